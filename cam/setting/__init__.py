@@ -1,4 +1,4 @@
-"""Settings: who is held how, where Z is zero, what is there before and what is wanted after."""
+"""Settings: how the work is held, where Z is zero, what is there before and what is wanted after."""
 
 from cam.setting.settle import settle
 

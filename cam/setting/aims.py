@@ -1,4 +1,4 @@
-"""The diameters to aim at: the middle of the limits plus what turning leaves, as the X slide can set it."""
+"""The diameters to aim at: the middle of the limits plus what turning leaves, as the X slide can be set to it."""
 
 from __future__ import annotations
 
@@ -27,10 +27,10 @@ from cam.shop.machine import Slide
 from cam.shop.model import Lathe, Shop
 
 TAKE_UP = 0.1
-"""Share of a slide's backlash to which taking it up repeats. Common practice, no source."""
+"""The share of a slide's backlash within which taking it up repeats. Common practice, no source."""
 
 WELL_WITHIN = 0.25
-"""How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
+"""How far from the middle of the limits a settable size may lie and be aimed at, as a share of their width."""
 
 
 GENERAL_NAME = "ISO 2768-1 fine"
@@ -38,10 +38,10 @@ GENERAL_NAME = "ISO 2768-1 fine"
 
 @frozen
 class Aims:
-    """What each section is turned to.
+    """The diameters to which each section is turned.
 
     Attributes:
-        diameters: for each section of the part its A and B diameter as turned, mm; as bought where it stays
+        diameters: for each section of the part, its A and its B diameter as turned, mm; as bought where it stays
             as stock.
         reasons: a sentence for every aim that is not simply the middle of the limits plus the allowance.
     """
@@ -51,39 +51,39 @@ class Aims:
 
 
 def step_on_diameter(slide: Slide) -> float:
-    """Least change of diameter that the X slide can be set to, mm.
+    """Return the least change of diameter to which the X slide can be set, mm.
 
-    A dial that reads diameters, or depth on diameter, has it as its division; one that reads plain slide
+    A dial that reads diameters, or depth on diameter, has its division as that change; one that reads plain slide
     movement has twice its division.
     """
     return float(slide.division) * (2 if slide.habit == "radius" else 1)
 
 
 def finest_diameter(lathe: Lathe) -> float:
-    """Narrowest limits of a diameter that this lathe can be held to, mm.
+    """Return the narrowest limits of a diameter to which this lathe can be held, mm.
 
-    The last cut is set from a diameter that was measured, and X always comes inward by more than its lost
-    motion, so the backlash itself cancels. What stays is half a division on the dial, which a careful
-    turner still splits, and the share TAKE_UP of the backlash by which taking it up differs from one time
-    to the next (twice that on the diameter). Narrower limits are a matter of luck.
+    The last cut is set from a diameter that was measured, and X always comes inward by more than its backlash, so the
+    backlash itself cancels. What stays is half a division on the dial, which a careful turner still splits, and the
+    share TAKE_UP of the backlash by which taking it up differs from one time to the next (twice that on the diameter).
+    Narrower limits are a matter of luck.
     """
     return max(step_on_diameter(lathe.x) / 2, 2 * TAKE_UP * lathe.x.backlash)
 
 
 def finest_length(lathe: Lathe) -> float:
-    """Narrowest limits of a length that this lathe can be held to, mm; as finest_diameter, along Z."""
+    """Return the narrowest limits of a length to which this lathe can be held, mm; as finest_diameter, along Z."""
     return max(lathe.z.division / 2, TAKE_UP * lathe.z.backlash)
 
 
 def aim_diameters(part: Part, shop: Shop, real: Mapping[int, float] | None = None) -> tuple[Aims, list[Problem]]:
-    """Aims for every section, and what stands against them.
+    """Return the aims for every section, and what stands against them.
 
     Neighbours that meet at one nominal diameter are turned to one size there, so they get one aim within the limits
-    of both; where there is none that is a problem. Where a drawn shoulder would be lost between two aims they are
-    moved apart within their limits, and where that does not keep it, that is a problem too.
+    of both; where there is none, that is a problem. Where a drawn shoulder would be lost between two aims, they are
+    moved apart within their limits; where that does not keep it, that is a problem too.
 
     Args:
-        real: diameters that are recorded as really cut, by the place of their section in the part, mm.
+        real: diameters recorded as really cut, mm, by the place of their section in the part.
     """
     real = real or {}
     level_of, members = find_levels(part)
@@ -115,11 +115,13 @@ def aim_diameters(part: Part, shop: Shop, real: Mapping[int, float] | None = Non
 
 
 def find_levels(part: Part) -> tuple[dict[tuple[int, str], int], tuple[tuple[int, ...], ...]]:
-    """What is turned to one offset from nominal: for each section's place and side its level; the levels' sections.
+    """Return the level of each section's place and side, and the sections of each level: those turned to one offset.
 
-    A cylinder is one level, and so is a taper, unless both of its ends meet cylinders or tapers of their sizes: then
-    each end goes with its neighbour. Two that are drawn equal on both sides of a groove are cut in one go, and so are
-    one level too. What stays as stock is a level of its own.
+    A level has one offset from nominal. A cylinder is one level, and so is a taper, unless both of its ends meet
+    cylinders
+    or tapers of their sizes: then each end goes with its neighbour. Two that are drawn equal on both sides of a groove
+        are
+    cut in one go and so are one level too. What stays as stock is a level of its own.
     """
     level_of: dict[tuple[int, str], int] = {}
     members: list[list[int]] = []
@@ -139,7 +141,7 @@ def find_levels(part: Part) -> tuple[dict[tuple[int, str], int], tuple[tuple[int
 
 
 def _joined(part: Part, i: int) -> int | None:
-    """The section before one, a groove between the two left out, if they have one size where they meet."""
+    """Return the section before one, past a groove between the two, if they have one size where they meet."""
     before = i - 2 if i > 1 and is_groove(part, i - 1) else i - 1
     return before if before >= 0 and _meet(part.sections[before], part.sections[i]) else None
 
@@ -150,7 +152,7 @@ def _meet(before: Section, after: Section) -> bool:
 
 
 def offsets_of(section: Section) -> tuple[float, float]:
-    """Least and greatest offset from nominal as turned, mm; of a section without limits the general ones."""
+    """Return the least and the greatest offset from nominal as turned, mm; without limits, the general ones."""
     left = section.finish.on_diameter
     if section.tolerance is None:
         general = next(within for most, within in GENERAL if section.thickest <= most)
@@ -159,7 +161,7 @@ def offsets_of(section: Section) -> tuple[float, float]:
 
 
 def _shared_limits(members: Sequence[Section]) -> tuple[float, float]:
-    """Least and greatest offset from nominal that suit all, mm; the first above the second where none does."""
+    """Return the least and the greatest offset from nominal that suit all, mm; the first is above if none does."""
     each = [offsets_of(s) for s in members]
     return max(low for low, _ in each), min(high for _, high in each)
 
@@ -169,7 +171,7 @@ def _is_free(members: Sequence[Section]) -> bool:
 
 
 def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, float]) -> tuple[Level, list[Problem]]:
-    """A level aimed by itself, and how far it may be moved: as far within its limits as the lathe can be held."""
+    """Return a level aimed by itself, and how far it may move: as far within its limits as the lathe can be held."""
     members = [part.sections[i] for i in group]
     known = next((real[i] - part.sections[i].thickest for i in group if i in real), None)
     if members[0].as_stock or known is not None:
@@ -186,23 +188,23 @@ def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, 
 
 
 def _slack(lathe: Lathe) -> float:
-    """By how much two diameters together may come out nearer to one another than aimed, mm."""
+    """Return by how much two diameters together may come out nearer to one another than aimed, mm."""
     return finest_diameter(lathe) if lathe.x.reading != "none" else 0.0
 
 
 def _wanted(members: Sequence[Section], low: float, high: float) -> float:
-    """Offset from nominal that is best by itself, mm: what turning leaves where there are no limits."""
+    """Return the offset from nominal that is best by itself, mm: what turning leaves, where there are no limits."""
     left = max(s.finish.on_diameter for s in members)
     return min(max(left, low), high) if _is_free(members) else (low + high) / 2
 
 
 def _nearest(size: float, step: float) -> float:
-    """The nearest size that the slide can be set to, mm; of two as near the one that leaves more."""
+    """Return the nearest size to which the slide can be set, mm; of two equally near, the one that leaves more."""
     return math.floor(size / step + 0.5 + ROUNDING) * step
 
 
 def _choose(members: Sequence[Section], low: float, high: float, step: float) -> float:
-    """Offset from nominal, mm."""
+    """Return the offset from nominal to aim at, mm."""
     nominal, wanted = members[0].thickest, _wanted(members, low, high)
     settable = _nearest(nominal + wanted, step)
     near = step if _is_free(members) else (high - low) * WELL_WITHIN
@@ -214,7 +216,7 @@ def _choose(members: Sequence[Section], low: float, high: float, step: float) ->
 def _settable(
     part: Part, lathe: Lathe, levels: Sequence[Level], joints: Sequence[Joint], moved: Sequence[float]
 ) -> list[float]:
-    """Offsets as near to those wanted as the slide can be set to, where that keeps every shoulder."""
+    """Return the offsets nearest to those wanted to which the slide can be set, where that keeps every shoulder."""
     fixed = {at: v.offset for at, v in enumerate(levels) if abs(moved[at] - v.offset) <= ROUNDING}
     for at, level in enumerate(levels):
         if at in fixed:
@@ -230,7 +232,7 @@ def _settable(
 def _parted(
     part: Part, joints: Sequence[Joint], levels: Sequence[Level], offsets: Sequence[float], at: int
 ) -> tuple[str, ...]:
-    """Names of the neighbours that a level is moved away from; none where it is not moved."""
+    """Return the names of the neighbours from which a level is moved away; none where it is not moved."""
     if abs(levels[at].offset - offsets[at]) <= ROUNDING:
         return ()
     beside = [(j.thin if j.large == at else j.thick, j) for j in joints if at in (j.small, j.large)]
@@ -239,7 +241,7 @@ def _parted(
 
 
 def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequence[str]) -> Iterator[str]:
-    """The reasons for an aim that is not simply the middle of its limits plus the allowance."""
+    """Yield the reasons for an aim that is not simply the middle of its limits plus the allowance."""
     members = [part.sections[i] for i in level.members]
     nominal, names = members[0].thickest, quoted(s.name for s in members)
     low, high = _shared_limits(members)
@@ -283,7 +285,7 @@ def _limits_text(part: Part, section: Section) -> str:
 
 
 def check_limits_can_be_held(part: Part, lathe: Lathe) -> list[Problem]:
-    """Limits finer than backlash and dial allow are refused; without a dial they are a matter of gauging."""
+    """Refuse limits finer than backlash and dial allow; without a dial they are a matter of gauging."""
     found = []
     for s in part.sections:
         if s.tolerance is not None and not s.as_stock and lathe.x.reading != "none":

@@ -14,18 +14,19 @@ from cam.setting.order import is_groove
 from cam.setting.words import at_least, at_most, say
 
 LEAST_STEP = 0.05
-"""Least height of a shoulder on each side as turned, mm, and so the least that it bears on: twice the burr and the
+"""The least height of a shoulder on each side as turned, mm, and so the least that it bears on: twice the burr and the
 round of a sharp edge that nobody broke, about as much as a fingernail feels. Common practice, no source. Where a nose
-or a fillet makes the corner, the shoulder is at least as high as that too."""
+or a fillet makes the corner, the shoulder is at least as high as that too.
+"""
 
 CLEAR_OF_EDGE = 0.02
-"""Kept between the nose and the face below a chamfer while that is cut, mm. Common practice, no source."""
+"""The distance kept between the nose and the face below a chamfer while that is cut, mm. Common practice, no source."""
 
 HALF = math.sqrt(0.5)
 """Where on its quarter circle a nose touches a line at 45 degrees, as a share of its radius."""
 
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
-"""Size up to, mm: what it may differ from nominal where the part file gives no limits, plus and minus, mm.
+"""Sizes up to, mm, and what they may differ from nominal where the part file gives no limits, plus and minus, mm.
 
 Source: ISO 2768-1, linear sizes, class f (fine), as printed tables give it; below 0.5 mm it gives none.
 """
@@ -37,10 +38,12 @@ class Joint(Row):
     """Two ends of sections that meet at a drawn shoulder.
 
     Attributes:
-        thin, thick: places of their sections in the part. small, large: what of Levels they belong to.
+        thin, thick: places of their sections in the part.
+        small, large: the places of their levels.
         thin_size, thick_size: drawn diameters where they meet, mm.
-        need: least height on each side as turned and as finished, below the edge, mm. edge: at its top, mm.
-        edge_text: as written; "" where there is none.
+        need: least height on each side as turned and as finished, below the edge, mm.
+        edge: size of the edge at its top, mm.
+        edge_text: the edge as written; "" where there is none.
         more: by how much more is left on the thick one than on the thin one for stoning and the like, and how much
             thinner a taper is at a face that is left further out, on diameter, mm; zero or more.
     """
@@ -58,7 +61,7 @@ class Joint(Row):
 
     @property
     def apart(self) -> float:
-        """Least difference of the two offsets from nominal that keeps the shoulder, mm; mostly negative."""
+        """Return the least difference of the two offsets from nominal that keeps the shoulder, mm; mostly negative."""
         return 2 * (self.need + self.edge) + self.more - (self.thick_size - self.thin_size)
 
 
@@ -67,8 +70,9 @@ class Level:
     """Ends of sections that are turned to one offset from nominal.
 
     Attributes:
-        members: places of the sections in the part. low, high: offsets within which it may be aimed, mm.
-        offset: as aimed, mm.
+        members: places of the sections in the part.
+        low, high: the offsets within which it may be aimed, mm.
+        offset: the offset that is aimed at, mm.
     """
 
     members: tuple[int, ...]
@@ -81,8 +85,8 @@ class Lacking(Row):
     """A shoulder that no sizes within the limits keep.
 
     Attributes:
-        by: how much thicker on diameter the thick one would have to be, mm.
-        thinner: how much thinner the thin one; 0 where that would only lose the shoulder below it.
+        by: how much thicker the thick one would have to be on diameter, mm.
+        thinner: how much thinner the thin one would have to be; zero where that would only lose the shoulder below it.
         pushed: whether the shoulders below it leave the thin one less than its limits do.
     """
 
@@ -93,11 +97,11 @@ class Lacking(Row):
 
 
 def least_height(corner: Corner | None, nose: float, slack: float) -> float:
-    """Least height of the shoulder over a corner, on each side as turned, mm.
+    """Return the least height of the shoulder over a corner, on each side as turned, mm.
 
     Args:
-        nose: least nose radius of the shop's turning tools, mm.
-        slack: by how much the step on diameter may come out smaller than aimed, mm.
+        nose: the least nose radius of the shop's turning tools, mm.
+        slack: how much smaller than aimed the step on diameter may come out, mm.
     """
     foot = 0.0
     if corner is not None and corner.kind != "undercut":
@@ -106,11 +110,11 @@ def least_height(corner: Corner | None, nose: float, slack: float) -> float:
 
 
 def find_joints(part: Part, level_of: dict[tuple[int, str], int], nose: float, slack: float) -> Iterator[Joint]:
-    """Every drawn shoulder between neighbours, and across a groove that the two of them share.
+    """Yield every drawn shoulder between neighbours, and across a groove that the two of them share.
 
     Args:
-        level_of: for the place of a section and its side, "a" or "b", the Level that it belongs to.
-        nose, slack: as in least_height.
+        level_of: the level to which each section's place and side, "a" or "b", belong.
+        nose, slack: as for `least_height`.
     """
     for i in range(len(part.sections) - 1):
         yield from _joint(part, level_of, (i, i + 1), nose, slack)
@@ -121,7 +125,7 @@ def find_joints(part: Part, level_of: dict[tuple[int, str], int], nose: float, s
 def _joint(
     part: Part, level_of: dict[tuple[int, str], int], pair: tuple[int, int], nose: float | None, slack: float
 ) -> Iterator[Joint]:
-    """The shoulder between two sections; none where they are drawn equal. nose: None across a groove."""
+    """Yield the shoulder between two sections; none where they are drawn equal. The nose is None across a groove."""
     i, j = pair
     ends = ((i, "b"), (j, "a"))
     sizes = {i: float(part.sections[i].diameter_b), j: float(part.sections[j].diameter_a)}
@@ -145,7 +149,7 @@ def _joint(
 
 
 def _fall(section: Section, side: str, left: float) -> float:
-    """By how much a taper is thinner where its face stands so much further out than drawn, on diameter, mm."""
+    """Return how much thinner on diameter a taper is where its face stands so much further out than drawn, mm."""
     grows = (section.diameter_b - section.diameter_a) * (1 if side == "a" else -1)
     return max(grows, 0.0) / (section.end - section.start) * left if section.end > section.start else 0.0
 
@@ -156,7 +160,7 @@ def _edge(section: Section, side: str) -> Edge | None:
 
 
 def _need(part: Part, foot: tuple[int, str], edge: Edge | None, nose: float | None, slack: float) -> float:
-    """Least height of the step below its edge, mm; across a groove the step must only keep its direction."""
+    """Return the least height of the step below its edge, mm; across a groove the step must only keep its direction."""
     if nose is None:
         return 0.0
     section = part.sections[foot[0]]
@@ -180,9 +184,9 @@ def _lacks(levels: Sequence[Level], joint: Joint) -> bool:
 
 
 def move_apart(levels: Sequence[Level], joints: Sequence[Joint]) -> list[float] | None:
-    """Offsets that keep every shoulder, none nearer its limit than it must be; None where there are none.
+    """Return offsets that keep every shoulder, none nearer its limit than it must be; None where there are none.
 
-    Each is moved toward its limit by the same share of the way at most, the least that will do.
+    Each is moved toward its limit by at most the same share of the way, the least that will do.
     """
     if _narrow(_rooms(levels, 1.0), joints) is None:
         return None
@@ -205,7 +209,7 @@ def move_apart(levels: Sequence[Level], joints: Sequence[Joint]) -> list[float] 
 def room_left(
     levels: Sequence[Level], joints: Sequence[Joint], fixed: dict[int, float], at: int
 ) -> tuple[float, float]:
-    """Least and greatest offset of one level that keep every shoulder, some of the others being settled, mm."""
+    """Return the least and the greatest offset of one level that keep every shoulder, with some others settled, mm."""
     rooms = _rooms(levels, 1.0)
     for place, offset in fixed.items():
         rooms[place] = (offset, offset)
@@ -218,9 +222,9 @@ def _rooms(levels: Sequence[Level], share: float) -> list[tuple[float, float]]:
 
 
 def _narrow(rooms: Sequence[tuple[float, float]], joints: Sequence[Joint]) -> list[tuple[float, float]] | None:
-    """The rooms with all that cannot be kept taken out; None where nothing is left of one.
+    """Return the rooms without what cannot be kept; None where nothing is left of one.
 
-    Differences alone are bound, so where every room has something left, all its lower ends are one solution.
+    Only differences are bound, so where every room has something left, all its lower ends are one solution.
     """
     found = list(rooms)
     for _ in range(len(rooms) + 1):
@@ -237,7 +241,7 @@ def _narrow(rooms: Sequence[tuple[float, float]], joints: Sequence[Joint]) -> li
 
 
 def find_lacking(levels: Sequence[Level], joints: Sequence[Joint]) -> list[Lacking]:
-    """Every shoulder that is lost when those below it on the thin side are kept."""
+    """Return every shoulder that is lost when those below it on the thin side are kept."""
     lows, pushed = _push(levels, joints)
     highs = [v.high for v in levels]
     for _ in levels:
@@ -255,9 +259,9 @@ def find_lacking(levels: Sequence[Level], joints: Sequence[Joint]) -> list[Lacki
 
 
 def _push(levels: Sequence[Level], joints: Sequence[Joint]) -> tuple[list[float], list[float]]:
-    """The least offset of each level when all shoulders below it are kept, and what those alone ask for, mm.
+    """Return each level's least offset with all shoulders below it kept, and what those alone ask for, mm.
 
-    One that they ask more of than its limits allow counts with its upper limit: that shoulder is lost already.
+    A level from which they ask more than its limits allow counts with its upper limit: that shoulder is lost already.
     """
     lows, pushed = [v.low for v in levels], [-math.inf for _ in levels]
     for _ in levels:
@@ -271,7 +275,7 @@ def _push(levels: Sequence[Level], joints: Sequence[Joint]) -> tuple[list[float]
 
 
 def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded: frozenset[int]) -> Problem:
-    """Both sections, their limits, what would be there at most, and what would part them.
+    """Report both sections, their limits, what would be there at most, and what would part them.
 
     Args:
         recorded: places of the sections whose sizes are recorded as really cut.
@@ -297,7 +301,7 @@ def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded
 
 
 def closer_limits(section: Section, size: float) -> float:
-    """By how much less a smaller size may differ where no limits are drawn, mm: the general ones go by size."""
+    """Return how much less a smaller size may differ where no limits are drawn, mm: the general ones go by size."""
     if section.tolerance is not None or section.as_stock:
         return 0.0
     own, other = (next(within for most, within in GENERAL if d <= most) for d in (section.thickest, size))
@@ -309,7 +313,7 @@ def _quote(section: Section) -> str:
 
 
 def _ends(part: Part, level: Level, size: float) -> str:
-    """All that is turned to one size with an end of a section: cylinders, and ends of tapers."""
+    """Name all that is turned to one size with an end of a section: cylinders, and ends of tapers."""
     found = []
     for s in (part.sections[i] for i in level.members):
         if s.diameter_a == s.diameter_b == size:

@@ -12,23 +12,23 @@ from cam.setting.words import at_least, say
 from cam.shop.model import Shop
 
 OVERRUN = 0.5
-"""Past the last section's open end, beyond the nose's own width, mm. A turner's habit, no source."""
+"""How far past the last section's open end the tool goes, beyond the nose's width, mm. A turner's habit, no source."""
 
 SLACK = 0.005
-"""Length left beyond the last cut for the rounding of programs, mm: more than half of 0.0001 in."""
+"""The length left beyond the last cut for the rounding of programs, mm: more than half of 0.0001 in."""
 
 
 def nose_radii(shop: Shop) -> tuple[float, float]:
-    """Least and greatest nose radius among the right-hand turning tools, mm; 0 where there is none."""
+    """Return the least and the greatest nose radius among the right-hand turning tools, mm; zero if there is none."""
     found = shop.noses or (0.0,)
     return min(found), max(found)
 
 
 def find_limit(last: Turned, nose: float) -> float:
-    """Least Z to which the tool may cut, mm, in whole hundredths.
+    """Return the least Z to which the tool may cut, mm, in whole hundredths.
 
     A shoulder is the limit. An open end, or an edge to be cut on the shoulder, takes the widest nose and OVERRUN
-    beyond. All with SLACK and rounded down, so that a program's own rounding does not pass it.
+    beyond. SLACK is added to each, and the limit is rounded down, so that a program's own rounding does not pass it.
     """
     limit = last.far
     if last.far_kind == "open":
@@ -44,7 +44,7 @@ def check_room_at_head(
     """Check that the last cut stays clear of the carrier, collet or chuck, with all of the tool.
 
     Args:
-        holder: its name, the Z of its tailstock side, and its swing, mm.
+        holder: its name, Z of its tailstock side, mm, and its swing, mm.
     """
     name, near, swing = holder
     clearance = float(shop.lathe.contact_clearance)

@@ -44,12 +44,12 @@ from cam.setting.words import at_most, say
 from cam.shop.model import Centre, Shop
 
 HEAD_CONE = 60.0
-"""Included angle of the headstock centre, degrees: that of ISO 866 holes."""
+"""The included angle of the headstock centre, degrees: that of ISO 866 holes."""
 
 Indices = tuple[int, ...]
 
 EXTRA = "extra_length"
-"""Name of the zone beyond a finished end that is cut off last."""
+"""The name of the zone beyond a finished end that is cut off last."""
 
 
 @frozen
@@ -57,8 +57,8 @@ class Blank:
     """The bar as it goes between centres.
 
     Attributes:
-        length: over the faced ends: the part and its extra lengths, mm.
-        holes: in each end.
+        length: over the faced ends, that is the part and its extra lengths, mm.
+        holes: the centre hole in each end.
     """
 
     part: Solved
@@ -74,10 +74,15 @@ class SettingFacts:
     """What is known of a setting before anything is decided in it.
 
     Attributes:
-        number: of the setting. end: being turned. axes: of the setting. datum_words: for the page.
+        number: number of the setting.
+        end: the end being turned.
+        axes: those of the setting.
+        datum_words: for the page.
         end_z, head_z: Z of the faced ends at the tailstock and at the headstock.
-        stock: the metal before. fullest: the same with all that may stand of earlier extra length.
-        zones: for the carrier, all but the stock's. bare: whether the stock is still bare at the headstock end.
+        stock: the metal before the setting.
+        fullest: the same with all earlier extra length that may stand.
+        zones: the zones for the carrier, all but the stock's.
+        bare: whether the stock is still bare at the headstock end.
     """
 
     number: int
@@ -93,10 +98,10 @@ class SettingFacts:
 
 
 def holding_of(part: Solved, end: End) -> EndHolding:
-    """How the part is held while this end is turned.
+    """Return how the part is held while this end is turned.
 
     Raises:
-        ProblemError: the part file does not say.
+        ProblemError: the part file does not say how.
     """
     found = part.holding.end_a if end == "A" else part.holding.end_b
     if found is None:
@@ -108,11 +113,12 @@ def holding_of(part: Solved, end: End) -> EndHolding:
 def settle_between(
     part: Solved, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices], recorded: Collection[int] = ()
 ) -> tuple[tuple[Setting, ...], list[Problem]]:
-    """The settings for one order of ends, and what stands against them; only the first while a length is unmeasured.
+    """Return the settings for one order of ends (only the first while a length is unmeasured), and what is against it.
 
     Args:
-        first: end turned first. shares: indices turned in the first and in the last setting, from their ends inward.
-        recorded: numbers of faces, from the A end, whose places are recorded as really cut.
+        first: the end turned first.
+        shares: indices turned in the first and in the last setting, from their ends inward.
+        recorded: numbers of the faces, from the A end, whose places are recorded as really cut.
     """
     lengths = aim_lengths(
         part, shop.lathe, *((first, shares) if shares[0] else (other(first), (shares[1], shares[0]))), recorded
@@ -144,7 +150,7 @@ def settle_between(
 
 
 def _check_grip_later(part: Solved, shop: Shop, before: Setting, end: End) -> list[Problem]:
-    """What will be gripped in the setting that is not planned yet is known already, and some carrier must fit it."""
+    """Check that some carrier fits what is gripped in the setting that is not planned yet; that is known already."""
     holding = holding_of(part, end)
     carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
     zones = _turned_zones(part, before, 0.0)
@@ -169,7 +175,7 @@ def _make_blank(part: Solved) -> tuple[Blank, list[Problem]]:
 
 
 def _find_hole(part: Solved, end: End) -> tuple[CentreHole | None, list[Problem]]:
-    """The hole that the part file names, or the one for the smallest finished diameter at that end."""
+    """Return the hole that the part file names, or the one for the smallest finished diameter at that end."""
     holding = holding_of(part, end)
     row = parse_designation(holding.centre_hole) if holding.centre_hole else None
     if row is not None:
@@ -200,7 +206,7 @@ def _least_face(part: Solved) -> str:
 
 
 def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) -> Problem:
-    """The end face is smaller than the section: by its edge, by its lower limit, or by both."""
+    """Report an end face smaller than its section: by its edge, by its lower limit, or by both."""
     size, edge = _end_of(outermost, end)
     low = outermost.tolerance.lower if outermost.tolerance is not None else 0.0
     of = say(size + low, part) + (" at its lower limit" if low else "")
@@ -218,21 +224,21 @@ def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) ->
 
 
 def _end_of(outermost: Section, end: End) -> tuple[float, Edge | None]:
-    """Drawn diameter and edge of a section at an end of the part."""
+    """Return the drawn diameter and the edge of a section at an end of the part."""
     if end == "A":
         return float(outermost.diameter_a), outermost.edge_a
     return float(outermost.diameter_b), outermost.edge_b
 
 
 def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
-    """Diameter of an end's face inside its edge, at the lower limit of size, mm; extra length has no edge."""
+    """Return the diameter of an end's face inside its edge, at the lower limit, mm; extra length has no edge."""
     size, edge = _end_of(outermost, end)
     cut = edge.size if edge is not None and not holding.extra_length > 0 else 0.0
     return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut
 
 
 def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
-    """The end as turned must leave a rim round the hole's mouth."""
+    """Check that the end as turned leaves a rim round the hole's mouth."""
     edge = outermost.edge.size if outermost.edge is not None else 0.0
     face, tapered = 2 * (outermost.radius_near - edge), outermost.radius_near != outermost.radius_far
     if hole.mouth <= widest_mouth(face) + 1e-9:
@@ -250,7 +256,7 @@ def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> 
 
 
 def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
-    """Bar and centres must fit the lathe."""
+    """Check that bar and centres fit the lathe."""
     part, lathe = blank.part, shop.lathe
     found = []
     if part.stock.diameter > lathe.swing_over_slide:
@@ -277,7 +283,7 @@ def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
 
 
 def _first_facts(blank: Blank, end: End) -> SettingFacts:
-    """The bare bar: Z zero at the faced end at the tailstock."""
+    """Return the facts of the bare bar: Z is zero at the faced end at the tailstock."""
     part = blank.part
     extra = float(holding_of(part, end).extra_length)
     axes = Axes(-1, 0.0 - extra) if end == "A" else Axes(1, part.length + extra)
@@ -298,7 +304,7 @@ def _first_facts(blank: Blank, end: End) -> SettingFacts:
 
 
 def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> SettingFacts:
-    """The reversed work: Z zero at a finished shoulder of the setting before, or at the far end face."""
+    """Return the facts of the reversed work: Z is zero at a finished shoulder of the setting before, or the far end."""
     part = blank.part
     shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
     datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
@@ -345,7 +351,7 @@ def _tell_datum(part: Solved, before: Setting, end: End, shoulder: Turned | None
 
 
 def _bought_zones(part: Solved, axes: Axes) -> tuple[GripZone, ...]:
-    """Sections that stay as bought, in a setting's axes."""
+    """Return the sections that stay as bought, in a setting's axes."""
     found = []
     for s in part.sections:
         if s.as_stock:
@@ -358,7 +364,7 @@ def _bought_zones(part: Solved, axes: Axes) -> tuple[GripZone, ...]:
 
 
 def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZone, ...]:
-    """Cylinders that the setting before left, in the reversed axes: Z here is offset - Z there."""
+    """Return the cylinders that the setting before left, in the reversed axes: Z here is offset - Z there."""
     found = []
     for i, t in enumerate(before.turned):
         if t.radius_near != t.radius_far:
@@ -379,7 +385,7 @@ def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZon
 
 
 def _zones_up_to(facts: SettingFacts, part: Solved, limit_z: float) -> list[GripZone]:
-    """The zones that end before the last cut; first the bare stock, where it still is."""
+    """Return the zones that end before the last cut; first the bare stock, where it still is."""
     zones = list(facts.zones)
     if facts.bare:
         size = float(part.stock.diameter)
@@ -398,7 +404,7 @@ def _zones_up_to(facts: SettingFacts, part: Solved, limit_z: float) -> list[Grip
 def _make_setting(
     blank: Blank, shop: Shop, aimed: tuple[Aims, Lengths], facts: SettingFacts, indices: Indices, others: Indices
 ) -> tuple[Setting | None, list[Problem]]:
-    """One setting; None where its carrier cannot be settled."""
+    """Make one setting; None where its carrier cannot be settled."""
     part, end = blank.part, facts.end
     holding = holding_of(part, end)
     work = TurnedWork(
@@ -434,7 +440,7 @@ def _make_setting(
 
 
 def _check_carrier(part: Solved, shop: Shop, holding: EndHolding, grip: Grip, head_point: float) -> list[Problem]:
-    """The carrier must swing over the slide and clear the catch plate."""
+    """Check that the carrier swings over the slide and clears the catch plate."""
     carrier, lathe = grip.carrier, shop.lathe
     found = []
     if carrier.swing > lathe.swing_over_slide:
@@ -452,7 +458,7 @@ def _check_carrier(part: Solved, shop: Shop, holding: EndHolding, grip: Grip, he
 
 
 def _check_cone(holding: EndHolding, centre: Centre) -> list[Problem]:
-    """Holes of ISO 866 are for 60 degree centres."""
+    """Check that the centre is a 60 degree one, as holes of ISO 866 are for these."""
     if abs(centre.cone_angle - HEAD_CONE) < 1e-6:
         return []
     what = f'"{centre.name}" does not fit the centre hole'

@@ -18,7 +18,9 @@ class HoleSize(NamedTuple):
     """One size of 60 degree centre hole without a protecting chamfer.
 
     Attributes:
-        pilot: d1, mm. mouth: d2, greatest diameter of the cone, mm. depth: least depth t, mm.
+        pilot: d1, mm.
+        mouth: d2, greatest diameter of the cone, mm.
+        depth: least depth t, mm.
         standing: "published" - read in a printed table (ISO 866 sizes with the depths of DIN 332-1);
             "memory" - sizes of ISO 866 recalled, depth summed from cone and pilot.
     """
@@ -47,26 +49,26 @@ TABLE = (
 )
 
 GUIDE = ((4.0, 1.5), (6.0, 2.0), (10.0, 2.5), (25.0, 5.0), (63.0, 8.0))
-"""Finished diameter up to, mm: greatest mouth, mm.
+"""Finished diameters up to, mm, and the greatest mouth for each, mm.
 
 Source: "Techniques for machining of material", a trainees' handbook, table of centre holes (diameters to 4,
 4-6, 6-10, 10-25, 25-63 with d2 1.5, 2, 2.5, 5, 8). It is older than ISO 866, whose nearest smaller hole is taken.
 """
 
 WIDEST_SHARE = 0.6
-"""Greatest mouth as a share of the diameter it stands in. Common practice (leave a rim), no source."""
+"""The greatest mouth as a share of the diameter in which it stands. Common practice (leave a rim), no source."""
 
 
 LEAST_RIM = 0.15
-"""Thinnest metal left round the mouth, mm. Common practice, no source."""
+"""The thinnest metal left round the mouth, mm. Common practice, no source."""
 
 DESIGNATION = r"\s*(?:ISO\s*6411\s*[-\N{EN DASH}]?\s*)?A\s*([0-9]+(?:\.[0-9]+)?)\s*[/x]\s*([0-9]+(?:\.[0-9]+)?)\s*"
 
 
 def parse_designation(text: str) -> HoleSize | None:
-    """The row that an ISO 6411 designation names, "A 1/2.12" or "ISO 6411 - A 2.5/5.3".
+    """Return the row that an ISO 6411 designation names, "A 1/2.12" or "ISO 6411 - A 2.5/5.3".
 
-    None for any other text, and for sizes that are not in the table or do not belong together.
+    It is None for any other text, and for sizes that are not in the table or do not belong together.
     """
     found = re.fullmatch(DESIGNATION, text, re.IGNORECASE) if text else None  # to compile it takes a millisecond
     if not found:
@@ -76,31 +78,31 @@ def parse_designation(text: str) -> HoleSize | None:
 
 
 def widest_mouth(diameter: float) -> float:
-    """Greatest mouth that an end of this diameter may have, mm: the rim LEAST_RIM is left all round."""
+    """Return the greatest mouth that an end of this diameter may have, mm: the rim LEAST_RIM is left all round."""
     return diameter - 2 * LEAST_RIM
 
 
 def hole_from(row: HoleSize, reason: str) -> CentreHole:
-    """The hole of a row with the reason for it."""
+    """Return the hole of a row, with the reason for it."""
     return CentreHole(designation=designate(row), pilot=row.pilot, mouth=row.mouth, depth=row.depth, reason=reason)
 
 
 def designate(row: HoleSize) -> str:
-    """ISO 6411 designation without the standard's number: "A 1/2.12"."""
+    """Return the ISO 6411 designation without the standard's number: "A 1/2.12"."""
     return f"A {row.pilot:g}/{row.mouth:g}"
 
 
 def choose_hole(diameter: float, section: str, face: float | None = None, written: str = "") -> CentreHole | None:
-    """The centre hole for an end whose smallest finished diameter is this, mm.
+    """Choose the centre hole for an end whose smallest finished diameter is this, mm.
 
-    The largest hole of the table whose mouth is within the trainees' guide and within WIDEST_SHARE of the
-    diameter; where even the smallest is not, that one, as long as LEAST_RIM is left. None if nothing fits.
+    It is the largest hole of the table whose mouth is within the trainees' guide and within WIDEST_SHARE of the
+    diameter; where even the smallest is not, that one, as long as LEAST_RIM is left. It is None if nothing fits.
 
     Args:
-        diameter: smallest finished diameter at that end, mm.
+        diameter: the smallest finished diameter at that end, mm.
         section: name of the section that has it, for the reason.
         face: diameter of the end face inside its chamfer or radius, mm, if that is smaller.
-        written: that diameter as the part file has it; shown too where that is in inches.
+        written: that diameter as the part file has it; it is shown too if that is in inches.
     """
     guide = next((mouth for size, mouth in GUIDE if diameter <= size), GUIDE[-1][1])
     widest = widest_mouth(diameter if face is None else min(face, diameter))

@@ -1,4 +1,4 @@
-"""Choose the order of ends: what the part file forces, what its grips imply, or the weaker end last."""
+"""Chooses the order of ends: what the part file forces, what its grips imply, or the weaker end last."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ ENDS: tuple[End, End] = ("A", "B")
 
 @frozen
 class Try:
-    """One order of ends, worked out; share: the sections of each setting."""
+    """One order of ends, worked out; share is the sections of each setting."""
 
     first: End
     settings: tuple[Setting, ...]
@@ -42,14 +42,14 @@ class Try:
     share: Share = ((), ())
 
     def because(self, reason: str) -> Try:
-        """The same order with one more reason for it."""
+        """Return the same order with one more reason for it."""
         return replace(self, reasons=(reason, *self.reasons))
 
 
 def choose_order(part: Solved, shop: Shop, aims: Aims) -> Try:
-    """The order that the part file forces, or that its grips imply; otherwise the weaker end comes last, if it can.
+    """Return the order that the part file forces or its grips imply; otherwise the weaker end comes last, if it can.
 
-    An end with a length that is still to be measured comes last before all.
+    An end with a length that is still to be measured comes last, before any other reason.
     """
     part = first_view(part, "B")
     halves = find_halves(part)
@@ -77,7 +77,7 @@ def choose_order(part: Solved, shop: Shop, aims: Aims) -> Try:
 
 
 def _prefer(part: Solved, halves: Halves) -> tuple[End, str]:
-    """The end that is better turned first, and why."""
+    """Return the end that is better turned first, and why."""
     if not part.to_be_measured:
         first: End = "A" if weakness(part, halves, "A") <= weakness(part, halves, "B") else "B"
         return first, tell_weakness(part, halves)
@@ -87,7 +87,7 @@ def _prefer(part: Solved, halves: Halves) -> tuple[End, str]:
 
 
 def try_order(part: Solved, shop: Shop, aims: Aims, halves: Halves, first: End) -> Try:
-    """The settings for one order, with the thickest sections in the better of the two, if that can be done."""
+    """Work out the settings for one order, with the thickest sections in the better of the two if that can be done."""
     shares = share_sections(halves, first)
     part = first_view(part, other(first))
     better = _try_share(part, shop, aims, first, shares[0])
@@ -117,7 +117,7 @@ def find_unmeasured(part: Solved, indices: Iterable[int]) -> Iterator[Section]:
 
 
 def _check_known(part: Solved, first: End, indices: Iterable[int]) -> Iterator[Problem]:
-    """The first setting can be planned: it turns nothing that is to be measured, and the bar has its length."""
+    """Check that the first setting can be planned: it turns nothing yet to be measured, and the bar has its length."""
     missing = quoted(part.to_be_measured)
     for section in find_unmeasured(part, indices):
         yield Problem(

@@ -1,9 +1,10 @@
 """A lathe's known cone, taken into account: what is left of each section when its middle comes out right.
 
-Between centres a lathe whose tailstock stands off the axis turns every cylinder a cone. X is set true at one place
+Between centres, a lathe whose tailstock stands off the axis turns every cylinder into a cone. X is set true at one
+place
 (`Setting.cone_z`); what is turned elsewhere comes out larger or smaller. Each run gets one correction of X, at its
 middle, and keeps the cone itself: by hand that is one setting of the dial, and no slide with stick and play follows a
-slope of a fraction of a micrometre for each millimetre.
+slope of a fraction of a micrometre per millimetre.
 """
 
 from __future__ import annotations
@@ -15,12 +16,12 @@ from cam.setting.model import Setting, Turned
 
 
 def cone_radius(setting: Setting, z: float) -> float:
-    """By how much a radius turned at z comes out larger than X says, mm; 0 where no cone is taken into account."""
+    """Return how much larger than X says a radius turned at z comes out, mm; zero if no cone is taken into account."""
     return setting.cone / 2 * (z - setting.cone_z)
 
 
 def runs_of(turned: Sequence[Turned]) -> Iterator[tuple[Turned, ...]]:
-    """Sections that are turned in one go: neighbours that are cylinders of one radius."""
+    """Yield the sections that are turned in one go: neighbours that are cylinders of one radius."""
     run: list[Turned] = []
     for t in turned:
         if run and not (run[-1].far_kind == "level" and _is_level(run[-1]) and _is_level(t)):
@@ -35,10 +36,10 @@ def _is_level(turned: Turned) -> bool:
 
 
 def lean(turned: Sequence[Turned], cone: float) -> tuple[Turned, ...]:
-    """Sections as a lathe with a cone leaves them, each run right at its middle.
+    """Return sections as a lathe with a cone leaves them, each run right at its middle.
 
     Args:
-        cone: growth of the diameter toward the tailstock, mm for each mm.
+        cone: growth of the diameter toward the tailstock, mm per mm.
     """
     if not cone:
         return tuple(turned)

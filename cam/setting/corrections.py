@@ -21,13 +21,13 @@ from cam.setting.words import quoted, say
 from cam.shop.model import Shop
 
 LEAST_ROOM = 0.01
-"""Least length, radius and step that a corrected section keeps, mm."""
+"""The least length, radius and step that a corrected section keeps, mm."""
 
 
 def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual], problems: list[Problem]) -> Setting:
-    """The setting with its last cuts corrected by what was read at the stops before them.
+    """Return the setting with its last cuts corrected by what was read at the stops before them.
 
-    The outlines that the program is judged by are moved with them: they are what it must say so that the work
+    The outlines by which the program is checked are moved with them: they are what it must say so that the work
     comes out as wanted.
     """
     found: dict[int, Correction] = {}
@@ -61,7 +61,7 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
 
 
 def _run(turned: Sequence[Turned], at: int) -> range:
-    """Places of the sections that are turned in one go with this one."""
+    """Return the places of the sections that are turned in one go with this one."""
     low = high = at
     while low > 0 and turned[low - 1].far_kind == "level":
         low -= 1
@@ -71,7 +71,7 @@ def _run(turned: Sequence[Turned], at: int) -> range:
 
 
 def correct_turned(turned: Sequence[Turned], corrections: Iterable[Correction]) -> Iterator[Turned]:
-    """Sections as the program must say them."""
+    """Yield sections as the program must say them."""
     by_name = {c.section: c for c in corrections}
     none = Correction(section="", radius=0.0, face=0.0, text="")
     before = none
@@ -104,7 +104,7 @@ def _correction(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Correc
 
 
 def _check_stops(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Iterator[Problem]:
-    """Something must be left for the last cut."""
+    """Check that something is left for the last cut."""
     for stop in stops:
         wanted = 2 * turned.radius_far if stop.target.what == "stop diameter" else abs(turned.far)
         left = stop.value - wanted
@@ -123,13 +123,13 @@ def _check_stops(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Itera
 
 
 def _as_read(stop: Actual, mm: float) -> str:
-    """A length in the unit in which the stop was read."""
+    """Show a length in the unit in which the stop was read."""
     unit: Literal["mm", "in"] = "in" if is_inch(stop.text) else "mm"
     return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
 
 
 def _check_room(part: Solved, setting: Setting, said: Sequence[Turned], stops: Iterable[Actual]) -> Iterator[Problem]:
-    """A corrected section keeps some of its length, of its diameter, and of the step that it ends in."""
+    """Check that a corrected section keeps some of its length, of its diameter, and of the step in which it ends."""
     broken = {
         t.section.name
         for t, was in zip(said, setting.turned, strict=True)

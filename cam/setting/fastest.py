@@ -14,13 +14,15 @@ CENTRES = {"plain": "dead centre", "half": "half centre", "revolving": "revolvin
 
 @frozen
 class SpeedLimit:
-    """The fastest that one thing lets the work turn.
+    """The highest speed at which one thing lets the work turn.
 
     Attributes:
-        kind: "carrier", "chuck", "collet", "dead centre", "half centre" or "revolving centre". name: in the shop file.
-        rpm: rev/min; worked out for a centre that the work rubs on.
-        surface: m/min at the mouth of its hole, of such a centre; otherwise 0. mouth: that diameter, mm.
-        lubricant: in the hole; "" for none.
+        kind: "carrier", "chuck", "collet", "dead centre", "half centre" or "revolving centre".
+        name: in the shop file.
+        rpm: rev/min; it is worked out for a centre on which the work rubs.
+        surface: m/min at the mouth of its hole, for such a centre; otherwise zero.
+        mouth: diameter of that mouth, mm.
+        lubricant: what is in the hole; "" for none.
         where: the shop-file line of the figure.
     """
 
@@ -34,12 +36,12 @@ class SpeedLimit:
 
     @property
     def thing(self) -> str:
-        """What it is, with its name: 'carrier "small carrier"'."""
+        """Say what it is, with its name: 'carrier "small carrier"'."""
         return f'{self.kind} "{self.name}"'
 
     @property
     def words(self) -> str:
-        """The limit in words, and where it comes from."""
+        """Say the limit in words, and where it comes from."""
         most = f"{self.thing}, {math.floor(self.rpm)} rev/min at most"
         if not self.surface:
             return most
@@ -47,7 +49,7 @@ class SpeedLimit:
 
 
 def speed_limits(setting: Setting) -> tuple[SpeedLimit, ...]:
-    """What limits the spindle in a setting, the slowest first; from the shop file and the setting alone.
+    """Return what limits the spindle in a setting, the slowest first; from the shop file and the setting alone.
 
     Work rubs on a dead centre, fastest at the mouth of its hole: n = 1000 v / (pi d) (exact). The headstock's centre
     turns with the work and limits nothing.

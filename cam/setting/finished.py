@@ -15,10 +15,10 @@ from cam.setting.outline import Surface, corner_arc, edge_pieces
 
 
 def half_profile(part: Solved) -> Chain:
-    """The outline from the axis at the A end to the axis at the B end.
+    """Return the outline from the axis at the A end to the axis at the B end.
 
-    Sizes are those of the drawing, not the middle of limits; a corner "up to" a radius is drawn with that
-    radius, an undercut with square corners, a square's blank as the cylinder that it is turned to.
+    Sizes are those of the drawing, not the middle of limits. A corner "up to" a radius is drawn with that
+    radius, an undercut with square corners, and a square's blank as the cylinder to which it is turned.
 
     Returns:
         Lines and arcs in the part's own axes: z from the finished A face toward the B end, x the radius, mm.
@@ -46,7 +46,7 @@ def _unmeasured(part: Solved) -> list[Problem]:
 
 
 def trace(sections: Sequence[Section]) -> Chain:
-    """The outline of sections whose lengths are all known; as half_profile."""
+    """Return the outline of sections whose lengths are all known, as `half_profile` does."""
     pieces: list[Segment] = []
     at = Point(sections[0].start, 0.0)
     last = len(sections) - 1
@@ -65,7 +65,7 @@ def trace(sections: Sequence[Section]) -> Chain:
 
 
 def _join(pieces: list[Segment], at: Point, to: Point) -> Point:
-    """A line to where the next piece begins; none where it is there already."""
+    """Draw a line to where the next piece begins, if it is not there already."""
     if math.dist(at, to) > ROUNDING:
         pieces.append(Line(at, to))
         return to
@@ -75,9 +75,9 @@ def _join(pieces: list[Segment], at: Point, to: Point) -> Point:
 
 
 def _room(neighbour: Section, section: Section, side: str) -> float:
-    """Height of the neighbour's face above the section, less its edge, mm; 0 or less where it has none.
+    """Return the height of the neighbour's face above the section, less its edge, mm; zero or less where it has none.
 
-    side: of the neighbour, where they meet.
+    side: that of the neighbour where they meet.
     """
     size, edge = (neighbour.diameter_a, neighbour.edge_a) if side == "a" else (neighbour.diameter_b, neighbour.edge_b)
     own = section.diameter_b if side == "a" else section.diameter_a
@@ -87,7 +87,7 @@ def _room(neighbour: Section, section: Section, side: str) -> float:
 def _end(section: Section, side: str, room: float) -> Chain:
     """Draw from the face at one end of a section into its surface, that face at the section's start.
 
-    Drawn as setting outlines are, from a face at 0 toward falling z, then turned round.
+    It is drawn as setting outlines are, from a face at 0 toward falling z, then turned round.
     """
     near, far = section.diameter_a / 2, section.diameter_b / 2
     edge, corner = section.edge_a, section.corner_a

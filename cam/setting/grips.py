@@ -13,18 +13,21 @@ from cam.setting.words import quoted, say
 from cam.shop.model import Carrier, Shop, Tool
 
 PREFERENCE: tuple[Role, ...] = ("square blank", "body", "plain", "seat", "journal")
-"""What a finished end is best gripped by, where the part file does not say: the square blank will be milled
-yet, a body is the stiffest, a journal is the last choice. Common practice, no source."""
+"""What a finished end is best gripped by, where the part file does not say: the square blank is still to be milled,
+a body is the stiffest, a journal is the last choice. Common practice, no source.
+"""
 
 
 @frozen
 class GripZone:
-    """A cylinder of work that a carrier could sit on, in the setting's axes.
+    """A cylinder of work on which a carrier could sit, in the setting's axes.
 
     Attributes:
-        name: the section, "stock", or "extra_length". words: for the page, 'the stock'.
-        role: of the section; None for stock and extra length.
-        far, near: Z of its headstock and tailstock ends, mm. diameter: mm.
+        name: the section, "stock", or "extra_length".
+        words: for the page, 'the stock'.
+        role: that of the section; None for stock and extra length.
+        far, near: Z of its headstock and tailstock ends, mm.
+        diameter: mm.
     """
 
     name: str
@@ -36,7 +39,7 @@ class GripZone:
 
     @property
     def length(self) -> float:
-        """Length along the axis, mm."""
+        """Return its length along the axis, mm."""
         return self.near - self.far
 
 
@@ -46,7 +49,7 @@ class Grip:
 
     Attributes:
         far, near: Z of the carrier's sides, mm.
-        protection: mm of soft metal under the screw.
+        protection: thickness of the soft metal under the screw, mm.
         reasons: why this carrier, and why there, where the part file does not say.
     """
 
@@ -63,11 +66,11 @@ def choose_grip(
 ) -> tuple[Grip | None, list[Problem]]:
     """Put a carrier on one of the zones.
 
-    It sits at the zone's headstock end. Where the part file names neither zone nor carrier, the first zone by
-    PREFERENCE that any carrier fits, and of those carriers the one with the smallest swing.
+    It sits at the zone's headstock end. Where the part file names neither zone nor carrier, it is the first zone by
+    PREFERENCE that any carrier fits and, of those carriers, the one with the smallest swing.
 
     Args:
-        zones: that exist in this setting, stock and extra length first.
+        zones: those that exist in this setting, stock and extra length first.
         carriers: those the part file allows: one, or all.
     """
     named, problems = _named_zones(part, holding, zones)
@@ -90,7 +93,7 @@ def choose_grip(
 
 
 def _named_zones(part: Part, holding: EndHolding, zones: Sequence[GripZone]) -> tuple[list[GripZone], list[Problem]]:
-    """The zone that the part file names, or all in order of preference."""
+    """Return the zone that the part file names, or all in order of preference."""
     if not holding.grip:
         return sorted(zones, key=_rank), []
     found = [zone for zone in zones if zone.name == holding.grip]
@@ -120,7 +123,7 @@ def _may_choose(zone: GripZone, protection: float) -> bool:
 
 
 def _check_zone(holding: EndHolding, zone: GripZone, protection: float) -> list[Problem]:
-    """A carrier's screw never goes on a pivot, nor bare on a journal."""
+    """Check that a carrier's screw never goes on a pivot, nor bare on a journal."""
     given = f'grip = "{zone.name}"'
     if zone.role == "pivot":
         what = f'a carrier must not grip the finished pivot "{zone.name}"'
@@ -137,7 +140,7 @@ def _check_zone(holding: EndHolding, zone: GripZone, protection: float) -> list[
 
 
 def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: GripZone, protection: float) -> list[Problem]:
-    """The carrier takes the diameter with what is under the screw, and sits on the zone with its whole width."""
+    """Check that the carrier takes the diameter with what is under its screw, and that all its width is on the zone."""
     found = []
     size = zone.diameter + 2 * protection
     if not carrier.grip_least - ROUNDING <= size <= carrier.grip_most + ROUNDING:
@@ -192,14 +195,15 @@ def _reasons(holding: EndHolding, carrier: Carrier, zone: GripZone) -> tuple[str
 
 
 def room_at_carrier(tools: Iterable[Tool], tip_radius: float, swing: float, clearance: float) -> tuple[float, str]:
-    """Length that some right-hand turning tool needs between its tip and the carrier, mm, and that tool's name.
+    """Return the length that some right-hand turning tool needs between tip and carrier, mm, and that tool's name.
 
     Whatever stands to the left of the tip and reaches within the carrier's swing must stay clear of it. The
-    least over the tools: the plan may choose that one.
+    length is the least over the tools, as the plan may choose that tool.
 
     Args:
         tip_radius: smallest radius at which the tip works near the carrier, mm.
-        swing: diameter swept by the carrier, mm. clearance: to be kept, mm.
+        swing: diameter swept by the carrier, mm.
+        clearance: the distance to be kept, mm.
     """
     best, name = float("inf"), ""
     for tool in tools:

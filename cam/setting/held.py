@@ -24,7 +24,7 @@ from cam.shop.model import Chuck, Shop
 
 
 def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ...], list[Problem]]:
-    """The one setting: Z zero at the finished free end, which it faces first."""
+    """Return the one setting: Z is zero at the finished free end, which is faced first."""
     holding, end = part.holding, part.holding.first or "A"
     chuck = find_named(holding.chuck, shop.chucks)
     indices = _turned_from(part)
@@ -70,10 +70,11 @@ def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ..
 
 
 def redraw(part: Solved, shop: Shop, setting: Setting, turned: Sequence[Turned]) -> tuple[Setting, list[Problem]]:
-    """The setting with the vees of its threads and the slot of the blade in its outlines.
+    """Draw the vees of the threads and the slot of the blade in the setting's outlines.
 
     Args:
-        setting: its outlines as drawn for the sections alone. turned: those, as the program must say them.
+        setting: with outlines drawn for the sections alone.
+        turned: the sections as the program must say them.
     """
     if setting.threads:
         deepest = let_down(turned, setting.threads)
@@ -122,7 +123,7 @@ def _assemble(work: TurnedWork, chuck: Chuck, shop: Shop, turned: tuple[Turned, 
 
 
 def _turned_from(part: Solved) -> tuple[int, ...]:
-    """Indices from the free end inward, up to the first section that stays as stock."""
+    """Return the indices from the free end inward, up to the first section that stays as stock."""
     order = range(len(part.sections))
     found = []
     for i in order if part.holding.first != "B" else reversed(order):
@@ -143,7 +144,7 @@ def _tell_datum(part: Solved, chuck: Chuck) -> str:
 
 
 def _check_chuck(part: Solved, shop: Shop, chuck: Chuck, inside: float) -> list[Problem]:
-    """The collet or chuck must take the stock, hold enough of it, and the stock swing over the slide."""
+    """Check that the collet or chuck takes the stock and holds enough of it, and the stock swings over the slide."""
     stock, lathe, found = part.stock, shop.lathe, []
     if not chuck.grip_least - 1e-9 <= stock.diameter <= chuck.grip_most + 1e-9:
         what = f'"{chuck.name}" does not take the stock'

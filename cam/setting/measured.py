@@ -1,4 +1,4 @@
-"""The second setting of a part from what the first one really left, and the shoulders that spans count from."""
+"""The second setting of a part, from what the first one really left, and the shoulders from which spans count."""
 
 from __future__ import annotations
 
@@ -18,7 +18,7 @@ from cam.shop.model import Shop
 
 
 def spanned(part: Solved, measured: Measured, setting: Setting) -> Iterator[str]:
-    """The sections turned in a setting whose far shoulder a span counts from or to."""
+    """Yield the sections turned in a setting from or to whose far shoulder a span counts."""
     names = [s.name for s in part.sections]
     toward = 1 if setting.end == "A" else -1
     faces = {span.first if setting.end == "A" else span.last for span in measured.spans}
@@ -33,7 +33,7 @@ def spanned(part: Solved, measured: Measured, setting: Setting) -> Iterator[str]
 def second_setting(
     part: Solved, measured: Measured, shop: Shop, aims: Aims, first: Setting, share: Share
 ) -> tuple[Setting, ...]:
-    """The second setting, from what the first really left; nothing while a length of it is to be measured."""
+    """Return the second setting, from what the first really left; none while a length of it is to be measured."""
     late = second_view(part, other(first.end), faces_left(part, first))
     if late.to_be_measured:
         return ()
@@ -50,7 +50,7 @@ def second_setting(
 
 
 def faces_left(part: Solved, first: Setting) -> frozenset[int]:
-    """Faces that exist after the first setting, counted from the A end: both ends, and every shoulder it turned."""
+    """Return the faces that exist after the first setting, from the A end: both ends, and every shoulder it turned."""
     names = [s.name for s in part.sections]
     found = {0, len(names)}
     toward = 1 if first.end == "A" else -1
@@ -66,7 +66,7 @@ def faces_left(part: Solved, first: Setting) -> frozenset[int]:
 
 
 def _tell_real(measured: Measured, part: Solved, here: Iterable[str]) -> Iterator[str]:
-    """What of setting 1 was recorded, as a reason for this setting."""
+    """Yield what was recorded of setting 1, as a reason for this setting."""
     used = [a for a in measured.actuals if a.target.of in here]
     if used:
         sizes = "; ".join(f"{a.name} {a.text} ({_line(a.where)})" for a in used)
@@ -79,11 +79,11 @@ def _tell_real(measured: Measured, part: Solved, here: Iterable[str]) -> Iterato
 
 
 def _line(where: Where) -> str:
-    """A line of the log by the file's name alone, so that the plan says the same wherever its folder stands."""
+    """Name a line of the log by the file's name alone, so that the plan says the same wherever its folder stands."""
     return str(replace(where, path=PurePath(where.path).name))
 
 
 def second_end(settings: Sequence[Setting]) -> End:
-    """The end that is turned second, or in a collet or chuck the free one."""
+    """Return the end that is turned second, or in a collet or chuck the free one."""
     first = settings[0]
     return first.end if first.chuck is not None else other(first.end)

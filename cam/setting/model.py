@@ -1,6 +1,6 @@
-"""One setting: who is held how, where Z is zero, what is there before and what is wanted after.
+"""One setting: how the work is held, where Z is zero, what is there before and what is wanted after.
 
-A setting follows from the part and the shop alone, so that a program can be judged without the plan
+A setting follows from the part and the shop alone, so that a program can be checked without the plan
 that made it. Everything here is in the setting's own axes: Z = 0 at the named datum, + toward the
 tailstock (or the free end), X a radius.
 """
@@ -26,8 +26,9 @@ class CentreHole:
     """A 60 degree centre hole by ISO 866 (form A).
 
     Attributes:
-        designation: ISO 6411, "A 1/2.12".
-        pilot: drill diameter d1, mm. mouth: countersink's outer diameter d2, mm.
+        designation: by ISO 6411, "A 1/2.12".
+        pilot: drill diameter d1, mm.
+        mouth: countersink's outer diameter d2, mm.
         depth: least total depth, mm.
         reason: "as the part file says", or the rule by which it was chosen and its source.
     """
@@ -57,20 +58,20 @@ class Turned:
     """One section as this setting is to leave it.
 
     Attributes:
-        section: of the part.
-        near, far: Z of its tailstock-side and headstock-side end; near > far. The face allowances
-            of this setting are in them (a shoulder with on_face left stands that much further out).
-        radius_near, radius_far: as turned: the aim within the limits, plus the allowance, as a radius, mm.
-        edge: its outer edge at the near end; None if the near neighbour is not smaller or it stays sharp.
-        corner: inner corner at its far end; None where there is no shoulder.
+        section: the section of the part.
+        near, far: Z of its tailstock-side and headstock-side end, mm; near > far. They include the face allowances
+            of this setting (a shoulder with on_face left stands that much further out).
+        radius_near, radius_far: radius as turned, mm: the aim within the limits, plus the allowance.
+        edge: its outer edge at the near end; None if the near neighbour is not smaller or the edge stays sharp.
+        corner: its inner corner at the far end; None where there is no shoulder.
         far_kind: "shoulder" - a face rises at the far end and is to be faced to size; "level" - the far
             neighbour is turned here to the same radius; "open" - nothing more is wanted beyond, the cut
             runs past by some overrun (what lies there is turned smaller in the other setting).
-        far_radius: outer radius of the far shoulder's face (the neighbour's near radius, as it will be or
+        far_radius: outer radius of the far shoulder's face, mm (the neighbour's near radius, as it will be or
             is); equal to radius_far where far_kind is not "shoulder".
         far_edge: outer edge of the far shoulder where the neighbour is not turned in this setting (finished
-            before, or left as stock); otherwise None (it is then that neighbour's own edge).
-        extra_length: length of its near end that is cut off last, mm: there it may stand as thick as the stock.
+            before, or left as stock); otherwise None, as the edge is then that neighbour's own.
+        extra_length: length of its near end that is cut off last, mm; it may be as thick as the stock there.
         spare: how far its far shoulder may stand from `far` toward the headstock, and toward the tailstock, by the
             limits of lengths, mm; None where there are none.
     """
@@ -90,7 +91,7 @@ class Turned:
 
     @property
     def far_limits(self) -> tuple[float, float] | None:
-        """Least and greatest distance of its far shoulder from Z zero, mm; None without limits."""
+        """Return the least and the greatest distance of its far shoulder from Z zero, mm; None without limits."""
         if self.spare is None:
             return None
         nearer, further = (self.spare[1], self.spare[0]) if self.far < 0 else self.spare
@@ -98,7 +99,7 @@ class Turned:
 
     @property
     def end_radius(self) -> float:
-        """The radius as turned at the section's own near end, from which a taper goes on over extra length, mm."""
+        """Return the radius as turned at the section's own near end, where a taper goes on over extra length, mm."""
         share = self.extra_length / (self.near - self.far) if self.extra_length else 0.0
         return self.radius_near + share * (self.radius_far - self.radius_near)
 
@@ -108,11 +109,13 @@ class ThreadWanted:
     """A thread that the program cuts in this setting.
 
     Attributes:
-        section: its name. thread: of the tables.
-        near, far: Z of the free end's face, and of the end of full thread; near > far. shoulder: Z of the face
-            behind its undercut.
-        shank: radius as turned, mm. least, most: limits of the pitch diameter, mm.
-        lowest: radius below which nothing may be cut along it, mm: the sharp vee of the least pitch diameter.
+        section: its name.
+        thread: a thread of the tables.
+        near, far: Z of the free end's face, and of the end of full thread, mm; near > far.
+        shoulder: Z of the face behind its undercut, mm.
+        shank: radius as turned, mm.
+        least, most: limits of the pitch diameter, mm.
+        lowest: the radius below which nothing may be cut along it, mm: the sharp vee of the least pitch diameter.
         where: the part-file line.
     """
 
@@ -130,13 +133,13 @@ class ThreadWanted:
 
 @frozen
 class Correction:
-    """What a gauging stop read between the last two cuts on a section, against what the program should have left.
+    """What a gauging stop read between the last two cuts on a section, compared with what the program should have left.
 
     Attributes:
         section: its name.
-        radius: how much larger than said the work stands, mm; the last cut goes so much deeper.
+        radius: how much larger than said the work is, mm; the last cut goes so much deeper.
         face: how much further toward the tailstock than said its shoulder stands, mm.
-        text: in words, for the page.
+        text: the correction in words, for the page.
     """
 
     section: str
@@ -147,47 +150,53 @@ class Correction:
 
 @frozen
 class Setting:
-    """One holding of the part and what is to be turned in it.
+    """One holding of the part, and what is to be turned in it.
 
     Attributes:
         number: 1 or 2.
         end: the end being turned: at the tailstock, or free.
-        method: of holding.
+        method: how the part is held.
         sign, datum: setting Z = sign * (part z - datum); sign is -1 when the A end is turned.
         datum_words: what Z zero is and how to find it, for the page, one or two sentences.
-        tail_centre: None for a free end.
-        hole: centre hole at the turned end; None for a free end. head_hole: at the other end.
-        carrier, chuck: whichever drives; the other is None.
-        grip: what is gripped, in words. grip_near, grip_far: its Z range; grip_diameter: mm.
-        protection: mm of soft metal under the screw; 0 for none.
-        end_z: Z of the faced end at the tailstock or of the finished free end.
+        tail_centre: the centre in the tailstock; None for a free end.
+        hole: centre hole at the turned end; None for a free end.
+        head_hole: centre hole at the other end.
+        carrier, chuck: whichever drives the work; the other is None.
+        grip: what is gripped, in words.
+        grip_near, grip_far: Z range of what is gripped, mm.
+        grip_diameter: its diameter, mm.
+        protection: thickness of the soft metal under the screw, mm; zero for none.
+        end_z: Z of the faced end at the tailstock, or of the finished free end.
         face_end: True where this setting faces that end itself (collet or chuck).
         stock_end_z: Z of the stock's end before this setting (differs from end_z only where face_end).
         head_z: Z of the stock's other end.
         limit_z: least Z to which the tool may cut.
         turned: the sections turned here, from the tailstock end to the headstock.
-        stock: upper outline of the metal before this setting, from stock_end_z toward head_z, one
-            chain of lines and arcs, starting and ending on x = 0. In setting 2 it is setting 1's most, but
+        stock: upper outline of the metal before this setting, from stock_end_z toward head_z: one
+            chain of lines and arcs that starts and ends on x = 0. In setting 2 it is the most of setting 1, but
             for the width of the nose that setting 1 must have cut beyond an open end.
-        fullest: as stock, but extra length of an earlier setting as thick as it may stand there.
+        fullest: as stock, but with extra length of an earlier setting as thick as it may stand there.
         least, most: the outline wanted after this setting, over the same range, starting and ending
             on x = 0: least has sharp inner corners (metal below it must never be cut), most has the
             fillets that are allowed (metal above it must not be left). Outside what this setting
-            turns both equal stock, except the overrun beyond an "open" last section: there least is
-            that section's radius down to limit_z (may be cut) and most is the stock (may be left).
-        obstacles: everything solid.
+            turns, both equal stock, except for the overrun beyond an "open" last section: there least is
+            that section's radius down to limit_z (may be cut), and most is the stock (may be left).
+        obstacles: everything solid that the tool must not touch.
         grips_extra: whether the carrier is on extra length that is cut off last.
         reasons: each choice that the files did not make, one sentence each.
-        corrections: what gauging stops read, by section; least and most are as the program must say it then.
-        cone: of the lathe, where the plan is to take it into account: growth of the diameter toward the tailstock, mm
-            for each mm; otherwise 0. cone_z: Z at which X is set true then. least and most are as such a lathe
-            leaves the work at best, each run right at its middle (cam.setting.cone).
-        threads: that the program cuts; least lies below their vees. hand_threads: cut by hand with change wheels.
-        hollow: radius that may be left in a hollow where a taper goes on from what is less steep: no nose is sharp, mm.
+        corrections: what gauging stops read, by section; least and most are then as the program must say it.
+        cone: growth of the diameter toward the tailstock on this lathe, mm per mm, where the plan is to take it into
+            account; otherwise zero.
+        cone_z: Z at which X is then set true. least and most are as such a lathe leaves the work at best, each run
+            right at its middle (cam.setting.cone).
+        threads: those that the program cuts; least lies below their vees.
+        hand_threads: those cut by hand with change wheels.
+        hollow: the radius that may be left, mm, in a hollow where a taper follows a less steep surface: no nose is
+            sharp.
         parted_z: Z of the face by which the program parts the part off; nan where it does not. least and most have
             the slot; the part lies beyond it.
-        spanned: names of the sections turned here whose far shoulder a measured span counts from or to.
-        longer: by how much the whole part is made longer than drawn, mm, so that each length is in its limits' middle.
+        spanned: names of the sections turned here from or to whose far shoulder a measured span counts.
+        longer: how much longer than drawn the whole part is made, mm, so that each length is in its limits' middle.
     """
 
     number: int
@@ -230,9 +239,9 @@ class Setting:
     longer: float = 0.0
 
     def to_setting(self, z: float) -> float:
-        """Setting Z of a part z."""
+        """Return the setting's Z of a part z."""
         return self.sign * (z - self.datum)
 
     def to_part(self, z: float) -> float:
-        """Part z of a setting Z."""
+        """Return the part z of a setting Z."""
         return self.datum + self.sign * z

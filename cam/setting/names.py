@@ -17,7 +17,7 @@ Thing = TypeVar("Thing", Centre, Carrier, Chuck)
 
 
 def find_named(name: str, things: Iterable[Thing]) -> Thing | None:
-    """The thing of that name; its American one will do where none is called just so."""
+    """Return the thing of that name; its American name will do where none is called exactly so."""
     known = list(things)
     exact = next((thing for thing in known if thing.name == name), None)
     return exact or next((thing for thing in known if british(thing.name) == british(name)), None)

@@ -12,17 +12,17 @@ from cam.shop.model import Carrier, Centre, Chuck, Lathe
 
 
 def point_depth(hole: CentreHole, cone_angle: float) -> float:
-    """How far the (unblunted) point of a centre of this included angle, degrees, stands inside the hole's mouth, mm."""
+    """Return how far the (unblunted) point of a centre of this angle, degrees, stands inside the hole's mouth, mm."""
     return hole.mouth / 2 / math.tan(math.radians(cone_angle) / 2)
 
 
 def tailstock_obstacles(lathe: Lathe, centre: Centre, hole: CentreHole, end_z: float) -> list[Obstacle]:
-    """The tailstock centre from the hole's mouth on, its barrel, and the tailstock.
+    """Return the tailstock centre from the hole's mouth on, its barrel, and the tailstock.
 
     A half centre's flat is turned to the tool: over its length nothing stands higher than the flat.
 
     Args:
-        end_z: Z of the end face in which the hole is, mm.
+        end_z: Z of the end face that has the hole, mm.
     """
     point = end_z - point_depth(hole, centre.cone_angle)
     cone_end = point + cone_length(centre)
@@ -46,10 +46,11 @@ def tailstock_obstacles(lathe: Lathe, centre: Centre, hole: CentreHole, end_z: f
 def carrier_obstacles(
     lathe: Lathe, carrier: Carrier, grip: tuple[float, float], grip_diameter: float, head_point: float
 ) -> list[Obstacle]:
-    """The carrier as it sweeps round, and the catch plate.
+    """Return the carrier as it sweeps round, and the catch plate.
 
     Args:
-        grip: its far and near Z, mm. grip_diameter: of the work under it, mm.
+        grip: its far and near Z, mm.
+        grip_diameter: diameter of the work under it, mm.
         head_point: Z of the headstock centre's point, mm.
     """
     plate = head_point - lathe.centre_projection
@@ -60,7 +61,7 @@ def carrier_obstacles(
 
 
 def chuck_obstacles(lathe: Lathe, chuck: Chuck, front: float, grip_diameter: float) -> list[Obstacle]:
-    """The collet or chuck up to its front at Z front, and the spindle nose behind it."""
+    """Return the collet or chuck up to its front at Z front, and the spindle nose behind it."""
     back = front - chuck.nose_length
     return [
         *_box(chuck.kind, back, front, grip_diameter / 2, chuck.nose_diameter / 2),
@@ -69,11 +70,11 @@ def chuck_obstacles(lathe: Lathe, chuck: Chuck, front: float, grip_diameter: flo
 
 
 CENTRE = ("centre cone", "centre flat", "centre body")
-"""Names of the obstacles that make up the tailstock centre."""
+"""The names of the obstacles that make up the tailstock centre."""
 
 
 def _cone(name: str, span: tuple[float, float], point: float, slope: float, flat: float) -> list[Obstacle]:
-    """The part of a cone from its point that lies within span, cut off at a height."""
+    """Return the part of a cone from its point that lies within span, cut off at a height."""
     near, far = span
     if far <= near + ROUNDING or flat <= 0:
         return []
@@ -87,7 +88,7 @@ def _cone(name: str, span: tuple[float, float], point: float, slope: float, flat
 
 
 def _box(name: str, near: float, far: float, inner: float, outer: float) -> list[Obstacle]:
-    """A ring or disk between two Z and two radii; nothing where it has no size."""
+    """Return a ring or disk between two Z and two radii; none where it has no size."""
     if far <= near + ROUNDING or outer <= inner:
         return []
     polygon: Polygon = (Point(near, inner), Point(far, inner), Point(far, outer), Point(near, outer))

@@ -11,14 +11,15 @@ from cam.setting.words import say
 
 @frozen
 class Halves:
-    """The part's sections by the end that they can be turned from.
+    """The part's sections, by the end from which they can be turned.
 
-    An undercut between two larger sections belongs to neither: it is cut with the section outward of it.
+    An undercut between two larger sections belongs to neither end: it is cut with the section outward of it.
 
     Attributes:
-        a: indices that only the A end can be turned for, from the A end inward; b: likewise from the B end.
+        a: indices of the sections for which only the A end can be turned, from that end inward.
+        b: likewise for the B end.
         group: the thickest cylinders side by side, or with a groove between them, in order from A; either end
-            will do. Empty where the thickest section is a taper, which then is the last of a or b.
+            will do for them. Empty where the thickest section is a taper, which is then the last of a or b.
         bought: True where the group is left as stock.
     """
 
@@ -28,17 +29,17 @@ class Halves:
     bought: bool
 
     def of(self, end: End) -> tuple[int, ...]:
-        """Sections that only this end can be turned for, from that end inward."""
+        """Return the sections for which only this end can be turned, from that end inward."""
         return self.a if end == "A" else self.b
 
 
 def other(end: End) -> End:
-    """The opposite end."""
+    """Return the opposite end."""
     return "B" if end == "A" else "A"
 
 
 def both_ends(part: Part) -> tuple[tuple[End, EndHolding | None], ...]:
-    """How the part is held while each end is turned."""
+    """Return how the part is held while each end is turned."""
     return ("A", part.holding.end_a), ("B", part.holding.end_b)
 
 
@@ -69,7 +70,7 @@ def is_groove(part: Part, index: int) -> bool:
 
 
 def _next_solid(part: Part, index: int) -> int | None:
-    """The next section toward the B end, over a groove between the two; None after the last."""
+    """Return the next section toward the B end, past a groove between the two; None after the last."""
     found = index + 2 if index + 1 < len(part.sections) and is_groove(part, index + 1) else index + 1
     return found if found < len(part.sections) else None
 
@@ -79,14 +80,14 @@ def _solid(part: Part, indices: range) -> tuple[int, ...]:
 
 
 Share = tuple[tuple[int, ...], tuple[int, ...]]
-"""Indices turned in the first and in the last setting, each from its end inward."""
+"""The indices turned in the first and in the last setting, each from its end inward."""
 
 
 def share_sections(halves: Halves, first: End) -> tuple[Share, ...]:
-    """The ways to share the sections between the settings, the better one first.
+    """Return the ways to share the sections between the settings, the better one first.
 
     The thickest sections go with the first setting, which leaves a finished shoulder to measure from, unless
-    they reach to the last end: then the last setting can turn their edges there. The other way round is left
+    they reach to the last end: then the last setting can turn their edges there. The other way is kept
     for where a carrier has no room.
     """
     early, late = halves.of(first), halves.of(other(first))
@@ -101,9 +102,9 @@ def share_sections(halves: Halves, first: End) -> tuple[Share, ...]:
 
 
 def implied_first(part: Part, halves: Halves) -> tuple[End, str] | None:
-    """The end that must be turned first by what the part file lets the carriers grip, and why; None if that is open.
+    """Return the end that must be turned first by what the carriers may grip, and why; None if that is open.
 
-    While the first end is turned there is bare stock to grip, and nothing finished; later it is the other way.
+    While the first end is turned, there is bare stock to grip and nothing finished; later it is the other way round.
     """
     found: dict[End, str] = {}
     bought = any(s.as_stock for s in part.sections)
@@ -120,7 +121,7 @@ def implied_first(part: Part, halves: Halves) -> tuple[End, str] | None:
 
 
 def weakness(part: Part, halves: Halves, end: End) -> float:
-    """How easily an end bends: sum of length / diameter**4 of its finished sections, mm**-3.
+    """Return how easily an end bends: the sum of length / diameter**4 of its finished sections, mm**-3.
 
     The bending of a round bar under a given moment goes with length / diameter**4 (Euler and Bernoulli); the
     factor 64 / (pi E) is the same for both ends.
@@ -130,7 +131,7 @@ def weakness(part: Part, halves: Halves, end: End) -> float:
 
 
 def tell_weakness(part: Part, halves: Halves) -> str:
-    """Both ends' weakness in words."""
+    """Say the weakness of both ends in words."""
     words = []
     for end in ("A", "B"):
         names = [part.sections[i] for i in halves.of(end)]

@@ -1,6 +1,6 @@
 """The outline of the metal in half-section: chains from the tailstock end to the headstock end.
 
-A chain starts and ends on the axis, its z never rises, and it has one x at every z but on square faces.
+A chain starts and ends on the axis, its z never rises, and it has one x at every z except on square faces.
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from cam.ground.tolerances import ROUNDING
 from cam.part.features import Edge
 
 LEAST_BEND = 1e-6
-"""Least difference of slope between a chamfer and the surface that it runs to."""
+"""The least difference of slope between a chamfer and the surface to which it runs."""
 
 
 class Pen:
@@ -24,7 +24,7 @@ class Pen:
         self.pieces: list[Segment] = []
 
     def line(self, z: float, x: float) -> None:
-        """Straight to (z, x); a face that is off square by rounding is made square where it ends."""
+        """Draw straight to (z, x); a face that is off square by rounding is made square where it ends."""
         if 0 < abs(z - self.at.z) <= ROUNDING and self.pieces and self.pieces[-1].start.z > z + ROUNDING:
             self.at = Point(z, self.at.x)
             self.pieces[-1] = self.pieces[-1]._replace(end=self.at)
@@ -34,13 +34,13 @@ class Pen:
             self.at = end
 
     def arc(self, end: Point, centre: Point, turn: int) -> None:
-        """Along a circle to end."""
+        """Draw along a circle to end."""
         if math.dist(self.at, end) > ROUNDING:
             self.pieces.append(Arc(self.at, end, centre, turn))
             self.at = end
 
     def run(self, pieces: Chain) -> None:
-        """Along pieces that start where the pen is."""
+        """Draw pieces that start where the pen is."""
         for piece in pieces:
             if isinstance(piece, Line):
                 self.line(*piece.end)
@@ -49,10 +49,11 @@ class Pen:
 
 
 class Surface(Row):
-    """A section's surface where it is met coming from the tailstock.
+    """The surface of a section where it is met from the tailstock.
 
     Attributes:
-        radius: mm. growth: of the radius for each mm toward the headstock; 0 on a cylinder.
+        radius: mm.
+        growth: growth of the radius per mm toward the headstock; zero on a cylinder.
     """
 
     radius: float
@@ -60,11 +61,11 @@ class Surface(Row):
 
 
 def edge_pieces(z: float, surface: Surface, edge: Edge) -> Chain:
-    """An outer edge from the face at z to the surface behind it.
+    """Return an outer edge from the face at z to the surface behind it.
 
-    A chamfer of size s starts on the face s below the sharp corner and runs at 45 degrees to the surface; a
-    radius of size s is the arc of radius s that touches both. A chamfer that meets no surface, which is as steep as
-    itself, is drawn so long that it is found longer than its section.
+    A chamfer of size s starts on the face, s below the sharp corner, and runs at 45 degrees to the surface; a
+    radius of size s is the arc of radius s that touches both. A chamfer that meets no surface, because that is as steep
+    as itself, is drawn so long that it is found longer than its section.
     """
     size, (radius, m) = edge.size, surface
     if edge.kind == "chamfer":
@@ -77,9 +78,9 @@ def edge_pieces(z: float, surface: Surface, edge: Edge) -> Chain:
 
 
 def corner_arc(z: float, surface: Surface, radius: float) -> Arc:
-    """The fillet of this radius from the surface to the face that rises from it at z.
+    """Return the fillet of this radius from the surface to the face that rises from it at z.
 
-    surface.radius is that at z itself, in the sharp corner.
+    surface.radius is the one at z itself, in the sharp corner.
     """
     slant = math.hypot(1, surface.growth)
     centre = Point(z + radius, surface.radius + radius * (slant - surface.growth))
@@ -88,12 +89,12 @@ def corner_arc(z: float, surface: Surface, radius: float) -> Arc:
 
 
 def outline_radius(chain: Chain, z: float) -> float:
-    """Radius of the outline at z, mm; the greatest on a square face; 0 beyond its ends."""
+    """Return the radius of the outline at z, mm; the greatest on a square face; zero beyond its ends."""
     return max((x for piece in chain for x in _radii_at(piece, z)), default=0.0)
 
 
 def surface_behind(chain: Chain, z: float) -> Surface:
-    """The surface that begins at z and goes on toward the headstock; radius 0 beyond the end."""
+    """Return the surface that begins at z and goes on toward the headstock; its radius is zero beyond the end."""
     for piece in chain:
         (z0, x0), (z1, x1) = piece.start, piece.end
         if z1 >= z - ROUNDING:
@@ -106,7 +107,7 @@ def surface_behind(chain: Chain, z: float) -> Surface:
 
 
 def behind(chain: Chain, z: float) -> Chain:
-    """The part of a chain from z toward the headstock, without a face that stands at z itself."""
+    """Return the part of a chain from z toward the headstock, without a face that stands at z itself."""
     found: list[Segment] = []
     for piece in chain:
         z0, z1 = piece.start.z, piece.end.z
@@ -138,12 +139,12 @@ def _radii_at(piece: Segment, z: float) -> list[float]:
 
 
 def turn_round(chain: Chain, offset: float) -> Chain:
-    """The same metal seen from the other end: z becomes offset - z."""
+    """Return the same metal seen from the other end: z becomes offset - z."""
     return tuple(reverse(piece) for piece in reversed(shift(mirror_z(chain), offset, 0.0)))
 
 
 def cylinder(front: float, back: float, radius: float) -> Chain:
-    """A plain bar from front (tailstock side) to back."""
+    """Return a plain bar from front (tailstock side) to back."""
     pen = Pen(front, 0.0)
     pen.line(front, radius)
     pen.line(back, radius)

@@ -16,13 +16,13 @@ from cam.setting.words import at_least, say
 from cam.shop.model import Chuck, Shop, Tool
 
 PAST_AXIS = 0.02
-"""A blade's corners go on this far past the axis, mm, so that no pip holds the part."""
+"""How far past the axis a blade's corners go, mm, so that no pip holds the part."""
 ABOVE = 0.2
-"""Kept between the bar and what is behind the blade's edge when it is right in, mm; common practice, no source."""
+"""The distance, mm, of the bar from what is behind the blade's edge when it is right in; common practice, no source."""
 
 
 class Slot(Row):
-    """Where the blade cuts: Z of the part's finished face, and the narrowest and widest blade that may, mm."""
+    """Where the blade cuts: Z of the part's finished face, and the narrowest and the widest blade allowed, mm."""
 
     z: float
     narrow: float
@@ -30,19 +30,19 @@ class Slot(Row):
 
 
 def parting_reach(part: Part, tool: Tool) -> float:
-    """How deep a blade must reach to part the bar, mm."""
+    """Return how deep a blade must reach to part the bar, mm."""
     return float(part.stock.diameter) / 2 + PAST_AXIS + float(tool.nose_radius) + ABOVE
 
 
 def parting_blades(part: Part, shop: Shop) -> list[Tool]:
-    """The shop's blades that reach past the axis, the narrowest first."""
+    """Return the shop's blades that reach past the axis, the narrowest first."""
     fit = [t for t in shop.tools if t.kind == "grooving" and t.hand == "right"]
     fit = [t for t in fit if t.edge >= parting_reach(part, t) - 1e-9]
     return sorted(fit, key=lambda t: (float(t.width), t.number))
 
 
 def find_slot(part: Part, shop: Shop, chuck: Chuck) -> tuple[Slot | None, list[Problem]]:
-    """The slot, in the axes of the setting in a collet or chuck; None where it is not parted by the program."""
+    """Return the slot in the axes of the setting in a collet or chuck; None where the program does not part off."""
     if part.holding.part_off != "blade":
         return None, []
     blades = parting_blades(part, shop)
@@ -76,7 +76,7 @@ def _no_blade(part: Part, shop: Shop) -> Problem:
 
 
 def with_slot(setting: Setting, slot: Slot) -> Setting:
-    """The setting with the slot: it may be cut as wide as the widest blade, and must be as wide as the narrowest."""
+    """Return the setting with the slot: it may be as wide as the widest blade, and must be as wide as the narrowest."""
     limit = math.floor((slot.z - slot.wide - SLACK) * 100 + 1e-6) / 100
     return replace(
         setting,
@@ -88,7 +88,7 @@ def with_slot(setting: Setting, slot: Slot) -> Setting:
 
 
 def cut_out(chain: Chain, near: float, far: float) -> Chain:
-    """An outline with everything between two Z taken out down to the axis."""
+    """Return an outline with everything between two Z taken out down to the axis."""
     pen = Pen(*chain[0].start)
     for piece in chain:
         if piece.end.z >= near - 1e-9:

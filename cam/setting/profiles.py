@@ -17,27 +17,27 @@ from cam.setting.words import at_least, say
 
 
 def growth(turned: Turned) -> float:
-    """Growth of the radius for each mm toward the headstock; 0 on a cylinder."""
+    """Return the growth of the radius per mm toward the headstock; zero on a cylinder."""
     return (turned.radius_far - turned.radius_near) / (turned.near - turned.far)
 
 
 def radius_at(turned: Turned, z: float) -> float:
-    """Radius of a section's surface at z, or of that surface carried on, mm."""
+    """Return the radius of a section's surface at z, or of that surface carried on, mm."""
     return turned.radius_far + growth(turned) * (turned.far - z)
 
 
 def draw_least(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
-    """The deepest outline that may be cut: sharp inner corners, and the overrun beyond an open end."""
+    """Draw the deepest outline that may be cut: sharp inner corners, and the overrun beyond an open end."""
     return _draw(turned, stock, limit_z, full=False)
 
 
 def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float, hollow: float) -> Chain:
-    """The fullest outline that may be left: the fillets that are allowed, stock beyond an open end, extra length.
+    """Draw the fullest outline that may be left: allowed fillets, stock beyond an open end, extra length.
 
     Extra length is cut off last; a tool that comes in over it down a ramp leaves it as a cone.
 
     Args:
-        hollow: radius that may be left where a taper goes on from what is less steep, mm.
+        hollow: the radius that may be left where a taper goes on from a less steep surface, mm.
     """
     return _draw(turned, stock, limit_z, full=True, extra_length=turned[0].extra_length, hollow=hollow)
 
@@ -45,14 +45,15 @@ def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float, hollow: fl
 def draw_left(
     turned: Sequence[Turned], stock: Chain, nose: float, hollow: float, *, extra_length: bool = False
 ) -> Chain:
-    """What can stand after the setting, if nothing stands above `most`: the next setting's stock.
+    """Draw what can stand after the setting, if nothing stands above `most`: the next setting's stock.
 
-    Beyond an open end the nose has cut away its own width: to finish the cylinder up to its end the tool's
+    Beyond an open end the nose has cut away its own width: to finish the cylinder up to its end, the tool's
     point went at least nose mm past it, and what that leaves lies below a line at 45 degrees.
 
     Args:
-        nose: least nose radius among the turning tools, mm. hollow: as for draw_most.
-        extra_length: whether extra length is drawn as thick as may be left, not as the section that it belongs to.
+        nose: least nose radius among the turning tools, mm.
+        hollow: as for `draw_most`.
+        extra_length: whether extra length is drawn as thick as it may be left, not as the section to which it belongs.
     """
     extra = turned[0].extra_length if extra_length else 0.0
     most = _draw(turned, stock, 0.0, full=True, extra_length=extra, hollow=hollow)
@@ -112,7 +113,7 @@ def _go_round_edge(pen: Pen, z: float, surface: Surface, edge: Edge) -> None:
 
 
 def face_heights(turned: Sequence[Turned]) -> list[float]:
-    """Height of square face at each far end, below the edge at its top, mm; 0 where no face rises."""
+    """Return the height of square face at each far end, below the edge at its top, mm; zero where no face rises."""
     edges = [t.edge for t in turned[1:]] + [turned[-1].far_edge]
     return [
         t.far_radius - t.radius_far - (edge.size if edge is not None else 0.0) if t.far_kind == "shoulder" else 0.0
@@ -121,7 +122,7 @@ def face_heights(turned: Sequence[Turned]) -> list[float]:
 
 
 def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
-    """Along the surface to the far end; the rest of a shoulder's face is left to what comes next."""
+    """Draw along the surface to the far end; the rest of a shoulder's face is left to what comes next."""
     corner = t.corner if t.far_kind == "shoulder" else None
     if corner is None or (corner.kind == "nose" and not full):
         pen.line(t.far, t.radius_far)
@@ -135,7 +136,7 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
 
 
 def _go_through_hollow(pen: Pen, t: Turned, beyond: Turned, radius: float) -> None:
-    """Along the surface into the one that goes on from it more steeply: what a nose leaves there, touching both."""
+    """Draw along the surface into the next, steeper one: what a nose leaves there, touching both."""
     own, other = math.atan(growth(t)), math.atan(growth(beyond))
     along = radius * math.tan((other - own) / 2)
     start = Point(t.far + along * math.cos(own), t.radius_far - along * math.sin(own))
@@ -145,14 +146,14 @@ def _go_through_hollow(pen: Pen, t: Turned, beyond: Turned, radius: float) -> No
 
 
 def is_hollow(turned: Sequence[Turned], index: int) -> bool:
-    """Whether the section after one goes on from it at one size and more steeply."""
+    """Whether the next section goes on from this one at one size and more steeply."""
     if not 0 <= index < len(turned) - 1 or turned[index].far_kind != "level":
         return False
     return growth(turned[index + 1]) > growth(turned[index])
 
 
 def hollow_room(turned: Sequence[Turned], index: int) -> float:
-    """Greatest nose radius that touches both surfaces of a hollow beside their edges and corners, mm."""
+    """Return the greatest nose radius that touches both surfaces of a hollow beside their edges and corners, mm."""
     t, beyond = turned[index], turned[index + 1]
     own, other = math.atan(growth(t)), math.atan(growth(beyond))
     before = (t.near - t.far - _near_length(t)) * (0.5 if is_hollow(turned, index - 1) else 1.0) / math.cos(own)
@@ -162,7 +163,7 @@ def hollow_room(turned: Sequence[Turned], index: int) -> float:
 
 
 def _go_through_undercut(pen: Pen, t: Turned, *, full: bool) -> None:
-    """Into the groove beside the shoulder and to its floor's end.
+    """Draw into the groove beside the shoulder, to the end of its floor.
 
     The groove's inner corners may be left as round as its depth allows: nothing seats there.
     """
@@ -182,22 +183,22 @@ def _go_through_undercut(pen: Pen, t: Turned, *, full: bool) -> None:
 
 
 def undercut_radius(t: Turned) -> float:
-    """Greatest radius that may be left in an undercut's inner corners, mm; its own radius counts where it has one."""
+    """Return the greatest radius that may be left in an undercut's inner corners, mm; its own one if it has one."""
     if t.corner is None:
         return 0.0
     return min(t.corner.depth, t.corner.width / 2, t.corner.radius or t.corner.depth)
 
 
 def edge_length(arc_or_line: Chain) -> float:
-    """How far along the axis an edge reaches, mm."""
+    """Return how far along the axis an edge reaches, mm."""
     return arc_or_line[0].start.z - arc_or_line[-1].end.z
 
 
 def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: float) -> list[Problem]:
-    """Check that near edge and far corner follow one another along each section, and up each face.
+    """Check that near edge and far corner follow one another along each section and up each face.
 
     Args:
-        nose: least nose radius among the turning tools, mm; a face lower than that cannot be square.
+        nose: the least nose radius among the turning tools, mm; a face lower than that cannot be square.
     """
     found = []
     for t in turned:
@@ -219,7 +220,7 @@ def _near_length(t: Turned) -> float:
 
 
 def corner_length(t: Turned) -> float:
-    """How far along the axis the far corner reaches, mm; 0 where there is none."""
+    """Return how far along the axis the far corner reaches, mm; zero where there is none."""
     if t.corner is None or t.far_kind != "shoulder":
         return 0.0
     if t.corner.kind == "undercut":
@@ -229,7 +230,7 @@ def corner_length(t: Turned) -> float:
 
 
 def _face_problems(part: Part, pair: Sequence[Turned], height: float, nose: float) -> list[Problem]:
-    """The face at the first one's far end must be high enough for the corner at its foot."""
+    """Check that the face at the first one's far end is high enough for the corner at its foot."""
     t = pair[0]
     need = _foot(t, nose)
     if t.far_kind != "shoulder" or height >= need - ROUNDING:
@@ -246,7 +247,7 @@ def _face_problems(part: Part, pair: Sequence[Turned], height: float, nose: floa
 
 
 def _foot(t: Turned, nose: float) -> float:
-    """How far up the face its foot reaches, mm: an exact fillet's radius, or what the nose leaves."""
+    """Return how far up the face its foot reaches, mm: an exact fillet's radius, or what the nose leaves."""
     if t.corner is not None and t.corner.kind == "fillet":
         return corner_arc(t.far, Surface(t.radius_far, growth(t)), t.corner.radius).end.x - t.radius_far
     if t.corner is not None and t.corner.kind == "undercut":

@@ -1,4 +1,4 @@
-"""Work out the settings from part and shop: who is held how, where Z is zero, what is there and what is wanted."""
+"""Works out the settings from part and shop: how work is held, where Z is zero, what is there and what is wanted."""
 
 from __future__ import annotations
 
@@ -19,14 +19,14 @@ from cam.shop.model import Shop
 
 
 def settle(part: Solved, shop: Shop) -> tuple[Setting, ...]:
-    """All settings of a part in the order of work, from part and shop alone.
+    """Return all settings of a part in the order of work, from part and shop alone.
 
-    Between centres: the end turned first, with the thickest sections, then the reversed work; one setting only
-    where nothing is left to turn at the other end. In a collet or chuck: the free end.
+    Between centres, the end turned first comes first, with the thickest sections, then the reversed work; there is one
+    setting only where nothing is left to turn at the other end. In a collet or chuck, there is the free end.
 
     Args:
-        part: as read_part gives it (its own checks are not repeated).
-        shop: as read_shop gives it.
+        part: as `read_part` returns it (its own checks are not repeated).
+        shop: as `read_shop` returns it.
 
     Raises:
         ProblemError: everything that stands against holding and turning the part so, at once.
@@ -43,7 +43,7 @@ def settle(part: Solved, shop: Shop) -> tuple[Setting, ...]:
 
 
 def _settle_all(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
-    """All settings in the order of work; only the first while a length of the second is to be measured."""
+    """Return all settings in the order of work; only the first while a length of the second is to be measured."""
     if part.holding.method != "between centres":
         settings = _settle_held(part, shop, aims)
     else:
@@ -62,7 +62,7 @@ def _settle_all(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
 
 
 def _settle_ends(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
-    """Settle a part between centres; where something was recorded or waits, the second setting from what is left."""
+    """Settle a part between centres; if a length was recorded or is to be measured, setting 2 is from what is left."""
     tried = choose_order(part, shop, aims)
     if tried.problems:
         raise ProblemError(tried.problems)

@@ -1,7 +1,7 @@
 """The places to aim shoulders at: the middle of the limits of each length, from the metal already aimed.
 
-Every face is reckoned from the end that is turned first. Faces made in the first setting are counted from that end,
-those of the second from the deepest shoulder of the first, where Z is zero then; a length without limits between the
+Every face is counted from the end that is turned first. Faces made in the first setting are measured from that end,
+those of the second from the deepest shoulder of the first, where Z is then zero. A length without limits between the
 two takes up what they move by, or else the length of the whole part does.
 """
 
@@ -23,20 +23,20 @@ from cam.setting.words import quoted, say
 from cam.shop.model import Lathe
 
 WELL_WITHIN = 0.25
-"""How far from the middle of the limits a settable size may lie to be aimed at, as a share of their width."""
+"""How far from the middle of the limits a settable size may lie and be aimed at, as a share of their width."""
 LEAST_SHARE = 0.1
-"""Of a short length without limits: the share that it may give to, or take from, its neighbours. Common practice."""
+"""The share that a short length without limits may give to its neighbours, or take from them. Common practice."""
 
 
 @frozen
 class Lengths:
-    """Where every face is aimed at.
+    """Where every face is aimed.
 
     Attributes:
-        part: the part with its faces there; `length` of its sections stays as drawn.
-        spare: of each face that limits ask for, by its number from the A end: how far it may stand beside its aim
+        part: the part with its faces there; the `length` of its sections stays as drawn.
+        spare: for each face that limits ask for, by its number from the A end: how far it may stand from its aim
             toward the A end, and toward the B end, mm.
-        longer: by how much the whole part is made longer than drawn, mm.
+        longer: how much longer than drawn the whole part is made, mm.
         reasons: a sentence for every aim that is not simply the middle of the limits.
     """
 
@@ -50,9 +50,10 @@ class _Stretch(Row):
     """A section, with the groove cut together with it, between two faces counted from the end turned first.
 
     Attributes:
-        near, far: numbers of its faces. limits: of its length, on what is drawn, mm; None where there are none.
-        groove: number of the face where its groove begins, and of the shoulder beside it; None without one.
-        tapered: a taper keeps its angle, and so its length.
+        near, far: numbers of its faces.
+        limits: those of its length, relative to what is drawn, mm; None where there are none.
+        groove: number of the face where its groove begins, and of the shoulder beside it; None without a groove.
+        tapered: whether it is a taper, which keeps its angle and so its length.
     """
 
     near: int
@@ -66,7 +67,9 @@ class _Made(Row):
     """A shoulder that a setting makes.
 
     Attributes:
-        early: whether the first setting does. left: on it for later, mm. section: that ends in it.
+        early: whether the first setting makes it.
+        left: what is left on it for later, mm.
+        section: the section that ends in it.
     """
 
     early: bool
@@ -75,12 +78,13 @@ class _Made(Row):
 
 
 def aim_lengths(part: Solved, lathe: Lathe, first: End, share: Share, recorded: Collection[int] = ()) -> Lengths:
-    """Aim every shoulder at the middle of the limits of its length, where the Z slide can be set.
+    """Aim every shoulder at the middle of the limits of its length, as far as the Z slide can be set to it.
 
-    What a span counts from or to is solved already, and stays; so does what is recorded.
+    The faces from and to which a span counts are solved already and stay; so do those that are recorded.
 
     Args:
-        first: the end turned first. share: places of the sections turned in each setting, from its end inward.
+        first: the end turned first.
+        share: places of the sections turned in each setting, from its end inward.
         recorded: numbers of the faces, from the A end, whose places are recorded as really cut.
     """
     return _Aiming(part, lathe, first, share, recorded).aim()
@@ -106,15 +110,15 @@ class _Aiming:
         self.short = False
 
     def face(self, number: int) -> int:
-        """A face's number counted from the other end, if the B end is turned first."""
+        """Return a face's number, counted from the other end if the B end is turned first."""
         return number if self.first == "A" else self.count - number
 
     def at(self, place: int) -> int:
-        """The section between the face of this number and the next, by its place in the part."""
+        """Return the section between the face of this number and the next, by its place in the part."""
         return place if self.first == "A" else self.count - 1 - place
 
     def aim(self) -> Lengths:
-        """All faces."""
+        """Aim all faces."""
         holding = self.part.holding.end_a if self.first == "A" else self.part.holding.end_b
         extra = float(holding.extra_length) if holding is not None else 0.0
         for part in self.parts([s for s in self.stretches if s.far <= self.datum]):
@@ -136,7 +140,7 @@ class _Aiming:
         )
 
     def room(self) -> float:
-        """How much longer the part may be made from its bar, mm."""
+        """Return how much longer than drawn the bar lets the part be, mm."""
         holding = self.part.holding
         ends = [float(e.extra_length) for e in (holding.end_a, holding.end_b) if e is not None]
         return float(self.part.stock.length) - self.drawn[-1] - math.fsum(ends) - float(holding.facing)
@@ -144,7 +148,7 @@ class _Aiming:
     # --- what there is
 
     def _shoulders(self) -> Iterator[tuple[int, _Made]]:
-        """Faces that rise at the far end of a section, by number, and the setting that makes them."""
+        """Yield the faces that rise at the far end of a section, by number, with the setting that makes them."""
         for early, indices in ((True, self.share[0]), (False, self.share[1])):
             toward = 1 if early == (self.first == "A") else -1
             for i in indices:
@@ -161,14 +165,14 @@ class _Aiming:
         return two.diameter_a - one.diameter_b if toward > 0 else two.diameter_b - one.diameter_a
 
     def _groove(self, i: int, toward: int) -> int | None:
-        """The groove cut together with a section, at its side toward the headstock."""
+        """Return the groove cut together with a section, at its side toward the headstock; None if there is none."""
         found, beyond = i + toward, i + 2 * toward
         if not (0 <= beyond < self.count and is_groove(self.part, found)):
             return None
         return found if self.part.sections[beyond].thickest >= self.part.sections[i].thickest else None
 
     def _cut_up(self) -> Iterator[_Stretch]:
-        """The whole part as stretches."""
+        """Yield the whole part as stretches."""
         owners: dict[int, int] = {}
         for early, indices in ((True, self.share[0]), (False, self.share[1])):
             toward = 1 if early == (self.first == "A") else -1
@@ -192,7 +196,7 @@ class _Aiming:
         return _Stretch(near, far, self._limits(index), groove, section.diameter_a != section.diameter_b)
 
     def _limits(self, index: int) -> tuple[float, float] | None:
-        """Limits of a section's own length; a span's are on the other side of its shoulder, and a groove has none."""
+        """Return the limits of a section's own length, mm; a span's are beyond its shoulder, and a groove has none."""
         tolerance = self.part.sections[index].length_tolerance
         if tolerance is None or is_groove(self.part, index) or any(tolerance is t for t in self.spans):
             return None
@@ -201,7 +205,7 @@ class _Aiming:
     # --- where they go
 
     def parts(self, stretches: list[_Stretch]) -> Iterator[list[_Stretch]]:
-        """Stretches up to each face that stays where it is, and what follows the last of them."""
+        """Yield the stretches up to each face that stays where it is, then those after the last of them."""
         part: list[_Stretch] = []
         for stretch in stretches:
             part.append(stretch)
@@ -219,7 +223,8 @@ class _Aiming:
 
         Args:
             zero: where Z is zero in the setting, mm.
-            last: whether the last without limits takes up the rest, not the first: then none does without a last face.
+            last: whether the last length without limits takes up the rest, not the first; without a last face, none
+                then does.
         """
         ends = part[-1].far in self.pinned or not last
         free = [k for k, s in enumerate(part) if ends and (s.limits is None or not self.real(s.far))]
@@ -241,7 +246,7 @@ class _Aiming:
                 self.go(stretch, 1, zero)
 
     def go(self, stretch: _Stretch, way: int, zero: float) -> None:
-        """Aim one end of a stretch from the other: the far one from the near one (way 1), or the other way.
+        """Aim one end of a stretch from the other: the far one from the near one (way 1), or the other way round.
 
         Args:
             zero: where Z is zero in the setting that makes the shoulder, mm.
@@ -258,7 +263,7 @@ class _Aiming:
         self.new[end] = self.settle(end, (low + high) / 2, (low, high), zero)
 
     def give(self, stretch: _Stretch) -> float:
-        """What a length without limits may differ from what is drawn, mm: ISO 2768-1 fine, less where it is short."""
+        """Return how much a length without limits may differ from the drawing, mm: ISO 2768-1 fine, less if short."""
         length = self.drawn_length(stretch)
         most = next(within for most, within in GENERAL if length <= most)
         return 0.0 if stretch.tapered else min(most, length * LEAST_SHARE)
@@ -268,7 +273,7 @@ class _Aiming:
         return face in self.made or face == self.count
 
     def settle(self, face: int, wanted: float, limits: tuple[float, float], zero: float) -> float:
-        """The place where the Z slide can be set to, if that is well within the limits; else the place wanted."""
+        """Return the place to which the Z slide can be set, if it is well within the limits; else the place wanted."""
         made, (low, high) = self.made.get(face), limits
         if made is None:
             return wanted
@@ -285,11 +290,11 @@ class _Aiming:
         return min(max(round(wanted + left - zero, 3) + zero - left, low), high)
 
     def length(self, stretch: _Stretch) -> float:
-        """As aimed, mm."""
+        """Return its length as aimed, mm."""
         return self.new[stretch.far] - self.new[stretch.near]
 
     def drawn_length(self, stretch: _Stretch) -> float:
-        """As drawn, mm."""
+        """Return its length as drawn, mm."""
         return self.drawn[stretch.far] - self.drawn[stretch.near]
 
     def _shift(self, face: int) -> float:
@@ -298,7 +303,7 @@ class _Aiming:
     # --- what comes of it
 
     def _moved(self) -> Solved:
-        """The part with its faces where they are aimed at."""
+        """Return the part with its faces where they are aimed."""
         if all(n == d or math.isnan(d) for n, d in zip(self.new, self.drawn, strict=True)):
             return self.part
         places = self.new if self.first == "A" else [self.new[-1] - u for u in reversed(self.new)]
@@ -308,7 +313,7 @@ class _Aiming:
         return replace(self.part, sections=sections)
 
     def _spares(self) -> Iterator[tuple[int, tuple[float, float]]]:
-        """How far each limited shoulder may stand beside its aim, by its number from the A end."""
+        """Yield how far each limited shoulder may stand from its aim, by its number from the A end."""
         for face, made in self.made.items():
             found = [v for v in (self._own(face, made), self._beyond(face, made)) if v is not None]
             if not found:
@@ -320,7 +325,7 @@ class _Aiming:
             yield self.face(face), (before, after) if self.first == "A" else (after, before)
 
     def _own(self, face: int, made: _Made) -> tuple[float, float] | None:
-        """Least and greatest place by the limits of the section that ends in a shoulder, or of the span beyond it."""
+        """Return the least and greatest place, mm, by limits of the section that ends here or the span beyond it."""
         tolerance = made.section.length_tolerance
         if tolerance is not None and any(tolerance is t for t in self.spans):
             way = -1 if made.early else 1
@@ -329,12 +334,12 @@ class _Aiming:
         return self._by(face, 1 if made.early else -1)
 
     def _beyond(self, face: int, made: _Made) -> tuple[float, float] | None:
-        """The same by the length between a shoulder of the second setting and what the first one left."""
+        """Return the same by the length between a shoulder of the second setting and what the first one left."""
         before = next((s.near for s in self.stretches if s.far == face), self.count)
         return None if made.early or before > self.datum else self._by(face, 1)
 
     def _by(self, face: int, way: int) -> tuple[float, float] | None:
-        """The same by the stretch before a face (way 1), or after it."""
+        """Return the same by the stretch before a face (way 1), or after it."""
         found = next((s for s in self.stretches if (s.far if way > 0 else s.near) == face), None)
         if found is None or found.limits is None:
             return None
@@ -343,7 +348,7 @@ class _Aiming:
         return None if math.isnan(low) else (low, high)
 
     def _reasons(self) -> Iterator[str]:
-        """The reasons for aims that are not simply the middle of their limits."""
+        """Yield the reasons for aims that are not simply the middle of their limits."""
         if self.between:
             yield (
                 f"The shoulder past {quoted(self.between.values())} is aimed between two settings of the Z slide "
@@ -365,7 +370,7 @@ def _spans(part: Solved) -> tuple[Span, ...]:
 
 
 def _spanned(part: Solved) -> Iterator[int]:
-    """Numbers of the faces that spans count from and to."""
+    """Yield the numbers of the faces from and to which spans count."""
     names = [s.name for s in part.sections]
     for span in _spans(part):
         yield from (names.index(span.first), names.index(span.last) + 1)

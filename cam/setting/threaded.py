@@ -1,4 +1,4 @@
-"""The threads that the program is to cut in a setting: where, on what, how deep they may go."""
+"""The threads that the program is to cut in a setting: where, on what, and how deep they may go."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ from cam.shop.model import Shop, Threading
 
 
 def find_threads(part: Part, shop: Shop, turned: Sequence[Turned]) -> tuple[tuple[ThreadWanted, ...], list[Problem]]:
-    """Threads by single point, and what stands against them; those by die are handwork."""
+    """Find the threads cut by single point, and what stands against them; those cut by die are handwork."""
     screwing = part.screwed
     single = [s for s in (screwing.threads if screwing is not None else ()) if s.by == "single point"]
     threading = shop.lathe.threading
@@ -28,7 +28,7 @@ def find_threads(part: Part, shop: Shop, turned: Sequence[Turned]) -> tuple[tupl
 
 
 def train_for(thread: Thread, threading: Threading) -> Wheels | None:
-    """The train of change wheels for a thread, no further off its pitch than a thousandth; None if there is none."""
+    """Return the train of change wheels for a thread, within a thousandth of its pitch; None if there is none."""
     return change_wheels(thread.pitch, threading.leadscrew, threading.wheels)
 
 
@@ -69,7 +69,7 @@ def _no_train(screwed: Screwed, threading: Threading) -> Problem:
 
 
 def let_down(turned: Sequence[Turned], threads: Sequence[ThreadWanted]) -> tuple[Turned, ...]:
-    """The sections as deep as may be cut: where a thread is, down to the sharp vee of its thinnest pitch diameter.
+    """Return the sections as deep as may be cut: at a thread, down to the sharp vee of its thinnest pitch diameter.
 
     The undercut behind it keeps its own floor.
     """

@@ -24,7 +24,7 @@ class Axes(Row):
     datum: float
 
     def to_setting(self, z: float) -> float:
-        """Z of a part z."""
+        """Return the setting's Z of a part z."""
         return self.sign * (z - self.datum)
 
 
@@ -33,11 +33,13 @@ class TurnedWork:
     """What is to be turned in one setting, and what stands around it.
 
     Attributes:
-        end: being turned. axes: the setting's. indices: of the sections, from that end inward.
-        end_z: Z of the end as it will be; further out than the finished end by extra_length mm.
+        end: the end being turned.
+        axes: those of the setting.
+        indices: those of the sections, from that end inward.
+        end_z: Z of the end as it will be; it is extra_length mm further out than the finished end.
         later: indices of the sections that the other setting still turns.
         problems, reasons: lists to which what comes up is added.
-        spares: of faces by their number from the A end, as cam.setting.shoulders has them.
+        spares: those of the faces, by their number from the A end, as cam.setting.shoulders has them.
     """
 
     part: Solved
@@ -53,41 +55,41 @@ class TurnedWork:
     spares: Mapping[int, tuple[float, float]]
 
     def spare(self, index: int) -> tuple[float, float] | None:
-        """How far a section's far shoulder may stand toward the headstock and the tailstock, mm; None: no limits."""
+        """Return how far a section's far shoulder may stand toward headstock and tailstock, mm; None without limits."""
         groove = self.groove(index)
         last = index if groove is None else groove
         found = self.spares.get(last + 1 if self.end == "A" else last)
         return found[::-1] if found is not None and self.end == "A" else found
 
     def section(self, index: int) -> Section:
-        """The section at this place in the part."""
+        """Return the section at this place in the part."""
         return self.part.sections[index]
 
     def radii(self, index: int) -> tuple[float, float]:
-        """The radii as turned (or bought): toward the end being turned, and away from it, mm."""
+        """Return the radii as turned (or bought): toward the end being turned, and away from it, mm."""
         a, b = self.aims.diameters[index]
         return (a / 2, b / 2) if self.end == "A" else (b / 2, a / 2)
 
     def near_of(self, index: int) -> float:
-        """Z of a section's nominal tailstock-side end."""
+        """Return Z of a section's nominal tailstock-side end."""
         section = self.section(index)
         return self.axes.to_setting(section.start if self.end == "A" else section.end)
 
     def far_of(self, index: int) -> float:
-        """Z of a section's nominal headstock-side end, a groove beside it counted in."""
+        """Return Z of a section's nominal headstock-side end, a groove beside it counted in."""
         groove = self.groove(index)
         section = self.section(index if groove is None else groove)
         return self.axes.to_setting(section.end if self.end == "A" else section.start)
 
     def next(self, index: int) -> int | None:
-        """The next section toward the headstock; None after the last."""
+        """Return the next section toward the headstock; None after the last."""
         found = index + 1 if self.end == "A" else index - 1
         return found if 0 <= found < len(self.part.sections) else None
 
     def groove(self, index: int) -> int | None:
-        """The undercut section at its headstock side, if it is cut with this one; None if there is none.
+        """Return the undercut section at its headstock side, if it is cut with this one; None if there is none.
 
-        A groove belongs to the thinner of its neighbours, or of equals to the outer one.
+        A groove belongs to the thinner of its neighbours or, of equals, to the outer one.
         """
         found = self.next(index)
         if found is None or not is_groove(self.part, found):
@@ -96,23 +98,23 @@ class TurnedWork:
         return found if beyond is not None and self.section(beyond).thickest >= self.section(index).thickest else None
 
     def beyond(self, index: int) -> int | None:
-        """The next section toward the headstock that is no groove."""
+        """Return the next section toward the headstock that is no groove."""
         groove = self.groove(index)
         return self.next(index if groove is None else groove)
 
     def face_left(self, index: int) -> float:
-        """What is left on the face at its headstock side for later, mm."""
+        """Return what is left on the face at its headstock side for later, mm."""
         groove = self.groove(index)
         return self.section(index if groove is None else groove).finish.on_face
 
     def near_edge(self, index: int) -> Edge | None:
-        """Outer edge toward the end being turned; None if it is to stay sharp."""
+        """Return the outer edge toward the end being turned; None if it is to stay sharp."""
         section = self.section(index)
         edge = section.edge_a if self.end == "A" else section.edge_b
         return None if edge is None or edge.kind == "sharp" else edge
 
     def far_corner(self, index: int) -> Corner | None:
-        """Inner corner away from the end being turned; a groove there as the undercut that it is."""
+        """Return the inner corner away from the end being turned; a groove there counts as that corner's undercut."""
         section, groove = self.section(index), self.groove(index)
         if groove is None:
             return section.corner_b if self.end == "A" else section.corner_a
@@ -140,7 +142,7 @@ class Far(Row):
 
 
 def make_turned(work: TurnedWork) -> tuple[Turned, ...]:
-    """Every section of the setting from the tailstock to the headstock, chained face to face."""
+    """Make every section of the setting from the tailstock to the headstock, chained face to face."""
     found: list[Turned] = []
     near, before = work.end_z, ""
     for index in work.indices:
@@ -173,7 +175,7 @@ def make_turned(work: TurnedWork) -> tuple[Turned, ...]:
 
 
 def _growth(work: TurnedWork, index: int) -> float:
-    """Growth of the radius for each mm toward the headstock; exactly 0 on a cylinder.
+    """Return the growth of the radius per mm toward the headstock; exactly zero on a cylinder.
 
     A taper runs through its diameters at the nominal ends; extra length, face allowances and a groove beside it
     carry it on.
@@ -190,7 +192,7 @@ def _tell_extra_length(work: TurnedWork, index: int) -> str:
 
 
 def _far_end(work: TurnedWork, index: int, radius: float) -> Far:
-    """Where the section ends and in what: face allowances are in the Z."""
+    """Return where the section ends and in what; the Z includes face allowances."""
     nominal, beyond = work.far_of(index), work.beyond(index)
     if beyond is None:
         _note_edge_by_hand(work, index)
@@ -251,7 +253,7 @@ def _edge_at_groove(section: Section, undercut: Section, edge: Edge, end: End) -
 
 
 def _check_edge_can_wait(work: TurnedWork, beyond: int) -> None:
-    """The edge of a section that is turned later, at a face that is made now, can be cut in neither setting."""
+    """Report an edge, at a face that is made now, of a section turned later: it can be cut in neither setting."""
     edge = work.near_edge(beyond)
     if edge is None:
         return

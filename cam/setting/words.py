@@ -9,28 +9,28 @@ from cam.part.model import Part
 
 
 def say(value: float, part: Part) -> str:
-    """A length in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
+    """Say a length, mm, in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
     return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
 
 
 def at_least(value: float, part: Part) -> str:
-    """A least length in the same way, rounded up, so that what is written so is enough."""
+    """Say a least length in the same way, rounded up, so that a size written from it is large enough."""
     return say(round_up(value, part.unit), part)
 
 
 def at_most(value: float, part: Part) -> str:
-    """A greatest length, rounded down."""
+    """Say a greatest length in the same way, rounded down."""
     return say(round_down(value, part.unit), part)
 
 
 def quoted(names: Iterable[str]) -> str:
-    """Names in quotes, with "and" before the last."""
+    """Return names in quotes, with "and" before the last."""
     *before, last = [f'"{name}"' for name in names] or ['""']
     return f"{', '.join(before)} and {last}" if before else last
 
 
 def say_time(seconds: float) -> str:
-    """A time as a person says it, "4 min 10 s"."""
+    """Say a time, s, as a person does: "4 min 10 s"."""
     whole = round(seconds)
     hours, minutes = divmod(whole // 60, 60)
     words = ((hours, "h"), (minutes, "min"), (whole % 60, "s"))
