@@ -37,13 +37,13 @@ settings.load_profile(PROFILE)
 
 @cache
 def read_once(part: str, shop: str | None, _folder: Path, piece: str) -> tuple[Part, Shop]:
-    """A part and a shop file that no test of the module changes."""
+    """Read a part and a shop file that no test of the module changes."""
     return read_given(part, shop, piece)
 
 
 @pytest.fixture
 def files_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
-    """For modules that judge hundreds of texts against files that stay as they are: they are read once."""
+    """Read files once, for modules that judge hundreds of texts against files that stay as they are."""
     for module in ("cam.job.judge", "cam.job.mill"):
         once = lambda part, shop=None, piece="": read_once(part, shop, Path.cwd(), piece)  # noqa: E731
         monkeypatch.setattr(f"{module}.read_given", once)
@@ -63,7 +63,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Iterator[None]:
-    """Four thousand tests are no rubbish: looking through them again and again takes seconds of every run."""
+    """Keep four thousand tests from being collected as rubbish: looking through them takes seconds of every run."""
     gc.disable()
     try:
         return (yield)
@@ -74,7 +74,7 @@ def pytest_collection() -> Iterator[None]:
 
 @pytest.fixture(scope="session")
 def browser() -> Iterator[Any]:
-    """Chromium without a window, one for all tests of a worker."""
+    """Return Chromium without a window, one for all tests of a worker."""
     from tests.page_case import open_browser  # noqa: PLC0415 - only where a page is tried
 
     with open_browser() as opened:

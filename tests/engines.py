@@ -22,7 +22,7 @@ from typing import Any, Protocol
 import pytest
 
 PATIENCE = 120
-"""Seconds that a browser may take to begin, or to answer."""
+"""Seconds that a browser may take to start, or to answer."""
 MINI = "webkit2gtk-4.*/MiniBrowser"
 KEYS = {"End": "\ue010", "Home": "\ue011", "PageUp": "\ue00e", "PageDown": "\ue00f", "ArrowLeft": "\ue012",
         "ArrowRight": "\ue014", "Enter": "\ue007", "Escape": "\ue00c"}  # fmt: skip
@@ -30,10 +30,10 @@ KEYS = {"End": "\ue010", "Home": "\ue011", "PageUp": "\ue00e", "PageDown": "\ue0
 
 
 class Wire(Protocol):
-    """What carries a command of WebDriver to a browser."""
+    """What carries a WebDriver command to a browser."""
 
     def call(self, name: str, body: dict[str, Any]) -> Any:
-        """One of COMMANDS by its name; gives its value."""
+        """Call one of COMMANDS by its name; return its value."""
 
 
 COMMANDS = {
@@ -43,14 +43,14 @@ COMMANDS = {
     "size": ("POST", "/window/rect", "WebDriver:SetWindowRect"),
     "shot": ("GET", "/screenshot", "WebDriver:TakeScreenshot"),
 }
-"""By HTTP: method and path; by Marionette: name."""
+"""Each command by name: over HTTP its method and path; in Marionette its own name."""
 
 
 class Engine:
     """A browser with one window."""
 
     def __init__(self, name: str, wire: Wire) -> None:
-        """Take it as it has begun."""
+        """Take the browser as it has begun."""
         self.name, self._wire = name, wire
 
     def open(self, path: Path, width: int, height: int) -> None:
@@ -63,7 +63,7 @@ class Engine:
         self._wire.call("open", {"url": address})
 
     def run(self, script: str, *args: Any) -> Any:
-        """What the body of a function returns in the page."""
+        """Return what the body of a function returns in the page."""
         return self._wire.call("run", {"script": script, "args": list(args)})
 
     def press(self, *names: str) -> None:
@@ -82,13 +82,13 @@ class Engine:
         self._wire.call("act", {"actions": [{"type": "pointer", "id": "mouse", "actions": steps}]})
 
     def picture(self) -> bytes:
-        """The window as PNG."""
+        """Return the window as PNG."""
         shot = self._wire.call("shot", {})
         return base64.b64decode(shot["value"] if isinstance(shot, dict) else shot)
 
 
 def missing(what: str, package: str) -> None:
-    """Skip, since something is not here; fail under CI, unless it is said there why it cannot be."""
+    """Skip, since something is not here; fail under CI, unless a reason is given there."""
     why = f"no {what} here: apt-get install {package}"
     if os.environ.get("CI") and not (os.environ.get("NO_BROWSER") or os.environ.get("NO_ENGINES")):
         pytest.fail(why)
@@ -99,7 +99,7 @@ def missing(what: str, package: str) -> None:
 
 
 class Marionette:
-    """Its wire: `length:[0, number, command, parameters]` there, `length:[1, number, error, result]` back."""
+    """Marionette's wire: `length:[0, number, command, parameters]` there, `length:[1, number, error, result]` back."""
 
     def __init__(self, port: int) -> None:
         """Connect, and begin a session."""
@@ -113,7 +113,7 @@ class Marionette:
         self._line.close()
 
     def call(self, name: str, body: dict[str, Any]) -> Any:
-        """Run a command; its value alone, where it has one."""
+        """Run a command; return its value alone, where it has one."""
         found = self.send(COMMANDS[name][2], body)
         return found["value"] if isinstance(found, dict) and set(found) == {"value"} else found
 
@@ -143,7 +143,7 @@ class Marionette:
 
 @contextmanager
 def gecko(folder: Path) -> Iterator[Engine]:
-    """Gecko with a profile of its own in an empty folder."""
+    """Start Gecko with a profile of its own in an empty folder."""
     path = shutil.which("firefox-esr") or shutil.which("firefox")
     if path is None:
         missing("firefox-esr", "firefox-esr")
@@ -162,7 +162,7 @@ def gecko(folder: Path) -> Iterator[Engine]:
 
 
 class Http:
-    """Its wire: WebDriver over HTTP."""
+    """The wire of WebDriver over HTTP."""
 
     def __init__(self, port: int, options: dict[str, Any]) -> None:
         """Begin a session."""
@@ -189,7 +189,7 @@ class Http:
 
 @contextmanager
 def webkit(folder: Path) -> Iterator[Engine]:
-    """WebKit in the small browser that comes with it, on a screen that no one sees."""
+    """Start WebKit in the small browser that comes with it, on a screen that no one sees."""
     driver, screen = shutil.which("WebKitWebDriver"), shutil.which("Xvfb")
     browser = next((p for base in ("/usr/lib", "/usr/libexec") for p in sorted(Path(base).glob(f"**/{MINI}"))), None)
     if driver is None or screen is None or browser is None:
@@ -229,7 +229,7 @@ def _running(command: list[str], env: dict[str, str], keep: tuple[int, ...] = ()
 
 
 def _wait_for(path: Path) -> str:
-    """What a file holds, once it is there."""
+    """Return what a file holds, once it is there."""
     end = time.monotonic() + PATIENCE
     while not (path.exists() and (text := path.read_text().strip())):
         assert time.monotonic() < end, f"{path.name} never came"

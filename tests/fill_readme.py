@@ -1,4 +1,4 @@
-"""`python -m tests.fill_readme` writes what README.md and the guide show anew; tests/test_readme.py holds it.
+"""`python -m tests.fill_readme` renews what README.md and the guide show; tests/test_readme.py checks it.
 
 Each answer is the block after a marker `<!-- shown: NAME -->`; each picture stands in samples/pictures.
 """
@@ -20,25 +20,25 @@ from cam.cli import app
 ROOT = Path(__file__).parent.parent
 README = ROOT / "README.md"
 GUIDE = sorted([*ROOT.glob("cam/**/README.md"), *ROOT.glob("posts/README.md"), *ROOT.glob("samples/README.md")])
-"""What `endshake guide` opens, and the list of samples."""
+"""The files that `endshake guide` opens, and the list of samples."""
 PICTURES = ROOT / "samples" / "pictures"
 MEASURED = ("record", "samples/orrery-drum-arbor.toml", "between plates", "46.22; 46.23; 46.21 mm")
 DRAWN = {
     "drum-arbor.svg": (MEASURED, ("plot", "samples/orrery-drum-arbor.toml")),
     "refused.svg": (("plot", "samples/too-near-the-centre.toml"),),
 }
-"""Picture -> the commands whose last one draws it."""
+"""Each picture, with the commands whose last one draws it."""
 
 
 def block(text: str, marker: str) -> str:
-    """The fenced block after a marker."""
+    """Return the fenced block after a marker."""
     found = _pattern(marker).search(text)
     assert found, f"README.md has no block after <!-- {marker} -->"
     return found[2]
 
 
 def shown(text: str) -> dict[str, str]:
-    """What the program answers now, by marker."""
+    """Return what the program answers now, by marker."""
     made = _answer(*shlex.split(block(text, "command 1").rpartition("&&")[2])[1:])
     verbs = re.search(r"Commands:\n(.*?)\n\n", _answer("--help"), re.S)
     assert verbs
@@ -46,7 +46,7 @@ def shown(text: str) -> dict[str, str]:
 
 
 def pictures() -> dict[str, str]:
-    """What the tool draws now, by file name."""
+    """Return what the tool draws now, by file name."""
     drawn = {}
     for name, commands in DRAWN.items():
         with _samples_here():
@@ -66,7 +66,7 @@ def _answer(*words: str) -> str:
 
 @contextlib.contextmanager
 def _samples_here() -> Iterator[None]:
-    """A working directory of its own with the samples in it."""
+    """Work in a directory of its own with the samples in it."""
     with tempfile.TemporaryDirectory() as folder, contextlib.chdir(folder):
         shutil.copytree(ROOT / "samples", "samples")
         yield

@@ -38,21 +38,21 @@ class Module:
         self.tree = ast.parse(self.text)
 
     def at(self, node: ast.AST, words: str = "") -> str:
-        """The place of a node: "cam/plan/rough.py:12 words"."""
+        """Return the place of a node: "cam/plan/rough.py:12 words"."""
         return f"{self.file}:{getattr(node, 'lineno', 0)} {words}".rstrip()
 
     @cached_property
     def functions(self) -> list[Function]:
-        """Every function and method in it."""
+        """Return every function and method in the module."""
         return [n for n in ast.walk(self.tree) if isinstance(n, Function)]
 
     @cached_property
     def imports(self) -> list[tuple[ast.stmt, str, bool]]:
-        """Every import at run time: statement, what it names, whether it stands in a function."""
+        """Return every import at run time: statement, what it names, whether it stands in a function."""
         return list(_imports(self, self.tree, inside=False))
 
     def folder(self) -> str:
-        """The folder just below cam, or the loose module there; posts and templates are one each."""
+        """The folder just below cam, or the loose module there; posts and templates are one folder each."""
         parts = self.name.split(".")
         return ".".join(parts[:2]) if parts[0] == "cam" else parts[0]
 
@@ -73,7 +73,7 @@ def _imports(module: Module, node: ast.AST, *, inside: bool) -> Iterator[tuple[a
 
 
 class House:
-    """All modules of a tree, and the tests'."""
+    """All modules of a tree, and those of the tests."""
 
     def __init__(self, root: Path) -> None:
         self.root = root
@@ -81,11 +81,11 @@ class House:
         self.names = {m.name: m for m in self.modules}
 
     def read(self, family: str) -> list[Module]:
-        """The modules of a folder."""
+        """Return the modules of a folder."""
         return [Module(self.root, path) for path in sorted((self.root / family).rglob("*.py"))]
 
     def needs(self, module: Module) -> set[str]:
-        """The modules of ours that one imports at run time, in functions too."""
+        """Return our modules that one imports at run time, in functions too."""
         found = {name if name in self.names else name.rpartition(".")[0] for _, name, _ in module.imports}
         return {name for name in found if name in self.names and name != module.name}
 
@@ -185,7 +185,7 @@ class House:
 
     @staticmethod
     def _words(modules: Iterable[Module]) -> dict[str, int]:
-        """How often each name is used: not counted where it is defined, re-exported or listed."""
+        """Return how often each name is used; where it is defined, re-exported or listed does not count."""
         found: dict[str, int] = defaultdict(int)
         for module in modules:
             counted = module.name == "cam" or not module.is_package
@@ -239,7 +239,7 @@ ROWS: dict[str, tuple[str, Row]] = {
 
 
 def circles(graph: dict[str, set[str]]) -> list[set[str]]:
-    """The sets of nodes that reach each other, where there is more than one in a set."""
+    """Return the sets of nodes that reach each other, where a set has more than one."""
     def reach(node: str) -> set[str]:
         seen, todo = set[str](), [node]
         while todo:
@@ -271,7 +271,7 @@ def complexity(function: Function) -> int:
 
 
 def parameters(function: Function) -> int:
-    """How many parameters a function takes, self left out."""
+    """Return how many parameters a function takes, self left out."""
     a = function.args
     return len([p for p in (*a.posonlyargs, *a.args, *a.kwonlyargs) if p.arg not in ("self", "cls")])
 
@@ -282,7 +282,7 @@ def _code_lines(function: Function) -> int:
 
 
 def _formats(function: Function, argument: str) -> bool:
-    """Whether a function formats its argument with a count of decimals."""
+    """Tell whether a function formats its argument with a count of decimals."""
     inside = [n for n in ast.walk(function) if isinstance(n, ast.FormattedValue) and n.format_spec is not None]
     return any(isinstance(n, ast.Name) and n.id == argument for f in inside for n in ast.walk(f.value)) or bool(
         [n for n in ast.walk(function) if isinstance(n, ast.Call) and ast.unparse(n.func) in ("format", "round_text")]
@@ -307,7 +307,7 @@ def _asks_standard(test: ast.expr) -> bool:
 
 
 def table(house: House) -> str:
-    """Every row with its count and, where there is one, its worst."""
+    """Show every row with its count and, where there is one, its worst."""
     out = []
     for name, (words, row) in ROWS.items():
         found = list(row(house))

@@ -41,7 +41,7 @@ class Steps:
 
 
 def in_child(work: Callable[[], object], steps: Steps, told: int = -1) -> bool:
-    """Do the work in a child under the eye; whether it came to its end. The count of steps goes to a pipe, if told."""
+    """Do the work in a child under watch; return whether it came to its end. A pipe, if told, gets the step count."""
     if (child := os.fork()) == 0:
         status = 1
         try:
@@ -59,12 +59,12 @@ def in_child(work: Callable[[], object], steps: Steps, told: int = -1) -> bool:
 
 
 def run_killed(work: Callable[[], object], *, at: int, soon: bool) -> bool:
-    """Do work that is killed at a step, or somewhat later; whether it came to its end before that."""
+    """Do work that is killed at a step, or somewhat later; return whether it came to its end before that."""
     return in_child(work, Steps(at, soon=soon))
 
 
 def steps_of(work: Callable[[], object]) -> int:
-    """How many steps some work takes when nobody kills it."""
+    """Return how many steps some work takes when nobody kills it."""
     ear, mouth = os.pipe()
     try:
         assert in_child(work, Steps(), mouth)

@@ -18,7 +18,7 @@ def uncertainty(amount: float, stated: Stated = "limit") -> Uncertainty:
 
 
 def measurement(*readings: float, **changes: Any) -> Measurement:
-    """A measurement, "between plates" to plus-minus 0.02 mm; to be taken without readings."""
+    """Return a measurement, "between plates" to plus-minus 0.02 mm; without readings it is still to be taken."""
     given: dict[str, Any] = {
         "name": "between plates", "readings": tuple(quantity(r) for r in readings), "after": 0,
         "uncertainty": uncertainty(0.02), "taken_with": "inside micrometer", "temperature": None, "material": "",
@@ -40,7 +40,7 @@ def loose(thickness: float, half: float, name: str = "washer") -> LoosePart:
 
 
 def span(first: str, last: str, **changes: Any) -> Span:
-    """A span "frame" over "between plates", end shake 0.1 to 0.3 mm, 0.2 aimed at."""
+    """Return a span "frame" over "between plates", end shake 0.1 to 0.3 mm, aimed at 0.2."""
     given: dict[str, Any] = {
         "name": "frame", "first": first, "last": last, "measurement": "between plates", "shake": limits(0.1, 0.2, 0.3),
         "tolerance": tolerance(-0.02, 0.02), "loose": (), "hole_a": "", "hole_b": "", "stand_off_a": NO_STAND_OFF,
@@ -51,7 +51,7 @@ def span(first: str, last: str, **changes: Any) -> Span:
 
 
 def hole(**changes: Any) -> Hole:
-    """A 2 mm plate, a hole to be opened by a 1:100 broach from inside to a 6 mm pivot."""
+    """Return a hole in a 2 mm plate, to be opened by a 1:100 broach from inside to a 6 mm pivot."""
     given: dict[str, Any] = {
         "name": "front plate", "section": "front pivot", "plate": quantity(2.0), "now": None, "use": "open",
         "side_shake": limits(0.03, 0.05, 0.08), "fit": "", "opened_by": "broach", "taper": 0.01, "side": "inside",

@@ -1,4 +1,4 @@
-"""A mill, work in it, and the plainest writer of program text: enough to judge programs from text.
+"""A mill, work in it, and the plainest writer of program text: enough to check programs from text.
 
 The writer stands in for a dialect's template: words with four decimals, one work system for each tool.
 """
@@ -62,7 +62,7 @@ TASK = SquareTask(
 
 
 def task_for(square: Square, **change) -> SquareTask:
-    """A task with a square of its own, held as the arbor is."""
+    """Return a task with a square of its own, held as the arbor is."""
     last = bar("square blank", 0.0, square.length, square.blank)
     behind = max(6.0, square.blank + 1.0)
     pivot = bar("front pivot", -6.0, 0.0, behind)
@@ -71,7 +71,7 @@ def task_for(square: Square, **change) -> SquareTask:
 
 
 class Writer:
-    """Program text, a line a move."""
+    """Program text, with a line for each move."""
 
     def __init__(self, cycles: bool = True) -> None:
         self.cycles = cycles
@@ -131,7 +131,7 @@ def read(text: str) -> MillProgram:
 
 
 def judge(plan: SquarePlan, text: str | None = None, **more) -> MillSimulation:
-    """The plan's program, from its text."""
+    """Judge the plan's program from its text."""
     program = read(text_of(plan.moves) if text is None else text)
     assert program.problems == ()
     tolerance = more.pop("tolerance", plan.crown + 0.0005)
@@ -139,6 +139,6 @@ def judge(plan: SquarePlan, text: str | None = None, **more) -> MillSimulation:
 
 
 def make_mill_job(part: Solved, shop: Shop, dialect: str | None = None) -> MillJob | None:
-    """The mill's share of a job, its turning left out; None for a part that the mill does not work on."""
+    """Return the mill's share of a job, its turning left out; None for a part that the mill does not work on."""
     planned = plan_mill(part, shop)
     return planned and write_mill(planned, part, shop, dialect=dialect, tell=lambda _: None)

@@ -148,7 +148,7 @@ feed = "0.03 mm/rev"
 
 
 def lathe_text() -> str:
-    """The sample shop without its mill."""
+    """Return the sample shop without its mill."""
     text = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
     return text[: text.index("[mill]")]
 
@@ -157,8 +157,8 @@ class MillCase(NamedTuple):
     """A random part, the shops that can mill it each in its own way, and what is to come of it.
 
     Attributes:
-        part: TOML. shops: by way, to be given its units, TOML.
-        across, station, slope: of the square as milled, mm. length, wall, flats: of it.
+        part: TOML. shops: TOML by way, to be given its units.
+        across, station, slope: of the square as milled, mm. length, wall, flats: likewise of the square.
         crown: mm. hole_x: of the hole's middle, from its face toward the tip, mm. through: whether it goes through.
     """
 
@@ -175,12 +175,12 @@ class MillCase(NamedTuple):
     through: bool
 
     def across_at(self, x: float) -> float:
-        """Size across flats as milled at x from the shoulder, mm: by proportion."""
+        """Return the size across flats as milled at x from the shoulder, mm, by proportion."""
         return self.across + 2 * self.slope * (self.station - x)
 
 
 def _sizes(draw: st.DrawFn, across: float, length: float) -> tuple[str, float, float, float]:
-    """Keys of the size and the taper in one of the ways to say it, and (across, station, slope) by hand."""
+    """Return keys of size and taper in one of the ways to say them, and (across, station, slope) by hand."""
     station = round(draw(st.floats(0.3, 1.0)) * length, 2)
     number = draw(st.integers(0, 8))
     head = f'across = "{across} mm"\nat = "{station} mm"\ntaper = '
@@ -198,7 +198,7 @@ def _sizes(draw: st.DrawFn, across: float, length: float) -> tuple[str, float, f
 
 
 def _hole(draw: st.DrawFn, angle: str, *, body: float, tip: str) -> tuple[str, float, bool]:
-    """A cross hole, plain or tapped, blind or through, from either face; its x by hand."""
+    """Return a cross hole, plain or tapped, blind or through, from either face, with its x by hand."""
     face = draw(st.sampled_from("AB"))
     distance = draw(st.integers(50, 90)) / 10
     if face != tip:  # the far face lies inside the collet
@@ -216,7 +216,7 @@ def _hole(draw: st.DrawFn, angle: str, *, body: float, tip: str) -> tuple[str, f
 
 @st.composite
 def mill_cases(draw: st.DrawFn) -> MillCase:
-    """Squares of 4, 6 and 8 flats, straight and tapered by every way to say it, at either end, and a cross hole."""
+    """Draw squares of 4, 6 and 8 flats, straight or tapered by every way to say it, at either end, and a cross hole."""
     flats = draw(st.sampled_from((4, 4, 4, 6, 8)))
     blank = draw(st.integers(30, 75)) / 10
     length = draw(st.integers(60, 160)) / 10

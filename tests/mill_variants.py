@@ -21,7 +21,7 @@ Change = tuple[str, str]
 WHEN = "after setting 2, before front pivot is stoned"
 
 PINNED = ((r'flat_depth = ".*?"', 'flat_depth = "0.2 mm"'), (r'\ndepth = ".*?"', '\ndepth = "5 mm"'))
-"""What the tests' figures are reckoned with, whatever the sample comes to say."""
+"""The sizes that the tests' figures are worked out with, whatever the sample comes to say."""
 
 RAMPED: tuple[Change, ...] = ((r'square_by = "tipped block"', 'square_by = "ramped"'), (r"shim_distance = .*", ""))
 NO_DIALS: tuple[Change, ...] = ((r"\[mill\.[xyz]\][^\[]*", ""),)
@@ -53,11 +53,11 @@ VARIANTS: dict[str, tuple[tuple[Change, ...], tuple[Change, ...]]] = {
     "hidden": (((r'grip = "drum body" (.*)\ngrip_length = "21 mm"', r'grip = "drum body" \1\ngrip_length = "25 mm"'),),
                ()),
 }  # fmt: skip
-"""Name -> changes of the part file, changes of the shop file: (pattern, what stands for it)."""
+"""Each variant's changes of the part file and of the shop file, by name: (pattern, what stands for it)."""
 
 
 def changed(text: str, changes: tuple[Change, ...]) -> str:
-    """A file's text with its changes; each must find something."""
+    """Return a file's text with its changes; each change must find something."""
     for pattern, new in changes:
         if new == "inch":
             text, count = re.subn(pattern, lambda found: f'"{float(found[1]) / 25.4:.5f} in"', text)
@@ -69,7 +69,7 @@ def changed(text: str, changes: tuple[Change, ...]) -> str:
 
 @cache
 def variant(name: str) -> tuple[Part, Shop, MillJob]:
-    """Part, shop and the mill's work, judged clear."""
+    """Return part, shop and the mill's work, found clear."""
     part_changes, shop_changes = VARIANTS[name]
     with tempfile.TemporaryDirectory() as folder:
         part, shop = Path(folder) / "arbor.toml", Path(folder) / "shop.toml"
@@ -84,7 +84,7 @@ def variant(name: str) -> tuple[Part, Shop, MillJob]:
 
 
 def pages_of(name: str, width: int = 80) -> dict[str, str]:
-    """Each page's text by the name of its work, broken into lines."""
+    """Return each page's text by the name of its work, broken into lines."""
     part, shop, job = variant(name)
     figures = figures_for(part, shop.lathe)
     pages = pages_of_mill(part, job, figures, {work.name: WHEN for work in job.works})
@@ -92,5 +92,5 @@ def pages_of(name: str, width: int = 80) -> dict[str, str]:
 
 
 def words(text: str) -> str:
-    """A page's words in one line, without frames of boxes."""
+    """Return a page's words in one line, without frames of boxes."""
     return " ".join(text.replace("|", " ").split())

@@ -14,7 +14,7 @@ from typing import Any
 import pytest
 
 CHROMIUM = ("chromium", "chromium-browser")
-"""Names under which Debian and its kin install it."""
+"""Names under which Debian and its relatives install the browser."""
 
 FLAGS = (
     "--disable-gpu", "--disable-quic", "--no-first-run", "--disable-background-networking",
@@ -23,7 +23,7 @@ FLAGS = (
 
 
 def data_of(page: str) -> dict[str, Any]:
-    """The data that the page's script reads."""
+    """Return the data that the page's script reads."""
     found = re.search(r'<script type="application/json" id="job">(.*?)</script>', page, re.S)
     assert found
     data: dict[str, Any] = json.loads(found[1])
@@ -31,7 +31,7 @@ def data_of(page: str) -> dict[str, Any]:
 
 
 def heights(pieces: list[list[float]], end: float, z: float) -> float:
-    """Height at z of an outline of the page's data."""
+    """Return the height at z of an outline of the page's data."""
     for k, (start, low, high, *arc) in enumerate(pieces):
         stop = pieces[k + 1][0] if k + 1 < len(pieces) else end
         if start < z < stop:
@@ -49,7 +49,7 @@ NUMBER = r"(-?\d+(?:\.\d+)?)"
 
 
 def pieces_of(path: str) -> tuple[list[list[float]], float]:
-    """The outline that a path of the page draws, as its data has it: pieces, and the z at the end."""
+    """Return the outline that a path of the page draws, as its data has it: pieces, and the z at the end."""
     pieces: list[list[float]] = []
     z = x = 0.0
     steps = re.findall(rf"M{NUMBER} {NUMBER}|L{NUMBER} {NUMBER}|A{NUMBER} {NUMBER} 0 0 ([01]) {NUMBER} {NUMBER}", path)
@@ -67,7 +67,7 @@ def pieces_of(path: str) -> tuple[list[list[float]], float]:
 
 @contextmanager
 def open_browser() -> Iterator[Any]:
-    """Chromium as the system has it, without a window.
+    """Return Chromium as the system has it, without a window.
 
     Where there is none its tests are skipped, but fail where CI is set; NO_BROWSER holds a reason to skip there too.
     """

@@ -25,13 +25,13 @@ SAMPLE_NAMES = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin")
 
 @lru_cache(maxsize=32)
 def sample_plan(name: str, **changes: Any) -> Plan:
-    """The plan of a sample; changes go to the lathe, "x_", "z_", "spindle_" and "control_" to its parts."""
+    """Return the plan of a sample; changes go to the lathe, "x_", "z_", "spindle_" and "control_" to its parts."""
     part, shop = sample(name)
     return plan_job(part, replace(shop, lathe=change_lathe(shop.lathe, **changes)))
 
 
 def change_lathe(lathe: Lathe, **changes: Any) -> Lathe:
-    """The same lathe with some things changed, as in sample_plan."""
+    """Return the same lathe with some things changed, as in sample_plan."""
     own: dict[str, Any] = {}
     inner: dict[str, dict[str, Any]] = {}
     names = {f.name for f in fields(lathe)}
@@ -45,7 +45,7 @@ def change_lathe(lathe: Lathe, **changes: Any) -> Lathe:
 
 
 def encoder_plan(name: str = "orrery-drum-arbor", *, css: bool = True) -> Plan:
-    """A plan for a spindle with an encoder and any speed, holding surface speed if asked."""
+    """Return a plan for a spindle with an encoder and any speed, holding surface speed if asked."""
     return sample_plan(
         name,
         spindle_positions=(),
@@ -57,7 +57,7 @@ def encoder_plan(name: str = "orrery-drum-arbor", *, css: bool = True) -> Plan:
 
 
 def plan_of(pair: tuple[Part, Shop]) -> Plan:
-    """The plan of a drawn part and shop; draws that cannot be made are passed over."""
+    """Return the plan of a drawn part and shop; draws that cannot be made are passed over."""
     try:
         return plan_job(*pair)
     except ProblemError:
@@ -66,17 +66,17 @@ def plan_of(pair: tuple[Part, Shop]) -> Plan:
 
 
 def random_plans() -> st.SearchStrategy[Plan]:
-    """Plans of random valid parts and shops, with as much room beside the centre as can be had."""
+    """Draw plans of random valid parts and shops, with as much room beside the centre as can be had."""
     return parts_and_shops(extra_length=True, centre="half centre").map(plan_of)
 
 
 def moves_of(plan: Plan, number: int = 1) -> tuple[Move, ...]:
-    """The moves of one setting."""
+    """Return the moves of one setting."""
     return make_moves(plan.settings[number - 1], plan.shop)
 
 
 def program_of(plan: Plan, dialect: str = "rs274ngc", *, number: int = 1, units: str = "mm", x: str = "radius") -> str:
-    """The program of one setting."""
+    """Return the program of one setting."""
     return emit_program(
         moves_of(plan, number),
         plan=plan,

@@ -7,7 +7,7 @@ from cam.simulate.play import Play, Slides
 
 
 def with_play(program: Program, play: Play) -> Program:
-    """The program as slides with backlash carry it out; each motion may become several, of the same line."""
+    """Return the program as slides with backlash carry it out; a motion may become several of the same line."""
     slides = Slides(play)
     return Program(
         motions=tuple(done for motion in program.motions for done in slides.carry_out(motion)),

@@ -1,4 +1,4 @@
-"""What the tests of the print form need: what a browser makes of its pages, measured."""
+"""What the tests of the print form need: its pages as a browser prints them, measured."""
 
 from __future__ import annotations
 
@@ -63,7 +63,7 @@ class Sheet(NamedTuple):
 
 
 def sheets_of(path: Path) -> list[Sheet]:
-    """Every page of a PDF, measured."""
+    """Return every page of a PDF, measured."""
     with pypdfium2.PdfDocument(path) as document:
         return [_sheet(document[n]) for n in range(len(document))]
 
@@ -82,7 +82,7 @@ def _boxes(page: pypdfium2.PdfPage, height: float) -> Iterator[Box]:
 
 
 def _sizes(page: pypdfium2.PdfPage) -> Iterator[float]:
-    """Heights of type: the font's size as the page's own matrix has it upright."""
+    """Return the heights of type: the font's size as the page's own matrix has it upright."""
     size = ctypes.c_float()
     for thing in page.get_objects(filter=[pdfium.FPDF_PAGEOBJ_TEXT]):
         pdfium.FPDFTextObj_GetFontSize(thing.raw, size)

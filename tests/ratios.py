@@ -19,7 +19,7 @@ RATIOS: dict[str, dict[str, tuple[int, int]]] = {
 
 
 def factor(unit: str, kind: Kind) -> Fraction:
-    """A unit as it is written, in the kind's inside unit, exactly."""
+    """Return a unit as it is written, in the kind's inside unit, exactly."""
     units = registry()
     spelt = units.parse_units(kind.written[unit] or unit)
     size = units.Quantity(Fraction(1), spelt).to(units.parse_units(kind.inside)).magnitude
@@ -28,7 +28,7 @@ def factor(unit: str, kind: Kind) -> Fraction:
 
 
 def table() -> str:
-    """The text of the table."""
+    """Return the text of the table."""
     rows = []
     for kind in KINDS:
         ratios = {unit: factor(unit, kind).as_integer_ratio() for unit in kind.written}

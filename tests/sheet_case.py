@@ -1,6 +1,6 @@
 """The drum arbor's setting 1 as a sheet set out by hand, for dials, readouts, indicator and slips of every kind.
 
-Figures are what a person would write from the drawing; readings are reckoned here, by plain arithmetic of its own.
+Figures are what a person would write from the drawing; readings are worked out here, by plain arithmetic of its own.
 """
 
 from __future__ import annotations
@@ -69,13 +69,13 @@ SQUARE = [(-0.02, 4.1), (-0.1, 4.26), (-0.16, 4.38), (-0.24, 4.54), (-0.3, 4.68)
 
 
 def slide(**changes: object) -> Slide:
-    """The samples' X slide with some things changed; lengths in mm."""
+    """Return the samples' X slide with some things changed; lengths in mm."""
     own = drum_arbor()[1].lathe.x
     return replace(own, **{k: quantity(v) if isinstance(v, float) else v for k, v in changes.items()})  # type: ignore[arg-type]
 
 
 def with_slides(x: Slide | None = None, z: Slide | None = None, kind: str = "stepper") -> Shop:
-    """The samples' shop with other slides."""
+    """Return the samples' shop with other slides."""
     shop = drum_arbor()[1]
     lathe = shop.lathe
     lathe = replace(lathe, x=x or lathe.x, z=z or lathe.z, control=replace(lathe.control, kind=kind))  # type: ignore[arg-type]
@@ -83,12 +83,12 @@ def with_slides(x: Slide | None = None, z: Slide | None = None, kind: str = "ste
 
 
 def arbor_setting(shop: Shop) -> Setting:
-    """Setting 1 of the drum arbor in a shop."""
+    """Return setting 1 of the drum arbor in a shop."""
     return settle(drum_arbor()[0], shop)[0]
 
 
 def turns(divisions: float, per_turn: int) -> str:
-    """Divisions as a dial shows them, to half a division."""
+    """Show divisions as a dial shows them, to half a division."""
     half = round(2 * divisions) / 2
     whole, rest = divmod(half, per_turn)
     text = f"{rest:0{len(str(per_turn - 1)) + 2}.1f}"
@@ -96,7 +96,7 @@ def turns(divisions: float, per_turn: int) -> str:
 
 
 def x_reading(own: Slide, diameter: float) -> str:
-    """What X is set to for a diameter."""
+    """Return what X is set to for a diameter."""
     going_in = (BAR - diameter) if own.habit != "radius" else (BAR - diameter) / 2
     size = diameter if own.habit != "radius" else diameter / 2
     if own.reading == "none":
@@ -110,7 +110,7 @@ def x_reading(own: Slide, diameter: float) -> str:
 
 
 def x_line(own: Slide) -> str:
-    """How X is set."""
+    """Say how X is set."""
     way = "rises" if own.counts == "up" else "falls"
     if own.reading == "none":
         return "X IN  a side from diameter 16.00"
@@ -127,7 +127,7 @@ def x_line(own: Slide) -> str:
 
 
 def z_reading(own: Slide, z: float) -> str:
-    """What Z is set to."""
+    """Return what Z is set to."""
     if own.reading == "none":
         return f"{z + 80:.2f}"
     value = -z if own.counts == "up" else z + 80
@@ -137,7 +137,7 @@ def z_reading(own: Slide, z: float) -> str:
 
 
 def z_line(own: Slide) -> str:
-    """How Z is set."""
+    """Say how Z is set."""
     way = "rises" if own.counts == "up" else "falls"
     if own.reading == "none":
         return "Z SLIPS  80.00 is Z 0.00"
@@ -152,7 +152,7 @@ HEADS = {"dial": "{} dial", "readout": "{} reads", "none": "X in"}
 
 
 def write_sheet(shop: Shop, *, numbers: bool = False) -> str:
-    """The page, for the dials of a shop."""
+    """Write the page for the dials of a shop."""
     x, z = shop.lathe.x, shop.lathe.z
     x_head, z_head = HEADS[x.reading].format("X"), "slips" if z.reading == "none" else HEADS[z.reading].format("Z")
     lines = ["ORRERY DRUM ARBOR: SETTING 1 of 2, A END", "=" * 40, "LEFT    B end on the headstock centre",
@@ -174,7 +174,7 @@ def write_sheet(shop: Shop, *, numbers: bool = False) -> str:
 
 
 def as_print(text: str) -> str:
-    """The same page as a print form has it: rows of a table, other lines paragraphs."""
+    """Return the same page as a print form has it: rows of a table, other lines paragraphs."""
     title, _, *lines = text.splitlines()
     part, _, rest = title.partition(": ")
     found = [f"<!DOCTYPE html>\n<html><head><title>{title}</title><style>td {{ padding: 0 }}</style></head><body>",

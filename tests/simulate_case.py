@@ -67,12 +67,12 @@ def turned(name: str, near: float, far: float, radius: float, far_radius: float,
 
 
 def chain(*points: tuple[float, float]) -> Chain:
-    """Straight pieces from (z, x) to (z, x)."""
+    """Return straight pieces from (z, x) to (z, x)."""
     return tuple(Line(Point(*a), Point(*b)) for a, b in pairwise(points))
 
 
 def stepped(fillet: float) -> Chain:
-    """The outline wanted, with a fillet of this radius in both corners; 0 for sharp ones."""
+    """Return the outline wanted, with a fillet of this radius in both corners; 0 for sharp ones."""
     pieces: list[Segment] = []
     here = Point(0, 0)
     for start, far, radius in ((0, -6, 4), (-6, -16, 5)):
@@ -88,7 +88,7 @@ def box(name: str, z0: float, z1: float, x0: float, x1: float) -> Obstacle:
 
 
 def cone(start: float, mouth: float, end: float) -> Obstacle:
-    """A 60 degree centre standing in a hole of this mouth diameter at Z start."""
+    """Return a 60 degree centre standing in a hole of this mouth diameter at Z start."""
     high = mouth / 2 + (end - start) * math.tan(math.radians(30))
     corners = (Point(start, 0), Point(end, 0), Point(end, high), Point(start, mouth / 2))
     return Obstacle(name="centre cone", polygon=corners)
@@ -119,10 +119,10 @@ def make_setting(**changes: Any) -> Setting:
 
 
 class Writer:
-    """Writes motions one a line, keeping the modal state as a reader would hand it over.
+    """Writes motions, one a line, and keeps the modal state as a reader would hand it over.
 
     Attributes:
-        motions: so far. feed: mm/min for feed moves.
+        motions: those written so far. feed: mm/min for feed moves.
     """
 
     def __init__(self, tool: int = 1, rpm: float = 600, feed: float = 30, **state: Any) -> None:
@@ -152,7 +152,7 @@ class Writer:
         return self._add("spindle", self.at)
 
     def stop(self, words: str = "") -> int:
-        """A stop, the words in a comment on its line."""
+        """Write a stop, with the words in a comment on its line."""
         line = self._add("stop", self.at)
         if words:
             self.comments.append((line, words))
@@ -168,12 +168,12 @@ class Writer:
         return self._add("line", self._to(x, z), feed=self.feed if feed is None else feed)
 
     def arc(self, x: float, z: float, centre: tuple[float, float], turn: Literal[1, -1]) -> int:
-        """An arc about centre (z, x)."""
+        """Write an arc about centre (z, x)."""
         middle = Position(centre[1], self.at.y, centre[0])
         return self._add("arc", self._to(x, z), centre=middle, turn=turn, feed=self.feed)
 
     def begin(self) -> None:
-        """The proof in air, then to the starting place with the spindle on."""
+        """Write the proof in air, then the way to the starting place with the spindle on."""
         self.rapid(x=20)
         self.stop()
         self.rapid(z=0.5)
@@ -181,7 +181,7 @@ class Writer:
         self.spin()
 
     def level(self, x: float, z: float, out: float, start: float = 0.5) -> int:
-        """One cut at radius x to z, faced out to radius out; the line of the cut along Z."""
+        """Write one cut at radius x to z, faced out to radius out; return the line of the cut along Z."""
         self.rapid(z=start)
         self.rapid(x=x + 0.5)
         self.cut(x=x)
@@ -191,14 +191,14 @@ class Writer:
         return line
 
     def program(self, standard: Literal["NISTIR 6556", "EIA-274-D"] = "NISTIR 6556") -> Program:
-        """What was written, ended."""
+        """Return the program that was written, ended."""
         end = Motion(kind="end", line=len(self.motions) + 1, start=self.at, end=self.at)
         return Program(motions=(*self.motions, end), problems=(), lines=end.line, comments=tuple(self.comments),
                        standard=standard)  # fmt: skip
 
 
 def good(writer: Writer | None = None) -> Writer:
-    """The whole of the specimen setting, cut as it should be."""
+    """Write the whole of the specimen setting, cut as it should be."""
     w = writer or Writer()
     w.begin()
     for x in (7.3, 6.6, 5.9, 5.2):
@@ -222,18 +222,18 @@ def judge(writer: Writer, setting=SETTING, shop=SHOP, **more) -> Simulation:
 
 
 def found(simulation: Simulation, kind: str):
-    """The findings of a kind, of which there must be some."""
+    """Return the findings of a kind, of which there must be some."""
     some = [f for f in simulation.findings if f.kind == kind]
     assert some, [(f.line, f.kind, f.what) for f in simulation.findings]
     return some
 
 
 def only(simulation: Simulation, kind: str):
-    """The one finding there is."""
+    """Return the one finding there is."""
     assert [f.kind for f in simulation.findings] == [kind], [(f.line, f.kind, f.what) for f in simulation.findings]
     return simulation.findings[0]
 
 
 def quiet(s: Simulation) -> Simulation:
-    """Without what every unfinished program leaves."""
+    """Return the simulation without what every unfinished program leaves."""
     return replace(s, findings=tuple(f for f in s.findings if f.kind != "uncut"))

@@ -1,4 +1,4 @@
-"""A cabinet of specimen tools, shops and parts, for every test module.
+"""A cabinet of specimen tools, shops and parts for every test module.
 
 `drum_arbor()` and its like read the samples, from a copy in which what the drum arbor rests on is recorded.
 `parts_and_shops()` draws random valid part and shop files and reads them, so that the readers are exercised
@@ -56,48 +56,48 @@ def _copy_samples() -> Path:
 
 
 SAMPLES = _copy_samples()
-"""A copy of the samples in which all is measured; each process has its own."""
+"""A copy of the samples in which everything is measured; each process has its own."""
 
 
 def arbor_text() -> str:
-    """The drum arbor's file as if the frame had been measured before setting 1, so that all is measured."""
+    """Return the drum arbor's file as if the frame had been measured before setting 1, so that all is measured."""
     text = (SAMPLES / "orrery-drum-arbor.toml").read_text(encoding="utf-8")
     return text.replace('to_be_measured = "after setting 1"', f'value = "{BETWEEN_PLATES}"')
 
 
 def sample(name: str) -> tuple[Part, Shop]:
-    """A sample part by its file's stem, with the samples' shop."""
+    """Return a sample part by its file's stem, with the samples' shop."""
     path = str(SAMPLES / f"{name}.toml")
     return read_part(path, read_records(path)), read_shop(str(SAMPLES / "shop.toml"))
 
 
 def drum_arbor() -> tuple[Part, Shop]:
-    """Metric, two settings: pivots, seats, body, square blank, an undercut."""
+    """Return a metric part of two settings: pivots, seats, body, square blank, an undercut."""
     return sample("orrery-drum-arbor")
 
 
 def moon_carriage_spindle() -> tuple[Part, Shop]:
-    """Inches, slender, with extra length at both ends."""
+    """Return a slender part in inches, with extra length at both ends."""
     return sample("moon-carriage-spindle")
 
 
 def crank_pin() -> tuple[Part, Shop]:
-    """One end, in a collet."""
+    """Return a part of one end, in a collet."""
     return sample("crank-pin")
 
 
 def too_near_the_centre() -> tuple[Part, Shop]:
-    """Can be held, but its pivots cannot be reached beside the centre."""
+    """Return a part that can be held, but whose pivots cannot be reached beside the centre."""
     return sample("too-near-the-centre")
 
 
 def part_from(text: str) -> Part:
-    """A part from TOML text."""
+    """Return a part from TOML text."""
     return part_of(parse_source(text.encode(), "part.toml"))
 
 
 def shop_from(text: str) -> Shop:
-    """A shop from TOML text."""
+    """Return a shop from TOML text."""
     return shop_of(parse_source(text.encode(), "shop.toml"))
 
 
@@ -105,12 +105,12 @@ def shop_from(text: str) -> Shop:
 
 
 def quantity(value: float, unit: str = "mm") -> Quantity:
-    """A value as if written in a file with this unit."""
+    """Return a value as if written in a file with this unit."""
     return Quantity(value, f"{value:g} {unit}", HERE)
 
 
 def turning_tool(**changes: Any) -> Tool:
-    """A right-hand knife; by default ISO 1832 D, 0.2 mm nose, 93 degrees, 7 mm edge, no holder."""
+    """Return a right-hand knife; by default ISO 1832 D, 0.2 mm nose, 93 degrees, 7 mm edge, no holder."""
     given: dict[str, Any] = {
         "number": 1, "name": "knife", "kind": "turning", "material": "HSS", "hand": "right", "nose_radius": 0.2,
         "approach": 93.0, "shape": "D", "edge": 7.0, "width": 0.0, "minimum_cut": 0.02, "deepest_cut": 0.75,
@@ -122,7 +122,7 @@ def turning_tool(**changes: Any) -> Tool:
 
 
 def grooving_tool(**changes: Any) -> Tool:
-    """An undercut tool; by default 1 mm wide, 3 mm deep, 0.1 mm corners, no holder."""
+    """Return an undercut tool; by default 1 mm wide, 3 mm deep, 0.1 mm corners, no holder."""
     given = {"number": 2, "name": "undercut tool", "kind": "grooving",
              "nose_radius": 0.1, "approach": 90.0, "shape": "",
              "edge": 3.0, "width": 1.0}  # fmt: skip
@@ -130,7 +130,7 @@ def grooving_tool(**changes: Any) -> Tool:
 
 
 def outline(name: str, *points: tuple[float, float]) -> Outline:
-    """A convex outline from its corners."""
+    """Return a convex outline from its corners."""
     return Outline(name=name, polygon=tuple(Point(z, x) for z, x in points))
 
 
@@ -287,13 +287,13 @@ def _slide(draw: st.DrawFn, *, across: bool) -> str:
 
 
 def but_waits(warnings: Iterable[Problem], dialect: str) -> list[Problem]:
-    """Warnings, but for those that a spindle is not waited for where the dialect has no word to wait by."""
+    """Return the warnings except those that a spindle is not waited for, where the dialect has no word to wait by."""
     can = load_dialect(dialect).text("DWELL")
     return [w for w in warnings if can or "after the spindle starts" not in w.what]
 
 
 def by_hand(text: str) -> str:
-    """A shop file with its lathe worked by hand: without all that only a control needs."""
+    """Return a shop file with its lathe worked by hand: without all that only a control needs."""
     head, control, rest = text.partition("[lathe.control]\n")
     assert control
     _, spindle, rest = rest.partition("[lathe.spindle]\n")
@@ -303,7 +303,7 @@ def by_hand(text: str) -> str:
 
 @st.composite
 def shop_texts(draw: st.DrawFn) -> str:
-    """Valid shop files: dials and readouts of every habit, belts or a range, both dialects, several tools."""
+    """Draw valid shop files: dials and readouts of every kind, belts or a range, both dialects, several tools."""
     encoder = draw(st.booleans())
     speeds = draw(st.sampled_from([BELTS, RANGE]))
     held = encoder and speeds == RANGE and draw(st.booleans())  # constant surface speed, which rs274ngc cannot say
@@ -339,7 +339,7 @@ MATERIALS = ("silver steel", "mild steel", "free-cutting steel", "EN8", "brass",
 
 
 def _length(draw: st.DrawFn, value: float) -> str:
-    """A length in one of the units people mix; inches rounded to 0.0254 um."""
+    """Return a length in one of the units people mix; inches are rounded to 0.0254 um."""
     unit = draw(st.sampled_from(["mm", "mm", "in", "thou"]))
     if unit == "mm":
         return f"{value:.4f} mm"
@@ -347,7 +347,7 @@ def _length(draw: st.DrawFn, value: float) -> str:
 
 
 def _steps(draw: st.DrawFn, least: int, most: int, start: float) -> list[float]:
-    """Diameters that rise from an end inward, mm; steps of at least 1.1 mm per side, 0.7 mm beside a taper."""
+    """Draw diameters that rise from an end inward, mm; steps of at least 1.1 mm per side, 0.7 mm beside a taper."""
     found = []
     for _ in range(draw(st.integers(least, most))):
         found.append(start)
@@ -391,7 +391,7 @@ def _length_row(draw: st.DrawFn, least: int = 30, most: int = 120) -> str:
 
 
 def _section(draw: st.DrawFn, name: str, diameter: float, side: str, *, outermost: bool) -> list[str]:
-    """One section outward of the thickest, from its end inward; side is the end it is turned from, "a" or "b".
+    """Draw one section outward of the thickest, from its end inward; side is the end it is turned from, "a" or "b".
 
     Inward of the first, one in a few is a taper, has a groove at its shoulder, or goes on as another section.
     """
@@ -426,7 +426,7 @@ def _section(draw: st.DrawFn, name: str, diameter: float, side: str, *, outermos
 
 
 def _side(draw: st.DrawFn, diameters: list[float], side: str) -> list[str]:
-    """The sections of one end, from that end inward."""
+    """Draw the sections of one end, from that end inward."""
     found = []
     for i, diameter in enumerate(diameters):
         found += _section(draw, f"{side} {i + 1}", diameter, side, outermost=i == 0)
@@ -435,7 +435,7 @@ def _side(draw: st.DrawFn, diameters: list[float], side: str) -> list[str]:
 
 @st.composite
 def centre_part_texts(draw: st.DrawFn, *, extra_length: bool | None = None, centre: str | None = None) -> str:
-    """Valid part files turned between centres: 2 to 9 sections, with room for every carrier.
+    """Draw valid part files turned between centres: 2 to 9 sections, with room for every carrier.
 
     Args:
         extra_length: True for extra length at both ends, False for none but what carriers need, None for either.
@@ -465,7 +465,7 @@ def centre_part_texts(draw: st.DrawFn, *, extra_length: bool | None = None, cent
 
 @st.composite
 def held_part_texts(draw: st.DrawFn) -> str:
-    """Valid part files turned in the chuck: sections that rise from the free end to a head left as stock."""
+    """Draw valid part files turned in the chuck: sections that rise from the free end to a head left as stock."""
     free = draw(st.sampled_from(["a", "b"]))
     steps = _steps(draw, 1, 3, draw(st.integers(20, 60)) / 10)
     stock = round(steps[-1] + draw(st.integers(22, 46)) / 10, 2)
@@ -482,14 +482,14 @@ def held_part_texts(draw: st.DrawFn) -> str:
 
 
 def part_texts(*, extra_length: bool | None = None, centre: str | None = None) -> st.SearchStrategy[str]:
-    """Valid part files of both ways of holding; arguments as centre_part_texts."""
+    """Draw valid part files of both ways of holding; arguments as for centre_part_texts."""
     return st.one_of(centre_part_texts(extra_length=extra_length, centre=centre), held_part_texts())
 
 
 def parts_and_shops(
     *, extra_length: bool | None = None, centre: str | None = None
 ) -> st.SearchStrategy[tuple[Part, Shop]]:
-    """Random valid parts with random valid shops that can hold them.
+    """Draw random valid parts with random valid shops that can hold them.
 
     Whether a tool finds room beside the centre is for the planner to say; a half centre and extra length
     (centre="half centre", extra_length=True) leave the most.
@@ -498,7 +498,7 @@ def parts_and_shops(
 
 
 def some(every: Iterable[Any], *soon: Any) -> list[Any]:
-    """All of a law's cases, those that are not tried by default among the slow ones.
+    """Return all cases of a law, with those that are not tried by default among the slow ones.
 
     Args:
         every: the cases. soon: those of the default run.

@@ -46,7 +46,7 @@ SAMPLES = ("orrery-drum-arbor", "moon-carriage-spindle", "crank-pin")
 HEAVY = ("numpy", "scipy", "shapely", "pint", "matplotlib")
 
 AS_INSTALLED = {k: v for k, v in os.environ.items() if k != "PYTHONDONTWRITEBYTECODE"}
-"""Compiled modules and templates are kept, as in an installed copy; the first run of each row is thrown away."""
+"""An environment that keeps compiled modules and templates, as in an installed copy; first runs do not count."""
 
 MODULES = """
 import json, runpy, sys
@@ -66,7 +66,7 @@ import cam.job.outputs
 sys.argv = ["endshake", "make", {part!r}, "--out", {out!r}]
 runpy.run_module("cam", run_name="__main__")
 """
-"""Makes a job, after a change of our own code."""
+"""Makes a job, after a change to our own code."""
 UNJUDGED = "cam.job.outputs.require_pages = lambda job, text, path: text"
 """Lets every page pass unread."""
 
@@ -113,19 +113,19 @@ class Row(NamedTuple):
 
 
 def by_turns(ours: Timed, theirs: Timed, runs: int) -> tuple[Took, Took]:
-    """Medians of both sides, run by turns after one of each that is thrown away."""
+    """Return the medians of both sides, run by turns after one run of each that is thrown away."""
     ours(), theirs()
     pairs = [(ours(), theirs()) for _ in range(runs)]
     return middle([a for a, _ in pairs]), middle([b for _, b in pairs])
 
 
 def middle(all_took: Sequence[Took]) -> Took:
-    """Medians of clock and processor."""
+    """Return the medians of clock and processor."""
     return Took(median(t.clock for t in all_took), median(t.processor for t in all_took))
 
 
 def whole(command: Sequence[str]) -> Timed:
-    """Times a command as a whole process."""
+    """Return a function that times a command as a whole process."""
 
     def run() -> Took:
         begin, before = time.perf_counter(), resource.getrusage(resource.RUSAGE_CHILDREN)
@@ -139,7 +139,7 @@ def whole(command: Sequence[str]) -> Timed:
 
 
 def inside(work: Callable[[], object]) -> Timed:
-    """Times a call in this process."""
+    """Return a function that times a call in this process."""
 
     def run() -> Took:
         begin, before = time.perf_counter(), time.process_time()
@@ -150,7 +150,7 @@ def inside(work: Callable[[], object]) -> Timed:
 
 
 def modules_of(argv: Sequence[str], scratch: Path) -> list[str]:
-    """Every module that this command line ends up with."""
+    """Return every module that this command line ends up with."""
     out = scratch / "modules.json"
     whole([sys.executable, "-c", MODULES.format(argv=["endshake", *argv], out=str(out))])()
     names: list[str] = json.loads(out.read_text())
@@ -158,10 +158,10 @@ def modules_of(argv: Sequence[str], scratch: Path) -> list[str]:
 
 
 def command_row(what: str, argv: Sequence[str], runs: int, scratch: Path, target: str = "-") -> tuple[Row, set[str]]:
-    """A command as a whole process against its import floor; and which heavy libraries it loads.
+    """Time a command as a whole process against its import floor; return which heavy libraries it loads too.
 
     Args:
-        argv: its last word is where to write, and gets a number for each run.
+        argv: its last word says where to write, and gets a number for each run.
     """
     count = iter(range(10**6))
 
@@ -179,7 +179,7 @@ def command_row(what: str, argv: Sequence[str], runs: int, scratch: Path, target
 
 
 def make_rows(runs: int, scratch: Path) -> tuple[list[Row], list[str]]:
-    """`make` of each sample against its import floor; and which heavy libraries it loads."""
+    """Time `make` of each sample against its import floor; return which heavy libraries it loads too."""
     found = [
         command_row(f"make {s}", ["make", f"samples/{s}.toml", "--out", str(scratch / s)], runs, scratch, "<= 1.5")
         for s in SAMPLES
@@ -188,7 +188,7 @@ def make_rows(runs: int, scratch: Path) -> tuple[list[Row], list[str]]:
 
 
 def share_row(runs: int, scratch: Path) -> Row:
-    """What square and cross hole add to `make` of the part that has both: the same part without them."""
+    """Time what square and cross hole add to `make`, against the same part without them."""
     text = (ROOT / "samples" / f"{SAMPLES[0]}.toml").read_text(encoding="utf-8")
     tables = re.split(r"(?m)^(?=\[)", text)
     bare = scratch / "without.toml"
@@ -204,7 +204,7 @@ def share_row(runs: int, scratch: Path) -> Row:
 
 
 def page_rows(runs: int, scratch: Path) -> list[Row]:
-    """What reading every page back and cutting with it adds to `make`: the same without it."""
+    """Time what reading every page back and cutting with it adds to `make`, against the same without it."""
     count = iter(range(10**6))
 
     def make(name: str, change: str) -> Timed:
@@ -222,7 +222,7 @@ def page_rows(runs: int, scratch: Path) -> list[Row]:
 
 
 def other_rows(runs: int, scratch: Path) -> list[Row]:
-    """The verbs that write pages, and `compare`, each against its own import floor."""
+    """Time the verbs that write pages, and `compare`, each against its own import floor."""
     part, made = f"samples/{SAMPLES[0]}.toml", str(scratch / "made")
     whole([sys.executable, "-m", "cam", "make", part, "--out", made])()
     commands = {
@@ -234,13 +234,13 @@ def other_rows(runs: int, scratch: Path) -> list[Row]:
 
 
 def help_row(runs: int) -> Row:
-    """`--help` against bare Python."""
+    """Time `--help` against bare Python."""
     ours, theirs = by_turns(whole([sys.executable, "-m", "cam", "--help"]), whole([sys.executable, "-c", ""]), runs)
     return Row("--help", "bare Python", ours, theirs, "<= 18")
 
 
 def reader_row(runs: int) -> Row:
-    """Our strict reader against pygcode's line parser: the lines of code of a program, over and over."""
+    """Time our strict reader against pygcode's line parser: the lines of code of a program, over and over."""
     job = make_job(str(ROOT / "samples" / "orrery-drum-arbor.toml"))
     rules = rules_of(job.dialect, job.shop)
     *code, end = [line for line in job.works[0].text.splitlines() if not line.startswith("(")]
@@ -253,7 +253,7 @@ def reader_row(runs: int) -> Row:
 
 
 def simulation_rows(runs: int) -> list[Row]:
-    """Against a shapely difference for each cutting move, nose of 48 points (0.1 um): metal alone, and all judged."""
+    """Time metal alone, and all judged, against a shapely difference for each cut, nose of 48 points (0.1 um)."""
     job = make_job(str(ROOT / "samples" / "orrery-drum-arbor.toml"))
     work = job.works[0]
     moves = sum(1 for m in work.program.motions if m.kind in ("line", "arc"))
@@ -272,7 +272,7 @@ def simulation_rows(runs: int) -> list[Row]:
 
 
 def mill_row(runs: int) -> Row:
-    """The judgement on the square's program against the solid alone that a geometry library makes of it."""
+    """Time the judgement on the square's program against the solid alone that a geometry library makes of it."""
     job = make_job(str(ROOT / "samples" / f"{SAMPLES[0]}.toml"))
     assert job.mill is not None
     work = next(w for w in job.mill.works if w.name == "square")
@@ -288,7 +288,7 @@ def mill_row(runs: int) -> Row:
 
 
 def drawing_row(runs: int, scratch: Path) -> Row:
-    """A half-profile read, put in order and made into sections, against reading the file's entities alone."""
+    """Time a half-profile read, put in order and made into sections, against reading the file's entities alone."""
     path = scratch / "profile.dxf"
     path.write_bytes(draw_dxf(make_job(str(ROOT / "samples" / f"{SAMPLES[1]}.toml")).part))
 
@@ -301,7 +301,7 @@ def drawing_row(runs: int, scratch: Path) -> Row:
 
 
 def show(rows: Sequence[Row]) -> str:
-    """The table."""
+    """Return the table."""
     lines = [f"{'what':44} {'baseline':30} {'ours ms':>9} {'base ms':>9} {'ratio':>7} {'cpu ratio':>10}  target"]
     for row in rows:
         ours, theirs = row.ours, row.theirs

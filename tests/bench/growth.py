@@ -19,14 +19,14 @@ MOST = 1.1
 
 
 def long_program(lines: int) -> str:
-    """A program of so many lines: passes from a radius of 8 mm down to 5, each faced out at the same place."""
+    """Return a program of so many lines: passes from a radius of 8 mm down to 5, each faced out at the same place."""
     count = (lines - HEAD.count("\n") - 2) // PASS.count("\n")
     radii = (8.0 - 3.0 * (k + 1) / count for k in range(count))
     return HEAD + "".join(PASS.format(near=r + 0.3, x=r, out=r + 0.1) for r in radii) + "M5\nM2\n"
 
 
 def measure_growth() -> list[tuple[int, float]]:
-    """Lines and processor seconds, read and judged, of each length."""
+    """Return the lines and processor seconds of each length, read and judged."""
     job = make_job(str(SAMPLE))
     rules, found = rules_of(job.dialect, job.shop), []
     for lines in LENGTHS:
@@ -38,7 +38,7 @@ def measure_growth() -> list[tuple[int, float]]:
 
 
 def show_growth(rows: list[tuple[int, float]]) -> str:
-    """The table, and the exponent from the first row to the last."""
+    """Return the table, and the exponent from the first row to the last."""
     (few, short), (many, long) = rows[0], rows[-1]
     exponent = math.log(long / short) / math.log(many / few)
     table = "\n".join(f"{lines:>12,} lines  {seconds:8.2f} s" for lines, seconds in rows)

@@ -18,11 +18,11 @@ from cam.simulate.envelope import Metal, from_chain
 from cam.simulate.sweep import along_arc, along_line, find_underside
 
 CHORDS = 12
-"""Pieces that a quarter turn is cut into: 48 points on a nose, 0.1 um on a radius of 0.05 mm."""
+"""Number of pieces that a quarter turn is cut into: 48 points on a nose, 0.1 um on a radius of 0.05 mm."""
 
 
 def cut_with_shapely(program: Program, setting: Setting, shop: Shop) -> Polygon:
-    """The half-section after the program: a difference for each cutting motion."""
+    """Return the half-section after the program, by a difference for each cutting motion."""
     solids = {}
     for tool in shop.tools:
         nose = tool_bodies(tool)[0]
@@ -39,7 +39,7 @@ def cut_with_shapely(program: Program, setting: Setting, shop: Shop) -> Polygon:
 
 
 def cut_exactly(program: Program, setting: Setting, shop: Shop) -> Metal:
-    """The same by the pieces that the simulation is made of."""
+    """Return the same by the pieces that the simulation is made of."""
     unders = {t.number: find_underside(tool_bodies(t)[0].polygon, float(t.nose_radius)) for t in shop.tools}
     metal = Metal(from_chain(setting.stock))
     for number, motion in enumerate(program.motions):
@@ -68,7 +68,7 @@ def _corners(chain: Chain) -> Iterator[tuple[float, float]]:
 
 
 def _places(motion: Motion) -> Iterator[tuple[float, float]]:
-    """Programmed points along a motion, ends included."""
+    """Return the programmed points along a motion, ends included."""
     start, end = (motion.start.z, motion.start.x), (motion.end.z, motion.end.x)
     yield start
     if motion.centre is not None:
@@ -79,7 +79,7 @@ def _places(motion: Motion) -> Iterator[tuple[float, float]]:
 def _on_arc(
     start: tuple[float, float], end: tuple[float, float], centre: tuple[float, float], turn: int
 ) -> Iterator[tuple[float, float]]:
-    """Points between the ends of an arc; all places are (z, x)."""
+    """Return points between the ends of an arc; all places are (z, x)."""
     first = math.atan2(start[1] - centre[1], start[0] - centre[0])
     sweep = (turn * (math.atan2(end[1] - centre[1], end[0] - centre[0]) - first)) % (2 * math.pi)
     radius = math.dist(start, centre)

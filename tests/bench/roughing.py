@@ -1,4 +1,4 @@
-"""Roughing time of random stepped profiles over a time that none can come below."""
+"""Roughing time of random stepped profiles, compared with a time that none can beat."""
 
 from __future__ import annotations
 
@@ -37,7 +37,7 @@ modulus = "210 GPa"
 source = "so soft that nothing springs: every layer may be as deep as the tool takes"
 """
 SPEEDS = (27, 38, 88)
-"""Silver steel, mild steel and brass with HSS, near enough, m/min."""
+"""Cutting speeds of silver steel, mild steel and brass with HSS, near enough, m/min."""
 PART = """
 name = "stepped profile"
 corners = "fillet up to 0.2 mm"
@@ -57,14 +57,14 @@ facing = "0.5 mm"
 
 
 class Ratio(NamedTuple):
-    """One profile: roughing time over the bound, and the thinnest layer over the tool's least cut."""
+    """One profile: roughing time as a share of the bound, and the thinnest layer as a share of the tool's least cut."""
 
     time: float
     thinnest: float
 
 
 def random_profile(draw: random.Random) -> str:
-    """A part of two to seven steps, 3 to 28 mm in diameter, each 4 to 20 mm long."""
+    """Return a part of two to seven steps, 3 to 28 mm in diameter, each 4 to 20 mm long."""
     count = draw.randint(2, 7)
     diameter = draw.uniform(3, 8)
     rows = []
@@ -81,14 +81,14 @@ def random_profile(draw: random.Random) -> str:
 
 
 def measure_all(seed: int = SEED, count: int = COUNT) -> list[Ratio]:
-    """Every profile of a seed; those that roughing leaves alone are none."""
+    """Measure every profile of a seed; those that roughing leaves alone are left out."""
     draw = random.Random(seed)
     shop = shop_from(SHOP + "".join(SOFT.format(speed=v) for v in SPEEDS))
     return [measure_one(random_profile(draw), shop) for _ in range(count)]
 
 
 def measure_one(text: str, shop: Shop) -> Ratio:
-    """Ours from the moves themselves, all but stops; the bound from the profile."""
+    """Compare our time, from the moves themselves without stops, with the bound from the profile."""
     part = part_from(text)
     plan = plan_job(part, shop).settings[0]
     alone = replace(plan, operations=tuple(o for o in plan.operations if o.name == "rough the profile"))
@@ -109,7 +109,7 @@ class Profile(NamedTuple):
 
     @classmethod
     def of(cls, plan: SettingPlan) -> Profile:
-        """As roughing is to leave it: the finished profile and the allowances that the last layer shows."""
+        """Return the profile as roughing is to leave it: finished, with the allowances that the last layer shows."""
         turned = plan.setting.turned
         last = min(plan.passes, key=lambda p: p.x)
         side = last.x - turned[0].radius_near
@@ -119,7 +119,7 @@ class Profile(NamedTuple):
         return cls(top, tuple(steps), float(last.tool.deepest_cut), last.feed)
 
     def bound(self, shop: Shop, speed: float) -> float:
-        """Seconds: ceil((top - r) / deepest) layers on a step of radius r, each no smaller than full depths allow.
+        """Return the bound, s: ceil((top - r) / deepest) layers on a step of radius r, no less than full depths allow.
 
         Surface speed is held, so a length at a radius takes time in proportion to both. Each layer comes in by its
         depth and goes back over its length, rapidly, at the least; the last need not go back.
@@ -150,7 +150,7 @@ class Profile(NamedTuple):
 
 
 def _seconds(moves: tuple[Move, ...], shop: Shop, speed: float, plan: SettingPlan) -> Iterator[float]:
-    """Each move from the first pass' approach to the last one's retreat, surface speed held at the tip."""
+    """Return the seconds of each move from the first pass' approach to the last one's retreat, surface speed held."""
     rapid = float(shop.lathe.control.rapid) / 60
     (z, x), begun = plan.passes[0].approach[0], False
     for move in moves:
@@ -169,7 +169,7 @@ def _seconds(moves: tuple[Move, ...], shop: Shop, speed: float, plan: SettingPla
 
 
 def show_ratios(ratios: list[Ratio]) -> str:
-    """Median, nine in ten and worst, and the thinnest layer."""
+    """Show the median, nine in ten, the worst, and the thinnest layer."""
     times = sorted(r.time for r in ratios)
     nine = times[ceil(0.9 * len(times)) - 1]
     return (

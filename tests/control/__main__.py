@@ -1,7 +1,7 @@
 """`python -m tests.control --count 200`: play programs through, and print how each play ended.
 
-The samples and some random jobs, in both dialects and both senses of X, are played with each fault; every program of as
-many random jobs as told is begun again at each of its N lines. 1 where metal was spoilt and nobody was told.
+The samples and some random jobs, in both dialects and both senses of X, are played with each fault. Every program of as
+many random jobs as asked is begun again at each of its N lines. Exits 1 where metal was spoilt and nobody was told.
 """
 
 from __future__ import annotations
@@ -37,7 +37,7 @@ NAMES = ("crank-pin", "moon-carriage-spindle", "orrery-drum-arbor")
 
 
 def files_of(name: str, dialect: str, x_words: str) -> tuple[str, str]:
-    """Part and shop file of a sample, for a control of this dialect and these X words."""
+    """Return part and shop file of a sample, for a control of this dialect and these X words."""
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
     for key, value in (("dialect", dialect), ("x_words", x_words)):
         shop, changed = re.subn(rf'^{key} = "[^"]*"', f'{key} = "{value}"', shop, flags=re.M)
@@ -46,7 +46,7 @@ def files_of(name: str, dialect: str, x_words: str) -> tuple[str, str]:
 
 
 def sample(name: str, dialect: str, x_words: str, *, rotary: bool = False) -> Job:
-    """A sample made for a control of this dialect and these X words; rotary: its mill has a rotary axis."""
+    """Make a sample for a control of this dialect and these X words; rotary: its mill has a rotary axis."""
     shop = files_of(name, dialect, x_words)[1]
     if rotary:
         shop = re.sub(r"\[mill\.vice\](.|\n)*?\n(?=\[)", "", shop.replace('"tipped block"', '"rotary axis"'))
@@ -58,7 +58,7 @@ def sample(name: str, dialect: str, x_words: str, *, rotary: bool = False) -> Jo
 
 
 def random_jobs(seed: int) -> Iterator[tuple[str, Job]]:
-    """Jobs of the search that are accepted, without end."""
+    """Return jobs of the search that are accepted, without end."""
     number = 0
     while True:
         rng = Random(f"{seed}-{number}")
@@ -78,7 +78,7 @@ def random_jobs(seed: int) -> Iterator[tuple[str, Job]]:
 
 
 def play_all(table: Table, case: Case, rng: Random) -> None:
-    """Every play on one program."""
+    """Make every play on one program."""
     play_senses(table, case)
     play_zeros(table, case)
     play_bumps(table, case)
@@ -90,7 +90,7 @@ def play_all(table: Table, case: Case, rng: Random) -> None:
 
 
 def begin_again(job: Iterator[tuple[str, Job]], count: int) -> tuple[int, int, list[str]]:
-    """Every N line of so many random programs: programs, N lines, and what came out otherwise."""
+    """Begin at every N line of so many random programs: return programs, N lines, and what came out otherwise."""
     programs, lines, wrong = 0, 0, []
     for name, one in job:
         for case in cases(one, name):

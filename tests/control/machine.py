@@ -23,25 +23,25 @@ from tests.search.sweep import Array, Piece, Slide, Tool, _carried, left_by, low
 
 GRID = 0.05
 BESIDE = 0.25
-"""From a face, mm, within which only its own place is looked at."""
+"""How far from a face, mm, only the face's own place is looked at."""
 GENERAL = ((6.0, 0.025), (30.0, 0.05), (np.inf, 0.075))
-"""Diameter up to, and what a radius may be less where no limits are drawn, mm: ISO 2768-1, table 1, class f."""
+"""Diameter up to, and how much less a radius may be where no limits are drawn, mm: ISO 2768-1, table 1, class f."""
 BLANK = 0.05
-"""The same of what the mill takes away, mm on the radius: nobody measures it, and the mill touches its round."""
+"""The same for what the mill takes away, mm on the radius: nobody measures it, and the mill touches its round."""
 ALLOWED = 0.004
-"""Metal that a rapid may graze, or a cut lie below what is wanted, mm: rounding of the text, chords for arcs."""
+"""How much metal a rapid may graze, or a cut lie below what is wanted, mm: rounding of the text, chords for arcs."""
 DEEP = "below what is wanted"
 WORD = re.compile(r"([A-Z])\s*([-+]?(?:\d+\.?\d*|\.\d+))")
 
 
 class AlarmError(Exception):
-    """The control does not go on: it was not told what a word rests on, or does not know the word."""
+    """The control does not go on: it was not told what a word depends on, or does not know the word."""
 
 
 @dataclass(frozen=True)
 class Senses:
     """How a control takes words: X as diameters or radii; Z plus toward the tailstock, 1, or the headstock, -1; arcs
-    as the standards have them, 1, or the other way, -1."""
+        as the standards have them, 1, or the other way, -1."""
 
     diameters: bool
     z: int = 1
@@ -69,12 +69,12 @@ class Metal:
 
     @cached_property
     def top(self) -> float:
-        """The highest that it ever stood, mm."""
+        """The greatest radius that it ever had, mm."""
         return float(self.radii.max())
 
     @classmethod
     def of(cls, setting: Setting, least: Chain, faced: float = 0.0) -> Metal:
-        """As it is put in.
+        """Return the work as it is put in.
 
         Args:
             least: the outline that no cut may go below. faced: how far the free end is truly faced from where Z is
@@ -85,7 +85,7 @@ class Metal:
         return cls(zs, heights(setting.stock, zs), spared, setting.stock)
 
     def cut(self, piece: Piece, tool: Tool) -> float:
-        """A tool goes along a piece; the most that it takes off anywhere on the grid, mm."""
+        """Move a tool along a piece; return the most that it takes off anywhere on the grid, mm."""
         if min(piece.xa, piece.xb) > self.top:
             return 0.0
         self.pieces.append(piece)
@@ -99,17 +99,17 @@ class Metal:
         return took
 
     def below(self) -> float:
-        """How far any of it lies below what is wanted, mm."""
+        """How far any of the metal lies below what is wanted, mm."""
         return float(np.max(self.least - self.radii))
 
     def exactly(self, zs: Array, tools: dict[int, Tool]) -> Array:
-        """Radii at any z, not on the grid."""
+        """Return the radii at any z, not on the grid."""
         near = [p for p in self.pieces if min(p.za, p.zb) <= zs.max() and max(p.za, p.zb) + 12 >= zs.min()]
         return np.minimum(heights(self.stock, zs), left_by(near, tools, zs))
 
 
 def _spared(setting: Setting, least: Array, zs: Array) -> Array:
-    """What is wanted, but for what lies beside faces, on edges and in corners, and where a cut may run out.
+    """Return what is wanted, except beside faces, on edges and in corners, and where a cut may run out.
 
     Those have no limits here; shoulders are measured by themselves.
     """
@@ -129,7 +129,7 @@ def _spared(setting: Setting, least: Array, zs: Array) -> Array:
 
 
 def heights(chain: Chain, zs: Array) -> Array:
-    """The highest that an outline stands at each z, mm; 0 where it does not come."""
+    """Return the greatest height of an outline at each z, mm; 0 where it does not come."""
     found = np.zeros(len(zs))
     for piece in chain:
         low, high = sorted((piece.start.z, piece.end.z))
@@ -151,7 +151,7 @@ def _on_arc(arc: Arc, zs: Array) -> Array:
 
 
 def tool_of(tool: ShopTool) -> Tool:
-    """A tool's underside for the sweep."""
+    """Return a tool's underside for the sweep."""
     nose = float(tool.nose_radius)
     if tool.kind == "grooving":
         return Tool(nose, 90.0, float(tool.width), float(tool.width) - 2 * nose)
@@ -164,7 +164,7 @@ class Lathe:
     """A control, its slides and the work, in true places: mm, X a radius, in the setting's axes.
 
     Attributes:
-        zeros: by tool: how far the tool truly stands from where the control takes it to be, Z and X.
+        zeros: by tool: how far the tool truly stands from where the control takes it to be, Z and X, mm.
         swung: how far along Z the last arc went at its nearest to the headstock, from its start, mm.
         spoilt: what went wrong with metal or machine, in words; empty where nothing did.
     """
@@ -182,7 +182,7 @@ class Lathe:
         self.forget()
 
     def forget(self) -> None:
-        """What a control has lost when it is ended, or its current fails."""
+        """Lose what a control loses when it is ended, or when its current fails."""
         self.said: set[str] = set()
         self.scale, self.motion, self.feed, self.speed = 1.0, -1, math.nan, math.nan
         self.spinning, self.tool, self.waiting = False, 0, 0
@@ -190,33 +190,33 @@ class Lathe:
     # What an operator does at the panel and by hand
 
     def stand(self, z: float, x: float) -> None:
-        """The slides are taken somewhere by hand, come to from outside and from the tailstock side."""
+        """Take the slides somewhere by hand, approached from outside and from the tailstock side."""
         self.z, self.x = z, x
         for slide in self.slides:
             slide.behind = 0.0
 
     def reading(self, axis: str) -> float:
-        """What the control shows of an axis, in the program's unit."""
+        """Return what the control shows of an axis, in the program's unit."""
         z, x = self.zeros[self.tool]
         if axis == "X":
             return (self.x - x) / self.scale * (2 if self.senses.diameters else 1)
         return (self.z - z) / self.scale * self.senses.z
 
     def set_to(self, axis: str, value: float) -> None:
-        """An axis is set to read a value where it stands."""
+        """Set an axis to read a value where it stands."""
         if axis == "X":
             self.zeros[self.tool][1] = self.x - value * self.scale * (0.5 if self.senses.diameters else 1)
         else:
             self.zeros[self.tool][0] = self.z - value * self.scale * self.senses.z
 
     def line_of(self, label: str) -> int:
-        """The line that an N word stands on, from 0."""
+        """Return the line that an N word stands on, counted from 0."""
         return next(k for k, row in enumerate(self.lines) if re.match(rf"\s*{label}\b", row))
 
     # Running
 
     def run(self, line: int = 0, until: int | None = None) -> Iterator[Stop]:
-        """Every stop from a line on; the lathe is changed as it goes. It ends with the program, or before a line."""
+        """Return every stop from a line on; the lathe changes with them. It ends with the program, or before a line."""
         words: list[str] = []
         for number in range(line, len(self.lines) if until is None else until):
             row = self.lines[number]
@@ -232,7 +232,7 @@ class Lathe:
             words = []
 
     def block(self, bare: str, line: int) -> set[int]:
-        """One block; its M words."""
+        """Do one block; return its M words."""
         words = [(a, float(b)) for a, b in WORD.findall(bare)]
         if WORD.sub("", bare).strip():
             raise AlarmError(f"line {line}: {bare}")
@@ -280,7 +280,7 @@ class Lathe:
             self.tool = self.waiting
 
     def _belt_is_right(self, line: int) -> None:
-        """The speed said is what the belt gives."""
+        """Check that the speed said is what the belt gives."""
         found = next((p for p in self.shop.lathe.spindle.positions if p.name == self.belt), None)
         if self.shop.lathe.spindle.positions and (found is None or abs(float(found.rpm) - self.speed) > 0.5):
             belt = self.belt or "nothing known"
@@ -329,7 +329,7 @@ def _middle(piece: Piece) -> tuple[float, float]:
 
 
 def inside(corners: Sequence[tuple[float, float]], point: tuple[float, float]) -> bool:
-    """Whether a point lies inside a convex polygon, beyond a thousandth."""
+    """Tell whether a point lies inside a convex polygon, by more than a thousandth."""
     sides = []
     for a, b in zip(corners, (*corners[1:], corners[0]), strict=True):
         size = math.dist(a, b)
@@ -339,7 +339,7 @@ def inside(corners: Sequence[tuple[float, float]], point: tuple[float, float]) -
 
 
 def join(words: Sequence[str]) -> str:
-    """Comment lines as sentences, in capitals: what goes on is put behind what it goes on from."""
+    """Join comment lines into sentences, in capitals: a line that continues is put behind the one it continues."""
     rows: list[str] = []
     for row in words:
         if row.startswith(".. ") and rows:

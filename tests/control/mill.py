@@ -1,7 +1,7 @@
 """A mill's control with senses and zeros of its own, the square and the holes on it, and an operator who does as told.
 
-Like the lathe's model it shares nothing with writer and reader. It knows of a flat its height above the axis at the
-station where it is measured, of a hole its place and how deep each tool went; the tilt of a square it leaves out.
+Like the lathe's model it shares nothing with writer and reader. Of a flat it knows the height above the axis at the
+station where it is measured, of a hole the place and how deep each tool went; it leaves out the tilt of a square.
 """
 
 from __future__ import annotations
@@ -15,9 +15,9 @@ from tests.control.machine import WORD, AlarmError, join
 from tests.control.operator import ToldError
 
 SLIP = 0.05
-"""To what a gap is tried by a slip, mm; common practice, no source."""
+"""How finely a gap is tried by a slip, mm; common practice, no source."""
 RULE = 0.5
-"""To what a rule from a tool's end down to the work is read, mm; common practice, no source."""
+"""How finely a rule from a tool's end down to the work is read, mm; common practice, no source."""
 SEEN = 0.005
 """The least difference that is corrected, mm."""
 IN_METAL = 0.02
@@ -57,11 +57,11 @@ class Mill:
         self.said = [math.nan, math.nan, math.nan]
 
     def true(self, axis: int) -> float:
-        """Where the tool truly stands along an axis."""
+        """Return where the tool truly stands along an axis."""
         return self.said[axis] * self.scale * (self.up if axis == 2 else 1) + self.zeros[self.tool][axis]
 
     def run(self, line: int = 0) -> Iterator[tuple[str, str]]:
-        """Every stop from a line on: its words and the line shown."""
+        """Return every stop from a line on: its words and the line shown."""
         words: list[str] = []
         motion = 0
         for number in range(line, len(self.lines)):
@@ -125,7 +125,7 @@ class Mill:
 
 
 def _lowest(start: Sequence[float], end: Sequence[float], station: float, radius: float) -> float:
-    """The lowest that a cutter's end comes on a straight way while it covers the station, mm."""
+    """Return the lowest that a cutter's end comes on a straight way while it covers the station, mm."""
     (x0, _, z0), (x1, _, z1) = start, end
     if x0 == x1:
         return min(z0, z1)
@@ -135,7 +135,7 @@ def _lowest(start: Sequence[float], end: Sequence[float], station: float, radius
 
 @dataclass
 class Miller:
-    """One at the mill.
+    """An operator at the mill.
 
     Attributes:
         late: whether tools are set only at their stops. read: sizes outside their limits.
@@ -152,7 +152,7 @@ class Miller:
     again: bool = False
 
     def work(self, label: str = "") -> str:
-        """The whole program, or from an N line; "" or what made him end it."""
+        """Do the whole program, or from an N line; return "" or what made him end it."""
         try:
             line = self.begin_at(label) if label else 0
             for _ in range(9):
@@ -169,7 +169,7 @@ class Miller:
         raise AssertionError("begun anew nine times")
 
     def begin_at(self, label: str) -> int:
-        """All as the line below an N line says."""
+        """Set everything as the line below an N line says."""
         mill = self.mill
         line = next(k for k, row in enumerate(mill.lines) if re.match(rf"{label}\b", row))
         words = join([c for row in mill.lines[line : line + 6] for c in re.findall(r"\(([^)]*)\)", row)])

@@ -19,7 +19,7 @@ HOLE = 0.15
 
 @dataclass(frozen=True)
 class Milled:
-    """A program of the mill; wanted: of a hole its place X and, by tool, the depth Z; None for a square."""
+    """A program of the mill. wanted: for a hole its place X and, by tool, the depth Z; None for a square."""
 
     name: str
     text: str
@@ -29,12 +29,12 @@ class Milled:
     wanted: dict[int, tuple[float, float, float]] | None
 
     def mill(self, **more: Any) -> Mill:
-        """A mill with the program in its control."""
+        """Return a mill with the program in its control."""
         return Mill(self.text, self.round_, self.station, self.radii, shoulder=self.wanted is None, **more)
 
 
 def milled(job: Job, name: str) -> Iterator[Milled]:
-    """The square and the holes of a job."""
+    """Return the square and the holes of a job."""
     for work in job.mill.works if job.mill is not None else ():
         tools = (getattr(work.task, name, None) for name in ("cutter", "spot", "drill", "tap"))
         flat = getattr(work.task, "flat", None)
@@ -51,7 +51,7 @@ def milled(job: Job, name: str) -> Iterator[Milled]:
 
 
 def outcome(case: Milled, miller: Miller, told: str) -> Outcome:
-    """How a play ended."""
+    """Say how a play ended."""
     mill = miller.mill
     if mill.spoilt:
         return Outcome("SPOILT", mill.spoilt[0])
@@ -68,7 +68,7 @@ def outcome(case: Milled, miller: Miller, told: str) -> Outcome:
 
 
 def play_mill(case: Milled) -> Iterator[tuple[str, Outcome]]:
-    """Every play on one program: its name and how it ended."""
+    """Make every play on one program: return its name and how it ended."""
 
     def play(miller: Miller, label: str = "") -> Outcome:
         return outcome(case, miller, miller.work(label))
@@ -93,7 +93,7 @@ def play_mill(case: Milled) -> Iterator[tuple[str, Outcome]]:
 
 
 def _again(case: Milled) -> Iterator[Outcome]:
-    """Stopped before each pass, the control ended, and begun again there: what comes out is as without."""
+    """Stop before each pass, end the control, and begin again there: what comes out is as without."""
     whole = case.mill()
     Miller(whole).work()
     for label in re.findall(r"^(N\d+)(?= G2[01]| G7[01])", case.text, flags=re.M):
@@ -104,7 +104,7 @@ def _again(case: Milled) -> Iterator[Outcome]:
 
 
 def _drop_outs(case: Milled) -> Iterator[Outcome]:
-    """It fails at some line of each pass; tools are set anew, to a hundredth, and the pass is begun again."""
+    """Fail at some line of each pass; tools are set anew, to a hundredth, and the pass is begun again."""
     rng = Random(5)
     for k, label in enumerate(re.findall(r"^(N\d+00)(?= G2[01]| G7[01])", case.text, flags=re.M)):
         miller = _until(case, label, rng.randrange(5, 13))[1]
@@ -113,7 +113,7 @@ def _drop_outs(case: Milled) -> Iterator[Outcome]:
 
 
 def _until(case: Milled, label: str, further: int = 0) -> tuple[Mill, Miller]:
-    """The mill with all done before an N line and some lines further, as a control just switched on."""
+    """Return the mill with all done before an N line and some lines further, as a control just switched on."""
     mill = case.mill()
     whole, at = mill.lines, next(k for k, row in enumerate(mill.lines) if re.match(rf"{label}\b", row))
     mill.lines = whole[: at + further]

@@ -1,4 +1,4 @@
-"""An operator who does exactly what a program's stops say, sees what callipers and a rule let him."""
+"""An operator who does exactly what a program's stops say, and sees what callipers and a rule let him."""
 
 from __future__ import annotations
 
@@ -12,13 +12,13 @@ from cam.setting.model import Setting, Turned
 from tests.control.machine import AlarmError, Lathe, Stop, join
 
 CALLIPERS = 0.02
-"""To what callipers from the tip to the far side of a bar are read, mm; common practice, no source."""
+"""How finely callipers from the tip to the far side of a bar are read, mm; common practice, no source."""
 RULE = 0.25
-"""To what a rule beside the end face is read, mm; common practice, no source."""
+"""How finely a rule beside the end face is read, mm; common practice, no source."""
 NOTHING = 0.002
-"""A reading that differs by no more is as expected, mm: nobody sees it."""
+"""A reading that differs by no more than this, mm, is as expected: nobody sees it."""
 SHORT = 0.2
-"""Nobody measures across a cylinder that is no longer, mm."""
+"""Nobody measures across a cylinder no longer than this, mm."""
 FULLER = 0.05
 """How much further out than its fillet he feels for a face, mm, where what is left for the fillet's own cut stands; and
 how far below its edge."""
@@ -46,24 +46,24 @@ TELLS = re.compile(
     r"OFF BY (\S+) OR MORE, X OR Z HAS MOVED\. X READS (\S+) HERE AND Z (\S+)\. .*BEGIN AGAIN AT (N\d+)"
 )
 FEEL = 0.005
-"""To what the gap that a slip just passes is felt, mm: leaves go by hundredths, and one drags or hangs loose. Common
+"""How finely the gap that a slip just passes is felt, mm: leaves go by hundredths, and one drags or hangs loose. Common
 practice, no source."""
 
 
 class ToldError(Exception):
-    """What he was told made him end the program."""
+    """He was told something that made him end the program."""
 
 
 @dataclass
 class Operator:
-    """One at the lathe.
+    """An operator at the lathe.
 
     Attributes:
         lathe: that he works at. paused: whether its control takes a number while it stands; otherwise he ends the
-            program and begins again at the N line that the stop says. residual: what he is out when he touches off, mm.
+            program and begins again at the N line that the stop says. residual: his error when he touches off, mm.
         failed: whether the current failed and the program was begun again.
         late: numbers of tools whose zeros are set only where the program stops for them.
-        bump: what happens to the lathe behind his back at each stop, by its number from 0: before he lays callipers on.
+        bump: what happens to the lathe behind his back at each stop, by its number from 0, before he lays callipers on.
         read: what he measured: its name, the size, and whether the stop called that outside limits.
     """
 
@@ -78,7 +78,7 @@ class Operator:
     failed: bool = False
 
     def work(self, label: str = "") -> str:
-        """The whole program, or from an N line on; "" or what made him end it."""
+        """Do the whole program, or from an N line on; return "" or what made him end it."""
         at, count = 0, 0
         if label:
             self.failed, at = True, self.begin_at(label)
@@ -102,7 +102,7 @@ class Operator:
         raise AssertionError("begun again a hundred times")
 
     def take_off(self) -> None:
-        """By hand to where the tool stands at every stop: X out, then Z."""
+        """Take the tool by hand to where it stands at every stop: X out, then Z."""
         proof = re.search(r"DIAMETER (\S+) LEAVES", self.all_words)
         beside = re.search(r"THE TIP STANDS (\S+) (MM|IN) OUTSIDE", self.all_words)
         scale = 25.4 if re.search(r"UNITS - INCHES", self.all_words) else 1.0
@@ -116,11 +116,11 @@ class Operator:
 
     @property
     def all_words(self) -> str:
-        """Every comment of the program."""
+        """Return every comment of the program."""
         return join(re.findall(r"\(([^)]*)\)", "\n".join(self.lathe.lines)))
 
     def begin_at(self, label: str) -> int:
-        """The program ended, all made ready as its head says, and the line to begin at."""
+        """End the program, make all ready as its head says, and return the line to begin at."""
         self.lathe.forget()
         self.take_off()
         line = self.lathe.line_of(label)
@@ -136,7 +136,7 @@ class Operator:
         return line
 
     def answer(self, stop: Stop) -> str:
-        """Do what a stop says; the N line to begin again at, or "" to go on."""
+        """Do what a stop says; return the N line to begin again at, or "" to go on."""
         shown = stop.shown.upper().removeprefix("- ").removeprefix("MSG, ")
         if "PROVE X" in shown:
             return self._prove_x(stop)
@@ -195,7 +195,7 @@ class Operator:
         return ""
 
     def look(self, stop: Stop) -> str:
-        """Lay callipers on before going on, where a stop says so; the N line to begin again at, or "" to go on."""
+        """Lay callipers on before going on, where a stop says so; return the N line to begin at, or "" to go on."""
         self._touch_z(stop)
         if "TRY A SLIP" in stop.words:
             return self._try(stop)
@@ -216,7 +216,7 @@ class Operator:
         return "" if self.paused else self._not_cut_yet(stop)
 
     def _try(self, stop: Stop) -> str:
-        """Feel the gaps that a stop names, and set right what is a hundredth or more otherwise."""
+        """Feel the gaps that a stop names, and correct what is a hundredth or more out."""
         lathe, changed = self.lathe, False
         tells = TELLS.search(stop.words)
         assert tells is not None, "not told what is otherwise"
@@ -243,13 +243,13 @@ class Operator:
         return tells[4] if changed and not self.paused else ""
 
     def _made(self, stop: Stop, axis: str, off: float) -> bool:
-        """Whether a gap is as wide as the stop says that it is where this cut was made before the current failed."""
+        """Tell whether a gap is as wide as the stop says it is where this cut was made before the current failed."""
         said = re.search(rf"BEGUN AGAIN HERE AFTER THIS CUT WAS MADE,.*?{axis} IS (\S+) WIDE", stop.words)
         assert said is not None, "not told what it is where the cut was made"
         return self.failed and abs(off - float(said[1]) * self.lathe.scale) <= FEEL
 
     def _wanted(self, found: re.Match[str]) -> float:
-        """The gap that a row of a stop asks for after what was read, mm."""
+        """Return the gap that a row of a stop asks for after what was read, mm."""
         shoulder, name, slip, sense, expected = found.groups()
         scale = self.lathe.scale
         if not sense:
@@ -260,7 +260,7 @@ class Operator:
         return float(slip) * scale + over * (1 if shoulder else 0.5) * (1 if sense == "MORE" else -1)
 
     def _gap(self, shoulder: bool, name: str) -> float:
-        """Between the tip and what a row names, mm."""
+        """Return the gap between the tip and what a row names, mm."""
         lathe = self.lathe
         nose = float(next(t.nose_radius for t in lathe.shop.tools if t.number == lathe.tool))
         if not shoulder:
@@ -288,7 +288,7 @@ class Operator:
             zero[0] = face - float(found[4]) * scale * lathe.senses.z + self.residual
 
     def _touch_z(self, stop: Stop) -> None:
-        """Bring another tool to a shoulder, where its stop says so, and set Z where that shows otherwise."""
+        """Bring another tool to a shoulder, where its stop says so, and set Z where that shows a difference."""
         found = TOUCH.search(stop.words)
         if not found:
             return
@@ -309,7 +309,7 @@ class Operator:
         return float(said[1]) / (2 if "X WORDS ARE DIAMETER" in self.all_words else 1)
 
     def _not_cut_yet(self, stop: Stop) -> str:
-        """The N line of the pass that comes after a stop to measure, or in which any other stop stands."""
+        """Return the N line of the pass that follows a stop to measure, or that holds any other stop."""
         rows = self.lathe.lines
         begins = [k for k, row in enumerate(rows) if row.upper().startswith("(---- PASS")]
         if "STOP TO MEASURE" in stop.words:
@@ -322,7 +322,7 @@ class Operator:
     # Measuring
 
     def _measure(self, stop: Stop) -> str:
-        """Each size that a stop names, and the numbers that it says to set."""
+        """Measure each size that a stop names, and set the numbers that it says to set."""
         rows = stop.words.split("\n")
         changed, bare = False, ""
         self.again = ""
@@ -341,7 +341,7 @@ class Operator:
         return ""
 
     def _one(self, found: re.Match[str], after: list[str]) -> bool:
-        """Measure one size, compare it with its limits, and set what is said. True where a number was set."""
+        """Measure one size, compare it with its limits, and set what is said; return True where a number was set."""
         what, name, expected, low, high = found.groups()
         scale = self.lathe.scale
         diameter = what == "DIAMETER OF"
@@ -374,7 +374,7 @@ class Operator:
         return False
 
     def _bare(self, after: list[str]) -> str:
-        """Where to begin again because the cut took hardly anything; "" where it did."""
+        """Return where to begin again because the cut took hardly anything; "" where it did."""
         for row in after:
             if found := BARE.search(row):
                 size, limit = self.read[-1][1] / self.lathe.scale, float(found[1])
@@ -395,14 +395,14 @@ class Operator:
         return True
 
     def size_of(self, what: str, name: str) -> float | None:
-        """A size of the work as it truly is, mm; None where nobody could measure it so."""
+        """Return a size of the work as it truly is, mm; None where nobody could measure it so."""
         t = self._named(name)
         if what == "DIAMETER OF":
             return self._diameter(t)
         return self._shoulder(t)
 
     def _diameter(self, t: Turned) -> float | None:
-        """In the middle of what lies between corner and edge, of a taper where a stop says; None where nothing is."""
+        """Return the diameter midway between corner and edge, of a taper where a stop says; None where nothing is."""
         corner = max(t.corner.radius if t.corner.kind == "fillet" else 0.0, t.corner.width) if t.corner else 0.0
         low, high = t.far + corner, t.near - (t.edge.size if t.edge is not None else 0.0)
         if high - low < SHORT:
@@ -428,7 +428,7 @@ class Operator:
         return t
 
     def _shoulder(self, t: Turned) -> float | None:
-        """From Z zero to a shoulder; None where that is too low."""
+        """Return the distance from Z zero to a shoulder; None where the shoulder is too low."""
         nose, round_ = self._corner(t)
         setting = self.lathe.setting
         if t.far_radius - t.radius_far - round_ < nose + 0.01:
@@ -438,19 +438,19 @@ class Operator:
         return None if face is None or zero is None else abs(face - zero)
 
     def _corner(self, t: Turned) -> tuple[float, float]:
-        """The greatest nose, and how far up a shoulder its corner goes, mm."""
+        """Return the greatest nose, and how far up a shoulder its corner goes, mm."""
         nose = max(float(tool.nose_radius) for tool in self.lathe.shop.tools if tool.kind == "turning")
         return nose, t.corner.radius + FULLER if t.corner is not None and t.corner.kind == "fillet" else nose
 
     def _level(self, t: Turned) -> float:
-        """The radius half way up a shoulder's square face, over the corner and below the edge."""
+        """Return the radius half way up a shoulder's square face, over the corner and below the edge."""
         low = t.radius_far + self._corner(t)[1]
         edge = t.far_edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
         top = t.far_radius - (edge.size + 2 * FULLER if edge is not None else 0.0)
         return (low + max(top, low)) / 2
 
     def _face(self, z: float, radius: float) -> float | None:
-        """Near z, where the work rises through a radius on the way to the headstock, mm."""
+        """Return where, near z, the work rises through a radius on the way to the headstock, mm."""
         zs = np.arange(z - 0.4, z + 0.4, 0.0005)
         above = self.lathe.metal.exactly(zs, self.lathe.tools) >= radius
         rises = np.nonzero(above[:-1] & ~above[1:])[0]
@@ -461,12 +461,12 @@ class Operator:
 
 
 def plain(name: str) -> str:
-    """A name as two texts may have it."""
+    """Return a name in the one form that two texts may have."""
     return re.sub(r"[^A-Z0-9]", "", name.upper())
 
 
 def out_of(setting: Setting, sizes: dict[str, float], limits: dict[str, tuple[float, float]]) -> list[str]:
-    """Sizes that lie outside their limits."""
+    """Return the sizes that lie outside their limits."""
     return [
         f"{name}: {size:.3f}, {limits[name][0]:.3f} to {limits[name][1]:.3f} allowed"
         for name, size in sizes.items()

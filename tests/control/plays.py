@@ -1,4 +1,4 @@
-"""The plays: one thing is wrong each time, the operator does as he is told, and what came of the metal is looked at."""
+"""The plays: one thing is wrong each time, the operator does as he is told, and the metal is looked at afterwards."""
 
 from __future__ import annotations
 
@@ -21,13 +21,13 @@ from tests.control.operator import Operator, out_of
 
 End = Literal["within limits", "told in time", "told too late", "SPOILT"]
 ENDS: tuple[End, ...] = ("within limits", "told in time", "told too late", "SPOILT")
-"""Too late: a cut took metal that is wanted, and the stop right behind it says so."""
+"""How a play can end. Too late: a cut took metal that is wanted, and the stop right behind it says so."""
 AMOUNTS = (0.01, 0.02, 0.05, 0.1)
 AMOUNT = re.compile(r" [+-]\d\.\d+")
-"""In the name of a play."""
+"""The amount in the name of a play."""
 SAME = 1e-6
 NOT_SET = 7.0
-"""How far out the zero of a tool is that was never set, mm; anything that would crash does."""
+"""How far out the zero of a tool is that was never set, mm; any amount that would crash does."""
 
 
 @dataclass(frozen=True)
@@ -43,7 +43,7 @@ class Named(Protocol):
 
     @property
     def name(self) -> str:
-        """As the table says it."""
+        """The program's name as the table says it."""
 
 
 @dataclass(frozen=True)
@@ -55,7 +55,7 @@ class Case:
     shop: Shop
 
     def lathe(self, senses: Senses | None = None, z: float = 0.0) -> Lathe:
-        """A lathe with the program in its control, right but for its senses; z: what its Z zero is off, mm."""
+        """Return a lathe with the program in its control, right but for its senses; z: error of its Z zero, mm."""
         setting, least = self.work.setting, within_limits(self.work.setting)[0]
         right = Senses(diameters=self.diameters)
         metal = Metal.of(setting, least, z if setting.face_end else 0.0)
@@ -63,18 +63,18 @@ class Case:
 
     @property
     def diameters(self) -> bool:
-        """Whether the program's X words are diameters."""
+        """Tell whether the program's X words are diameters."""
         return self.shop.lathe.control.x_words == "diameter"
 
     @property
     def limits(self) -> dict[str, tuple[float, float]]:
-        """Limits of everything that is measured, by the name that a stop gives it."""
+        """Return the limits of everything that is measured, by the name that a stop gives it."""
         measures = [m for p in self.work.planned.passes for m in p.measure]
         return {m.what: (m.least, m.most) for m in measures}
 
 
 def cases(job: Job, name: str) -> Iterator[Case]:
-    """Every program of a job; those that cut threads are left out, since the sweep knows no threads.
+    """Return every program of a job; those that cut threads are left out, since the sweep knows no threads.
 
     A lathe without a control is given no program: the text that its moves are judged by proves no senses.
     """
@@ -86,7 +86,7 @@ def cases(job: Job, name: str) -> Iterator[Case]:
 
 
 def judge(case: Case, operator: Operator, told: str) -> Outcome:
-    """How a play ended."""
+    """Say how a play ended."""
     lathe = operator.lathe
     crashed = [said for said in lathe.spoilt if DEEP not in said]
     gone = [f"{name.lower()} {size:.3f} is past its limits" for name, size, out in operator.read if out]
@@ -108,7 +108,7 @@ def judge(case: Case, operator: Operator, told: str) -> Outcome:
 
 
 def play(case: Case, *, senses: Senses | None = None, zeros: tuple[float, float] = (0.0, 0.0), **more: Any) -> Outcome:
-    """One program from its beginning; zeros: what the first tool's zero is off, Z and X, mm."""
+    """Play one program from its beginning; zeros: how far off the first tool's zero is, Z and X, mm."""
     lathe = case.lathe(senses, zeros[0])
     lathe.zeros[case.work.planned.passes[0].tool.number] = list(zeros)
     operator = Operator(lathe, **more)
@@ -120,22 +120,22 @@ def play(case: Case, *, senses: Senses | None = None, zeros: tuple[float, float]
 
 @dataclass
 class Table:
-    """How often each play ended how, with the first reason of each."""
+    """How often each play ended in each way, with the first reason of each."""
 
     rows: dict[str, dict[End, list[str]]] = field(default_factory=dict)
 
     def add(self, name: str, case: Named, outcome: Outcome) -> None:
-        """Count one."""
+        """Count one play."""
         ends = self.rows.setdefault(name, {end: [] for end in ENDS})
         ends[outcome.end].append(f"{case.name}: {outcome.why}")
 
     @property
     def spoilt(self) -> list[str]:
-        """Every play that ended with spoilt metal."""
+        """Return every play that ended with spoilt metal."""
         return [f"{name}: {why}" for name, ends in self.rows.items() for why in ends["SPOILT"]]
 
     def text(self) -> str:
-        """As it stands in a note: a row for each play, its amounts together, and below what was late or unsaid."""
+        """Return the table for a note: a row for each play, its amounts together, and below what was late or unsaid."""
         groups: dict[str, dict[End, list[str]]] = {}
         for name, ends in self.rows.items():
             group = groups.setdefault(AMOUNT.sub("", name), {end: [] for end in ENDS})
@@ -150,7 +150,7 @@ class Table:
 
 
 def senses_of(case: Case) -> dict[str, Senses]:
-    """Each sense wrong once."""
+    """Return each sense wrong once."""
     right = case.diameters
     return {
         "X is a " + ("radius" if right else "diameter") + " here": Senses(not right),
@@ -160,14 +160,14 @@ def senses_of(case: Case) -> dict[str, Senses]:
 
 
 def play_senses(table: Table, case: Case) -> None:
-    """Each sense wrong, and all right."""
+    """Play with each sense wrong, and with all right."""
     table.add("nothing is wrong", case, play(case))
     for name, senses in senses_of(case).items():
         table.add(name, case, play(case, senses=senses))
 
 
 def play_zeros(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
-    """X and Z zeros off from the beginning, each way, corrected in each way."""
+    """Play with X and Z zeros off from the beginning, each way, corrected in each way."""
     for by in amounts:
         for paused in (True, False):
             way = "set while it stands" if paused else "ended, set and begun again"
@@ -178,7 +178,7 @@ def play_zeros(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -
 
 
 def play_bumps(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
-    """A zero that moves at each stop after the proofs, before callipers are laid on there."""
+    """Play with a zero that moves at each stop after the proofs, before callipers are laid on there."""
     for at, where in _stops(case):
         for by in amounts:
             for axis in (0, 1):
@@ -191,7 +191,7 @@ def play_bumps(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -
 
 
 def play_later_tools(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
-    """Each tool but the first: its zero off from the start, either way along either axis; or set only at its stop."""
+    """Play each tool but the first with its zero off from the start, either way, or set only at its stop."""
     passes = case.work.planned.passes
     for number in {p.tool.number for p in passes} - {passes[0].tool.number}:
         for by in amounts:
@@ -210,7 +210,7 @@ def play_later_tools(table: Table, case: Case, amounts: tuple[float, ...] = AMOU
 
 
 def _stops(case: Case) -> Iterator[tuple[int, str]]:
-    """Stops after the proofs of X and Z, by number from 0, and what comes behind one."""
+    """Return the stops after the proofs of X and Z, by number from 0, and what comes behind each."""
     texts = re.split(r"^(?:N\d+ )?M0\b", case.work.text.upper(), flags=re.M)
     for k, text in list(enumerate(texts[:-1]))[2:]:
         known = {"TRY A SLIP": "the try before a last cut", "THE LAST CUT AIMS AT": "the stop before a last cut"}
@@ -218,7 +218,7 @@ def _stops(case: Case) -> Iterator[tuple[int, str]]:
 
 
 def bump_at(at: int, axis: int, by: float, *, keyed: bool = False) -> Callable[[int, Lathe], None]:
-    """What moves at a stop, by its number from 0; axis: 0 for Z, 1 for X.
+    """Return a function that moves something at a stop, by its number from 0; axis: 0 for Z, 1 for X.
 
     A tool is knocked or a slide pushed: it stands elsewhere, and the display as before. Or a number is keyed amiss: the
     display shows otherwise, and the tool stands as before.
@@ -238,7 +238,7 @@ def bump_at(at: int, axis: int, by: float, *, keyed: bool = False) -> Callable[[
 
 
 def restarts(case: Case) -> tuple[int, list[str]]:
-    """Begin again at every N line, all before it done: how many, and what came out otherwise than without."""
+    """Begin again at every N line, all before it done; return how many, and what came out different."""
     whole, marks, wrong = case.lathe(), [], []
     operator = Operator(whole)
     operator.take_off()
@@ -282,7 +282,7 @@ def _again(case: Case, label: str, metal: Metal, zeros: dict[int, list[float]], 
 
 
 def drop_outs(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
-    """The current fails in the middle of a pass; zeros are set anew, and the pass is begun again."""
+    """Let the current fail in the middle of a pass; zeros are set anew, and the pass is begun again."""
     labels = _labels(case)
     for pass_at in sorted(rng.sample(range(len(labels)), min(count, len(labels)))):
         lathe = case.lathe()
@@ -296,7 +296,7 @@ def drop_outs(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
 
 
 def reground(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
-    """The tool is ground and set anew to a hundredth before a pass whose cut is measured and corrected afterwards."""
+    """Grind the tool and set it anew to a hundredth before a pass whose cut is measured and corrected later."""
     passes = case.work.planned.passes
     labels = [f"N{n}" for n in _labels(case)]
     good = [k for k, p in enumerate(passes) if any(m.cut_left for m in p.measure)]
@@ -314,7 +314,7 @@ def reground(case: Case, rng: Random, count: int = 3) -> Iterator[Outcome]:
 
 
 def _begun(passes: Sequence[Pass], at: int) -> int:
-    """The pass by which a cut begins that is made in two and measured as one, by its index."""
+    """Return the index of the pass where a cut begins that is made in two and measured as one."""
     same = (passes[at].kind, passes[at].sections)
     while at and (passes[at - 1].kind, passes[at - 1].sections) == same:
         at -= 1

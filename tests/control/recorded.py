@@ -64,7 +64,7 @@ class Recorder(Operator):
 
 
 def play_recorded(case: Case, files: tuple[str, str], zeros: tuple[float, float], *, turns: bool) -> Outcome:
-    """One program with the first tool's zero off, Z and X, mm; part and shop file stand where a log may be written."""
+    """Play a program with the first tool's zero off, Z and X, mm; part and shop file lie where a log may be written."""
     with TemporaryDirectory(prefix="endshake-control-") as folder:
         paths = tuple(str(Path(folder) / name) for name in ("part.toml", "shop.toml"))
         for path, text in zip(paths, files, strict=True):
@@ -77,11 +77,11 @@ def play_recorded(case: Case, files: tuple[str, str], zeros: tuple[float, float]
 
 
 RECORDED = ((0.0, 0.02), (0.0, -0.02), (0.05, 0.0), (-0.05, 0.0), (0.05, 0.02), (-0.05, -0.02))
-"""Zeros off, Z and X, mm: what callipers at the proof of X leave, and what a rule does not show."""
+"""How far zeros are off, Z and X, mm: what callipers at the proof of X leave, and what a rule does not show."""
 
 
 def play_both_ways(table: Table, files: tuple[str, str], name: str, each: int = len(RECORDED)) -> None:
-    """The first setting of a part, corrected by records alone, and by record and control in turns."""
+    """Play the first setting of a part, corrected by records alone, and by record and control in turns."""
     with TemporaryDirectory(prefix="endshake-control-") as folder:
         paths = [Path(folder) / name for name in ("part.toml", "shop.toml")]
         for path, text in zip(paths, files, strict=True):

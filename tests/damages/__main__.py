@@ -39,7 +39,7 @@ class Case(Protocol):
 
 
 def make_cases(folder: Path) -> list[Case]:
-    """Programs of every kind: lathe and mill, both dialects, the work turned by hand and by a rotary axis."""
+    """Make programs of every kind: lathe and mill, both dialects, the work turned by hand and by a rotary axis."""
     cases: list[Case] = []
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
     rotary = folder / "rotary.toml"
@@ -56,7 +56,7 @@ def make_cases(folder: Path) -> list[Case]:
 
 
 def run(cases: list[Case], each: int, seed: int, show: int = 0) -> dict[str, Counter[str]]:
-    """Damage each case so often in every kind; how many did harm, were found, or were found without harm."""
+    """Damage each case so often in every kind; return how many did harm, were found, or were found without harm."""
     table: dict[str, Counter[str]] = {}
     shown = 0
     for kind, damage in KINDS.items():
@@ -80,7 +80,7 @@ def run(cases: list[Case], each: int, seed: int, show: int = 0) -> dict[str, Cou
 
 
 def show_table(table: dict[str, Counter[str]]) -> str:
-    """The share found of each kind, and of all."""
+    """Show the share found of each kind, and of all."""
     rows = [f"{'damage':32} {'made':>6} {'harm':>6} {'found':>6} {'share':>8}  {'told without harm':>17}"]
     whole = Counter[str]()
     for count in table.values():

@@ -14,28 +14,28 @@ LENGTHS, ALL = "XYZIKRQA", "XYZIKRQAFSGMT"
 
 
 def is_code(row: str) -> bool:
-    """Whether a line does anything: neither empty, nor a comment, nor a sign of the tape."""
+    """Tell whether a line does anything: it is neither empty, nor a comment, nor a sign of the tape."""
     return bool(row.strip(" %")) and not row.startswith("(")
 
 
 def code_lines(lines: Lines) -> list[int]:
-    """Indices of the lines that do something."""
+    """Return the indices of the lines that do something."""
     return [k for k, row in enumerate(lines) if is_code(row)]
 
 
 def words_of(lines: Lines, letters: str) -> list[tuple[int, re.Match[str]]]:
-    """Every word that begins with one of the letters, with the index of its line."""
+    """Return every word that begins with one of the letters, with the index of its line."""
     return [(k, m) for k in code_lines(lines) for m in WORD.finditer(lines[k]) if m[1] in letters]
 
 
 def put(lines: Lines, k: int, match: re.Match[str], new: str) -> Lines | None:
-    """The lines with one word put in another's place; None where nothing has changed."""
+    """Return the lines with one word put in another's place; None where nothing has changed."""
     row = lines[k][: match.start()] + new + lines[k][match.end() :]
     return None if row == lines[k] else [*lines[:k], row, *lines[k + 1 :]]
 
 
 def change_word(letters: str, how: Callable[[str, Random], str | None]) -> Damage:
-    """One word's number, otherwise."""
+    """Change the number of one word."""
 
     def damage(lines: Lines, pick: Random) -> Lines | None:
         found = words_of(lines, letters)
@@ -49,49 +49,49 @@ def change_word(letters: str, how: Callable[[str, Random], str | None]) -> Damag
 
 
 def other_digit(number: str, pick: Random) -> str | None:
-    """One digit is another."""
+    """Change one digit to another."""
     at = pick.choice([i for i, c in enumerate(number) if c.isdigit()])
     return number[:at] + pick.choice([c for c in "0123456789" if c != number[at]]) + number[at + 1 :]
 
 
 def lost_digit(number: str, pick: Random) -> str | None:
-    """One digit is missing."""
+    """Leave out one digit."""
     at = pick.choice([i for i, c in enumerate(number) if c.isdigit()])
     new = number[:at] + number[at + 1 :]
     return new if any(c.isdigit() for c in new) else None
 
 
 def other_sign(number: str, pick: Random) -> str | None:
-    """Minus for plus."""
+    """Change plus to minus, or minus to plus."""
     del pick
     return number.lstrip("-+") if number.startswith("-") else f"-{number}" if float(number) else None
 
 
 def moved_point(number: str, pick: Random) -> str | None:
-    """The point one place on."""
+    """Move the point by one place."""
     if "." not in number:
         return None
     return f"{float(number) * pick.choice((0.1, 10.0)):.5f}"
 
 
 def lost_point(number: str, pick: Random) -> str | None:
-    """No point at all."""
+    """Leave out the point."""
     del pick
     return number.replace(".", "") if "." in number else None
 
 
 def nudged(number: str, pick: Random) -> str | None:
-    """A little more or less."""
+    """Make a number a little greater or less."""
     return f"{float(number) + pick.choice((-1, 1)) * pick.uniform(0.005, 0.5):.4f}"
 
 
 def scaled(*shares: float) -> Callable[[str, Random], str | None]:
-    """A number times one of these."""
+    """Multiply a number by one of these."""
     return lambda number, pick: f"{float(number) * pick.choice(shares):.4f}".rstrip("0").rstrip(".")
 
 
 def other_code(letter: str, codes: tuple[str, ...]) -> Damage:
-    """One G, M or T word in another's place."""
+    """Put one G, M or T word in another's place."""
 
     def damage(lines: Lines, pick: Random) -> Lines | None:
         found = words_of(lines, letter)
@@ -102,7 +102,7 @@ def other_code(letter: str, codes: tuple[str, ...]) -> Damage:
 
 
 def lost_word(letters: str) -> Damage:
-    """One word is missing."""
+    """Leave out one word."""
 
     def damage(lines: Lines, pick: Random) -> Lines | None:
         k, match = pick.choice(words_of(lines, letters))
@@ -112,20 +112,20 @@ def lost_word(letters: str) -> Damage:
 
 
 def lost_everywhere(lines: Lines, pick: Random) -> Lines | None:
-    """One code is missing in the whole program."""
+    """Leave out one code in the whole program."""
     code = pick.choice(sorted({m[0] for _, m in words_of(lines, "GMT")}))
     word = re.compile(rf"\b{code}(?![0-9.])")
     return [word.sub("", row) if is_code(row) else row for row in lines]
 
 
 def lost_line(lines: Lines, pick: Random) -> Lines | None:
-    """One line is empty."""
+    """Empty one line."""
     k = pick.choice(code_lines(lines))
     return [*lines[:k], "", *lines[k + 1 :]]
 
 
 def swapped_lines(lines: Lines, pick: Random) -> Lines | None:
-    """Two lines of code that follow each other, changed round."""
+    """Change round two lines of code that follow each other."""
     codes = code_lines(lines)
     at = pick.randrange(len(codes) - 1)
     a, b = codes[at], codes[at + 1]
@@ -135,14 +135,14 @@ def swapped_lines(lines: Lines, pick: Random) -> Lines | None:
 
 
 def repeated_line(lines: Lines, pick: Random) -> Lines | None:
-    """One line stands a second time further on, in place of an empty one."""
+    """Write one line a second time further on, in place of an empty one."""
     codes = code_lines(lines)
     a, b = pick.choice(codes), pick.choice(codes)
     return [*lines[:b], lines[a], *lines[b + 1 :]] if lines[a] != lines[b] else None
 
 
 def lost_code(code: str) -> Damage:
-    """One such word is missing."""
+    """Leave out one such word."""
 
     def damage(lines: Lines, pick: Random) -> Lines | None:
         found = [(k, m) for k, m in words_of(lines, code[0]) if m[0] == code]
@@ -153,7 +153,7 @@ def lost_code(code: str) -> Damage:
 
 
 def no_more(code: str) -> Damage:
-    """All such words are missing."""
+    """Leave out all such words."""
 
     def damage(lines: Lines, pick: Random) -> Lines | None:
         del pick

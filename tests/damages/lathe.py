@@ -25,9 +25,9 @@ from tests.search.reader import Motion, UnreadableError, read
 from tests.search.sweep import Tool, left_by, pieces_of
 
 STEP = 0.005
-"""Between the places at which the work is looked at, mm."""
+"""Distance between the places at which the work is looked at, mm."""
 MATTERS = 0.01
-"""Metal that lies otherwise by more than this, mm, on a radius or along Z, is a changed part."""
+"""Metal that lies differently by more than this, mm, on a radius or along Z, is a changed part."""
 SAME_SPEED = 0.05
 FEED_SHARE = 1.6
 Floats = np.ndarray
@@ -57,7 +57,7 @@ class LatheCase:
         return move_outline(before.least, before, self.work.setting)
 
     def found(self, lines: list[str]) -> bool:
-        """Whether the judge says anything about it."""
+        """Tell whether the judge says anything about the program."""
         job, setting = self.job, self.work.setting
         text = "\n".join(lines) + "\n"
         program = read_program(text, rules_of(job.dialect, job.shop), "damaged.ngc")
@@ -90,7 +90,7 @@ class LatheCase:
 
     @cached_property
     def start(self) -> Floats:
-        """Radius of the stock at each place."""
+        """Return the radius of the stock at each place."""
         chain = self.stock or self.work.setting.stock
         points = [p for s in chain for p in flatten(s, 1e-4)]
         order = sorted({(p.z, p.x) for p in points})
@@ -108,7 +108,7 @@ class LatheCase:
         """Cut with a text.
 
         Raises:
-            UnreadableError, KeyError, ValueError: the second reader does not take it.
+            UnreadableError, KeyError, ValueError: the second reader does not accept it.
         """
         program = read(re.sub(r"(?<=[0-9])\.(?![0-9])", ".0", "\n".join(without_idle(lines))))
         if not program.ended:
@@ -128,7 +128,7 @@ class LatheCase:
         return Outcome(program.motions, left, deep, cuts, *stops_of(lines))
 
     def way_of(self, motion: Motion) -> tuple[int, Floats]:
-        """What one motion leaves, and the first of zs that it comes to; damaged programs share most of them."""
+        """Return what one motion leaves, and the first of zs that it comes to; damaged programs share most of them."""
         key = (motion.kind, motion.start, motion.end, motion.centre, motion.turn, motion.tool)
         if key not in self.ways:
             way = left_by(pieces_of([motion], 0.0, 0.0, loose=False), self.tools, self.zs)
@@ -141,7 +141,7 @@ class LatheCase:
         return {}
 
     def harm(self, lines: list[str]) -> bool:
-        """Whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
+        """Tell whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
         good = self.good
         try:
             bad = self.run(lines)
@@ -153,7 +153,7 @@ class LatheCase:
         return bad.deep > MATTERS or changed(good.left, bad.left) or self.other_state(bad) or self.touches(bad.motions)
 
     def other_state(self, bad: Outcome) -> bool:
-        """Whether a cut is made at another speed, or at a feed that the tool or the lathe is not for."""
+        """Tell whether a cut is made at another speed, or at a feed that the tool or the lathe is not for."""
         speeds = {m.line: m.speed for m in self.good.motions}
         tools = {t.number: t for t in self.job.shop.tools}
         for m in bad.cuts:
@@ -168,7 +168,7 @@ class LatheCase:
         return False
 
     def touches(self, motions: list[Motion]) -> bool:
-        """Whether a body of a tool meets what holds the work, on a way that the good program does not go."""
+        """Tell whether a tool's body meets what holds the work, on a way that the good program does not go."""
         known = {(m.start, m.end, m.tool) for m in self.good.motions}
         bodies = {t.number: [b.polygon for b in tool_bodies(t)] for t in self.job.shop.tools}
         for m in motions:
@@ -186,7 +186,7 @@ class Outcome:
     """What a text does: its motions, the work left, how deep rapids went, the cuts that took metal, its stops.
 
     Attributes:
-        stops: their lines. running: whether the spindle runs at any.
+        stops: their lines. running: whether the spindle runs at any of them.
     """
 
     motions: list[Motion]
@@ -198,10 +198,10 @@ class Outcome:
 
 
 def without_idle(lines: list[str]) -> list[str]:
-    """The lines without words that the second reader does not take where they do nothing.
+    """Return the lines without words that the second reader does not take where they do nothing.
 
-    G17 and G19 where G18 is said again before the next arc; the units once more beside a place; in NISTIR 6556 a tool
-    that is only chosen.
+    These are G17 and G19 where G18 is said again before the next arc; the units once more beside a place; in NISTIR
+        6556 a tool that is only chosen.
     """
     kept, matters = list(lines), False
     for k in range(len(lines) - 1, -1, -1):
@@ -220,7 +220,7 @@ def without_idle(lines: list[str]) -> list[str]:
 
 
 def stops_of(lines: list[str]) -> tuple[list[int], bool]:
-    """Line of each M0, and whether the spindle runs at any of them, by words alone."""
+    """Return the line of each M0, and whether the spindle runs at any of them, by words alone."""
     found, turning, running = [], False, False
     for number, row in enumerate(lines, 1):
         words = [] if row.startswith("(") else row.split()
@@ -233,13 +233,13 @@ def stops_of(lines: list[str]) -> tuple[list[int], bool]:
 
 
 def same_stops(good: list[int], bad: list[int], good_cuts: set[int], bad_cuts: set[int]) -> bool:
-    """Whether no stop is missing between the same cuts: of the lines that cut before and after the damage."""
+    """Tell whether no stop is missing between the same cuts: of the lines that cut before and after the damage."""
     both = good_cuts & bad_cuts
     one, other = ([sum(line < stop for line in both) for stop in stops] for stops in (good, bad))
     return not Counter(one) - Counter(other)
 
 
 def changed(one: Floats, other: Floats) -> bool:
-    """Whether two outlines differ by more than MATTERS, over more than MATTERS along Z."""
+    """Tell whether two outlines differ by more than MATTERS, over more than MATTERS along Z."""
     differs = np.abs(one - other) > MATTERS
     return bool(np.any(differs[:-2] & differs[1:-1] & differs[2:]))

@@ -17,7 +17,7 @@ from cam.mill.plan_square import SquareTask, square_work
 from tests.damages.lathe import MATTERS, same_stops, stops_of
 
 GRID = 0.05
-"""Between the places at which heights are looked at, mm."""
+"""Distance between the places at which heights are looked at, mm."""
 WORD = re.compile(r"([A-Z])([-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))")
 FASTER, SLOWER = 1.65, 0.4
 """Shares of the good speed beyond which a cut does harm: tables of one material differ by less."""
@@ -75,10 +75,10 @@ class Machine:
 
 
 def read(lines: list[str]) -> list[Cut]:
-    """Every way that a text goes; cycles straight down and back.
+    """Return every way that a text goes; cycles go straight down and back.
 
     Raises:
-        StrangeError: something that no good program of the mill holds.
+        StrangeError: the text holds something that no good program of the mill holds.
     """
     m = Machine(at_once=lines[0] == "%")
     for number, row in enumerate(lines, 1):
@@ -94,7 +94,7 @@ def read(lines: list[str]) -> list[Cut]:
 
 
 def take(m: Machine, words: list[tuple[str, str]], number: int) -> bool:
-    """Do one line; tells whether the program ends."""
+    """Do one line; tell whether the program ends."""
     codes = [f"{a}{float(b):g}" for a, b in words if a in "GM"]
     values = {a: float(b) for a, b in words if a not in "GM"}
     m.said |= set(codes)
@@ -140,7 +140,7 @@ def say(m: Machine, codes: list[str]) -> None:
 
 
 def change(m: Machine) -> None:
-    """A tool comes into use, with a zero of its own."""
+    """Bring a tool into use, with a zero of its own."""
     if m.waiting != m.tool:
         m.at, m.turning = [math.nan] * 3, 0
     m.tool = m.waiting
@@ -178,7 +178,7 @@ class MillCase:
         return self.made.text.splitlines()
 
     def found(self, lines: list[str]) -> bool:
-        """Whether the judge says anything about it."""
+        """Tell whether the judge says anything about the program."""
         assert self.job.mill is not None
         material = self.job.shop.materials[self.job.part.stock.material]
         text = "\n".join(lines) + "\n"
@@ -198,7 +198,7 @@ class MillCase:
 
     @cached_property
     def rises(self) -> dict[int, float]:
-        """How steeply the end of each tool rises from its middle: 0 for an end mill, the cone of a drill."""
+        """Return how steeply the end of each tool rises from its middle: 0 for an end mill, the cone of a drill."""
         angles = {c.number: c.point_angle for c in cutters_of(self.job.shop)}
         return {n: 1 / math.tan(math.radians(a / 2)) if a else 0.0 for n, a in angles.items()}
 
@@ -226,14 +226,14 @@ class MillCase:
 
     @cached_property
     def grid(self) -> tuple[np.ndarray, np.ndarray]:
-        """The places at which heights are looked at, along the work and across."""
+        """Return the places at which heights are looked at, along the work and across."""
         sections, top = self.work.sections, self.work.top
         xs = np.arange(min(s.start for s in sections), max(s.end for s in sections), GRID)
         return xs, np.arange(-top, top, GRID)
 
     @cached_property
     def round(self) -> np.ndarray:
-        """Height of the work as turned, at every place."""
+        """Return the height of the work as turned, at every place."""
         xs, ys = self.grid
         radius = np.zeros_like(xs)
         for s in self.work.sections:
@@ -246,7 +246,7 @@ class MillCase:
         return {}
 
     def way_of(self, cut: Cut) -> Way:
-        """Where a cut comes and how low; those of the good program, which the damaged have too, are kept."""
+        """Return where a cut comes and how low; cuts of the good program, shared by the damaged ones, are kept."""
         if min(cut.start[2], cut.end[2]) >= self.work.top:
             return ABOVE
         key = (cut.start, cut.end, cut.tool)
@@ -258,7 +258,7 @@ class MillCase:
         return way
 
     def harm(self, lines: list[str]) -> bool:
-        """Whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
+        """Tell whether the damage changes metal, touches something, or takes a stop, speed, feed or mode away."""
         good = self.good
         try:
             bad = self.run(lines)
@@ -277,7 +277,7 @@ class MillCase:
         return self.other_state(bad) or self.touches(bad.cuts)
 
     def other_state(self, bad: Milled) -> bool:
-        """Whether a cut is made at another speed, or at a feed far from the cutter's."""
+        """Tell whether a cut is made at another speed, or at a feed far from the cutter's."""
         speeds = {c.line: c.speed for c in self.good.taking}
         feeds = {c.line: c.feed for c in self.good.taking}
         for c in bad.taking:
@@ -289,7 +289,7 @@ class MillCase:
         return False
 
     def touches(self, cuts: list[Cut]) -> bool:
-        """Whether the cutter's own cylinder meets what holds the work, on a way that the good program does not go."""
+        """Tell whether the cutter's cylinder meets what holds the work, on a way that the good program does not go."""
         known = {(c.start, c.end, c.tool) for c in self.good.cuts}
         for c in cuts:
             if (c.start, c.end, c.tool) in known or any(map(math.isnan, (*c.start, *c.end))):
@@ -316,16 +316,16 @@ class Milled:
 
 
 def differ(one: np.ndarray, other: np.ndarray) -> bool:
-    """Whether heights differ by more than MATTERS over more than one line of the grid, either way."""
+    """Tell whether heights differ by more than MATTERS over more than one line of the grid, either way."""
     far = np.abs(one - other) > MATTERS
     return bool(np.any(far[:-1, :-1] & far[1:, :-1] & far[:-1, 1:] & far[1:, 1:]))
 
 
 def sweep(xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: float, rise: float) -> Way:
-    """How low a cutter comes on its way, and where.
+    """Return how low a cutter comes on its way, and where.
 
     Args:
-        rise: of its end from the middle, mm for each mm; such a tool goes straight down.
+        rise: rise of its end from the middle, mm for each mm; such a tool goes straight down.
     """
     (x0, y0, z0), (x1, y1, z1) = cut.start, cut.end
     i = np.nonzero((xs > min(x0, x1) - radius) & (xs < max(x0, x1) + radius))[0]
@@ -345,7 +345,7 @@ def sweep(xs: np.ndarray, ys: np.ndarray, cut: Cut, radius: float, rise: float) 
 
 
 def lower(floor: np.ndarray, way: Way) -> float:
-    """Lower the heights to a way; gives the deepest that it took off, mm."""
+    """Lower the heights to a way; return the deepest that it took off, mm."""
     along, across, low = way
     part = floor[along, across]
     taken = float(np.max(part - low, initial=0.0))

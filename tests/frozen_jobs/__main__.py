@@ -22,11 +22,11 @@ from tests.frozen_jobs.jobs import Job, all_jobs
 from tests.frozen_jobs.made import FAULT, REFUSED, Made, make, make_all
 
 GIVEN = "given.json"
-"""In each job's folder: what it is made from."""
+"""The name in each job's folder of what it is made from."""
 
 
 def main() -> int:
-    """Write or compare; 1 where a text differs."""
+    """Write or compare; return 1 where a text differs."""
     parser = argparse.ArgumentParser(
         prog="python -m tests.frozen_jobs", description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter
     )
@@ -70,7 +70,7 @@ def write(path: Path, made: list[Made]) -> None:
 
 
 def read(path: Path) -> list[Made]:
-    """Jobs and texts as they were kept."""
+    """Return jobs and texts as they were kept."""
     folders: dict[str, dict[str, str]] = {}
     with ZipFile(path) as archive:
         for name in archive.namelist():
@@ -91,7 +91,7 @@ def differing(kept: Made, made: Made) -> Iterator[str]:
 
 
 def first_difference(was: str, now: str) -> str:
-    """Number and both readings of the first line in which two texts differ, shown from a little before the place."""
+    """Return number and both readings of the first line in which two texts differ, shown from a little before it."""
     pairs = zip_longest(was.splitlines(keepends=True), now.splitlines(keepends=True), fillvalue="")
     number, (old, new) = next((n, pair) for n, pair in enumerate(pairs, 1) if pair[0] != pair[1])
     place = next((at for at, (a, b) in enumerate(zip(old, new, strict=False)) if a != b), min(len(old), len(new)))
@@ -100,7 +100,7 @@ def first_difference(was: str, now: str) -> str:
 
 
 def tell(made: list[Made], seconds: float) -> str:
-    """How many there are, by what became of them, and one number for all their texts."""
+    """Say how many jobs there are, by what became of them, and one number for all their texts."""
     kinds = Counter("refused" if REFUSED in m.texts else "at fault" if FAULT in m.texts else "made" for m in made)
     total = hashlib.sha256()
     for one in sorted(made, key=lambda one: one.job.name):

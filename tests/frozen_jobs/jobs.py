@@ -26,9 +26,9 @@ class Job(NamedTuple):
     """What a job is made from.
 
     Attributes:
-        name: the folder that its texts are kept in. part, shop: text of the two files.
+        name: the folder in which its texts are kept. part, shop: text of the two files.
         file: name of the part file. dialect: of all its programs; "" for what the shop file says.
-        drawn: of a random part that can be changed as a refusal says.
+        drawn: a random part that can be changed as a refusal says.
     """
 
     name: str
@@ -40,7 +40,7 @@ class Job(NamedTuple):
 
 
 def fixed(job: Job, refusals: Sequence[str]) -> Job | None:
-    """The job with its part changed as each refusal says; None where none says how, or after so many rounds."""
+    """Return the job with its part changed as each refusal says; None where none says how, or after so many rounds."""
     name, _, before = job.name.partition(" fixed ")
     times = int(before or 0) + 1
     if job.drawn is None or times > ROUNDS:
@@ -56,8 +56,8 @@ def all_jobs(count: int, seed: int) -> Iterator[Job]:
     """Draw all of them, the slow ones first.
 
     Args:
-        count: of the random jobs; one in ten of them is for the mill too, one in ten has dials of every kind.
-        seed: of all that is random; the same seed gives the same jobs.
+        count: number of random jobs; one in ten of them is for the mill too, one in ten has dials of every kind.
+        seed: start of all that is random; the same seed gives the same jobs.
     """
     yield from _samples()
     yield from _milled()
@@ -83,7 +83,7 @@ def _samples() -> Iterator[Job]:
 
 
 def _milled() -> Iterator[Job]:
-    """The drum arbor's square and hole in every variant, in the dialects by turns."""
+    """Return the drum arbor's square and hole in every variant, in the dialects by turns."""
     part, shop = ((SAMPLES / name).read_text("utf-8") for name in ("orrery-drum-arbor.toml", "shop.toml"))
     dialects = dialect_names()
     for number, (name, (of_part, of_shop)) in enumerate(VARIANTS.items()):
@@ -92,7 +92,7 @@ def _milled() -> Iterator[Job]:
 
 
 def _screws() -> Iterator[Job]:
-    """The drum hook's screw cut by the program, by encoder and by change wheels."""
+    """Return the drum hook's screw cut by the program, by encoder and by change wheels."""
     text = (SAMPLES / "drum-hook.toml").read_text("utf-8").replace('thread_by = "die"', 'thread_by = "single point"')
     part, shop = re.sub(r"corner_b = .*\n", "", text), (SAMPLES / "shop.toml").read_text("utf-8") + VEE
     for name, said in (("encoder", ENCODER), ("wheels", WHEELS)):

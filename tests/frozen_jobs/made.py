@@ -1,4 +1,4 @@
-"""A job made, and every text that comes of it; of one that is refused the words."""
+"""A job made, and every text that comes of it; for one that is refused, the words of the refusal."""
 
 from __future__ import annotations
 
@@ -55,7 +55,7 @@ def make_all(job: Job) -> list[Made]:
 
 
 def _texts(job: Job) -> dict[str, str]:
-    """Every program and page; text, print and notebook are made from the same pages, so the text alone is judged."""
+    """Return every program and page; text, print and notebook come from the same pages, so the text alone is judged."""
     made = make_job(job.file, "shop.toml", dialect=job.dialect or None, mill_dialect=job.dialect or None)
     texts = {name: data.decode() for name, data in job_files(made).items()}
     pages = pages_of(made)

@@ -1,4 +1,4 @@
-"""Texts kept whole and compared to the letter: what each is made of.
+"""Texts that are kept whole and compared to the letter: what each is made of.
 
 Renew them with `python -m tests.golden`, look at the difference, and say in the commit what moved and why.
 """
@@ -18,14 +18,14 @@ FOLDER = Path(__file__).parent
 
 
 def drum_arbor_setting_1() -> str:
-    """The first setting of the drum arbor, 80 columns wide, without page numbers and the marks of files and version."""
+    """Return the first setting of the drum arbor, 80 columns, without page numbers and marks of files and version."""
     text = write_job_summary(make_job(str(SAMPLES / "orrery-drum-arbor.toml")), 80)
     pages = [page for page in text.split("\f") if "SETTING 1 of 2" in page.partition("\n")[0]]
     return _without_marks(pages)
 
 
 def drum_square() -> str:
-    """The page of the drum arbor's square on the mill, likewise."""
+    """Return the page of the drum arbor's square on the mill, in the same form."""
     text = write_job_summary(make_job(str(SAMPLES / "orrery-drum-arbor.toml")), 80)
     pages = [page for page in text.split("\f") if "THE SQUARE, ON THE MILL" in page.partition("\n")[0]]
     return _without_marks(pages)
@@ -37,19 +37,19 @@ def _without_marks(pages: list[str]) -> str:
 
 
 def pin_program(dialect: str) -> str:
-    """The program of the crank pin in one dialect, without the marks of files and version."""
+    """Return the program of the crank pin in one dialect, without the marks of files and version."""
     text = make_job(str(SAMPLES / "crank-pin.toml"), dialect=dialect).works[0].text
     lines = [line for line in text.splitlines() if not OURS.search(line)]
     return "".join(f"{line}\n" for line in lines)
 
 
 def pin_sheet() -> str:
-    """The printed page of the crank pin's setting, without what its style says and the marks of files and version."""
+    """Return the printed page of the crank pin's setting, without its style and the marks of files and version."""
     return _article("crank-pin", "setting")
 
 
 def drum_hole_sheet() -> str:
-    """The printed page of the drum arbor's cross hole on the mill, likewise."""
+    """Return the printed page of the drum arbor's cross hole on the mill, in the same form."""
     return _article("orrery-drum-arbor", "cross-hole")
 
 
@@ -67,4 +67,4 @@ GOLDEN: dict[str, Callable[[], str]] = {
     "drum-arbor-square.txt": drum_square,
     "drum-arbor-hook-hole.html": drum_hole_sheet,
 }
-"""Name of a file in this folder -> what it must hold."""
+"""Each file in this folder by name, with what it must hold."""

@@ -40,13 +40,13 @@ ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "sheet": (("cam/sheet",), ("test_sheet.py", "test_hand.py", "test_sheet_law.py", "test_page_rows.py",
                                "test_mill_sheet.py")),
 }  # fmt: skip
-"""Name of a room -> its modules, and the tests that must notice."""
+"""Each room by name, with its modules and the tests that must notice."""
 SLIPS = "named"
 ROOMS[SLIPS] = tuple(sorted({row[1] for row in NAMED})), TESTS
 
 
 def files_of(room: str) -> list[str]:
-    """The modules of a room."""
+    """Return the modules of a room."""
     paths = [ROOT / part for part in ROOMS[room][0]]
     found = [p for path in paths for p in (sorted(path.rglob("*.py")) if path.is_dir() else [path])]
     assert all(path.exists() for path in found), f"{room}: a module is not there"
@@ -54,7 +54,7 @@ def files_of(room: str) -> list[str]:
 
 
 def draw(room: str, number: int, pick: Random) -> list[tuple[str, Mutant]]:
-    """So many changes in a room, by chance: path, change."""
+    """Draw so many changes in a room by chance: path, change."""
     if room == SLIPS:
         return named_mutants(ROOT)
     found = []
@@ -83,7 +83,7 @@ def try_room(name: str, todo: list[tuple[str, Mutant]], most: float) -> Counter[
 
 
 def in_child(name: str, todo: list[tuple[str, Mutant]], most: float) -> Counter[str]:
-    """The counts of one room, tried in a process of its own that has read nothing yet."""
+    """Return the counts of one room, tried in a process of its own that has read nothing yet."""
     ear, mouth = os.pipe()
     if (own := os.fork()) == 0:
         quiet = os.open(os.devnull, os.O_WRONLY)

@@ -1,4 +1,4 @@
-"""Changes to one node of a module's tree, each as the code of the whole module, lines as they were."""
+"""Changes to one node of a module's tree, each as the code of the whole module, with its lines as they were."""
 
 from __future__ import annotations
 
@@ -19,7 +19,7 @@ SCOPES = (ast.FunctionDef, ast.ClassDef)
 
 
 class Mutant(NamedTuple):
-    """One change: its line, the function it is in, how it reads, and the whole module's code with it."""
+    """One change: its line, the function that it is in, how it reads, and the whole module's code with it."""
 
     line: int
     within: str
@@ -28,7 +28,7 @@ class Mutant(NamedTuple):
 
 
 def mutants_of(source: str, path: str) -> Iterator[Mutant]:
-    """Every small change to what a module does; none in docstrings, annotations or messages."""
+    """Return every small change to what a module does; none in docstrings, annotations or messages."""
     tree = ast.parse(source)
     for within, node in _nodes(tree, ""):
         before = ast.unparse(node)
@@ -39,13 +39,13 @@ def mutants_of(source: str, path: str) -> Iterator[Mutant]:
 
 
 def _words(node: ast.AST, before: str, after: str) -> str:
-    """How a change reads; of a long statement only its first line."""
+    """Return how a change reads; of a long statement only its first line."""
     short = isinstance(node, ast.If)
     return "  ->  ".join(text.splitlines()[0] if short else text for text in (before, after))
 
 
 def _nodes(node: ast.AST, within: str) -> Iterator[tuple[str, ast.AST]]:
-    """Every node and the name of what it is in, left to right; annotations and messages left out."""
+    """Return every node and the name of what it is in, left to right; annotations and messages left out."""
     yield within, node
     for field, value in ast.iter_fields(node):
         if field in ("annotation", "returns") or isinstance(value, ast.JoinedStr):
@@ -84,7 +84,7 @@ def _changes(node: ast.AST) -> Iterator:
 
 
 def _negated(node: ast.If | ast.IfExp | ast.UnaryOp) -> Iterator:
-    """A condition the other way round."""
+    """Turn a condition round."""
     name = "operand" if isinstance(node, ast.UnaryOp) else "test"
     was = getattr(node, name)
     setattr(node, name, ast.copy_location(ast.UnaryOp(op=ast.Not(), operand=was), was))
@@ -92,7 +92,7 @@ def _negated(node: ast.If | ast.IfExp | ast.UnaryOp) -> Iterator:
 
 
 def _text(node: ast.BinOp) -> bool:
-    """Whether a sum joins texts."""
+    """Tell whether a sum joins texts."""
     return any(
         isinstance(side, ast.JoinedStr) or (isinstance(side, ast.Constant) and isinstance(side.value, str))
         for side in (node.left, node.right)

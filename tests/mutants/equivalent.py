@@ -23,4 +23,4 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "an angle that is off by exactly a hundredth of a degree"
     ),
 }
-"""(module, function, change) -> why it changes nothing."""
+"""Each (module, function, change), with the reason why it changes nothing."""

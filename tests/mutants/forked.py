@@ -32,11 +32,11 @@ NEW_LOCALS = 2  # the flag that code of a function has and code of a class body 
 
 
 class Reach:
-    """What each test of a room reaches, and what it noticed so far.
+    """What each test of a room reaches, and what it has noticed so far.
 
     Attributes:
         seconds: processor time of a test, by node id.
-        functions: path and first line of those reached, by node id.
+        functions: path and first line of those that it reached, by node id.
         noticed: how many changes a test noticed.
     """
 
@@ -46,7 +46,7 @@ class Reach:
         self.noticed: Counter[str] = Counter()
 
     def choose(self, path: str, first: int | None, most: float) -> list[str]:
-        """The tests that reach a function, or a module if None, as far as there is time; others of their files last."""
+        """Return the tests that reach a function, or a module if None, while time lasts; others of their files last."""
         direct = [
             name for name, seen in self.functions.items()
             if ((path, first) in seen if first is not None else any(p == path for p, _ in seen))
@@ -76,7 +76,7 @@ class Watch:
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Any:
-        """Run a test under the eye; one that fails as it is shows nothing."""
+        """Run a test under watch; one that fails as it is shows nothing."""
         self.seen, begin = set(), time.process_time()
         sys.settrace(self._called)
         try:
@@ -111,12 +111,12 @@ class Chosen:
             self.first = report.nodeid
 
     def pytest_collectreport(self, report: pytest.CollectReport) -> None:
-        """A file that cannot be read any longer is a failure as well."""
+        """Count a file that can no longer be read as a failure as well."""
         if report.failed and not self.first:
             self.first = report.nodeid
 
     def run(self, items: Iterable[pytest.Item]) -> str:
-        """The first of some collected tests to fail, or nothing."""
+        """Return the first of some collected tests to fail, or nothing."""
         listed = list(items)
         for item, following in zip(listed, [*listed[1:], None], strict=True):
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=following)
@@ -142,12 +142,12 @@ class Changed(importlib.abc.MetaPathFinder, importlib.machinery.SourceFileLoader
         return spec if fullname == self.name else None
 
     def get_code(self, _fullname: str) -> CodeType:
-        """The changed code."""
+        """Return the changed code."""
         return self.code
 
 
 def child(work: Callable[[], str], seconds: float) -> str | None:
-    """What a child says; None where it dies or takes more than so much processor time."""
+    """Return what a child says; None where it dies or takes more than so much processor time."""
     ear, mouth = os.pipe()
     if (own := os.fork()) == 0:
         try:
@@ -167,7 +167,7 @@ def child(work: Callable[[], str], seconds: float) -> str | None:
 
 
 def _codes(code: CodeType) -> dict[tuple[str, int], CodeType]:
-    """Every function's code in a module's, by qualified name and first line."""
+    """Return every function's code in a module's, by qualified name and first line."""
     found = {(code.co_qualname, code.co_firstlineno): code}
     for const in code.co_consts:
         if isinstance(const, CodeType):
@@ -176,13 +176,13 @@ def _codes(code: CodeType) -> dict[tuple[str, int], CodeType]:
 
 
 def _own(code: CodeType) -> tuple:
-    """What code does itself, without the functions within."""
+    """Return what code does itself, without the functions within."""
     consts = tuple((type(c), c) for c in code.co_consts if not isinstance(c, CodeType))
     return code.co_code, code.co_names, consts, code.co_varnames
 
 
 def differing(path: str, mutant: Mutant) -> dict[tuple[str, int], CodeType] | None:
-    """The changed functions, what they are within as well; None where the change is in what runs at import."""
+    """Return the changed functions, and those that they are within; None where what runs at import changes."""
     good = _codes(compile((ROOT / path).read_text(encoding="utf-8"), str(ROOT / path), "exec"))
     bad = _codes(mutant.code)
     own = [key for key, code in good.items() if key not in bad or _own(code) != _own(bad[key])]
@@ -192,7 +192,7 @@ def differing(path: str, mutant: Mutant) -> dict[tuple[str, int], CodeType] | No
 
 
 def put_in(path: str, codes: dict[tuple[str, int], CodeType]) -> None:
-    """Give every function that is there already its changed code."""
+    """Give every function that already exists its changed code."""
     name = str(ROOT / path)
     gc.unfreeze()  # what tests/conftest.py has put out of sight
     for found in gc.get_objects():

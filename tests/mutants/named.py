@@ -1,6 +1,6 @@
 """Slips that were once noticed by no test and can hurt someone: each made by hand, each noticed now.
 
-tests/test_safety.py has a test for each. A row whose text is no longer in its module has to be made anew.
+tests/test_safety.py has a test for each. A row whose text is no longer in its module must be made anew.
 """
 
 from __future__ import annotations
@@ -41,12 +41,12 @@ NAMED: tuple[tuple[str, str, str, str], ...] = (
      "len(self.raw[number - 1]) > LONGEST", "len(self.raw[number - 1]) >= LONGEST"),
     ("a line may be longer by one", "cam/rs274/read.py", "LONGEST = 256", "LONGEST = 257"),
 )  # fmt: skip
-"""What goes wrong, the module, its text, and what stands there instead."""
+"""Each slip: what goes wrong, the module, its text, and what stands there instead."""
 TESTS = ("test_safety.py", "test_stops.py", "test_proofs.py")
 
 
 def named_mutants(root: Path) -> list[tuple[str, Mutant]]:
-    """Every named slip, with its module."""
+    """Return every named slip, with its module."""
     found = []
     for words, path, old, new in NAMED:
         text = (root / path).read_text(encoding="utf-8")

@@ -1,6 +1,6 @@
 """`python -m tests.search --minutes 60 --seed 1`: search for faults for as long as told, and say what was found.
 
-By its seed and number every job is the same on every run; how many there is time for is not. Faults are kept in a
+By its seed and number every job is the same on every run; how many there is time for varies. Faults are kept in a
 folder, each with its part, its shop and the programs; `--only N` does one job again and shows it.
 """
 
@@ -22,7 +22,7 @@ BATCH = 8
 
 
 def main() -> int:
-    """Search; 1 where a fault was found."""
+    """Search; return 1 where a fault was found."""
     asked = _arguments()
     if asked.only is not None:
         return _show(_job(asked.seed, asked.only, pages=asked.pages, kind=asked.kind, dialect=asked.dialect), asked)
@@ -67,7 +67,7 @@ def _arguments() -> argparse.Namespace:
 
 
 class Tally:
-    """What was found so far."""
+    """What has been found so far."""
 
     def __init__(self, seed: int, keep: Path) -> None:
         self.seed, self.keep = seed, keep
@@ -78,7 +78,7 @@ class Tally:
         self.fixed = 0
 
     def add(self, outcome: Outcome) -> None:
-        """Count one; a fault is kept at once."""
+        """Count one outcome; a fault is kept at once."""
         self.kinds[outcome.kind] += 1
         self.fixes.update(outcome.fixes)
         self.refusals.update(set(outcome.refused))
@@ -88,7 +88,7 @@ class Tally:
             keep_files(self.keep / f"{self.seed}-{outcome.number}", outcome)
 
     def report(self) -> str:
-        """In words."""
+        """Say in words what was found."""
         tried = sum(self.kinds.values())
         rows = [f"seed {self.seed}: {tried} jobs tried, " + ", ".join(
             f"{self.kinds[kind]} {kind}" for kind in ("accepted", "refused", "fault"))]  # fmt: skip
@@ -103,7 +103,7 @@ class Tally:
 
 
 def keep_files(folder: Path, outcome: Outcome) -> None:
-    """Write what a fault is kept with."""
+    """Write what is kept of a fault."""
     folder.mkdir(parents=True, exist_ok=True)
     (folder / "what.txt").write_text("\n".join(outcome.what) + "\n", encoding="utf-8")
     for name, text in outcome.files.items():

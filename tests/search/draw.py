@@ -33,7 +33,7 @@ class Drawn:
 
 
 def _put(text: str, table: str, key: str, value: str) -> str:
-    """A key of the first table of a name with another value."""
+    """Return the text with another value for a key of the first table of a name."""
     pattern = rf"(^\[{{1,2}}{re.escape(table)}\]{{1,2}}(?:(?!^\[).)*?^{key} = )[^\n#]*"
     found, count = re.subn(pattern, rf"\g<1>{value} ", text, count=1, flags=re.M | re.S)
     if not count:
@@ -42,7 +42,7 @@ def _put(text: str, table: str, key: str, value: str) -> str:
 
 
 def _copy(text: str, table: str, like: str, **changes: str) -> str:
-    """Another table like one that is there."""
+    """Return the text with another table like one that is there."""
     found = next(b for b in re.findall(rf"^\[\[{table}\]\]\n(?:(?!^\[).)*", text, re.M | re.S) if f'"{like}"' in b)
     for key, value in changes.items():
         found = re.sub(rf"^{key} = [^\n#]*", f"{key} = {value} ", found, count=1, flags=re.M)
@@ -50,7 +50,7 @@ def _copy(text: str, table: str, like: str, **changes: str) -> str:
 
 
 def draw_shop(rng: Random) -> Drawn:
-    """The samples' shop with everything about the lathe drawn anew that a program depends on."""
+    """Draw the samples' shop with everything about the lathe anew that a program depends on."""
     text = SAMPLE.read_text(encoding="utf-8").partition("\n[mill]")[0] + "\n"
     text = _copy(text, "carrier", "middle carrier", name='"large carrier"', swing='"64 mm"', width='"11 mm"',
                  grip='["16 mm", "36 mm"]')  # fmt: skip
@@ -128,7 +128,7 @@ def _draw_blade(rng: Random, text: str) -> tuple[Tool, str]:
 
 
 class Drawing:
-    """One part being drawn; mood: how odd it may be. shop: whose nose and slides it mostly suits."""
+    """One part being drawn. mood: how odd it may be. shop: the one whose nose and slides it mostly suits."""
 
     def __init__(self, rng: Random, shop: Shop) -> None:
         self.rng, self.shop = rng, shop
@@ -137,11 +137,11 @@ class Drawing:
         self.count = 0
 
     def size(self, mm: float) -> float:
-        """A size as it could stand in the file: whole hundredths, or half thousandths of an inch."""
+        """Return a size as it could stand in the file: whole hundredths, or half thousandths of an inch."""
         return round(mm / INCH / 0.0005) * 0.0005 * INCH if self.unit == "in" else round(mm, 2)
 
     def part(self) -> Part:
-        """A part with its stock and holding."""
+        """Draw a part with its stock and holding."""
         rng = self.rng
         left = self.ladder(rng.randint(0 if rng.random() < 0.15 else 1, 3))
         right = self.ladder(rng.randint(0 if rng.random() < 0.2 else 1, 3))
@@ -160,7 +160,7 @@ class Drawing:
         return part
 
     def step(self) -> float:
-        """On diameter, from one section to the next, mm."""
+        """Draw a step on diameter from one section to the next, mm."""
         rng = self.rng
         normal = rng.choice([0.5, 0.8, 1, 1.5, 2, 2, 3, 4, 5])
         if self.mood == "plain":
@@ -169,7 +169,7 @@ class Drawing:
         return near if rng.random() < (0.6 if self.mood == "near" else 0.3) else normal
 
     def ladder(self, count: int) -> list[Section]:
-        """Sections that rise from the A end inward."""
+        """Draw sections that rise from the A end inward."""
         rng, found = self.rng, []
         size = self.size(rng.choice([1.5, 2, 3, 4, 5, 6, 6, 7]) + rng.random())
         for at in range(count):
@@ -182,12 +182,12 @@ class Drawing:
         return found
 
     def long(self, size: float) -> float:
-        """A length that suits a size, or one that hardly does."""
+        """Draw a length that suits a size, or one that hardly does."""
         rng = self.rng
         return rng.choice([0.5, 0.8, 1.2, 2, 3]) if rng.random() < 0.15 else rng.choice([3, 4, 5, 6, 8, 10, 12, 14])
 
     def section(self, role: str, size: float, length: float) -> Section:
-        """A cylinder with limits."""
+        """Draw a cylinder with limits."""
         rng = self.rng
         limits = rng.choice(LIMITS[:4] if self.mood == "plain" else LIMITS)
         finest = max(self.shop.step / 2, 0.2 * self.shop.x)
@@ -214,7 +214,7 @@ class Drawing:
             s.da, s.role = thin, "plain"
 
     def groove(self, sections: list[Section]) -> None:
-        """Perhaps an undercut of its own between two sections."""
+        """Sometimes put an undercut between two sections, as a section of its own."""
         rng = self.rng
         if rng.random() > 0.1 or len(sections) < 3:
             return
@@ -225,21 +225,21 @@ class Drawing:
         sections.insert(at, neck)
 
     def details(self, s: Section) -> None:
-        """Edges and corners for both of its ends; what has no place is not written."""
+        """Draw edges and corners for both of its ends; those without a place are not written."""
         for side in "ab":
             s.edges[side], s.corners[side] = self.edge(), self.corner()
         if s.role == "undercut":
             s.corners = {side: Corner("nose", 0.2) for side in "ab"}
 
     def edge(self) -> Edge:
-        """Of an end of a section."""
+        """Draw an edge of an end of a section."""
         rng = self.rng
         kind = rng.choice(["sharp", "sharp", "chamfer", "chamfer", "radius"])
         sizes = [0.05, 0.1, 0.1, 0.2] if self.mood == "plain" else [0.05, 0.1, 0.2, 0.5, 1.0, 2.0]
         return Edge(kind, self.size(rng.choice(sizes)) if kind != "sharp" else 0.0)
 
     def corner(self) -> Corner:
-        """Of an end of a section."""
+        """Draw a corner of an end of a section."""
         rng = self.rng
         kind = rng.choice(["nose", "nose", "nose", "fillet", "undercut"])
         if kind == "undercut":
@@ -251,7 +251,7 @@ class Drawing:
         return Corner(kind, self.size(rng.choice(sizes)))
 
     def fit(self, part: Part) -> None:
-        """In a plain mood edges and corners that their steps allow; in another sometimes as drawn."""
+        """Fit edges and corners to their steps in a plain mood; in another leave them sometimes as drawn."""
         if self.rng.random() < (0.5 if self.mood == "odd" else 0.08):
             return
         for i, s in enumerate(part.sections):
@@ -266,13 +266,13 @@ class Drawing:
                     corner.radius = self.size(max(min(corner.radius, step), 0.01))
 
     def fit_undercut(self, s: Section, corner: Corner) -> None:
-        """One that the blade can cut and the section can hold."""
+        """Make it an undercut that the blade can cut and the section can hold."""
         blade = self.shop.tools[2]
         corner.width = self.size(min(max(corner.width, blade.reach), max(s.length / 2, 0.3)))
         corner.depth = self.size(min(max(corner.depth, blade.nose), 0.14 * min(s.da, s.db)))
 
     def hold(self, part: Part) -> None:
-        """Stock, and how it is held."""
+        """Draw the stock, and how it is held."""
         rng = self.rng
         top = max(s.thickest for s in part.sections)
         part.stock_diameter = self.size(top + rng.choice([0.2, 0.5, 1.0, 1.0, 2.0, 3.0]))
@@ -292,18 +292,18 @@ class Drawing:
             part.sections[part.span].length_limits = None
 
     def between_shoulders(self, part: Part, i: int) -> bool:
-        """Whether a section has a smaller neighbour at both sides, so that a span can rest on it."""
+        """Tell whether a section has a smaller neighbour at both sides, so that a span can rest on it."""
         return all(0 < part.beside(i, side) < part.size_at(i, side) for side in "ab")
 
     def stock_section(self, part: Part) -> None:
-        """Now and then the thickest section stays as it was bought."""
+        """Leave the thickest section now and then as it was bought."""
         body = next(s for s in part.sections if s.role == "body")
         if self.rng.random() < 0.06 and all(s.role != "body" for s in part.sections if s is not body):
             body.route, body.limits, body.on_diameter, body.on_face = "as stock", None, 0.0, 0.0
             body.da = body.db = part.stock_diameter
 
     def chuck(self, part: Part) -> None:
-        """One end only: the body and what lies outward of it, the body as a head that is held."""
+        """Draw one end only: the body and what lies outward of it, with the body as a head that is held."""
         rng = self.rng
         at = next(i for i, s in enumerate(part.sections) if s.role == "body")
         part.method, part.free_end = "chuck", rng.choice(["A", "B"])
@@ -319,11 +319,11 @@ class Drawing:
 
 
 def _turned(s: Section) -> Section:
-    """The same section for the other end of the part."""
+    """Return the same section for the other end of the part."""
     s.da, s.db = s.db, s.da
     return s
 
 
 def draw_part(rng: Random, shop: Shop) -> Part:
-    """One random part, in most moods one that this shop could make."""
+    """Draw one random part, in most moods one that this shop could make."""
     return Drawing(rng, shop).part()

@@ -10,7 +10,7 @@ from tests.search.spec import INCH, Part
 
 LENGTH = r"([0-9.]+) (mm|in)"
 Fix = Callable[[Part, "re.Match[str]"], bool]
-"""Changes a part as a fix says; False where that cannot be done by rote."""
+"""A function that changes a part as a fix says; it returns False where that cannot be done by rote."""
 
 
 def _mm(value: str, unit: str) -> float:
@@ -18,7 +18,7 @@ def _mm(value: str, unit: str) -> float:
 
 
 def _resize(part: Part, found: re.Match[str]) -> bool:
-    """Sections made thicker or thinner, or those ends of tapers."""
+    """Make sections thicker or thinner, or those ends of tapers."""
     size = _mm(found["size"], found["unit"])
     more = 0.01 if found.re.pattern.endswith("or more") else -0.01
     while any(abs(size - d) < 1e-6 for s in part.sections for d in (s.da, s.db)):
@@ -86,7 +86,7 @@ def _edge_smaller(part: Part, found: re.Match[str]) -> bool:
 
 
 def _chamfer(part: Part, found: re.Match[str]) -> bool:
-    """An edge that leaves the nose no room, at either end."""
+    """Change an edge that leaves the nose no room, at either end."""
     at = part.index(found["name"])
     sides = [side for side in "ab" if part.has_edge(at, side) and part.sections[at].edges[side].kind != "sharp"]
     for side in sides:
@@ -98,7 +98,7 @@ def _chamfer(part: Part, found: re.Match[str]) -> bool:
 
 
 def _fillet(part: Part, found: re.Match[str]) -> bool:
-    """The corners of a section that are smaller than the nose, as large as the nose."""
+    """Make the corners of a section that are smaller than the nose as large as the nose."""
     at, nose = part.index(found["name"]), _mm(found["size"], found["unit"])
     small = [c for side, c in part.sections[at].corners.items() if part.has_corner(at, side) and c.radius < nose]
     for corner in small:
@@ -107,7 +107,7 @@ def _fillet(part: Part, found: re.Match[str]) -> bool:
 
 
 def _undercut(part: Part, found: re.Match[str]) -> bool:
-    """The undercuts of a section as wide and deep as is said."""
+    """Make the undercuts of a section as wide and deep as is said."""
     for corner in part.sections[part.index(found["name"])].corners.values():
         if corner.kind == "undercut":
             corner.width = max(corner.width, _mm(found["wide"], found["unit"]) if found["wide"] else 0.0)
@@ -116,7 +116,7 @@ def _undercut(part: Part, found: re.Match[str]) -> bool:
 
 
 def _limits(part: Part, found: re.Match[str]) -> bool:
-    """Limits as far apart as is said, their middle kept."""
+    """Move limits as far apart as is said, with their middle kept."""
     s = part.sections[part.index(found["name"])]
     limits = s.limits if found["what"] == "diameter" else s.length_limits
     assert limits is not None
@@ -160,11 +160,11 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
     ("a smaller edge on a low step", r'the (?:chamfer|radius) on "(?P<name>\w+)" leaves the nose no room.*'
      rf"a (?:chamfer|radius) up to {SIZE}", _chamfer),
 )  # fmt: skip
-"""What a fix is called, the pattern by which a problem says it, and how it is carried out."""
+"""Each fix: its name, the pattern by which a problem says it, and how it is carried out."""
 
 
 def ways(part: Part, problem: str) -> list[tuple[str, Part]]:
-    """Every change that a problem names and that can be carried out by rote: what it is, and the part so changed."""
+    """Return every change that a problem names and that can be made by rote: what it is, and the changed part."""
     found = []
     for name, pattern, apply in FIXES:
         said = re.search(pattern, problem, re.S)

@@ -1,4 +1,4 @@
-"""Laws that every accepted job is held by, from the program text alone: sizes, shoulders, corners, rapids, speeds.
+"""Laws that every accepted job must keep, from the program text alone: sizes, shoulders, corners, rapids, speeds.
 
 The part's outline is drawn here anew from its plain numbers: the lowest and the highest that its limits allow, with
 what is left for stoning. Where each setting's zero lies is taken from the words in the text that the turner reads.
@@ -19,15 +19,15 @@ from tests.search.spec import Corner, Edge, Part
 from tests.search.sweep import Array, Piece, Tool, lowest_at, pieces_of, ways_of
 
 FINE = 0.002
-"""What a radius may differ from its band, or a shoulder from its place, mm: rounding of the text, chords for arcs."""
+"""How far a radius may be off its band, or a shoulder off its place, mm: rounding of the text, chords for arcs."""
 LEAST_STEP = 0.05
-"""A shoulder lower than this on each side is lost, mm."""
+"""A shoulder lower than this on each side, mm, is lost."""
 AIMED = 0.12
 """How far beside its drawn place a shoulder that limits move is looked for before a taper, mm."""
 NEAR = 0.03
 """How far from its face a taper is looked at for the height of a shoulder, mm."""
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15))
-"""Size up to, and what it may differ where no limits are drawn, mm: ISO 2768-1, class f."""
+"""Size up to, and how far it may be off where no limits are drawn, mm: ISO 2768-1, class f."""
 GRID = 0.05
 BESIDE = 0.006
 
@@ -41,8 +41,8 @@ class Shop:
     """What the search knows of the shop that it drew.
 
     Attributes:
-        tools: by number. x, z: backlash, mm of slide. step: that X can be set to on diameter, mm. speeds: rev/min
-            that there are; least and most where it is a range. feeds: least and most, mm/rev.
+        tools: by number. x, z: backlash, mm of slide. step: the least that X can be set by on diameter, mm.
+            speeds: those that there are, rev/min; least and most where it is a range. feeds: least and most, mm/rev.
     """
 
     tools: dict[int, Tool]
@@ -64,7 +64,7 @@ class Setting:
     sense: int
 
     def to_part(self, pieces: list[Piece]) -> Callable[[Array], Array]:
-        """Setting Z of a part z, for an array."""
+        """Return setting Z of a part z, for an array."""
         return lambda zs: (zs - self.zero) * self.sense
 
 
@@ -72,7 +72,7 @@ class Setting:
 
 
 def settings_of(part: Part, texts: list[str]) -> list[Setting]:
-    """Every text read, and where its zero lies in the part."""
+    """Read every text, and find where its zero lies in the part."""
     found = []
     for text in texts:
         program = read(text)
@@ -112,11 +112,11 @@ class Wanted:
         self.offsets = [self._offsets(i) for i in range(len(part.sections))]
 
     def at(self, z: float) -> int:
-        """The section that a place lies in, by the faces as turned."""
+        """Return the section that a place lies in, by the faces as turned."""
         return next(i for i in range(len(self.part.sections)) if z <= self.places[i + 1] + 1e-12)
 
     def band(self, i: int, z: float) -> tuple[float, float]:
-        """Least and greatest radius of a section's surface carried on to z, mm."""
+        """Return the least and greatest radius of a section's surface carried on to z, mm."""
         s = self.part.sections[i]
         slope = 2 * self.rise(i, "a")
         size = s.da + slope * (z - self.faces[i])
@@ -124,7 +124,7 @@ class Wanted:
         return (size + low) / 2, (size + high) / 2
 
     def _offsets(self, i: int) -> tuple[float, float]:
-        """What a section may differ from nominal on diameter as turned: its limits, or the general ones."""
+        """Return how far a section may be off nominal on diameter as turned: its limits, or the general ones."""
         s = self.part.sections[i]
         if s.as_stock:
             return 0.0, 0.0
@@ -138,11 +138,11 @@ class Wanted:
         return (s.db - s.da) / 2 / (self.faces[i + 1] - self.faces[i]) * (1 if side == "a" else -1)
 
     def off(self, i: int, side: str, z: float) -> float:
-        """Distance of z from the section's face at its side, mm."""
+        """Return the distance of z from the section's face at its side, mm."""
         return z - self.places[i] if side == "a" else self.places[i + 1] - z
 
     def limits(self, z: float) -> tuple[float, float]:
-        """Least and greatest radius that may stand at z, mm."""
+        """Return the least and greatest radius that may stand at z, mm."""
         i = self.at(z)
         low, high = self.band(i, z)
         for side in "ab":
@@ -160,7 +160,7 @@ class Wanted:
         return low, high
 
     def _bend(self, i: int, side: str) -> float:
-        """By how much the neighbour at a side goes on more steeply at one size, radians; zero or less for a ridge."""
+        """How much more steeply the neighbour at a side goes on at the same size, radians; zero or less for a ridge."""
         at = i - 1 if side == "a" else i + 1
         if not 0 <= at < len(self.part.sections) or self.part.beside(i, side) != self.part.size_at(i, side):
             return 0.0
@@ -182,7 +182,7 @@ class Wanted:
         return up - math.sqrt(max(r * r - (u - middle) ** 2, 0.0)) - math.tan(own) * u
 
     def height(self, i: int, side: str) -> float:
-        """Of the shoulder at a section's side, below the edge at its top, mm; the most that limits allow."""
+        """Height of the shoulder at a section's side, below the edge at its top, mm; the most that limits allow."""
         at, other = (i - 1, "b") if side == "a" else (i + 1, "a")
         face = self.places[i] if side == "a" else self.places[i + 1]
         return self.band(at, face)[1] - self.band(i, face)[0] - self.part.edge(at, other).size
@@ -239,10 +239,10 @@ def _corner(corner: Corner, u: float, height: float, m: float) -> tuple[float, f
 
 
 def hold(part: Part, shop: Shop, texts: list[str]) -> None:
-    """Hold a job by every law.
+    """Hold a job to every law.
 
     Raises:
-        BrokenLawError: the first that it breaks.
+        BrokenLawError: with the first that it breaks.
     """
     if any(s.length_limits is not None for s in part.sections):
         part = _stood(part, shop, texts)
@@ -257,10 +257,10 @@ def hold(part: Part, shop: Shop, texts: list[str]) -> None:
 
 
 def _stood(part: Part, shop: Shop, texts: list[str]) -> Part:
-    """The part with its faces where the programs leave them; the law of lengths is held.
+    """Return the part with its faces where the programs leave them; the law of lengths is checked too.
 
     Raises:
-        BrokenLawError: it is broken.
+        BrokenLawError: the law of lengths is broken.
     """
     end = len(part.sections)
     first = 0 if re.search("the A end is turned", settings_of(part, texts)[0].program.comments, re.I) else end
@@ -281,7 +281,7 @@ def _stood(part: Part, shop: Shop, texts: list[str]) -> Part:
 
 
 def _speeds(program: Program, shop: Shop) -> None:
-    """Every cut turns at a speed that there is, and is fed at a feed that there is."""
+    """Check that every cut turns at a speed that there is, and is fed at a feed that there is."""
     for m in program.motions:
         if m.kind == "rapid" or not m.speed:  # neither may take metal off
             continue
@@ -312,7 +312,7 @@ def _blank(part: Part, zs: Array) -> Array:
 
 
 def _rapids(part: Part, shop: Shop, cut: Cut, where: str) -> None:
-    """No rapid takes metal off."""
+    """Check that no rapid takes metal off."""
     ends = (-part.extra["a"] - 2.0, part.length + part.extra["b"] + 2.0)
     zs = np.arange(ends[0], ends[1], GRID)
     work = _blank(part, zs)
@@ -339,7 +339,7 @@ class Finished:
         self.wanted = Wanted(part, shop.tools[1].nose)
 
     def radius(self, zs: Array) -> Array:
-        """Of the work at each z, mm."""
+        """Return the radius of the work at each z, mm."""
         found = _blank(self.part, zs)
         for setting, ways in self.ways:
             own = (zs - setting.zero) * setting.sense
@@ -348,10 +348,10 @@ class Finished:
         return found
 
     def hold(self) -> None:
-        """Every law on what is left.
+        """Hold what is left to every law.
 
         Raises:
-            BrokenLawError: the first that is broken.
+            BrokenLawError: with the first that is broken.
         """
         self._outline()
         sizes = [self._size(i) for i in range(len(self.part.sections))]
@@ -363,7 +363,7 @@ class Finished:
         raise BrokenLawError(f"{text}, {self.where}")
 
     def _outline(self) -> None:
-        """Nowhere deeper than the limits allow, nowhere fuller, edges and corners with it."""
+        """Check that nothing is deeper than the limits allow, and nothing fuller, edges and corners included."""
         length = self.part.length
         zs = np.unique(np.concatenate([np.arange(BESIDE, length, GRID), *self._beside_faces()]))
         zs = zs[(zs > 0) & (zs < length)]
@@ -385,18 +385,18 @@ class Finished:
                 yield np.array([place - reach, place + reach])
 
     def _beside(self, z: float) -> tuple[float, float]:
-        """The least and the most wanted within a micrometre of a place, of the section that it lies in."""
+        """Return the least and most wanted within a micrometre of a place, of the section that it lies in."""
         at = self.wanted.at(z)
         bands = [self.wanted.limits(z + k * FINE / 2) for k in (-1, 0, 1) if self.wanted.at(z + k * FINE / 2) == at]
         return min(low for low, _ in bands), max(high for _, high in bands)
 
     def _plain(self, i: int) -> tuple[float, float]:
-        """Where a section has its own size: from edge to corner."""
+        """Return where a section has its own size: from edge to corner."""
         low = self.wanted.places[i] + self.wanted.reach(i, "a") + BESIDE
         return low, self.wanted.places[i + 1] - self.wanted.reach(i, "b") - BESIDE
 
     def _size(self, i: int) -> tuple[float, float]:
-        """Radius of a section at its two ends, its surface carried on to the faces; a cylinder is one all along."""
+        """Return the radius of a section at its two ends, its surface carried on to the faces; a cylinder has one."""
         low, high = self._plain(i)
         s = self.part.sections[i]
         if high <= low:  # nothing of it is plain: the outline holds it
@@ -412,7 +412,7 @@ class Finished:
         return tuple(float(np.mean(found + slope * (self.wanted.places[i + k] - zs))) for k in (0, 1))  # type: ignore[return-value]
 
     def _shoulder(self, i: int, sizes: list[tuple[float, float]]) -> None:
-        """The face between two sections is there, faces as drawn, and stands where it is wanted."""
+        """Check that the face between two sections is there, and stands where it is wanted, faces as drawn."""
         part, place = self.part, self.wanted.places[i]
         names = f'"{part.sections[i - 1].name}" and "{part.sections[i].name}"'
         rise = sizes[i][0] - sizes[i - 1][1]
@@ -432,7 +432,7 @@ class Finished:
                 self._fail(f"the shoulder between {names} stands {said}, {place:.4f} mm from the A end wanted")
 
     def shoulders(self, *, up: bool) -> dict[int, float]:
-        """Where every shoulder that rises (up) or falls from the A end stands, mm from that end, by its number."""
+        """Return where every shoulder that rises (up) or falls from the A end stands, mm from that end, by number."""
         found = {}
         for i in range(1, len(self.part.sections)):
             before, after = self.part.size_at(i - 1, "b"), self.part.size_at(i, "a")
@@ -456,7 +456,7 @@ class Finished:
         return found
 
     def _stands(self, i: int, z: float) -> float:
-        """Radius of a section's surface as it stands, carried on to z, mm; where nothing of it is plain, as wanted."""
+        """Return the radius of a section's surface as it stands, carried on to z, mm; as wanted if nothing is plain."""
         low, high = self._plain(i)
         if high <= low:
             return sum(self.wanted.band(i, z)) / 2
@@ -471,7 +471,7 @@ class Finished:
         return corner.radius if corner.kind == "fillet" else self.shop.tools[2 if self.part.is_groove(i) else 1].nose
 
     def _where(self, i: int, radius: float, *, up: bool, beside: float = NEAR) -> float | None:
-        """Where the outline passes a radius near the face between two sections, by halving; None where it does not."""
+        """Return where the outline passes a radius near the face between two sections, by halving; None if nowhere."""
         place, room = self.wanted.places[i], self._plain(i if up else i - 1)
         most = 0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else beside
         far = min(most, max((room[1] - room[0]) / 2, BESIDE))

@@ -13,18 +13,18 @@ from dataclasses import replace
 from tests.search.spec import INCH, Part
 
 SHARE = 0.25
-"""Of the width of its limits, how far from their middle a length may be aimed."""
+"""How far from the middle of its limits a length may be aimed, as a share of their width."""
 FINE = 0.002
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (400.0, 0.2))
-"""Length up to, and what it may differ where no limits are drawn, mm: ISO 2768-1, class f."""
+"""Length up to, and how far it may be off where no limits are drawn, mm: ISO 2768-1, class f."""
 
 SHOULDER = r"Z zero is the shoulder of [\"']?(\w+)[\"']? toward the ([AB]) end"
 Find = Callable[[Part, int], dict[int, float]]
-"""Where the shoulders of one setting stand, of the part as it is known so far: mm from the A end, by number."""
+"""A function that finds where the shoulders of one setting stand, by number, mm from the A end of the part so far."""
 
 
 def stood(part: Part, comments: list[str], find: Find) -> Part:
-    """The part with its faces where the programs leave them."""
+    """Return the part with its faces where the programs leave them."""
     part = replace(part, stands={})
     from_a = re.search("the A end is turned", comments[0], re.I) is not None
     datum = 0 if from_a else len(part.sections)
@@ -46,7 +46,7 @@ def stood(part: Part, comments: list[str], find: Find) -> Part:
 
 
 def _faced(part: Part, comment: str, datum: int, *, from_a: bool) -> Part:
-    """The part as long as it is faced, by what is measured from a shoulder to the other end before the second setting.
+    """Return the part as long as it is faced, as measured from a shoulder to the other end before the second setting.
 
     Where the B end is turned first its shoulders were found as if it stood where it is drawn.
     """
@@ -67,10 +67,10 @@ def _faced(part: Part, comment: str, datum: int, *, from_a: bool) -> Part:
 
 
 def broken(part: Part, known: set[int], *, room: float) -> str:
-    """What breaks the law, in words; empty for nothing.
+    """Say what breaks the law, in words; empty for nothing.
 
     Args:
-        known: numbers of the faces whose places are known. room: by how much the bar is longer than need be, mm.
+        known: numbers of the faces whose places are known. room: how much longer the bar is than need be, mm.
     """
     for at, s in enumerate(part.sections):
         if not {at, at + 1} <= known or at == part.span or s.role == "undercut":

@@ -1,6 +1,6 @@
-"""Jobs of the search that the mill has a part in: a square and a cross hole, milled in one of three ways.
+"""Jobs of the search that the mill takes part in: a square and a cross hole, milled in one of three ways.
 
-Sizes are held by plain arithmetic from what was drawn; the pages are read back from text and from print.
+Sizes are checked by plain arithmetic from what was drawn; the pages are read back from text and from print.
 """
 
 from __future__ import annotations
@@ -27,11 +27,11 @@ from tests.sheets.mills import MILL_JOBS, slides_of
 
 DIALECTS = ("rs274ngc", "eia274d")
 CLEARANCE = 0.3
-"""That the mill of the drawn shop asks for, mm."""
+"""The clearance that the mill of the drawn shop asks for, mm."""
 
 
 def draw(rng: Random) -> tuple[MillCase, str, dict[str, str]]:
-    """A case, the way in which it is milled, and its files; in one of two dialects and of two units."""
+    """Draw a case, the way in which it is milled, and its files; in one of two dialects and of two units."""
     case, way, slides, units = nth_of(MILL_JOBS, rng)
     shop = case.shops[way].replace("{units}", units) + slides_of(slides)
     head, mill, rest = shop.partition("[mill]")
@@ -40,17 +40,17 @@ def draw(rng: Random) -> tuple[MillCase, str, dict[str, str]]:
 
 
 def make(files: dict[str, str], folder: Path) -> Job:
-    """The whole job, lathe and mill."""
+    """Make the whole job, lathe and mill."""
     for name, text in files.items():
         (folder / name).write_text(text, encoding="utf-8")
     return make_job(str(folder / "part.toml"))
 
 
 def hold(case: MillCase, way: str, job: Job) -> None:
-    """Hold what the mill leaves by arithmetic, and its pages by their reader.
+    """Check what the mill leaves by arithmetic, and its pages by their reader.
 
     Raises:
-        BrokenLawError: the first law that is broken.
+        BrokenLawError: with the first law that is broken.
     """
     assert job.mill is not None
     hold_sizes(case, way, job.mill, job.shop)
@@ -58,7 +58,7 @@ def hold(case: MillCase, way: str, job: Job) -> None:
 
 
 def hold_sizes(case: MillCase, way: str, milled: MillJob, shop: Shop) -> None:
-    """Sizes across flats at every station, the hole's place and depth, and what anything stays clear by."""
+    """Check sizes across flats at every station, the hole's place and depth, and what anything stays clear by."""
     mill = shop.milling.mill
     assert mill is not None
     digit = digits_of(load_dialect(mill.dialect), mill.units).length
@@ -80,7 +80,7 @@ def hold_sizes(case: MillCase, way: str, milled: MillJob, shop: Shop) -> None:
 
 
 def hold_pages(part: Part, shop: Shop, milled: MillJob) -> None:
-    """Every page of the mill, in text and in print."""
+    """Check every page of the mill, in text and in print."""
     figures = figures_for(part, shop.lathe)
     pages = pages_of_mill(part, milled, figures, {})
     texts = (

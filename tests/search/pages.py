@@ -1,4 +1,4 @@
-"""The law of pages in the search: the page of every setting of an accepted job, read and cut with as a hand would."""
+"""The law of pages in the search: the page of every setting of an accepted job, read and cut by as a hand would."""
 
 from __future__ import annotations
 
@@ -9,10 +9,10 @@ from tests.sheets.law import judge_pages
 
 
 def hold_pages(job: Job) -> None:
-    """Hold a job's pages by what their own judge finds, and by the sizes that a hand reaches.
+    """Check a job's pages by what their own judge finds, and by the sizes that a hand reaches.
 
     Raises:
-        BrokenLawError: the first that is broken.
+        BrokenLawError: with the first law that is broken.
     """
     found = judge_pages(Written(job.part, job.shop, job.plan, pages_of(job.plan)))
     wrong = [p.what for v in found.verdicts for p in v.problems]

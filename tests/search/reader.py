@@ -1,4 +1,4 @@
-"""A second reader of program text, small and its own: what the words of a block say, both dialects.
+"""A second reader of program text, small and independent: what the words of a block say, in both dialects.
 
 It shares nothing with the reader that judges, and knows only what the programs of the search may hold: any other word
 is refused, so that nothing is passed over.
@@ -14,7 +14,7 @@ KNOWN_G = {0, 1, 2, 3, 4, 18, 20, 21, 40, 49, 54, 55, 56, 57, 58, 59, 70, 71, 80
 
 
 class UnreadableError(Exception):
-    """A word that no program of the search should hold, or one that is used before what it rests on was said."""
+    """A word that no program of the search should hold, or one that is used before what it depends on was said."""
 
 
 @dataclass
@@ -42,7 +42,7 @@ class Motion:
 
 @dataclass
 class Program:
-    """What a text says: its motions, and its comments in one string, lines that go on joined."""
+    """What a text says: its motions, and its comments in one string, with continued lines joined."""
 
     motions: list[Motion]
     comments: str
@@ -75,7 +75,7 @@ def read(text: str) -> Program:
     """Read a whole program.
 
     Raises:
-        UnreadableError: naming the line.
+        UnreadableError: with the line named.
     """
     comments = " ".join(re.findall(r"\(([^)]*)\)", text))
     comments = re.sub(r"\s+", " ", comments)

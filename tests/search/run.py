@@ -1,4 +1,4 @@
-"""One job of the search: drawn, made, held by the laws; or refused, and what would fix it tried."""
+"""One job of the search: it is drawn, made and held to the laws; or refused, and the fix that it names is tried."""
 
 from __future__ import annotations
 
@@ -24,20 +24,20 @@ from tests.search.reader import UnreadableError
 from tests.search.spec import Part
 
 SECONDS = 120
-"""A job that takes longer hangs."""
+"""A job that takes longer than this, s, hangs."""
 
 ROUNDS = 6
-"""How often a refused part is fixed as it says and tried again."""
+"""How often a refused part is fixed as its refusal says and tried again."""
 
 @dataclass
 class Outcome:
     """What came of one job.
 
     Attributes:
-        number: of the job. kind: "accepted", "refused" or "fault". what: of a fault, in words; of a refusal, the
+        number: of the job. kind: "accepted", "refused" or "fault". what: of a fault, its words; of a refusal, the
             kinds of its problems. fixes: for each that was tried, its name and whether it worked.
-        files: name and text of what a fault is kept with. refused: kinds of the problems that it was first refused
-            for, and that were then fixed as they say.
+        files: name and text of what is kept of a fault. refused: kinds of the problems for which it was first
+            refused, and that were then fixed as they say.
     """
 
     number: int
@@ -57,10 +57,10 @@ def _ring(_: int, __: FrameType | None) -> None:
 
 
 def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
-    """One job by its number; the same seed and number always give the same job.
+    """Run one job by its number; the same seed and number always give the same job.
 
     Args:
-        pages: of so many jobs one has its pages judged too; 0 for none. dialect: in place of the one that is drawn.
+        pages: one in so many jobs has its pages judged too; 0 for none. dialect: in place of the one that is drawn.
     """
     rng = Random(f"{seed}-{number}")
     shop = draw_shop(rng)
@@ -81,7 +81,7 @@ def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
 
 
 def run_other(seed: int, number: int, kind: str) -> Outcome:
-    """One job with a square and a cross hole ("milled"), or with a thread ("screw"), likewise."""
+    """Run one job with a square and a cross hole ("milled"), or with a thread ("screw"), in the same way."""
     rng = Random(f"{seed}-{number}-{kind}")
     texts: dict[str, str] = {}
     hold_one = _hold_milled if kind == "milled" else _hold_screw
@@ -128,7 +128,7 @@ def _hold_screw(rng: Random, texts: dict[str, str], folder: Path) -> str:
 
 
 def _judge(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -> Outcome:
-    """Make a part; where it is refused, once more with what its refusal says done, until nothing is left to do."""
+    """Make a part; where it is refused, make it again with each fix done, until nothing is left to do."""
     refused: list[str] = []
     fixes: list[tuple[str, bool]] = []
     for _ in range(ROUNDS):
@@ -142,7 +142,7 @@ def _judge(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -
 
 
 def _make(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -> tuple[Outcome, Part | None]:
-    """One part as it stands, and what it is once fixed."""
+    """Make one part as it stands; return what came of it, and the part once fixed."""
     part_file, shop_file = _write(part, shop, folder)
     try:
         job = make_job(part_file, shop_file)
@@ -175,14 +175,14 @@ def _fault(number: int, part: Part, shop: Drawn, what: str, texts: dict[str, str
 
 
 def kind_of(what: str) -> str:
-    """A problem without its names and numbers."""
+    """Return a problem without its names and numbers."""
     return re.sub(r"-?[0-9]+(\.[0-9]+)?", "N", re.sub(r'"[^"]*"', '"..."', what))
 
 
 def _refusal(
     number: int, part: Part, shop: Drawn, folder: Path, refused: ProblemError
 ) -> tuple[Outcome, Part | None]:
-    """A refusal says a line and what to do, and what it says to do helps; the part with one fix of each done."""
+    """Check that a refusal says a line and what to do, and that it helps; return the part with one fix of each done."""
     outcome, fixed = Outcome(number, "refused", [kind_of(p.what) for p in refused.problems]), part
     for problem in refused.problems:
         if problem.where.line <= 0 or not (problem.allowed or problem.fix):
@@ -201,7 +201,7 @@ def _refusal(
 
 
 def _problems(part: Part, shop: Drawn, folder: Path) -> tuple[Problem, ...]:
-    """What stands against a part, planned and not written."""
+    """Return what stands against a part that is planned and not written."""
     files = _write(part, shop, folder)
     try:
         plan_job(*read_given(*files))

@@ -1,7 +1,7 @@
 """Jobs of the search with a thread: a screw on its bar, by die or cut with a single point.
 
-The thread in the program is held by a small reader of its own, by what a vee with a round nose leaves in closed form,
-and by formulas of the standard; the pages by their reader.
+The thread in the program is checked by a small reader of its own, by what a vee with a round nose leaves in closed
+form, and by formulas of the standard; the pages by their reader.
 """
 
 from __future__ import annotations
@@ -21,14 +21,14 @@ from tests.specimens import SAMPLES
 
 INCH = 25.4
 TOL = 0.003
-"""What a size may be off its limits, mm: rounding of the text."""
+"""How far a size may be off its limits, mm: rounding of the text."""
 
 THREADS = {  # name: pitch, mm; angle, degrees. ISO 261 and 724, BS 93 (47.5 degrees), ASME B1.1 (threads an inch)
     "M2": (0.4, 60.0), "M2.5": (0.45, 60.0), "M3": (0.5, 60.0), "M4": (0.7, 60.0), "M5": (0.8, 60.0),
     "4 BA": (0.66, 47.5), "5 BA": (0.59, 47.5), "4-40": (INCH / 40, 60.0), "6-32": (INCH / 32, 60.0),
 }  # fmt: skip
 METRIC = {"M2": 2.0, "M2.5": 2.5, "M3": 3.0, "M4": 4.0, "M5": 5.0}
-"""Nominal diameter, mm, of those whose limits are held by formula."""
+"""Nominal diameter, mm, of the threads whose limits are checked by formula."""
 
 HEAD = """name = "searched screw"
 shop = "shop.toml"
@@ -97,7 +97,7 @@ class Screw(NamedTuple):
 
 
 def draw(rng: Random) -> Screw:
-    """A screw and its shop."""
+    """Draw a screw and its shop."""
     thread = rng.choice(sorted(THREADS))
     pitch, angle = THREADS[thread]
     by, encoder = rng.choice(["die", "single point", "single point"]), rng.random() < 0.8
@@ -127,17 +127,17 @@ def draw(rng: Random) -> Screw:
 
 
 def make(screw: Screw, folder: Path) -> Job:
-    """The whole job."""
+    """Make the whole job."""
     for name, text in screw.files.items():
         (folder / name).write_text(text, encoding="utf-8")
     return make_job(str(folder / "part.toml"))
 
 
 def hold(screw: Screw, job: Job) -> None:
-    """Hold the thread that the program cuts, and the pages.
+    """Check the thread that the program cuts, and the pages.
 
     Raises:
-        BrokenLawError: the first law that is broken.
+        BrokenLawError: with the first law that is broken.
     """
     passes = passes_of(job.works[0].text, diameters=screw.diameters)
     if screw.by == "die" or not screw.encoder:
@@ -149,7 +149,7 @@ def hold(screw: Screw, job: Job) -> None:
 
 
 class Pass(NamedTuple):
-    """One cut of a thread: radius and Z from which and to which it goes, and its lead, mm."""
+    """One cut of a thread: radius and Z where it starts and where it ends, and its lead, mm."""
 
     x: float
     start: float
@@ -158,7 +158,7 @@ class Pass(NamedTuple):
 
 
 def passes_of(text: str, *, diameters: bool) -> list[Pass]:
-    """The threading passes of a program, from its words alone."""
+    """Return the threading passes of a program, from its words alone."""
     scale, factor, found = 1.0, 0.5 if diameters else 1.0, []
     at = {"X": math.nan, "Z": math.nan}
     for line in text.splitlines():
@@ -174,7 +174,7 @@ def passes_of(text: str, *, diameters: bool) -> list[Pass]:
 
 
 def hold_thread(screw: Screw, passes: list[Pass]) -> None:
-    """One lead, one start, ever deeper, and a pitch diameter within its limits."""
+    """Check for one lead, one start, ever deeper passes, and a pitch diameter within its limits."""
     pitch, angle = THREADS[screw.thread]
     half = math.radians(angle / 2)
     _hold(all(abs(p.lead - pitch) < 1e-4 for p in passes), f"leads {[p.lead for p in passes]}, {pitch} wanted")
@@ -194,7 +194,7 @@ def _deviation(pitch: float) -> float:
 
 
 def _tolerance(thread: str) -> float:
-    """Of the pitch diameter, grade 6, mm: 90 P**0.4 d**0.1 micrometres (ISO 965-1), d the mean of its range."""
+    """Tolerance on pitch diameter, grade 6, mm: 90 P**0.4 d**0.1 micrometres (ISO 965-1), d the mean of its range."""
     nominal = METRIC[thread]
     low, high = next(r for r in ((1.4, 2.8), (2.8, 5.6), (5.6, 11.2)) if r[0] < nominal <= r[1])
     return 90 * THREADS[thread][0] ** 0.4 * math.sqrt(low * high) ** 0.1 / 1000

@@ -11,7 +11,7 @@ INCH = 25.4
 
 @dataclass
 class Corner:
-    """kind: "nose" (fillet up to radius), "fillet", or "undercut", which has width and depth; mm."""
+    """A corner. kind: "nose" (fillet up to radius), "fillet", or "undercut", which has width and depth; mm."""
 
     kind: str
     radius: float = 0.0
@@ -21,7 +21,7 @@ class Corner:
 
 @dataclass
 class Edge:
-    """kind: "sharp", "chamfer" or "radius"; mm."""
+    """An edge. kind: "sharp", "chamfer" or "radius"; mm."""
 
     kind: str
     size: float = 0.0
@@ -29,7 +29,7 @@ class Edge:
 
 @dataclass
 class Section:
-    """One section, mm; edges and corners are those that it has where its neighbours allow them."""
+    """One section, mm; its edges and corners are those that it has where its neighbours allow them."""
 
     name: str
     role: str
@@ -46,12 +46,12 @@ class Section:
 
     @property
     def thickest(self) -> float:
-        """The larger end, mm."""
+        """The diameter of the larger end, mm."""
         return max(self.da, self.db)
 
     @property
     def as_stock(self) -> bool:
-        """Whether it stays as bought."""
+        """Whether the section stays as bought."""
         return self.route == "as stock"
 
 
@@ -62,8 +62,8 @@ class Part:
     Attributes:
         method: "between centres" or "chuck". extra: length beyond each end. centres: at the tailstock. holes: named
             centre holes, where they are.
-        span: index of the section whose length is measured, or -1. stands: how much further from the A end than drawn
-            faces are aimed at, by number.
+        span: index of the section whose length is measured, or -1. stands: by number, how much further from the A end
+            than drawn faces are aimed at.
     """
 
     unit: str
@@ -84,7 +84,7 @@ class Part:
 
     @property
     def length(self) -> float:
-        """Over both ends, mm."""
+        """The length over both ends, mm."""
         return math.fsum(s.length for s in self.sections) + self.stands.get(len(self.sections), 0.0)
 
     def faces(self) -> list[float]:
@@ -95,22 +95,22 @@ class Part:
         return [place + self.stands.get(i, 0.0) for i, place in enumerate(found)]
 
     def index(self, name: str) -> int:
-        """Of the section of a name, in whatever case a program has it."""
+        """Return the index of the section of a name, in whatever case a program has it."""
         return [s.name.lower() for s in self.sections].index(name.lower())
 
     def say(self, mm: float) -> str:
-        """A length as the part file has it."""
+        """Return a length as the part file has it."""
         return f"{mm / INCH:.6f}".rstrip("0").rstrip(".") + " in" if self.unit == "in" else f"{mm:.5f} mm"
 
     def is_groove(self, i: int) -> bool:
-        """Whether a section is an undercut between two larger ones."""
+        """Tell whether a section is an undercut between two larger ones."""
         if self.sections[i].role != "undercut" or not 0 < i < len(self.sections) - 1:
             return False
         size = self.sections[i].thickest
         return self.sections[i - 1].db > size < self.sections[i + 1].da
 
     def text(self) -> str:
-        """The part file."""
+        """Return the part file."""
         return "\n".join([*self._head(), *(row for i in range(len(self.sections)) for row in self._table(i)), ""])
 
     def _head(self) -> Iterator[str]:
@@ -177,16 +177,16 @@ class Part:
     # What meets what
 
     def size_at(self, i: int, side: str) -> float:
-        """Drawn diameter of a section at its side, mm."""
+        """Return the drawn diameter of a section at its side, mm."""
         return self.sections[i].da if side == "a" else self.sections[i].db
 
     def beside(self, i: int, side: str) -> float:
-        """Drawn diameter of the neighbour at a section's side, mm; 0 beyond the end of the part."""
+        """Return the drawn diameter of the neighbour at a section's side, mm; 0 beyond the end of the part."""
         at = i - 1 if side == "a" else i + 1
         return self.size_at(at, "b" if side == "a" else "a") if 0 <= at < len(self.sections) else 0.0
 
     def has_edge(self, i: int, side: str) -> bool:
-        """Whether the neighbour there is smaller, and the section may say an edge."""
+        """Tell whether the neighbour there is smaller, and the section may say an edge."""
         if self.method == "chuck" and self.beside(i, side) == 0.0 and self._held_end() == side:
             return False
         return self.beside(i, side) < self.size_at(i, side)
@@ -195,22 +195,22 @@ class Part:
         return "b" if self.free_end == "A" else "a"
 
     def has_corner(self, i: int, side: str) -> bool:
-        """Whether the neighbour there is larger."""
+        """Tell whether the neighbour there is larger."""
         return self.beside(i, side) > self.size_at(i, side)
 
     def edge(self, i: int, side: str) -> Edge:
-        """The edge that a setting is to leave, sharp where it has none or it is made by hand."""
+        """Return the edge that a setting is to leave, sharp where there is none or it is made by hand."""
         s = self.sections[i]
         at_end = self.beside(i, side) == 0.0
         by_hand = at_end and (self.extra[side] > 0 or s.as_stock)
         return s.edges.get(side, Edge("sharp")) if self.has_edge(i, side) and not by_hand else Edge("sharp")
 
     def corner(self, i: int, side: str) -> Corner | None:
-        """The corner at a section's side; None where no larger neighbour stands."""
+        """Return the corner at a section's side; None where no larger neighbour stands."""
         return self.sections[i].corners.get(side, Corner("nose", 0.2)) if self.has_corner(i, side) else None
 
     def face(self, i: int) -> float:
-        """Where the face between sections i - 1 and i stands as turned, mm from the A end."""
+        """Return where the face between sections i - 1 and i stands as turned, mm from the A end."""
         drawn = self.faces()[i]
         if not 0 < i < len(self.sections):
             return drawn

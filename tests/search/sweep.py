@@ -20,7 +20,7 @@ from tests.search.reader import Motion
 Array = npt.NDArray[np.float64]
 NOTHING = 1e-9
 CHORD = 0.02
-"""Longest straight piece that stands for an arc, mm; off by a quarter of a micrometre on a nose of 0.2 mm."""
+"""Longest straight piece that stands for an arc, mm; it is off by a quarter of a micrometre on a nose of 0.2 mm."""
 
 
 @dataclass(frozen=True)
@@ -29,7 +29,7 @@ class Tool:
 
     Attributes:
         nose: radius, mm. trailing: angle of the edge behind it to the axis, degrees; or 90 for a blade.
-        reach: how far along z the underside goes, mm. flat: of a blade between its corners, mm; 0 for a knife.
+        reach: how far along z the underside goes, mm. flat: width of a blade between its corners, mm; 0 for a knife.
     """
 
     nose: float
@@ -38,7 +38,7 @@ class Tool:
     flat: float = 0.0
 
     def height(self, u: Array) -> Array:
-        """Of the underside above the programmed point at u, mm."""
+        """Return the height of the underside above the programmed point at u, mm."""
         r = self.nose
         first = r - np.sqrt(np.maximum(r * r - (np.minimum(u, r) - r) ** 2, 0.0))
         v = np.maximum(u - r - self.flat, 0.0)
@@ -50,7 +50,7 @@ class Tool:
         return np.where(u < r, first, arc + np.maximum(v - bend, 0.0) * math.tan(angle))
 
     def lowest(self, slope: float) -> tuple[float, float]:
-        """Where height - slope * u is least, as a range of u, mm."""
+        """Return where height - slope * u is least, as a range of u, mm."""
         r = self.nose
         along = r + r * slope / math.hypot(1.0, slope)
         if slope < -1e-12:
@@ -64,7 +64,7 @@ class Tool:
 
 @dataclass(frozen=True)
 class Piece:
-    """A straight way of the tool's point, mm; rapid: may take nothing off, as with the spindle standing."""
+    """A straight way of the tool's point, mm. rapid: whether it may take nothing off, as with the spindle standing."""
 
     za: float
     xa: float
@@ -82,17 +82,17 @@ class Slide:
         self.size, self.behind = backlash, backlash if loose else 0.0
 
     def turn(self, change: float) -> None:
-        """The screw moves by so much."""
+        """Move the screw by this much."""
         self.behind = min(max(self.behind + change, 0.0), self.size)
 
     def breaks(self, change: float) -> float:
-        """At what share of a move of the screw the slide begins to go with it; 1 where it never does."""
+        """Return the share of a move of the screw after which the slide goes with it; 1 where it never does."""
         room = self.size - self.behind if change > 0 else self.behind
         return min(room / abs(change), 1.0) if change else 1.0
 
 
 def pieces_of(motions: list[Motion], x: float, z: float, *, loose: bool) -> list[Piece]:
-    """The ways that slides with backlash really go; x, z: of each slide, mm; loose: where they stand at first."""
+    """Return the ways that slides with backlash x and z, mm, really go; loose: where they stand at first."""
     slides = Slide(x, loose=loose), Slide(z, loose=loose)
     return [p for m in motions if not math.isnan(sum(m.start) + sum(m.end)) for p in _carried(m, *slides)]
 
@@ -128,7 +128,7 @@ def _chords(motion: Motion) -> Iterator[tuple[tuple[float, float], tuple[float, 
 
 
 def lowest_at(piece: Piece, tool: Tool, zs: Array) -> Array:
-    """The least radius that a tool on a piece comes to at each z, mm; infinite where it does not come."""
+    """Return the least radius that a tool on a piece comes to at each z, mm; infinite where it does not come."""
     if piece.za == piece.zb:
         u = zs - piece.za
         inside = (u >= 0) & (u <= tool.reach)
@@ -143,17 +143,17 @@ def lowest_at(piece: Piece, tool: Tool, zs: Array) -> Array:
 
 
 def left_by(pieces: list[Piece], tools: dict[int, Tool], zs: Array) -> Array:
-    """The least radius that all of the pieces come to at each z, mm; infinite where none comes."""
+    """Return the least radius that all of the pieces come to at each z, mm; infinite where none comes."""
     return np.min([np.full(len(zs), np.inf), *(way.lowest(zs) for way in ways_of(pieces, tools))], axis=0)
 
 
 def ways_of(pieces: list[Piece], tools: dict[int, Tool]) -> list[Ways]:
-    """The ways of each tool by themselves."""
+    """Return the ways of each tool separately."""
     return [Ways([p for p in pieces if p.tool == n], tools[n]) for n in sorted({p.tool for p in pieces})]
 
 
 class Ways:
-    """Every way of one tool, as arrays, one row for each: what lowest_at finds of one is found of all at once."""
+    """Every way of one tool, as arrays, one row for each: it finds for all at once what lowest_at finds for one."""
 
     def __init__(self, pieces: list[Piece], tool: Tool) -> None:
         rows = np.array([(p.za, p.xa, p.zb, p.xb) for p in pieces])
@@ -165,7 +165,7 @@ class Ways:
         self.first, self.last = np.array(lowest).reshape(-1, 2).T
 
     def lowest(self, zs: Array) -> Array:
-        """The least radius of all at each z, mm; infinite where none comes. Long arrays are taken in pieces."""
+        """Return the least radius of all at each z, mm; infinite where none comes. Long arrays are taken in pieces."""
         parts = [zs[k : k + 64] for k in range(0, len(zs), 64)]
         return np.concatenate([np.minimum(self._upright(p), self._along(p)) for p in parts]) if parts else zs
 

@@ -18,7 +18,7 @@ from tests.sheets.shares import damage_pages
 
 
 def run(count: int, number: int, minutes: float, kept: Path | None = None) -> int:
-    """Judge so many jobs that could be planned; how many faults there were."""
+    """Judge so many jobs that could be planned; return how many faults there were."""
     rows: Counter[str] = Counter()
     dials: Counter[str] = Counter()
     done = refused = faults = sizes = 0

@@ -29,7 +29,7 @@ class Damage(Row):
 
 
 def _digit(rng: Random, figure: str) -> str:
-    """The figure with one digit changed."""
+    """Return the figure with one digit changed."""
     k = rng.choice([k for k, c in enumerate(figure) if c.isdigit()])
     return figure[:k] + rng.choice([d for d in "0123456789" if d != figure[k]]) + figure[k + 1 :]
 
@@ -39,7 +39,7 @@ def _changed(blocks: Blocks, at: int, new: Block) -> Made:
 
 
 def _field(kind: type[Block], *names: str) -> Maker:
-    """A digit of one of these fields of a block."""
+    """Change a digit in one of these fields of a block."""
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
         places = [(n, name) for n, b in enumerate(blocks) if isinstance(b, kind) for name in names
@@ -55,7 +55,7 @@ def _field(kind: type[Block], *names: str) -> Maker:
 
 
 def _words(kind: type[Dial | Fact | Words], pattern: str) -> Maker:
-    """A digit of what a pattern's group finds in the words of a block, its label before them."""
+    """Change a digit of what a pattern's group finds in the words of a block, with its label before them."""
     form = re.compile(pattern)
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
@@ -73,7 +73,7 @@ def _words(kind: type[Dial | Fact | Words], pattern: str) -> Maker:
 
 
 def _band(pattern: str) -> Maker:
-    """A digit in one of the words of a band."""
+    """Change a digit in one of the words of a band."""
     form = re.compile(pattern)
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
@@ -92,18 +92,18 @@ def _band(pattern: str) -> Maker:
 
 
 def _rows(blocks: Blocks) -> list[int]:
-    """Where the rows stand that are set by figures."""
+    """Return where the rows stand that are set by figures."""
     return [n for n, b in enumerate(blocks)
             if (isinstance(b, Cut) and b.leaves) or (isinstance(b, MillCut) and b.below)]  # fmt: skip
 
 
 def _end(blocks: Blocks, at: int) -> int:
-    """Behind a row and its points."""
+    """Return the place behind a row and its points."""
     return at + 2 if at + 1 < len(blocks) and isinstance(blocks[at + 1], Points) else at + 1
 
 
 def _turn_off(rng: Random, blocks: Blocks) -> Made | None:
-    """A dial that is read a whole turn off."""
+    """Read a dial a whole turn off."""
     places = [(n, name) for n in _rows(blocks) for name in ("x", "z", "y")
               if re.match(r"\d+\+", getattr(blocks[n], name, ""))]  # fmt: skip
     if not places:
@@ -131,7 +131,7 @@ def _row_twice(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _rows_swapped(rng: Random, blocks: Blocks) -> Made | None:
-    """Two rows change places, the numbers staying as they are down the page."""
+    """Change the places of two rows; the numbers stay as they are down the page."""
     pairs = [(a, b) for a, b in pairwise(_rows(blocks)) if b == a + 1 == _end(blocks, a)]
     if not pairs:
         return None
@@ -144,7 +144,7 @@ def _rows_swapped(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _numbered(row: Block, like: Block) -> Block:
-    """A row with the number of another."""
+    """Return a row with the number of another."""
     if isinstance(row, Cut) and isinstance(like, Cut):
         return replace(row, number=like.number, line=like.line)
     assert isinstance(row, MillCut)
@@ -161,7 +161,7 @@ def _rows_swapped_with_numbers(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _place_of(rng: Random, blocks: Blocks, *, least: int = 1) -> tuple[int, Points, int] | None:
-    """A row of at least so many points and one of its places: its index, the row, which place."""
+    """Pick a row of at least so many points and one of its places: its index, the row, which place."""
     found = [(n, b) for n, b in enumerate(blocks) if isinstance(b, Points) and len(b.places) >= least
              and (least == 1 or b.way != "set over")]  # fmt: skip
     if not found:
@@ -171,7 +171,7 @@ def _place_of(rng: Random, blocks: Blocks, *, least: int = 1) -> tuple[int, Poin
 
 
 def _points(rng: Random, blocks: Blocks) -> Made | None:
-    """A digit of one place of a row of points."""
+    """Change a digit of one place of a row of points."""
     if (drawn := _place_of(rng, blocks)) is None:
         return None
     at, points, k = drawn
@@ -182,7 +182,7 @@ def _points(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _place_lost(rng: Random, blocks: Blocks) -> Made | None:
-    """One place of a row of points lost."""
+    """Lose one place of a row of points."""
     if (drawn := _place_of(rng, blocks, least=2)) is None:
         return None
     at, points, k = drawn
@@ -190,7 +190,7 @@ def _place_lost(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _lost(kind: type[Block]) -> Maker:
-    """A block lost."""
+    """Lose a block."""
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
         found = [n for n, b in enumerate(blocks) if isinstance(b, kind)]
@@ -214,7 +214,7 @@ def _other_way(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _tool_lost(rng: Random, blocks: Blocks) -> Made | None:
-    """A tool change lost."""
+    """Lose a tool change."""
     found = [n for n, b in enumerate(blocks) if isinstance(b, Band) and any(w.startswith("tool ") for w in b.words)]
     if not found:
         return None
@@ -226,7 +226,7 @@ def _tool_lost(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _tool_in_post(rng: Random, blocks: Blocks) -> Made | None:
-    """The number of a tool in the list above the rows."""
+    """Change the number of a tool in the list above the rows."""
     found = [n for n, b in enumerate(blocks) if isinstance(b, Fact) and b.label.startswith("TOOL ")]
     if not found:
         return None
@@ -237,7 +237,7 @@ def _tool_in_post(rng: Random, blocks: Blocks) -> Made | None:
 
 
 def _cell(column: int, *, passes: bool) -> Maker:
-    """A digit in one column of a table, of passes or of sizes."""
+    """Change a digit in one column of a table, of passes or of sizes."""
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
         tables = [(n, b) for n, b in enumerate(blocks) if isinstance(b, FigureTable)]
@@ -253,7 +253,7 @@ def _cell(column: int, *, passes: bool) -> Maker:
 
 
 def _passes(change: Callable[[Random, list[tuple[str, ...]]], list[tuple[str, ...]]]) -> Maker:
-    """Rows of a table of passes lost or swapped."""
+    """Lose or swap rows of a table of passes."""
 
     def make(rng: Random, blocks: Blocks) -> Made | None:
         found = [(n, b) for n, b in enumerate(blocks) if isinstance(b, FigureTable) and b.heads[0] == "pass"]
@@ -275,7 +275,7 @@ def _last_lost(_: Random, rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
 
 
 def _two_swapped(rng: Random, rows: list[tuple[str, ...]]) -> list[tuple[str, ...]]:
-    """Two passes change places, the numbers staying as they are down the page."""
+    """Change the places of two passes; the numbers stay as they are down the page."""
     k = rng.randrange(len(rows) - 1)
     a, b = rows[k], rows[k + 1]
     rows[k : k + 2] = [(a[0], *b[1:]), (b[0], *a[1:])]
@@ -388,7 +388,7 @@ THREAD: dict[str, Maker] = {
 
 
 def damages_of(blocks: Blocks, makers: dict[str, Maker], rng: Random) -> Iterator[Damage]:
-    """Damaged forms of a page, one of each kind that it can have."""
+    """Return damaged forms of a page, one of each kind that it can have."""
     for kind, make in makers.items():
         made = make(rng, blocks)
         if made is not None and made[1] != list(blocks):

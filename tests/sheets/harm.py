@@ -1,4 +1,4 @@
-"""Whether a damaged page does harm, asked beside the judge: of what a hand would do by the page as it was and as it is.
+"""Whether a damaged page does harm, asked apart from the judge: what a hand would do by the page before and after.
 
 Harm is metal that comes out other by more than 0.01 mm; something touched; a row with another tool; a speed or a feed
 beyond what the shop file allows; a MEASURE lost, or its figure or limits off by more than 0.01 mm, of a size that has
@@ -26,7 +26,7 @@ from cam.shop.model import Shop
 from posts.pages.blocks import Block, Dial, FigureTable, MeasureBlock, Words
 
 MATTERS = 0.01
-"""Metal that comes out other by more than this, mm, matters."""
+"""Metal that comes out different by more than this, mm, matters."""
 SAGITTA = 1e-4
 
 
@@ -42,7 +42,7 @@ class Held(Row):
 
 
 def does_harm(before: SheetVerdict, after: SheetVerdict, setting: Setting, part: Part, shop: Shop) -> bool:
-    """Whether what a hand does by a page differs in a way that matters from what it does by the page as it was."""
+    """Tell whether what a hand does by a page differs in a way that matters from what it does by the page as it was."""
     if after.simulation is None:
         return True
     if any(f.kind == "contact" and f.amount > 0.0 for f in after.simulation.findings):
@@ -56,13 +56,13 @@ def does_harm(before: SheetVerdict, after: SheetVerdict, setting: Setting, part:
 
 
 def apart(a: Chain, b: Chain) -> float:
-    """The greatest distance between two outlines, mm, either way."""
+    """Return the greatest distance between two outlines, mm, either way."""
     one, other = (LineString([(p.z, p.x) for s in chain for p in flatten(s, SAGITTA)]) for chain in (a, b))
     return float(one.hausdorff_distance(other))
 
 
 def held_rows(sheet: Sheet) -> list[Held]:
-    """Every row with its tool, speed and feed."""
+    """Return every row with its tool, speed and feed."""
     tool, rpm, feed = sheet.tool, 0.0, 0.0
     found = []
     for step in sheet.steps:
@@ -79,7 +79,7 @@ def held_rows(sheet: Sheet) -> list[Held]:
 
 
 def too_fast(row: Held, part: Part, shop: Shop) -> bool:
-    """Whether a row stands still, or turns or feeds faster than shop and material allow; a twentieth is rounding."""
+    """Tell whether a row stands still, or turns or feeds faster than shop and material allow; 1/20 is rounding."""
     tool = next((t for t in shop.tools if t.number == row.tool), None)
     material = shop.materials.get(part.stock.material)
     if tool is None or row.rpm <= 0.0 or row.feed <= 0.0:
@@ -92,7 +92,7 @@ def too_fast(row: Held, part: Part, shop: Shop) -> bool:
 
 
 def measures_lost(before: Sheet, after: Sheet, setting: Setting) -> bool:
-    """Whether a MEASURE that is needed is gone, or says another figure or other limits."""
+    """Tell whether a MEASURE that is needed is gone, or says another figure or other limits."""
     left = [s for s in after.steps if isinstance(s, MeasureLine)]
     for line in (s for s in before.steps if isinstance(s, MeasureLine)):
         same = [m for m in left if (m.of, m.name, m.then) == (line.of, line.name, line.then)]
@@ -109,7 +109,7 @@ def _agree(a: MeasureLine, b: MeasureLine) -> bool:
 
 
 def is_needed(line: MeasureLine, setting: Setting) -> bool:
-    """Whether what a MEASURE names has limits in the part file, or is run in or sat on."""
+    """Tell whether what a MEASURE names has limits in the part file, or is run in or sat on."""
     spelt = {_bare(t.section.name): t.section for t in setting.turned}
     named = [spelt[_bare(n)] for n in (line.name, *line.name.split(" and ")) if _bare(n) in spelt]
     if line.of == "shoulder":
@@ -125,7 +125,7 @@ def _bare(name: str) -> str:
 
 
 def thread_does_harm(before: Sequence[Block], after: Sequence[Block], unit: str) -> bool:
-    """Whether what is done by the pages of a screw differs: a length by more than MATTERS, anything else at all.
+    """Tell whether what is done by a screw's pages differs: a length by more than MATTERS, anything else at all.
 
     Words count where a figure in them is acted on; what a pass cuts, by its table, and what other wires say do not.
     """
@@ -135,7 +135,7 @@ def thread_does_harm(before: Sequence[Block], after: Sequence[Block], unit: str)
 
 
 def _acted(blocks: Sequence[Block]) -> Iterator[tuple[str, float]]:
-    """What is acted on, and by how much it may be off, mm, before that matters."""
+    """Return what is acted on, and how far it may be off, mm, before that matters."""
     for block in blocks:
         if isinstance(block, FigureTable):
             cells = (0, 1, 3) if block.heads[0] == "pass" else (1,)
@@ -157,7 +157,7 @@ ACTED = re.compile(
 """Figures in words that a hand acts on."""
 SAWN = re.compile(r"^Scribe a line ([\d.]+)")
 SAW_MATTERS = 0.5
-"""A line to saw at may be off by this, mm: all that it leaves is faced off."""
+"""How far off a line to saw at may be, mm: all that it leaves is faced off."""
 
 
 def _differ(a: str, b: str, matters: float, unit: float) -> bool:
@@ -169,7 +169,7 @@ def _differ(a: str, b: str, matters: float, unit: float) -> bool:
 
 
 def mill_does_harm(before: MillSheetVerdict, after: MillSheetVerdict, part: Part, shop: Shop) -> bool:
-    """The same of a page of the mill: flats and holes, speeds and feeds, how far a drill goes at a time, measures."""
+    """Tell the same of a page of the mill: flats and holes, speeds and feeds, how far a drill goes, measures."""
     if before.measured != after.measured or _deepest_pecks(after) > 1.5 * _deepest_pecks(before) + MATTERS:
         return True
     if any(_mill_too_fast(m, part, shop) for m in after.program.program.motions if m.kind == "line"):
@@ -181,7 +181,7 @@ def mill_does_harm(before: MillSheetVerdict, after: MillSheetVerdict, part: Part
 
 
 def _made(verdict: MillSheetVerdict) -> dict[tuple[object, ...], tuple[float, ...]]:
-    """What a page's rows make: each flat at each place, each hole of each tool."""
+    """Return what a page's rows make: each flat at each place, each hole of each tool."""
     found: dict[tuple[object, ...], tuple[float, ...]] = {}
     for flat in verdict.simulation.flats:
         found["flat", flat.flat, round(flat.x, 6)] = (flat.low, flat.high)
@@ -192,7 +192,7 @@ def _made(verdict: MillSheetVerdict) -> dict[tuple[object, ...], tuple[float, ..
 
 
 def _deepest_pecks(verdict: MillSheetVerdict) -> float:
-    """The most that a drill goes down between two times out, mm."""
+    """Return the most that a drill goes down between two times out, mm."""
     most, last = 0.0, (0, 0.0)
     for m in verdict.program.program.motions:
         if m.kind == "line" and (m.start.x, m.start.y) == (m.end.x, m.end.y) and m.end.z < m.start.z:
@@ -203,7 +203,7 @@ def _deepest_pecks(verdict: MillSheetVerdict) -> float:
 
 
 def _mill_too_fast(motion: Motion, part: Part, shop: Shop) -> bool:
-    """Whether a cut turns or feeds faster than shop and material allow, or hardly at all."""
+    """Tell whether a cut turns or feeds faster than shop and material allow, or hardly at all."""
     own = shop.milling
     cutter = next((c for c in own.cutters if c.number == motion.tool), None)
     assert own.mill is not None

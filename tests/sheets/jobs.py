@@ -35,14 +35,14 @@ BACKLASH = [0.0, 0.02, 0.05, 0.1, 0.2, 0.3]
 
 
 class Enough(BaseException):
-    """Ends the drawing of examples; no failure of any."""
+    """Ends the drawing of examples; it is no failure."""
 
 
 def draw_until(strategy: st.SearchStrategy[Any], number: int, take: Callable[[Any], bool]) -> None:
-    """Draw examples by a seed until one is taken as the last; one that the library draws again is left out.
+    """Draw examples by a seed until one is taken as the last; an example that the library draws again is left out.
 
     Args:
-        take: is given each and says whether there is to be another.
+        take: is given each example, and says whether there is to be another.
     """
     seen: set[str] = set()
 
@@ -61,7 +61,7 @@ def draw_until(strategy: st.SearchStrategy[Any], number: int, take: Callable[[An
 
 
 def nth_of(strategy: st.SearchStrategy[Any], rng: Random) -> Any:
-    """One example, always the same for the same state of a generator; the first ones of a library are the simplest."""
+    """Draw one example, always the same for the same state of a generator; a library's first ones are the simplest."""
     found: list[Any] = []
 
     def take(drawn: Any) -> bool:
@@ -100,7 +100,7 @@ def _slide(rng: Random, divisions: list[tuple[str, str]], *, across: bool) -> st
 
 
 def _dialled(rng: Random, text: str) -> str:
-    """A shop file with dials, readouts, indicators and slips of every kind."""
+    """Return a shop file with dials, readouts, indicators and slips of every kind."""
     for axis, divisions in (("x", X_DIVISIONS), ("z", Z_DIVISIONS)):
         own = _slide(rng, divisions, across=axis == "x")
         text = re.sub(rf"\[lathe\.{axis}\]\n.*?\n\n", f"[lathe.{axis}]\n{own}\n\n", text, count=1, flags=re.S)
@@ -108,14 +108,14 @@ def _dialled(rng: Random, text: str) -> str:
 
 
 def odd_texts(rng: Random) -> tuple[str, str]:
-    """A part and a shop as the search draws them, with slides as here: low steps, tapers beside anything, undercuts."""
+    """Draw a part and a shop as the search does, with slides as here: low steps, tapers beside anything, undercuts."""
     shop = draw_shop(rng)
     return draw_part(rng, shop.shop).text(), _dialled(rng, shop.text)
 
 
 @st.composite
 def jobs(draw: st.DrawFn) -> tuple[str, str]:
-    """Texts of a part and of a shop; not every pair can be planned."""
+    """Draw texts of a part and of a shop; not every pair can be planned."""
     rng = Random(draw(st.integers(0, 2**48)))
     if draw(st.integers(0, 2)):
         return odd_texts(rng)
@@ -123,7 +123,7 @@ def jobs(draw: st.DrawFn) -> tuple[str, str]:
 
 
 def write_job(part_text: str, shop_text: str) -> Written | None:
-    """The job with its pages; None where it is refused."""
+    """Write the job with its pages; None where it is refused."""
     try:
         part, shop = part_from(part_text), shop_from(shop_text)
         plan = plan_job(part, shop)
@@ -133,7 +133,7 @@ def write_job(part_text: str, shop_text: str) -> Written | None:
 
 
 def pages_of(plan: Plan) -> str:
-    """The settings' pages as text."""
+    """Return the settings' pages as text."""
     from posts.pages.figures import figures_for  # noqa: PLC0415
     from posts.pages.setting import SettingKnown, setting_page  # noqa: PLC0415
     from posts.pages.text import write_pages  # noqa: PLC0415

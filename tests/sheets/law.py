@@ -35,7 +35,7 @@ def judge_pages(job: Written) -> Found:
 
 
 def _outside(size: Reached, turned: Turned, verdict: SheetVerdict, job: Written) -> Iterator[str]:
-    """Whether a size lies outside the part's limits, reckoned from the part file alone; half a division where none."""
+    """Say if a size lies outside the part's limits, by the part file alone; by half a division where there are none."""
     section = turned.section
     named = size.name if size.of == "diameter" else f"shoulder past {size.name}"
     slide = job.shop.lathe.x if size.of == "diameter" else job.shop.lathe.z
@@ -54,10 +54,10 @@ def _outside(size: Reached, turned: Turned, verdict: SheetVerdict, job: Written)
 
 
 def count_rows(found: Found) -> Counter[str]:
-    """Rows, bands and measures read, by kind."""
+    """Count rows, bands and measures read, by kind."""
     return Counter(type(step).__name__ for v in found.verdicts for step in v.sheet.steps)
 
 
 def worst_residue(found: Found) -> float:
-    """The most that any size lies from its aim, in divisions of its dial."""
+    """Return the most that any size lies from its aim, in divisions of its dial."""
     return max((r.divisions for v in found.verdicts for r in v.reached), default=0.0)

@@ -42,7 +42,7 @@ class Milled(Row):
 
 
 def slides_of(drawn: Slides) -> str:
-    """The mill's slides in a shop file; none for a mill without dials."""
+    """Return the mill's slides in a shop file; none for a mill without dials."""
     return "" if drawn is None else "".join(f"\n[mill.{a}]{said}" for a, said in zip("xyz", drawn, strict=True))
 
 

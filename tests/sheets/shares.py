@@ -1,4 +1,4 @@
-"""What share of the damages that do harm is found: settings' pages as text and in print, the mill's likewise."""
+"""What share of the damages that do harm is found: in settings' pages as text and in print, and in the mill's."""
 
 from __future__ import annotations
 
@@ -39,7 +39,7 @@ from tests.sheets.threads import SCREW_JOBS, Screw, plan_screw
 Form = Literal["text", "print"]
 What = Literal["lathe", "mill", "thread"]
 Asked = tuple[bool, bool]
-"""Whether a damage is found, and whether it does harm."""
+"""A function that says whether a damage is found, and whether it does harm."""
 
 
 class Shares(Row):
@@ -51,7 +51,7 @@ class Shares(Row):
     missed: list[str]
 
     def take(self, damage: Damage, asked: Asked) -> None:
-        """Count one."""
+        """Count one damage."""
         found, harm = asked
         self.tried[damage.kind] += 1
         self.harmful[damage.kind] += harm
@@ -61,11 +61,11 @@ class Shares(Row):
 
     @property
     def share(self) -> float:
-        """Of those that do harm, the share that is found."""
+        """Return the share found of those that do harm."""
         return sum(self.found.values()) / max(sum(self.harmful.values()), 1)
 
     def table(self) -> str:
-        """By kind."""
+        """Show the counts by kind."""
         lines = [f"{'damage':26} {'tried':>6} {'harmful':>8} {'found':>6} {'share':>8}"]
         rows = [(k, self.tried[k], self.harmful[k], self.found[k]) for k in self.tried]
         rows.append(("all", *(sum(c.values()) for c in (self.tried, self.harmful, self.found))))
@@ -74,7 +74,7 @@ class Shares(Row):
 
 
 class Case(Row):
-    """A page that passes, and what answers for it with other blocks: is anything found, and does it do harm."""
+    """A page that passes, and a function that says of it with other blocks: is anything found, does it do harm."""
 
     page: Page
     makers: dict[str, Maker]
@@ -82,14 +82,14 @@ class Case(Row):
 
 
 def render(page: Page, part: Part, figures: Figures, form: Form) -> str:
-    """One page in one of its forms."""
+    """Render one page in one of its forms."""
     if form == "text":
         return write_pages([page], part, figures)
     return print_pages("page", [page], part, PAPERS["A4"], figures.size, figures.place)
 
 
 def lathe_cases(job: Written, form: Form) -> Iterator[Case]:
-    """The pages of a job's settings that pass."""
+    """Return the pages of a job's settings that pass."""
     figures = figures_for(job.part, job.shop.lathe)
     material = job.shop.materials.get(job.part.stock.material)
     for at, planned in enumerate(job.plan.settings):
@@ -111,7 +111,7 @@ def lathe_cases(job: Written, form: Form) -> Iterator[Case]:
 
 
 def milled_cases(milled: Milled, form: Form) -> Iterator[Case]:
-    """The pages of the mill that pass and are worked by hand."""
+    """Return the pages of the mill that pass and are worked by hand."""
     part, shop, job = milled
     figures = figures_for(part, shop.lathe)
     for work, page in zip(job.works, pages_of_mill(part, job, figures, {}), strict=True):
@@ -130,7 +130,7 @@ def milled_cases(milled: Milled, form: Form) -> Iterator[Case]:
 
 
 def thread_cases(screw: Screw, form: Form) -> Iterator[Case]:
-    """The pages of a screw, each damaged beside the others as they are."""
+    """Return the pages of a screw, each damaged while the others stay as they are."""
     part, shop, plan = screw
     figures = figures_for(part, shop.lathe)
     pages = screw_pages(plan, figures)
@@ -154,7 +154,7 @@ def thread_cases(screw: Screw, form: Form) -> Iterator[Case]:
 
 
 def cases_of(drawn: Any, what: What, form: Form) -> Iterator[Case]:
-    """The pages of what was drawn; none where it is refused."""
+    """Return the pages of what was drawn; none where it is refused."""
     if what == "mill":
         milled = plan_milled(*drawn)
         return milled_cases(milled, form) if milled is not None else iter(())
@@ -168,7 +168,7 @@ def cases_of(drawn: Any, what: What, form: Form) -> Iterator[Case]:
 def damage_pages(
     count: int, number: int, *, form: Form = "text", what: What = "lathe", minutes: float = 60.0
 ) -> Shares:  # fmt: skip
-    """Damage the pages of random jobs that pass, until so many damages that do harm were tried."""
+    """Damage the pages of random jobs that pass, until so many damages that do harm have been tried."""
     shares = Shares(Counter(), Counter(), Counter(), [])
     rng = Random(number)
     until = time.monotonic() + 60 * minutes

@@ -98,7 +98,7 @@ def _shop(rng: Random, name: str, by: str) -> str:
 
 
 def screw_texts(number: int) -> tuple[str, str]:
-    """Texts of a part and of a shop."""
+    """Return the texts of a part and of a shop."""
     rng = Random(number)
     name, by, unit = rng.choice(THREADS), rng.choice(WAYS), rng.choice(["mm", "in"])
     return _part(rng, name, by, unit), _shop(rng, name, by)
