@@ -129,7 +129,7 @@ def open_questions(said: SaidOfPart, shop: Shop | None) -> list[Question]:
     """Return what must still be said before a part file can be written, in the order in which it is asked.
 
     shop: as read from said.shop; None where that is not said yet or cannot be read: what depends on it is left for
-        later.
+    later.
     """
     return [q for q in _questions(said, shop) if q.adds or not getattr(said, q.key)]
 

@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 CHORD = 1e-4
-"""Chords within this, mm, follow an arc to find the polygon nearest to it, and where the arc runs inside one."""
+"""How far chords may stray from an arc, mm, to find the polygon nearest to it and where it runs inside one."""
 EQUAL = 9
 """Decimals of a distance, mm: of polygons that are equally near the first is meant, and of motions likewise."""
 

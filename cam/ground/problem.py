@@ -18,8 +18,7 @@ def printable(text: str) -> str:
     """Return the text fit for print, with "?" for all that a terminal obeys or that turns the direction of writing.
 
     That is everything that Unicode calls other than printable: control and format characters, lone surrogates, white
-        space
-    that is neither a space nor the end of a line or page.
+    space that is neither a space nor the end of a line or page.
     """
     if text.replace("\n", "").replace("\f", "").isprintable():
         return text
@@ -86,7 +85,7 @@ def blame_us(problems: Iterable[Problem]) -> tuple[Problem, ...]:
 
 
 class ProblemError(Exception):
-    """Work cannot go on; it carries every problem that was found, sorted, without repeats.
+    """Work cannot go on; the error carries every problem that was found, sorted, without repeats.
 
     Attributes:
         problems: at least one.

@@ -1,4 +1,4 @@
-"""Exact factors to the inside unit of each kind, as numerator and denominator, written by `python -m tests.ratios`."""
+"""Exact factors to the inside unit of each kind, numerator and denominator, by `python -m tests.ratios`."""
 
 from __future__ import annotations
 

@@ -30,8 +30,7 @@ class SquareAsked:
         section: the name of its section.
         flats, corners, broken: as in cam.mill.square.Square.
         across, station, taper: the size across flats at a station, the station's distance from the shoulder, mm, and
-            the
-            taper.
+            the taper.
         limits: the least and the greatest size across flats as milled, less the size aimed at, mm.
         allowance: what is left on the size across flats for file and stone, mm.
         flats_end: where the flats end, from the shoulder, mm.

@@ -133,8 +133,7 @@ def tip_radius(thread: Thread, pitch_diameter: float, nose: float) -> float:
     """Return the radius at which the tip of a rounded vee tool cuts a thread of this pitch diameter, mm. Exact.
 
     At the pitch diameter the groove is half a pitch wide, so the point of the sharp vee lies P / 4 / tan(angle / 2)
-    below;
-    a nose of radius r in it stands r / sin(angle / 2) - r above that point.
+    below; a nose of radius r in it stands r / sin(angle / 2) - r above that point.
     """
     half = math.radians(thread.angle / 2)
     return pitch_diameter / 2 - thread.pitch / 4 / math.tan(half) + nose * (1 / math.sin(half) - 1)

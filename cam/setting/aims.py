@@ -118,10 +118,8 @@ def find_levels(part: Part) -> tuple[dict[tuple[int, str], int], tuple[tuple[int
     """Return the level of each section's place and side, and the sections of each level: those turned to one offset.
 
     A level has one offset from nominal. A cylinder is one level, and so is a taper, unless both of its ends meet
-    cylinders
-    or tapers of their sizes: then each end goes with its neighbour. Two that are drawn equal on both sides of a groove
-        are
-    cut in one go and so are one level too. What stays as stock is a level of its own.
+    cylinders or tapers of their sizes: then each end goes with its neighbour. Two that are drawn equal on both sides
+    of a groove are cut in one go and so are one level too. What stays as stock is a level of its own.
     """
     level_of: dict[tuple[int, str], int] = {}
     members: list[list[int]] = []

@@ -26,7 +26,7 @@ HALF = math.sqrt(0.5)
 """Where on its quarter circle a nose touches a line at 45 degrees, as a share of its radius."""
 
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
-"""Sizes up to, mm, and what they may differ from nominal where the part file gives no limits, plus and minus, mm.
+"""The top of each range of sizes, mm, and its general limit, plus and minus, mm, where the part file gives none.
 
 Source: ISO 2768-1, linear sizes, class f (fine), as printed tables give it; below 0.5 mm it gives none.
 """

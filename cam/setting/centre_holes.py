@@ -49,7 +49,7 @@ TABLE = (
 )
 
 GUIDE = ((4.0, 1.5), (6.0, 2.0), (10.0, 2.5), (25.0, 5.0), (63.0, 8.0))
-"""Finished diameters up to, mm, and the greatest mouth for each, mm.
+"""The top of each range of finished diameters, mm, and the greatest mouth for it, mm.
 
 Source: "Techniques for machining of material", a trainees' handbook, table of centre holes (diameters to 4,
 4-6, 6-10, 10-25, 25-63 with d2 1.5, 2, 2.5, 5, 8). It is older than ISO 866, whose nearest smaller hole is taken.

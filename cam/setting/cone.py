@@ -1,10 +1,9 @@
 """A lathe's known cone, taken into account: what is left of each section when its middle comes out right.
 
 Between centres, a lathe whose tailstock stands off the axis turns every cylinder into a cone. X is set true at one
-place
-(`Setting.cone_z`); what is turned elsewhere comes out larger or smaller. Each run gets one correction of X, at its
-middle, and keeps the cone itself: by hand that is one setting of the dial, and no slide with stick and play follows a
-slope of a fraction of a micrometre per millimetre.
+place (`Setting.cone_z`); what is turned elsewhere comes out larger or smaller. Each run gets one correction of X, at
+its middle, and keeps the cone itself: by hand that is one setting of the dial, and no slide with stick and play follows
+a slope of a fraction of a micrometre per millimetre.
 """
 
 from __future__ import annotations

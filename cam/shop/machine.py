@@ -44,8 +44,7 @@ class Facts:
         leave_out: the words that mean something else to it, "G71"; each stands at the start.
         message_width: how many characters its display shows.
         comment_width: the most characters that it takes in a comment between its brackets; zero where not given, and
-            then
-            the dialect's width counts.
+            then the dialect's width counts.
         line_ends: of program files.
         tool_change: by its "word" (T, M6), or by a "stop" whose words name the tool, without a tool word.
         tool_word: whether a tool is called at every "pass", or once a "tool"; "" where not given, as the dialect has

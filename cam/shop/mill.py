@@ -54,8 +54,7 @@ class Mill:
             goes toward the tip of the work (X), away from the operator (Y), and down (Z).
         block: what holds the work.
         jaws_below, jaws_beyond: how far the top of the vice's jaws lies below the work's axis, and how far the jaws
-            reach
-            beyond the block toward the tip, mm; nan where there is no vice.
+            reach beyond the block toward the tip, mm; nan where there is no vice.
         where: the table's line.
         facts: what its control was seen to be and to do.
     """

@@ -268,14 +268,12 @@ class Tool:
         included: angle between leading and trailing edge, degrees; zero for grooving and for a round insert; for a
             threading tool, the angle of its vee.
         edge: length of the trailing edge from the tip (turning), or the depth that a groove may have (grooving,
-            threading),
-            mm.
+            threading), mm.
         width: of a grooving tool, or of a threading tool's blade above its vee, mm; zero for turning.
         minimum_cut, deepest_cut: depths per side, mm.
         rough_feed, finish_feed: mm/rev; zero for threading, which is fed by the pitch.
         outlines: insert seat, shank, post and the like; all convex. Empty where the file says outline = "tip only":
-            holder
-            and post are then not checked.
+            holder and post are then not checked.
         text: how it was given, "ISO 1832 shape D" or "ground: 60 deg".
     """
 

@@ -47,8 +47,7 @@ def tool_bodies(tool: Tool) -> tuple[Body, ...]:
     assumed: the leading edge is as long. Insert shapes are closed as ISO 1832 draws them, a ground tool by
     the line between the ends of its edges; what lies behind belongs in an outline. A grooving tool is a
     slot `width` wide and `edge` high; a threading tool is a vee that goes over into a blade, `edge` high in all.
-    Outlines
-    stand as they were given, whatever the hand.
+    Outlines stand as they were given, whatever the hand.
     """
     nose = Body(name="nose", polygon=_mirrored(_core(tool), tool), round=float(tool.nose_radius), cuts=True)
     others = (Body(name=o.name, polygon=o.polygon, round=0.0, cuts=False) for o in tool.outlines)
