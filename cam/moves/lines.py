@@ -1,4 +1,4 @@
-"""Arcs as short straight lines, for controls that have none or are not trusted with their sense."""
+"""Arcs as short straight lines, for controls that have no arcs or are not trusted with their sense."""
 
 from __future__ import annotations
 
@@ -8,11 +8,11 @@ from collections.abc import Iterator
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, sweep_angle
 
 FINEST = math.radians(1.0)
-"""No line turns by less than this, whatever the height: below it a text only grows."""
+"""The least angle by which a line turns, whatever the height: below it the program only grows."""
 
 
 def lines_for(path: Chain, height: float) -> Chain:
-    """The path with each arc as lines, never on the finished side of it, and nowhere further off than height, mm."""
+    """Return the path with each arc as lines, never on its finished side and nowhere further off than height, mm."""
     return tuple(piece for one in path for piece in _lines_of(one, height))
 
 
@@ -27,7 +27,7 @@ def _lines_of(piece: Segment, height: float) -> Iterator[Segment]:
 
 
 def _corners(arc: Arc, height: float) -> Iterator[Point]:
-    """Where the lines meet: outside an arc whose centre lies in the metal, and on it where the centre lies in air.
+    """Yield where the lines meet: outside an arc whose centre lies in the metal, and on it where that lies in air.
 
     A path that goes toward the headstock has the metal on its left, drawn with z to the right and x up; one that
     comes back has it on its right.

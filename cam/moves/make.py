@@ -33,13 +33,13 @@ from cam.shop.model import Shop
 
 TINY = 1e-9
 ARC_FEED = 60.0
-"""Of the same, mm/min: some ten seconds, time for a hand at the stop."""
+"""The feed of the arc in air, mm/min: it takes some ten seconds, time for a hand at the stop."""
 SET_AGAIN = "set the tailstock again, work is warm"
 PROOF = ("the tip must stand where callipers say, otherwise radius and diameter are confused: stop",)
 
 
 def make_moves(plan: SettingPlan, shop: Shop) -> tuple[Move, ...]:
-    """Every move of one setting, in order.
+    """Make every move of one setting, in order.
 
     The first is X alone, outward in air, to the proof diameter, and a stop. Rapids move one axis at a
     time; X goes out before Z goes back; the spindle and its speed are set before a pass begins.
@@ -49,7 +49,7 @@ def make_moves(plan: SettingPlan, shop: Shop) -> tuple[Move, ...]:
 
 
 class _Hand:
-    """Keeps where the tool is, which one it is, and the speed, while the moves are dealt out."""
+    """Makes the moves, remembering where the tool is, which one it is, and the speed."""
 
     def __init__(self, plan: SettingPlan, shop: Shop) -> None:
         self.plan = plan
@@ -63,7 +63,7 @@ class _Hand:
         self.warm = warm_before(plan)
 
     def moves(self) -> Iterator[Move]:
-        """All moves of the setting."""
+        """Yield all moves of the setting."""
         plan = self.plan
         passes = plan.passes
         if passes:
@@ -83,7 +83,7 @@ class _Hand:
         yield EndProgram()
 
     def _prove_arcs(self) -> Iterator[Move]:
-        """Half a circle outward in air that swings toward the headstock; taken the other way it swings off the work.
+        """Move half a circle outward in air, swinging toward the headstock; taken the other way it swings off the work.
 
         Either way it keeps outside the X, and on the headstock side of the Z, at which the tool was proved.
         """
@@ -99,13 +99,13 @@ class _Hand:
         yield Pause(reason="arc seen", lines=(), arc=arc)
 
     def beside_the_end(self) -> str:
-        """Where the tip stands along the axis when it is parked, by the end face: "0.5 mm outside the end"."""
+        """Say where the parked tip stands along the axis from the end face: "0.5 mm outside the end"."""
         off = self.plan.park.z - self.plan.setting.stock_end_z
         distance = show_length(abs(off), self.shop.lathe.control.units, 3, trim=True)
         return f"{distance} {'outside' if off >= 0 else 'inside'} the end"
 
     def _one_pass(self, cut: Pass) -> Iterator[Move]:
-        """All that an N line starts: tool, belt, tailstock and spindle are said and stopped for inside it."""
+        """Make all that an N line starts: tool, belt, tailstock and spindle are said, and stopped for, within it."""
         wanted = (cut.rpm, cut.speed_name, cut.surface_speed if cut.css else None)
         changes_tool = cut.tool.number != self.tool
         stops = tuple(self._stops_before(cut, new_belt=self.speed is None or self.speed[1] != wanted[1]))
@@ -137,7 +137,7 @@ class _Hand:
             yield Pause(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure)
 
     def _try(self, cut: Pass) -> Iterator[Move]:
-        """Before a last cut, the spindle standing: the tip goes a slip's thickness off what was just measured."""
+        """Move the tip to a slip's thickness off what was just measured, before a last cut, the spindle standing."""
         for place, measured, gaps in tried_before(self.plan, cut, slip_of(self.shop.lathe)):
             yield Rapid(axis="x", to=max(cut.approach[0].x, place.x))
             yield Rapid(axis="z", to=place.z)
@@ -147,7 +147,7 @@ class _Hand:
             yield from self._park()
 
     def _stops_before(self, cut: Pass, *, new_belt: bool) -> Iterator[Pause]:
-        """What a person does before a pass, in order."""
+        """Yield the stops for what a person does before a pass, in order."""
         if cut.number in self.warm:
             yield Pause(reason="warm", lines=(SET_AGAIN,))
         if cut.speed_name and new_belt:
@@ -163,7 +163,7 @@ class _Hand:
         self.turning = False
 
     def touch_on(self, cut: Pass) -> str:
-        """What is finished before a pass and still stands, for a tool whose zero is set late; "" for nothing.
+        """Say what is finished before a pass and still stands, for a tool whose zero is set late; "" for nothing.
 
         In figures of this control: "X 2.005 on back pivot, diameter 4.01, Z 38.5 on the shoulder past back pivot".
         """
@@ -177,7 +177,7 @@ class _Hand:
         return f"{words}, Z {face[1]} on the {face[0]}" if face else words
 
     def face_on(self, cut: Pass) -> tuple[str, ...]:
-        """A shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5"; or none."""
+        """Return any shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5"."""
         done = [p for p in self._finished(cut) if p.shape != "points"]  # a taper's face is a pass of its own
         faced = [p for p in reversed(done) if p.x_out > p.x and self._turned(p).far_kind == "shoulder"]
         own = next((p for p in faced if p.sections[-1] == cut.sections[-1]), None) or next(iter(faced), None)

@@ -19,7 +19,7 @@ class StartPass:
 
     Attributes:
         changes: whether its tool is mounted next, before anything moves.
-        touch: as of ChangeTool.
+        touch: as in ChangeTool.
     """
 
     cut: Pass
@@ -44,7 +44,7 @@ class TurnSpindle:
     """Set the speed and start the spindle forward.
 
     Attributes:
-        rpm: rev/min; with surface_speed the limit that must not be passed.
+        rpm: rev/min; with surface_speed it is the limit that must not be passed.
         surface_speed: m/min held constant, or None.
         speed_name: belt position to set by hand before, or "".
     """
@@ -77,7 +77,7 @@ class Rapid:
 
 @frozen
 class Feed:
-    """A straight cut or careful approach to (x, z) at feed mm/rev."""
+    """A straight cut, or a careful approach, to (x, z) at feed mm/rev."""
 
     x: float
     z: float
@@ -100,7 +100,7 @@ class FeedArc:
 class AirArc:
     """Half a circle in air, the spindle standing, by which a person sees how the control takes the sense of arcs.
 
-    Attributes: x, z, centre_x, centre_z, turn: as of FeedArc. feed: mm/min.
+    Attributes: x, z, centre_x, centre_z, turn: as in FeedArc. feed: mm/min.
     """
 
     x: float
@@ -126,7 +126,7 @@ class Pause:
     Attributes:
         reason: "prove" (X), "prove Z", "arc next", "arc seen", "tool set" (another tool is proved), "measure", "belt",
             "spindle on", "spindle off" (switched by hand), "warm" (the tailstock is set again), "try" (a slip is tried
-            before a last cut) or "hand": what kind.
+            before a last cut) or "hand".
             (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements; for "try": those that the tip stands a slip away from.

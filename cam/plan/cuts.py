@@ -9,19 +9,21 @@ from cam.ground.frozen import frozen
 
 @frozen
 class Cuts:
-    """Finishing of one run. The last two cuts are equal and there is a stop to measure between them.
+    """The finishing of one run: its last two cuts are equal, with a stop to measure between them.
 
     Attributes:
-        names: of the run's sections.
-        count: of cuts, 2 or more. first: depth of those before the last two together with what is uneven, mm per side.
-        depth: of each of the last cuts, mm per side.
+        names: names of the run's sections.
+        count: number of cuts, 2 or more. first: depth of those before the last two together, with what is uneven, mm
+            per side.
+        depth: depth of each of the last two cuts, mm per side.
         feed: mm/rev.
-        error: by how much the diameter will differ along the length, mm.
-        plain: the same for two cuts at the tool's own feed.
-        goal: the most that it may, mm; infinite without limits on the diameter.
+        error: how much the diameter will differ along the length, mm.
+        plain: the same error with two cuts at the tool's own feed.
+        goal: the greatest error allowed, mm; infinite without limits on the diameter.
         limits: width of the limits on the diameter, mm; infinite without.
-        spot: Z at which it springs most, mm. spring: there, mm for each N; least_spring: where it springs least.
-        force: radial, of the last cut, N.
+        spot: Z at which it springs most, mm. spring: its spring there, mm for each N; least_spring: its spring where
+            that is least.
+        force: radial force of the last cut, N.
     """
 
     names: tuple[str, ...] = ()

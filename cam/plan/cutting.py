@@ -9,7 +9,7 @@ from cam.ground.problem import RangeError
 from cam.shop.model import Lathe, Material, Shop, Tool
 
 RADIAL_SHARE = 0.5
-"""Radial force over cutting force: 0.3 to 0.5 is usual, less at a 90 degree approach; the larger, to be safe.
+"""Radial force over cutting force: 0.3 to 0.5 is usual, less at a 90 degree approach; the larger is taken, to be safe.
 From memory, common practice; no source."""
 
 
@@ -18,25 +18,25 @@ FORCE_BAND = 0.5
 FEED_SHARE = 0.5
 """Force along the feed over cutting force, 0.3 to 0.5; the larger, to be safe. From memory, common practice."""
 LEAST_SHARE = 0.5
-"""Share of a tool's feed that is tried where the lathe cannot drive it. Thinner chips yet only rub; common practice."""
+"""Share of a tool's feed that is tried where the lathe cannot drive it. Thinner chips only rub; common practice."""
 SPINDLE_SHARE = 0.7
 """Share of the motor's power that reaches the cut through belts and bearings; common practice, no source."""
 
 
 def surface_speed(diameter: float, rpm: float) -> float:
-    """Cutting speed, m/min, of a diameter in mm at rev/min: pi d n / 1000."""
+    """Return the cutting speed, m/min, of a diameter in mm at rev/min: pi d n / 1000."""
     return math.pi * diameter * rpm / 1000
 
 
 def spindle_speed(diameter: float, speed: float) -> float:
-    """Rev/min that gives a cutting speed in m/min on a diameter in mm (> 0): 1000 v / (pi d)."""
+    """Return the rev/min that give a cutting speed in m/min on a diameter in mm (> 0): 1000 v / (pi d)."""
     if diameter <= 0:
         raise RangeError(f"a diameter of {diameter} mm has no cutting speed")
     return 1000 * speed / (math.pi * diameter)
 
 
 def cutting_force(material: Material, depth: float, feed: float) -> float:
-    """Estimated cutting force, N, at an approach near 90 degrees.
+    """Estimate the cutting force, N, at an approach near 90 degrees.
 
     Args:
         material: gives kc1.1 and mc.
@@ -50,7 +50,7 @@ def cutting_force(material: Material, depth: float, feed: float) -> float:
 
 
 def chip_of(depth: float, feed: float, nose: float, approach: float) -> tuple[float, float]:
-    """Width and mean thickness of the chip, mm: the length of edge in the cut, and the chip's section over it.
+    """Return the chip's width and mean thickness, mm: the length of edge in the cut, and the chip's section over it.
 
     Args:
         depth: per side, mm; feed: mm/rev; nose: radius, mm, 0 for a sharp point.
@@ -70,12 +70,12 @@ def chip_of(depth: float, feed: float, nose: float, approach: float) -> tuple[fl
 
 
 def tool_force(material: Material, tool: Tool, depth: float, feed: float) -> float:
-    """Estimated cutting force of a tool in a material, N, good to FORCE_BAND either way.
+    """Estimate the cutting force of a tool in a material, N, good to FORCE_BAND either way.
 
     Args:
-        depth: per side, mm, or of a grooving tool the width cut; feed: mm/rev; both > 0.
-    Source: cutting_force, with the chip that chip_of gives: a round nose in a shallow cut makes it thin and wide,
-        which takes more force.
+        depth: per side, mm, or for a grooving tool the width cut; feed: mm/rev; both > 0.
+    Source: cutting_force, with the chip that chip_of gives: a round nose in a shallow cut makes the chip thin and
+        wide, which takes more force.
     """
     if tool.kind != "turning":
         return cutting_force(material, depth, feed)
@@ -86,26 +86,26 @@ def tool_force(material: Material, tool: Tool, depth: float, feed: float) -> flo
 
 
 def cutting_power(force: float, speed: float) -> float:
-    """Power at the cut, W, of a force in N at a cutting speed in m/min: F v / 60."""
+    """Return the power at the cut, W, of a force in N at a cutting speed in m/min: F v / 60."""
     return force * speed / 60
 
 
 def power_limit(lathe: Lathe) -> float:
-    """Power at the cut, W: of the motor, less what belts and bearings take.
+    """Return the power at the cut, W: that of the motor, less what belts and bearings take.
 
-    With belts the torque at the spindle rises as its speed falls, so that the power is the same at every position;
-    for a range of speeds too it is taken to be. A motor that loses power at low speed has a torque in the shop file.
+    With belts the torque at the spindle rises as its speed falls, so that the power is the same at every position; for
+    a range of speeds the same is assumed. A motor that loses power at low speed has a torque in the shop file.
     """
     return SPINDLE_SHARE * float(lathe.spindle.power)
 
 
 def torque(force: float, diameter: float) -> float:
-    """Torque about the spindle, N m, of a cutting force in N on a diameter in mm: F d / 2000."""
+    """Return the torque about the spindle, N m, of a cutting force in N on a diameter in mm: F d / 2000."""
     return force * diameter / 2000
 
 
 def ridge_height(feed: float, nose_radius: float) -> float:
-    """Height of the ridges that a round-nosed tool leaves, mm.
+    """Return the height of the ridges that a round-nosed tool leaves, mm.
 
     Args:
         feed: mm/rev; 0 < feed <= 2 * nose_radius.
@@ -124,12 +124,12 @@ def ridge_height(feed: float, nose_radius: float) -> float:
 
 @frozen
 class Turning:
-    """A spindle speed that exists, for a diameter.
+    """A spindle speed that the lathe has, for a diameter.
 
     Attributes:
         rpm: rev/min. name: belt position, "" for a range.
-        surface: m/min at the diameter. constant: held by the control.
-        over: True where even the slowest speed is above the material's range.
+        surface: m/min at the diameter. constant: whether the control holds it.
+        over: whether even the slowest speed is above the material's range.
     """
 
     rpm: float
@@ -140,9 +140,9 @@ class Turning:
 
 
 def choose_speed(shop: Shop, material: Material, tool: Tool, diameter: float, force: float = 0.0) -> Turning:
-    """Fastest speed the lathe has that keeps within the material's range for the tool, at a diameter in mm.
+    """Choose the lathe's fastest speed within the material's range for the tool, at a diameter in mm.
 
-    With a cutting force, N, no faster than the motor drives it at the upper end of the force's band.
+    With a cutting force, N, it is no faster than the motor drives that at the upper end of the force's band.
     """
     spindle = shop.lathe.spindle
     most = material.speed[tool.material][1]
@@ -165,12 +165,12 @@ def choose_speed(shop: Shop, material: Material, tool: Tool, diameter: float, fo
 
 
 def driven_speed(lathe: Lathe, force: float) -> float:
-    """Greatest cutting speed, m/min, at which the motor drives a force, N (> 0), even at the upper end of its band."""
+    """Return the greatest cutting speed, m/min, at which the motor drives a force, N (> 0), at the top of its band."""
     return 60 * power_limit(lathe) / ((1 + FORCE_BAND) * force)
 
 
 def can_drive(shop: Shop, force: float, diameter: float) -> bool:
-    """Whether spindle, at its slowest, and slide drive a cutting force, N, on a diameter in mm, band counted in."""
+    """Tell whether slowest spindle and slide can drive a cutting force, N, on a diameter in mm, its band counted in."""
     lathe = shop.lathe
     spindle = lathe.spindle
     slowest = min((float(s.rpm) for s in spindle.positions), default=spindle.slowest)
@@ -181,7 +181,7 @@ def can_drive(shop: Shop, force: float, diameter: float) -> bool:
 
 
 def ease_feed(shop: Shop, material: Material, tool: Tool, depth: float, feed: float, diameter: float) -> float:
-    """The feed of a cut, mm/rev, made less until spindle and slide drive it: to half at least, thinner chips rub."""
+    """Lower the feed of a cut, mm/rev, until spindle and slide drive it; not below half, as thinner chips rub."""
     least = max(LEAST_SHARE * feed, float(shop.lathe.least_feed))
     while feed > least and not can_drive(shop, tool_force(material, tool, depth, feed), diameter):
         feed = max(0.9 * feed, least)
@@ -189,5 +189,5 @@ def ease_feed(shop: Shop, material: Material, tool: Tool, depth: float, feed: fl
 
 
 def clip_feed(shop: Shop, feed: float) -> float:
-    """The feed, mm/rev, brought within what the lathe can give."""
+    """Bring a feed, mm/rev, within what the lathe can give."""
     return min(max(feed, float(shop.lathe.least_feed)), float(shop.lathe.most_feed))

@@ -19,11 +19,11 @@ from cam.setting.outline import Surface, edge_pieces, surface_behind
 from cam.shop.model import Tool
 
 SLOW_FACE = 0.5
-"""A facing cut is this share of the tool's deepest cut: the nose works end on; common practice, no source."""
+"""The depth of a facing cut as a share of the tool's deepest cut: the nose works end on; common practice, no source."""
 
 
 PAST_AXIS = 0.02
-"""Facing goes on this far past the axis, mm, so that no pip is left."""
+"""How far past the axis facing goes on, mm, so that no pip is left."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,9 +31,9 @@ class OuterEdge:
     """An outer edge to be made: where it is, how large, and how far in the tool may follow it.
 
     Attributes:
-        name: of the section it belongs to.
-        z: of the face that it borders. radius: of its cylinder.
-        growth: of that surface toward the headstock, mm for each mm; 0 on a cylinder.
+        name: name of the section it belongs to.
+        z: Z of the face that it borders. radius: radius of its cylinder, mm.
+        growth: how much that surface grows toward the headstock, mm for each mm; 0 on a cylinder.
         floor: radius of what stands on the tailstock side of the face; 0 at the end.
         after: index of the run that is finished last beside it: the one whose shoulder it tops, or the first.
         far: Z at which the section ends, or the fillet at its end begins; the tool must stay on this side of it.
@@ -50,7 +50,7 @@ class OuterEdge:
 
 
 def face_end(bench: Bench) -> Operation | None:
-    """Face the free end true, from outside to the axis, the last cut a light one; None where that is done by hand."""
+    """Face the free end true, from outside to the axis, with a light last cut; None where that is done by hand."""
     setting, tool = bench.setting, bench.finish_tool
     surplus = setting.stock_end_z - setting.end_z
     if not setting.face_end or surplus <= ROUNDING:
@@ -85,7 +85,7 @@ def face_end(bench: Bench) -> Operation | None:
 
 
 def find_edges(setting: Setting, runs: tuple[Run, ...]) -> list[OuterEdge]:
-    """Every outer edge of a setting, from the headstock to the tailstock."""
+    """Find every outer edge of a setting, from the headstock to the tailstock."""
     found: list[OuterEdge] = []
     floor = 0.0
     for index, run in enumerate(runs):
@@ -103,9 +103,9 @@ def find_edges(setting: Setting, runs: tuple[Run, ...]) -> list[OuterEdge]:
 
 
 def break_edges(bench: Bench) -> list[tuple[int, Pass]]:
-    """Chamfers and radii, each cut inward from the larger diameter toward the tailstock.
+    """Cut chamfers and radii, each inward from the larger diameter toward the tailstock.
 
-    Each with the index of the run after whose finishing it can be cut.
+    Each comes with the index of the run after whose finishing it can be cut.
     """
     return [(edge.after, p) for edge in find_edges(bench.setting, bench.runs) for p in _edge_passes(bench, edge)]
 
@@ -146,13 +146,13 @@ def _edge_approach(bench: Bench, start: Point, outer: OuterEdge) -> tuple[Point,
 
 
 def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tuple[Segment, ...]:
-    """Path of the programmed tip that makes an edge of a size, from the surface to the face and clear of it.
+    """Return the path of the programmed tip that makes an edge of a size, from the surface to the face and clear of it.
 
     Geometry: a chamfer's tip line is the surface line moved along its normal by the nose (design rule
     5); a round's tip arc has the radius plus the nose about a centre moved by (-nose, -nose).
 
     Args:
-        outer: the edge. nose: radius, mm. size: of the edge at this cut, mm.
+        outer: the edge. nose: radius, mm. size: size of the edge at this cut, mm.
         most_z: how far toward the tailstock the tip may go, mm.
     """
     piece = edge_pieces(outer.z, Surface(outer.radius, outer.growth), replace(outer.edge, size=size))[0]
@@ -171,19 +171,19 @@ def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tupl
 
 
 def cut_grooves(bench: Bench, tools: tuple[Tool, ...]) -> Operation | None:
-    """Undercut grooves beside shoulders; None if there are none. tools: grooving tools, already found to fit."""
+    """Cut undercut grooves beside shoulders; None if there are none. tools: grooving tools, already found to fit."""
     by_name = {n: t for run, t in zip(groove_runs(bench.runs), tools, strict=True) for n in run.names}
     passes = [_groove_pass(bench, run, by_name[run.names[-1]]) for run in reversed(groove_runs(bench.runs))]
     return Operation(name="cut the undercuts", passes=tuple(passes)) if passes else None
 
 
 def groove_runs(runs: tuple[Run, ...]) -> list[Run]:
-    """Runs with an undercut at their headstock end."""
+    """Return the runs with an undercut at their headstock end."""
     return [r for r in runs if r.corner is not None and r.corner.kind == "undercut"]
 
 
 def groove_places(run: Run, tool: Tool) -> list[float]:
-    """Z of each plunge of the tool's headstock corner: toward the shoulder, the way that Z is held against its play."""
+    """Return the Z of each plunge of the tool's headstock corner, toward the shoulder: Z is held against its play."""
     assert run.corner is not None
     spare = run.corner.width - float(tool.width)
     if spare <= ROUNDING:

@@ -1,4 +1,4 @@
-"""What spindle and slides can drive: cuts are made lighter until they can, and refused where that does not help."""
+"""What spindle and slides can drive: cuts are made lighter until they do, and refused where that does not help."""
 
 from __future__ import annotations
 
@@ -25,20 +25,20 @@ from cam.plan.work import highest_between
 from cam.shop.model import Lathe, Shop
 
 SURE = 1 + 1e-9
-"""A cut that was made as heavy as can be driven is not refused for rounding."""
+"""A margin for rounding: a cut that was made just as heavy as can be driven is not refused."""
 AROUND = 3.0
-"""Seconds that a roughing layer takes beside its cut and the way back along Z; near enough for choosing a depth."""
+"""The seconds that a roughing layer takes beside its cut and the way back along Z; near enough for choosing a depth."""
 LEAST_CUTS = 3
-"""Roughing is made no lighter than so many times the tool's least cut; common practice, no source."""
+"""The lightest roughing, in times of the tool's least cut; common practice, no source."""
 SHARES = (1.0, 0.85, 0.7, 0.6, 0.5, 0.4, 0.3)
-"""Shares of the fastest speed that suits which are tried, on a lathe without belts, for the heaviest roughing."""
+"""The shares of the fastest suitable speed that are tried for the heaviest roughing on a lathe without belts."""
 
 
 def lighten(bench: Bench, depth: float) -> float:
-    """The depth of a roughing layer, mm per side, made less until spindle and slide drive it even at the band's end.
+    """Lower the depth of a roughing layer, mm per side, until spindle and slide drive it, even at the band's end.
 
-    A weak motor drives a thin layer fast or a thick one slowly: of the speeds that there are, that one counts at which
-    most is taken off in a time, coming in and going back counted.
+    A weak motor drives a thin layer fast or a thick one slowly: of the speeds that there are, the one at which most is
+    taken off in a time is used, with coming in and going back counted.
     """
     tool, shop = bench.rough_tool, bench.shop
     feed = clip_feed(shop, float(tool.rough_feed))
@@ -56,7 +56,7 @@ def lighten(bench: Bench, depth: float) -> float:
 
 
 def _speeds_tried(bench: Bench, diameter: float) -> list[float]:
-    """Spindle speeds for roughing a diameter, rev/min, the fastest that suits first."""
+    """Return the spindle speeds to try for roughing a diameter, rev/min, the fastest that suits first."""
     best = choose_speed(bench.shop, bench.material, bench.rough_tool, diameter).rpm
     spindle = bench.shop.lathe.spindle
     if spindle.positions:
@@ -67,7 +67,7 @@ def _speeds_tried(bench: Bench, diameter: float) -> list[float]:
 
 
 def _drivable_depth(bench: Bench, depth: float, feed: float, diameter: float, speed: float) -> float:
-    """The depth, mm per side, made less until motor, at a diameter in mm and a speed in m/min, and slide drive it."""
+    """Lower the depth, mm per side, until motor and slide drive it at a diameter in mm and a speed in m/min."""
     tool, lathe = bench.rough_tool, bench.shop.lathe
     most = 60 * power_limit(lathe) / speed
     if lathe.slide_force:
@@ -81,7 +81,7 @@ def _drivable_depth(bench: Bench, depth: float, feed: float, diameter: float, sp
 
 
 def lighten_facing(bench: Bench, depth: float, diameter: float) -> float:
-    """The depth of a facing cut, mm, made less until spindle, at its slowest, and slide drive it."""
+    """Lower the depth of a facing cut, mm, until the spindle, at its slowest, and the slide drive it."""
     tool = bench.finish_tool
     feed = clip_feed(bench.shop, float(tool.finish_feed))
     while depth > 2 * tool.minimum_cut and not can_drive(
@@ -92,7 +92,7 @@ def lighten_facing(bench: Bench, depth: float, diameter: float) -> float:
 
 
 def check_drive(part: Part, shop: Shop, number: int, operations: Sequence[Operation]) -> list[Problem]:
-    """The first pass of a setting that asks more than the lathe can drive; none, if all can be."""
+    """Report the first pass of a setting that asks more than the lathe can drive; nothing if there is none."""
     lathe = shop.lathe
     for cut in (p for o in operations for p in o.passes):
         power, push = (1 + FORCE_BAND) * cut.power, (1 + FORCE_BAND) * FEED_SHARE * cut.force
@@ -130,7 +130,7 @@ def _too_much(part: Part, number: int, cut: Pass, given: str, allowed: str) -> P
 
 
 def drive_words(lathe: Lathe, cut: Pass) -> str:
-    """Force and power of a pass with their band, against what there is."""
+    """Say the force and power of a pass with their band, against what the lathe has."""
     low, high = 1 - FORCE_BAND, 1 + FORCE_BAND
     power = cutting_power(cut.force, cut.surface_speed)
     return (

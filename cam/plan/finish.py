@@ -17,14 +17,14 @@ from cam.plan.rough import STAIR, choose_depth
 from cam.setting.model import Correction
 
 THIN = "It is thinner than the tool's least cut and may rub: measure after it before anything else is done."
-"""Said of a last cut that a correction has made so."""
+"""The caution on a last cut that a correction has made thin."""
 
 FULLER = 0.02
-"""By how much larger an exact fillet is left for its own pass, mm."""
+"""How much larger an exact fillet is left for its own pass, mm."""
 
 
 def finish_sections(bench: Bench) -> list[Operation]:
-    """One operation for each run, the thickest first and the weakest last, with its grooves and fillets."""
+    """Make one operation for each run, the thickest first and the weakest last, with its grooves and fillets."""
     return [
         Operation(name=f"finish {' and '.join(run.names)}", passes=tuple(_finish_run(bench, index)))
         for index, run in reversed(list(enumerate(bench.runs)))
@@ -59,7 +59,7 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
 
 
 def correct_run(run: Run, deeper: float, further: float) -> Run:
-    """A run as the program must say it, so that it comes out as wanted."""
+    """Return a run as the program must say it so that it comes out as wanted."""
     return replace(
         run,
         radius=run.radius - deeper,
@@ -70,7 +70,7 @@ def correct_run(run: Run, deeper: float, further: float) -> Run:
 
 
 def _corrected(cut: Pass, corrected: Correction) -> Pass:
-    """A last cut that says what it was corrected by, and where it is thinner than the tool cuts surely."""
+    """Return a last cut that says its correction, and a caution where it is thinner than the tool cuts for sure."""
     told = [
         f"Corrected by the stop before, which read {corrected.text}: leave the slides set as they were, "
         "or it is corrected twice."
@@ -82,14 +82,14 @@ def _corrected(cut: Pass, corrected: Correction) -> Pass:
 
 
 def rough_radius_beside(bench: Bench, index: int) -> float:
-    """Radius still standing on the tailstock side of a run, mm; 0 off the end."""
+    """Return the radius that still stands on the tailstock side of a run, mm; 0 off the end."""
     return bench.runs[index - 1].far_radius + bench.allowance.side if index else 0.0
 
 
 def start_beside(bench: Bench, index: int, x: float) -> float:
-    """Z at which the finishing tool comes in for a run at radius x, clear of the face at its near end.
+    """Return the Z at which the finishing tool comes in for a run at radius x, clear of the face at its near end.
 
-    Where the neighbour toward the tailstock stands too high to come in there, further out.
+    It is further out where the neighbour toward the tailstock stands too high to come in there.
     """
     index = first_clear(bench, index, x)
     if index == 0:
@@ -98,14 +98,14 @@ def start_beside(bench: Bench, index: int, x: float) -> float:
 
 
 def first_clear(bench: Bench, index: int, x: float) -> int:
-    """The run at whose near end a pass at radius x over run index may come in: 0 is off the end."""
+    """Return the index of the run at whose near end a pass at radius x over run index may come in; 0 is off the end."""
     while index and rough_radius_beside(bench, index) > x - CLEAR / 2:
         index -= 1
     return index
 
 
 def come_in(bench: Bench, z: float, x: float, beside: float) -> tuple[tuple[Point, ...], int]:
-    """Approach at z down to radius x past a neighbour of radius beside: rapid while clear, then at feed.
+    """Make the approach at z down to radius x past a neighbour of radius beside: rapid while clear, then at feed.
 
     Returns the points and the index of the first that is reached at feed.
     """
@@ -118,7 +118,7 @@ def come_in(bench: Bench, z: float, x: float, beside: float) -> tuple[tuple[Poin
 def _straight_passes(
     bench: Bench, index: int, kind: PassKind, left: float, face: float, stops: Sequence[Measure]
 ) -> list[Pass]:
-    """One pass along the run and straight out; where its corner is kept full, a plunge down the shoulder after it."""
+    """Make one pass along the run and straight out; where its corner is kept full, a plunge down the shoulder too."""
     run, tool = bench.runs[index], bench.finish_tool
     x = run.radius + left
     begin = first_clear(bench, index, x)
@@ -149,14 +149,14 @@ def _straight_passes(
 
 
 def _depth(bench: Bench, index: int, left: float) -> float:
-    """Depth per side of the cut that leaves so much per side; the first takes what roughing left beside it."""
+    """Return the depth per side of the cut that leaves so much per side; the first also takes what roughing left."""
     cuts = bench.cuts
     depth = cuts.first if cuts.count > 2 and left > (cuts.count - 1.5) * cuts.depth else cuts.depth
     return max(depth + bench.extra[index], cuts.depth) if left > (cuts.count - 1.5) * cuts.depth else depth
 
 
 def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, float]:
-    """Z at which a cut along a run at radius x goes straight out, and the radius up to which it does."""
+    """Return the Z at which a cut along a run at radius x goes straight out, and the radius up to which it does."""
     run, allowance = bench.runs[index], bench.allowance
     above = x + allowance.side + max(bench.extra[index], 0.0) + CLEAR
     if run.open:
@@ -174,25 +174,25 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
 
 
 def _face_top(bench: Bench, index: int) -> float:
-    """Radius up to which the face at a run's far end is cut, mm: over what roughing left, and bar before it."""
+    """Return the radius up to which the face at a run's far end is cut, mm: over what roughing left, and bar there."""
     run = bench.runs[index]
     top = min(max([run.shoulder + bench.allowance.side, *_bar_at(bench, run)]) + CLEAR, bench.safe_x)
     return max(min(top + _told_higher(bench, index), bench.safe_x), top)
 
 
 def _bar_at(bench: Bench, run: Run) -> list[float]:
-    """Radii of what stands within the allowance on a run's face, mm."""
+    """Return the radii of what stands within the allowance on a run's face, mm."""
     return [d / 2 for a, b, d in bench.work if b > run.far + ROUNDING and a < run.far + bench.allowance.face - ROUNDING]
 
 
 def _told_higher(bench: Bench, index: int) -> float:
-    """By how much a taper beyond a run stands higher by the text alone, mm: it is told further by the play of Z."""
+    """Return how much higher a taper beyond a run stands in the program alone, mm: it is told further by Z's play."""
     beyond = bench.runs[index + 1].slope if index + 1 < len(bench.runs) else 0.0
     return bench.z_play * math.tan(max(beyond, 0.0))
 
 
 def _joint_beyond(bench: Bench, index: int) -> float:
-    """Z at which a cut along a run ends that goes on as its neighbour without a face between them, mm."""
+    """Return the Z at which a cut along a run ends where its neighbour follows without a face between them, mm."""
     run, nose = bench.runs[index], float(bench.finish_tool.nose_radius)
     beyond = bench.runs[index + 1] if index + 1 < len(bench.runs) else None
     if beyond is None or not goes_on_as(run, beyond) or run.slope == beyond.slope:
@@ -201,10 +201,10 @@ def _joint_beyond(bench: Bench, index: int) -> float:
 
 
 def _faces_apart(bench: Bench, index: int, face: float, left: float) -> bool:
-    """Whether the shoulder has a pass of its own: over an exact fillet, or a taper, which is cut the other way.
+    """Tell whether the shoulder has a pass of its own: over an exact fillet, or a taper, which is cut the other way.
 
-    One no higher than the nose has none past a taper: the nose that ends on the taper has left all of it. Nor has one
-    of which nothing stands above a fillet that is kept so full.
+    A shoulder past a taper that is no higher than the nose has none: the nose that ends on the taper has left all of
+    it. Nor has a shoulder of which nothing stands above a fillet that is kept so full.
     """
     run = bench.runs[index]
     full = _full_fillet(bench, run)
@@ -218,7 +218,7 @@ def _faces_apart(bench: Bench, index: int, face: float, left: float) -> bool:
 def _face_shoulder(
     bench: Bench, index: int, kind: PassKind, face: float, left: float, stops: Sequence[Measure]
 ) -> Pass:
-    """A shoulder's ring faced from outside inward, down to the head of its fillet or to the surface before it."""
+    """Face a shoulder's ring from outside inward, down to the head of its fillet or to the surface before it."""
     run, top = bench.runs[index], _face_top(bench, index)
     full = _full_fillet(bench, run)
     low = (full.end.x if full is not None else _tip_beside(bench, run, run.far + face)) + left
@@ -247,12 +247,12 @@ def _face_shoulder(
 
 
 def _tip_beside(bench: Bench, run: Run, z: float) -> float:
-    """Radius of the programmed point on a run's surface with the point at z, mm."""
+    """Return the radius of the programmed point on a run's surface with the point at z, mm."""
     return run.tip_radius(z, float(bench.finish_tool.nose_radius))
 
 
 def _full_fillet(bench: Bench, run: Run) -> Arc | None:
-    """The tip's arc at whose foot cuts along the run end, and at whose head those down its shoulder; None without one.
+    """Return the tip's arc: cuts along the run end at its foot, those down its shoulder at its head; None without one.
 
     It is a little larger than the exact fillet's, so that the fillet's own pass runs out over both.
     """
@@ -261,10 +261,10 @@ def _full_fillet(bench: Bench, run: Run) -> Arc | None:
 
 
 def _fillet_passes(bench: Bench, index: int, run: Run, fillet: Arc) -> list[Pass]:
-    """An exact fillet, cut inward from the face to the surface, so that X never moves outward on it.
+    """Cut an exact fillet inward from the face to the surface, so that X never moves outward on it.
 
-    Z goes toward the tailstock on it and so stays behind by its backlash: it is told that much further. One that
-    would be deeper than the tool takes is cut in several equal steps, each moved out square to its middle.
+    Z goes toward the tailstock on it and so lags by its backlash: it is told that much further. A fillet that would be
+    deeper than the tool takes is cut in several equal steps, each moved out square to its middle.
     """
     rise = STAIR * choose_depth(bench)
     thick = fillet.radius * (1 - HALF) + HALF * fillet.radius / math.ceil(fillet.radius / rise)
@@ -275,7 +275,7 @@ def _fillet_passes(bench: Bench, index: int, run: Run, fillet: Arc) -> list[Pass
 
 
 def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: float, ends: float) -> Pass:
-    """One cut of it, moved by off along both axes; ends: Z at which it may be carried on along its surface at most."""
+    """Make one cut of a fillet, moved by off along both axes; ends: the furthest Z along its surface."""
     tool = bench.finish_tool
     top = min(run.shoulder, bench.safe_x) + CLEAR
     full = _full_fillet(bench, run) or fillet
@@ -301,10 +301,10 @@ def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: floa
 def _taper_passes(
     bench: Bench, index: int, kind: PassKind, left: float, face: float, stops: Sequence[Measure]
 ) -> list[Pass]:
-    """A taper cut inward from its large end, toward the tailstock, then its shoulder faced outward.
+    """Cut a taper inward from its large end, toward the tailstock, then face its shoulder.
 
-    X inward and Z toward the headstock are not to be had together on it. So Z goes the other way, its backlash taken
-    up before, and is told further by that: the slide, which stays behind by so much, is where it ought to be.
+    X inward and Z toward the headstock cannot both be had on a taper. So Z goes the other way, its backlash taken up
+    before, and is told further by that: the slide, which lags by so much, is then where it ought to be.
     """
     run, tool = bench.runs[index], bench.finish_tool
     nose = float(tool.nose_radius)
@@ -351,7 +351,7 @@ def _taper_passes(
 
 
 def taper_reach(bench: Bench, index: int) -> float:
-    """Z up to which the slide may carry the programmed point along a taper toward the tailstock, mm."""
+    """Return the Z up to which the slide may carry the programmed point along a taper toward the tailstock, mm."""
     run, nose = bench.runs[index], float(bench.finish_tool.nose_radius)
     off, behind = nose_shift(math.sin(run.slope), math.cos(run.slope), nose), bench.z_play
     high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
@@ -368,7 +368,7 @@ def taper_reach(bench: Bench, index: int) -> float:
 
 
 def start_limit(bench: Bench, index: int, x: float) -> float:
-    """Greatest Z to which a cut toward the tailstock may run on past a run's near end."""
+    """Return the greatest Z to which a cut toward the tailstock may run on past a run's near end, mm."""
     if index:
         return math.inf
     return bench.rooms[bench.finish_tool.number].furthest(x).z

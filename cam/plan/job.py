@@ -37,14 +37,14 @@ from cam.setting.words import say
 from cam.shop.model import Shop
 
 PROOF_STEP = {"mm": 1.0, "in": 1.27}
-"""The proof diameter is a whole number of these, mm, so that callipers read a plain figure in either unit."""
+"""The proof diameter is a whole number of these steps, mm, so that callipers read a plain figure in either unit."""
 
 
 def plan_job(part: Solved, shop: Shop) -> Plan:
     """Plan every setting of a part.
 
     Raises:
-        ProblemError: what cannot be held, reached or cut, all settings' problems at once.
+        ProblemError: something cannot be held, reached or cut; the problems of all settings at once.
     """
     plans: list[SettingPlan] = []
     problems: list[Problem] = []
@@ -127,7 +127,7 @@ def _explain_threads(bench: Bench) -> tuple[str, ...]:
 
 
 def _part_off(part: Solved, bench: Bench) -> Operation:
-    """The last pass, by the blade."""
+    """Make the last pass, which parts off by the blade."""
     found = part_off(part, bench)
     tool = found.passes[0].tool
     bench.rooms.setdefault(tool.number, find_room(bench.setting, tool, float(bench.shop.lathe.contact_clearance)))
@@ -135,7 +135,7 @@ def _part_off(part: Solved, bench: Bench) -> Operation:
 
 
 def _cut_threads(bench: Bench) -> Operation | None:
-    """Passes of the threads that the program cuts; None if there are none."""
+    """Make the passes of the threads that the program cuts; None if there are none."""
     if not bench.setting.threads and not bench.setting.hand_threads:
         return None
     check_by_hand(bench)
@@ -147,7 +147,7 @@ def _cut_threads(bench: Bench) -> Operation | None:
 
 
 def _said(bench: Bench) -> Iterator[Run]:
-    """The runs as the program must say them from here on, where gauging stops have read otherwise than planned."""
+    """Yield the runs as the program must say them from here on, where gauging stops read otherwise than planned."""
     before = 0.0
     for run in bench.runs:
         own = next((c for c in bench.setting.corrections if c.section in run.names), None)
@@ -198,15 +198,15 @@ def _set_up(part: Solved, shop: Shop, setting: Setting) -> Bench:
 
 
 def _rough_spring(bench: Bench) -> float:
-    """Greatest spring of the work under a roughing cut, mm per side."""
+    """Return the greatest spring of the work under a roughing cut, mm per side."""
     depth = choose_depth(bench)
     return worst_spring(bench, tool_force(bench.material, bench.rough_tool, depth, float(bench.rough_tool.rough_feed)))
 
 
 def proof_radius(bench: Bench) -> float:
-    """Radius of the first motion, in air, mm.
+    """Return the radius of the first motion, in air, mm.
 
-    More than twice the metal's, so that a control which takes radii for diameters (or the other way)
+    It is more than twice the metal's, so that a control which takes radii for diameters (or the other way)
     still stands clear, half way in or as far again out, and callipers show which it is.
     """
     step = PROOF_STEP[bench.shop.lathe.control.units]
@@ -214,7 +214,7 @@ def proof_radius(bench: Bench) -> float:
 
 
 def _check_grip_on_cone(part: Solved, plans: list[SettingPlan]) -> list[Problem]:
-    """Extra length over which the tool came in down a ramp is a cone, and no carrier grips a cone."""
+    """Report a carrier on extra length over which the tool came in down a ramp: that is a cone, which none grips."""
     if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grips_extra:
         return []
     return [
@@ -229,7 +229,7 @@ def _check_grip_on_cone(part: Solved, plans: list[SettingPlan]) -> list[Problem]
 
 
 def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
-    """Nothing on the headstock side may stand in the way of the pass."""
+    """Report whatever on the headstock side stands in the way of the pass."""
     room = bench.rooms[cut.tool.number]
     lowest: dict[float, float] = {}
     for point in (p for s in cut.path for p in (s.start, s.end)):

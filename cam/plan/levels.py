@@ -1,7 +1,7 @@
 """Levels of roughing: full depths from the bar inward, none of which leaves any size a film to take off.
 
 A layer is cut by straight passes alone. The first goes from the end to the first shoulder that stands above its level;
-every size that stands between this level and the one above then has a pass of its own, over its own length.
+then every size that lies between this level and the one above has a pass of its own, over its own length.
 """
 
 from __future__ import annotations
@@ -13,14 +13,14 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import ROUNDING
 
 THIN = 1e-3
-"""Metal that is thinner, mm, is none."""
+"""Metal that is thinner than this, mm, counts as none."""
 
 
 class Cylinder(Row):
-    """A cylinder of the profile as roughing is to leave it, the tool's way along it.
+    """A cylinder of the profile as roughing is to leave it, with the tool's way along it.
 
     Attributes:
-        names: of its sections. radius: mm, rising from step to step toward the headstock.
+        names: names of its sections. radius: mm, rising from step to step toward the headstock.
         near, far: Z from which and to which the tool goes on it, near > far.
     """
 
@@ -34,7 +34,7 @@ class Stretch(Row):
     """One straight pass of roughing: at radius level, under metal of radius above, from z_from to z_to.
 
     Attributes:
-        names: of the sections it touches.
+        names: names of the sections it touches.
         beside: whether it begins at a shoulder, beside what the pass before it cut, and not at the end.
     """
 
@@ -50,8 +50,8 @@ class Pace(Row):
     """How fast a layer is cut.
 
     Attributes:
-        speeds: (greatest radius, seconds for each mm along Z) in rising radius; the last holds beyond as well.
-        held: surface speed is held, so that the time follows the radius cut: seconds for each mm at 1 mm radius;
+        speeds: (greatest radius, seconds for each mm along Z) in rising radius; the last also holds beyond it.
+        held: where surface speed is held, so that the time follows the radius cut: seconds for each mm at 1 mm radius;
             0 where a layer has one speed, by the radius of the metal that it meets.
     """
 
@@ -59,24 +59,24 @@ class Pace(Row):
     held: float
 
     def seconds(self, above: float) -> float:
-        """For each mm along Z under metal of radius above."""
+        """Return the seconds for each mm along Z under metal of radius above."""
         return next((s for most, s in self.speeds if above <= most + ROUNDING), self.speeds[-1][1])
 
 
 def choose_levels(
     top: float, radii: Sequence[float], deepest: float, thinnest: float, grid: float
 ) -> tuple[float, ...]:
-    """Radii of the layers, falling from below top to the least of radii, mm; empty where nothing is to be cut.
+    """Choose the radii of the layers, mm, falling from below top to the least of radii; empty if nothing is to be cut.
 
-    Each is a full depth under the one before, or so much less that every size just under it is left thinnest to take
-    off. So no layer is thinner than that on any size, nor deeper than deepest.
+    Each is a full depth under the one before, or so much less that thinnest is left to take off on every size just
+    under it. So no layer is thinner than that on any size, nor deeper than deepest.
 
     Args:
-        top: outermost metal, mm radius. radii: that are wanted; those within thinnest of top are not roughed.
-        deepest, thinnest: of a layer, mm per side. grid: what the dial can set, mm of radius.
+        top: outermost metal, mm radius. radii: the radii wanted; those within thinnest of top are not roughed.
+        deepest, thinnest: bounds of a layer, mm per side. grid: what the dial can set, mm of radius.
 
-    Where sizes stand so close, over so much of a full depth, that no such level is left, it is a full depth all the
-    same; those just under it are left standing there, by less than thinnest: their first finishing cut takes it off.
+    Where sizes stand so close, over so much of a full depth, that no such level is left, the layer is a full depth all
+    the same; sizes just under it keep metal of less than thinnest, which their first finishing cut takes off.
     """
     levels: list[float] = []
     above, lowest = top, min(radii, default=inf)
@@ -92,7 +92,7 @@ def choose_levels(
 def choose_stretches(
     top: float, steps: Sequence[Cylinder], deepest: float, thinnest: float, grid: float
 ) -> Iterator[Stretch]:
-    """Every pass of roughing, in order; see choose_levels.
+    """Yield every pass of roughing, in order; see choose_levels.
 
     Args:
         steps: the profile wanted, from the end toward the headstock.
@@ -110,13 +110,14 @@ def choose_stretches(
 
 
 def leave_out_idle(stretches: Sequence[Stretch], nose: float, lean: float) -> Iterator[Stretch]:
-    """The passes that take something off; a low step beside one that the nose has rounded already takes off nothing.
+    """Yield the passes that take something off; a low step beside one that the nose has rounded already takes nothing.
 
-    A pass beside another goes further toward the headstock, at a larger radius. What its nose and edge leave is
-    furthest from what the passes before it left at the top of the metal, so it is looked at there.
+    A pass beside another goes further toward the headstock, at a larger radius. What its nose and edge leave lies
+    furthest from what the passes before it left at the top of the metal, so the two are compared there.
 
     Args:
-        nose: radius, mm. lean: of the leading edge from square to the axis, radians; positive where it leans back.
+        nose: radius, mm. lean: angle of the leading edge from square to the axis, radians; positive where it leans
+            back.
     """
     done: list[Stretch] = []
     for cut in stretches:
@@ -127,7 +128,7 @@ def leave_out_idle(stretches: Sequence[Stretch], nose: float, lean: float) -> It
 
 
 def _reach(cut: Stretch, top: float, nose: float, lean: float) -> float:
-    """Z down to which a pass has taken off the metal at radius top, mm."""
+    """Return the Z down to which a pass has taken off the metal at radius top, mm."""
     high = top - cut.level
     tangent = nose * (1 + sin(lean))
     if high >= tangent:
@@ -136,7 +137,7 @@ def _reach(cut: Stretch, top: float, nose: float, lean: float) -> float:
 
 
 def radius_left(top: float, radius: float, levels: Sequence[float], thinnest: float) -> float:
-    """What really stands on a size once these levels are cut, mm radius: it, or a little more; see choose_levels."""
+    """Return the radius that a size really has once these levels are cut, mm: its own, or more; see choose_levels."""
     above = top
     for level in (*levels, -inf):
         if radius > above - thinnest + ROUNDING:
@@ -150,7 +151,7 @@ def radius_left(top: float, radius: float, levels: Sequence[float], thinnest: fl
 def least_seconds(
     top: float, steps: Sequence[Cylinder], deepest: float, pace: Pace, rapid: float, work: float = 0.0
 ) -> float:
-    """A time that no roughing of these steps can come below, s.
+    """Return a time that no roughing of these steps can come below, s.
 
     A step of radius r under metal of radius top takes at least ceil((top - r) / deepest) layers, of which the k-th
     leaves no less than max(r, top - k deepest). Each layer comes in by its depth and goes back over its own length,
@@ -158,7 +159,7 @@ def least_seconds(
 
     Args:
         rapid: mm a second.
-        work: seconds that the motor takes for a mm3 at least, which is at the full depth.
+        work: the least seconds that the motor takes for a mm3, which is at the full depth.
     """
     counts = [ceil((top - s.radius) / deepest - 1e-6) for s in steps]
     total = max([0.0, *(top - s.radius for s in steps)]) / rapid

@@ -1,4 +1,4 @@
-"""Stops to measure: what is aimed at and what may be; what is done otherwise the page says, for its own dials."""
+"""Stops to measure: what is aimed at and what is allowed; the page says what is done otherwise, for its own dials."""
 
 from __future__ import annotations
 
@@ -18,9 +18,9 @@ from cam.setting.words import at_least, quoted, say
 
 
 def diameter_limits(run: Run) -> tuple[float, float]:
-    """Least and greatest diameter that turning may leave, mm: the strictest of the run's sections.
+    """Return the least and greatest diameter that turning may leave, mm: the strictest of the run's sections.
 
-    Zero and infinity where the part file gives no limits.
+    They are zero and infinity where the part file gives no limits.
     """
     least, most = 0.0, float("inf")
     for t in run.members:
@@ -32,18 +32,18 @@ def diameter_limits(run: Run) -> tuple[float, float]:
 
 
 LOWER = 0.02
-"""By how much, mm of radius. Common practice, no source."""
+"""A taper that stands lower by this, mm of radius, stands much lower. Common practice, no source."""
 LEAST_RING = 0.1
-"""A lower face, mm, nothing can be laid on before its fillet is cut. Common practice, no source."""
+"""A face lower than this, mm, cannot be measured before its fillet is cut. Common practice, no source."""
 TWICE = (*BEARING_ROLES, "seat")
 NEVER = ("square blank", "undercut")
 
 
 def times_measured(run: Run) -> int:
-    """How often the diameter of a run is measured while it is turned: the most that any of its sections asks for.
+    """Return how often a run's diameter is measured while it is turned: the most that any of its sections asks for.
 
-    Twice, before and after the last cut, where something runs or sits on it. Once, before the last cut, for a body or
-    a plain section. Never for a blank, or where file or mill takes the size away again.
+    It is twice, before and after the last cut, where something runs or sits on it; once, before the last cut, for a
+    body or a plain section; never for a blank, or where file or mill takes the size away again.
     """
     return max(_times(t.section) for t in run.members)
 
@@ -55,9 +55,9 @@ def _times(section: Section) -> int:
 
 
 def shoulder_measured(bench: Bench, run: Run) -> int:
-    """How often its shoulder is: twice where limits on a length, or a span, ask for its place; else with the diameter.
+    """Return how often a run's shoulder is measured: twice where limits on a length, or a span, ask for its place.
 
-    That is once, before the last cut, where the diameter is measured at all.
+    Else it is once, before the last cut, where the diameter is measured at all.
     """
     if _ring(bench, run) <= LEAST_RING:
         return 0
@@ -68,7 +68,7 @@ def shoulder_measured(bench: Bench, run: Run) -> int:
 
 
 def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
-    """Where the limits at the stops come from, of sizes that the part file gives none."""
+    """Explain where the limits at the stops come from for sizes to which the part file gives none."""
     bare = [r for r in bench.runs if diameter_limits(r) == (0.0, float("inf")) and times_measured(r)]
     if bare:
         yield (
@@ -84,7 +84,7 @@ def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
 
 
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
-    """The stop between the last two cuts."""
+    """Make the measures of the stop between the last two cuts."""
     found = []
     if times_measured(run):
         found.append(_diameter(bench, run, bench.cuts.depth))
@@ -94,13 +94,13 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
 
 
 def _slants_away(bench: Bench, run: Run) -> bool:
-    """Whether a taper beyond a shoulder stands much lower where its face is left for the last cut."""
+    """Tell whether a taper beyond a shoulder stands much lower where its face is left for the last cut."""
     beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
     return bench.allowance.face_cut * math.tan(max(beyond, 0.0)) > LOWER
 
 
 def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
-    """A diameter that is measured before its last cut must be there then, beside the round that the nose has left."""
+    """Check that a diameter measured before its last cut is long enough then, beside the round that the nose left."""
     nose = float(bench.finish_tool.nose_radius)
     for run in bench.runs:
         if run.slope or run.shoulder <= run.far_radius or not times_measured(run):
@@ -120,19 +120,19 @@ def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
 
 
 def _ring(bench: Bench, run: Run) -> float:
-    """Height of a shoulder's face outside its exact fillet, which is cut last, and below its edge, mm."""
+    """Return the height of a shoulder's face outside its exact fillet, which is cut last, and below its edge, mm."""
     fillet = run.corner.radius if run.corner is not None and run.corner.kind == "fillet" else 0.0
     return run.shoulder - run.far_radius - fillet - edge_past(bench, run)
 
 
 def edge_past(bench: Bench, run: Run) -> float:
-    """Size of the edge at the top of a run's shoulder, mm; 0 where it is sharp."""
+    """Return the size of the edge at the top of a run's shoulder, mm; 0 where it is sharp."""
     edge = run.far_edge or next((r.edge for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), None)
     return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
 
 
 def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
-    """The stop after the last cut; lengths too, as nothing is cut there again."""
+    """Make the measures of the stop after the last cut; lengths too, as nothing is cut there again."""
     found = []
     if times_measured(run) > 1:
         found.append(_diameter(bench, run, 0.0))
@@ -160,7 +160,7 @@ def _diameter(bench: Bench, run: Run, left: float) -> Measure:
 
 
 def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
-    """A shoulder's distance from Z zero, always positive; facing makes it longer where Z is negative.
+    """Make the measure of a shoulder's distance from Z zero, always positive; facing lengthens it where Z is negative.
 
     Its limits are those of the lengths that it ends, else one division of the Z dial either way.
     """

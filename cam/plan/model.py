@@ -25,14 +25,14 @@ class Measure:
         what: "diameter of front pivot".
         over: what lies between its flanks and the anvils: "three wires of 0.289 mm"; "" for a plain diameter.
         kind: "diameter" or "length" (from the setting's datum).
-        target, least, most: mm; least and most are what may be, as turned.
+        target, least, most: mm; least and most are the limits as turned.
         expected: what the last cut should have left here now, mm (equal to target after a finishing cut).
         cut_left: depth per side still to come on this surface, mm; 0 after the last cut.
-        sections: names of those that are measured; of a shoulder the one that ends at it.
+        sections: names of the sections that are measured; for a shoulder, the one that ends at it.
         when: before the last cut there, where a correction can still be made, or after it.
-        scrap: the side on which nothing can be mended: metal is gone that was wanted. Of a diameter "under"; of a
-            shoulder "over" where its distance from the datum grows as it is faced, otherwise "under".
-        given: whether the limits are the part file's (or a span's); otherwise they only say what can be expected.
+        scrap: the side on which nothing can be put right, as metal that was wanted is gone. For a diameter "under";
+            for a shoulder "over" where its distance from the datum grows as it is faced, otherwise "under".
+        given: whether the limits are the part file's (or a span's); otherwise they only say what to expect.
     """
 
     what: str
@@ -49,7 +49,7 @@ class Measure:
     over: str = ""
 
     def set_to(self, park: Point, over: float, x_factor: int) -> tuple[float, float]:
-        """What X or Z reads where the tool is parked, and what it is set to there for a reading so much over.
+        """Return what X or Z reads where the tool is parked, and what it is set to there for a reading so much over.
 
         A diameter that reads over stands further out than the control takes it to, so X is set outward by half of that;
         a shoulder that is too far from Z zero likewise.
@@ -74,9 +74,9 @@ class Pass:
         kind: what sort of cut.
         sections: names of the sections it touches.
         tool: the tool used.
-        diameter: that it is set to leave, mm; for an edge or groove the smallest it reaches.
+        diameter: the diameter that it is set to leave, mm; for an edge or groove the smallest that it reaches.
         depth: greatest depth per side, mm.
-        rpm: spindle speed that exists. speed_name: belt position, or "" for a range.
+        rpm: a spindle speed that the lathe has. speed_name: belt position, or "" for a range.
         surface_speed: m/min at the diameter cut; held constant where css is True.
         css: constant surface speed (only where the shop's spindle can).
         feed: mm/rev.
@@ -89,21 +89,21 @@ class Pass:
         leave: points after the path, X out first, ending at safe radius or off the end; rapid.
         deflection: estimated spring of the work at the worst place, mm per side.
         force: estimated cutting force, N.
-        measure: stops after this pass, in order; empty for none.
+        measure: the measures at the stop after this pass, in order; empty for none.
         cautions: sentences to print at this step.
-        out_feed: of the moves straight outward on the path, which take off no more than a leaning edge left, mm/rev;
-            0 where they go at the same feed.
-        power: estimated at the cut, W.
-        error: by how much the diameter is expected to differ along the finished length, mm, because the work springs
-            more at one place than another; of finishing cuts alone, otherwise 0.
-        z_told: how much further toward the tailstock its slanting pieces say Z than the slide is wanted, which stays
-            behind by as much on its way there, mm; 0 where Z is held. A hand that comes from the other side needs none.
-        cone_off: as of its Run: what it leaves comes out larger than diameter by twice that; 0 for roughing.
+        out_feed: the feed of the moves straight outward on the path, which take off no more than a leaning edge left,
+            mm/rev; 0 where they go at the same feed.
+        power: estimated power at the cut, W.
+        error: how much the diameter is expected to differ along the finished length, mm, because the work springs
+            more at one place than another; for finishing cuts alone, otherwise 0.
+        z_told: how much further toward the tailstock its slanting pieces say Z than the slide is wanted, mm, as the
+            slide lags by so much on its way there; 0 where Z is held. A hand that comes from the other side needs none.
+        cone_off: as in its Run: what it leaves comes out larger than diameter by twice that; 0 for roughing.
         before: what is done by hand before it, a line each; the program stops for it.
-        deeper: how much further in than the work comes out it says X, mm on the radius, because the stop before read so
+        deeper: how much further in it says X than the work comes out, mm on the radius, because the stop before read so
             much over; negative where that read under. diameter is as said, depth as planned.
-        ruled_by: what holds the work and turns no faster, 'carrier "small carrier"', where tool and material would; ""
-            where that is not what ruled. The limits themselves follow from the setting (cam.setting.fastest).
+        ruled_by: what holds the work and limits its speed, 'carrier "small carrier"', where tool and material would
+            allow more; "" where that is not the limit. The limits follow from the setting (cam.setting.fastest).
     """
 
     number: int
@@ -136,22 +136,22 @@ class Pass:
 
     @property
     def shape(self) -> Shape:
-        """What two handles do for it; see shape_of."""
+        """Return what two handles do for the pass; see shape_of."""
         return "points" if self.kind == "thread" else shape_of(self.path)
 
     @property
     def x(self) -> float:
-        """The one setting of the cross slide, a radius in mm: of a straight pass while Z goes, otherwise the least."""
+        """Return the one setting of the cross slide, a radius, mm: while Z goes in a straight pass, else the least."""
         return min(min(s.start.x, s.end.x) for s in self.path)
 
     @property
     def x_out(self) -> float:
-        """Radius up to which a pass cuts straight outward at its end, mm; a straight one's x where it does not."""
+        """Return the radius up to which a pass cuts straight outward at its end, mm; x where it does not."""
         return self.path[-1].end.x
 
     @property
     def z_from(self) -> float:
-        """Where the cut along Z begins, a ramp left out; of a plunge its one Z, mm.
+        """Return where the cut along Z begins, a ramp left out, mm; for a plunge its one Z.
 
         This is the slide's place, as a hand wants it: z_told is taken out.
         """
@@ -160,14 +160,14 @@ class Pass:
 
     @property
     def z_to(self) -> float:
-        """Where the cut along Z stops; of a plunge its one Z, mm. See z_from."""
+        """Return where the cut along Z stops, mm; for a plunge its one Z. See z_from."""
         if self.shape == "plunge":
             return self.path[0].start.z
         return self.path[-1].end.z - self.z_told
 
 
 def shape_of(path: Chain) -> Shape:
-    """What two handles do for a path.
+    """Tell what two handles do for a path.
 
     straight: X is set once, from outside inward; Z goes toward the headstock to one stop; then X goes straight
         outward there, if at all. A ramp over extra length may lead in.
@@ -188,12 +188,12 @@ def shape_of(path: Chain) -> Shape:
 
 
 def _is_ramp(piece: Segment) -> bool:
-    """Whether a piece comes slanting in toward the headstock."""
+    """Tell whether a piece slants in toward the headstock."""
     return _goes(piece, z=-1, x=-1)
 
 
 def _goes(piece: Segment, *, z: int, x: int) -> bool:
-    """Whether a piece goes that way along each axis: -1, 0 or 1."""
+    """Tell whether a piece goes that way along each axis: -1, 0 or 1."""
     return _sign(piece.end.z - piece.start.z) == z and _sign(piece.end.x - piece.start.x) == x
 
 
@@ -214,18 +214,18 @@ class SettingPlan:
     """All that is done in one setting.
 
     Attributes:
-        setting: who is held how.
+        setting: what is held, and how.
         operations: in order.
         safe_x: radius at which the tool may travel along Z past everything, mm.
         park: where the tool waits for measuring and tool changes.
         proof_diameter: the diameter to which the first motion goes, in air, mm; callipers check it.
-        proof_z: Z of that.
+        proof_z: Z at which it does, mm.
         ramp: whether the tool comes in over extra length, leaving it a cone.
-        reasons: how allowance, depth and finish were come by, one sentence each.
+        reasons: how allowance, depth and finish were worked out, one sentence each.
         warnings: what the work's own stiffness or a known cone will do to sizes.
         rough_bound: seconds that no roughing of this profile could come below.
-        rough_freely: seconds of roughing, were every layer cut at the belt position that suits it best.
-        belts_freely: how often the belt would be changed within roughing then.
+        rough_freely: seconds of roughing if every layer were cut at the belt position that suits it best.
+        belts_freely: how often the belt would then be changed within roughing.
     """
 
     setting: Setting
@@ -243,7 +243,7 @@ class SettingPlan:
 
     @property
     def passes(self) -> tuple[Pass, ...]:
-        """All passes in order."""
+        """Return all passes in order."""
         return tuple(p for o in self.operations for p in o.passes)
 
 
@@ -252,7 +252,7 @@ class Plan:
     """The whole job.
 
     Attributes:
-        warnings: worth knowing, nothing that stops the work.
+        warnings: what is worth knowing and does not stop the work.
     """
 
     part: Solved
@@ -262,5 +262,5 @@ class Plan:
 
     @property
     def count(self) -> int:
-        """How many settings there are, the one that is not planned yet counted in."""
+        """Return how many settings there are, one that is not planned yet included."""
         return len(self.settings) + (1 if self.part.to_be_measured else 0)

@@ -17,14 +17,15 @@ Maybe = Sequence[Operation | None]
 def settle_order(
     begun: Maybe, finishing: Sequence[Operation], edges: Sequence[tuple[int, Pass]], ended: Maybe, bench: Bench
 ) -> tuple[Operation, ...]:
-    """All operations in order, their speeds settled and their passes numbered.
+    """Put all operations in order, settle their speeds and number their passes.
 
-    Edges come after all finishing, as a hand swings the tool once for all of them; each beside its section where that
-    saves changing the belt and a control makes the moves.
+    Edges come after all finishing, as a hand swings the tool once for all of them; where a control makes the moves and
+    it saves changing the belt, each comes beside its section.
 
     Args:
-        begun, ended: before and after finishing and edges. finishing: of each run, the last run first.
-        edges: with the index of the run after whose finishing each can be cut.
+        begun, ended: the operations before and after finishing and edges. finishing: that of each run, the last run
+            first.
+        edges: each with the index of the run after whose finishing it can be cut.
     """
     last = Operation(name="break the edges", passes=tuple(p for _, p in edges))
     orders = [_settle([*begun, *finishing, last, *ended], bench)]
@@ -34,7 +35,7 @@ def settle_order(
 
 
 def _beside(finishing: Sequence[Operation], edges: Sequence[tuple[int, Pass]]) -> list[Operation]:
-    """Every finishing operation with the edges that can be cut after it."""
+    """Return every finishing operation with the edges that can be cut after it."""
     found: list[Operation] = []
     for index, operation in zip(range(len(finishing) - 1, -1, -1), finishing, strict=True):
         own = tuple(p for after, p in edges if after == index)
@@ -44,7 +45,7 @@ def _beside(finishing: Sequence[Operation], edges: Sequence[tuple[int, Pass]]) -
 
 
 def _settle(operations: Maybe, bench: Bench) -> tuple[Operation, ...]:
-    """Those that have passes, at speeds for the least time, numbered through."""
+    """Return the operations that have passes, at speeds for the least time, numbered through."""
     kept = [o for o in operations if o is not None and o.passes]
     number = count(1)
     numbered = [replace(o, passes=tuple(replace(p, number=next(number)) for p in o.passes)) for o in kept]

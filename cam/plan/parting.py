@@ -17,9 +17,9 @@ SLOW = 0.5
 BITE = 1.5
 """The blade is drawn back to break its chip after so many of its widths; common practice, no source."""
 BACK = 0.2
-"""How far it is drawn back, mm."""
+"""How far the blade is drawn back, mm."""
 OUT_FEED = 3.0
-"""It leaves the slot at this many times its feed."""
+"""The blade leaves the slot at this many times its feed."""
 HANDWORK = "all handwork in this hold done, thread and burnishing too, a tray under the part, hands and rags clear"
 CAUTIONS = (
     "Parting off is where a tool digs in and is torn out: blade on centre height and square, overhang short, slides "
@@ -29,7 +29,7 @@ CAUTIONS = (
 
 
 def part_off(part: Part, bench: Bench) -> Operation:
-    """One pass: in by bites past the axis, straight out again; the program stops before it."""
+    """Part off in one pass: in by bites past the axis, straight out again; the program stops before it."""
     setting = bench.setting
     tool = parting_blades(part, bench.shop)[0]
     z = setting.parted_z - float(tool.width)

@@ -1,7 +1,7 @@
 """Room for the tool beside the centre and the carrier, by configuration space.
 
-Every obstacle, grown by the tool reflected and by the clearance, is a convex set of places where the
-programmed point may not be. What is left is where a pass may start.
+Every obstacle, grown by the reflected tool and by the clearance, is a convex set of places where the
+programmed point may not be. A pass may start at any place that is left.
 """
 
 from __future__ import annotations
@@ -17,7 +17,7 @@ from cam.shop.model import Tool
 from cam.shop.tool_shape import tool_bodies
 
 SIDES = 32
-"""Corners of the polygon drawn about the clearance circle: it is too large by at most 0.5 %, on the safe side."""
+"""The corners of the polygon drawn about the clearance circle: it is too large by at most 0.5 %, on the safe side."""
 
 
 @frozen
@@ -39,7 +39,7 @@ class Wall:
 
     @property
     def polygon(self) -> Polygon:
-        """The places; convex."""
+        """Return the places, a convex polygon."""
         return minkowski(self.solid, self.grown)
 
 
@@ -64,7 +64,7 @@ class Room:
     head: tuple[Wall, ...]
 
     def furthest(self, x: float) -> Limit:
-        """Greatest Z at which the point may come in from outside to radius x, mm; infinite if free."""
+        """Return the greatest Z at which the point may come in from outside to radius x, mm; infinite if free."""
         found = Limit(z=math.inf, obstacle="", body="")
         for wall in self.tail:
             if wall.least >= found.z:
@@ -75,7 +75,7 @@ class Room:
         return found
 
     def nearest(self, x: float) -> Limit:
-        """Least Z at which the point may come in from outside to radius x, mm; minus infinity if free."""
+        """Return the least Z at which the point may come in from outside to radius x, mm; minus infinity if free."""
         found = Limit(z=-math.inf, obstacle="", body="")
         for wall in self.head:
             if wall.most <= found.z:
@@ -87,17 +87,17 @@ class Room:
 
 
 def least_z(polygon: Polygon, x: float) -> float:
-    """Least z of the part of a polygon that lies at radius x or further out, mm; infinite if none."""
+    """Return the least z of the part of a polygon that lies at radius x or further out, mm; infinite if none."""
     return min(_zs_from(polygon, x), default=math.inf)
 
 
 def most_z(polygon: Polygon, x: float) -> float:
-    """Greatest z of the part of a polygon that lies at radius x or further out, mm; minus infinity if none."""
+    """Return the greatest z of the part of a polygon at radius x or further out, mm; minus infinity if none."""
     return max(_zs_from(polygon, x), default=-math.inf)
 
 
 def _zs_from(polygon: Polygon, x: float) -> list[float]:
-    """Z of the corners at radius x or further out, and of the places where the sides cross x."""
+    """Return the z of the corners at radius x or further out, and of the places where the sides cross x."""
     found = []
     z0, x0 = polygon[-1]
     for z1, x1 in polygon:
@@ -110,14 +110,14 @@ def _zs_from(polygon: Polygon, x: float) -> list[float]:
 
 
 def disk(radius: float) -> Polygon:
-    """A polygon drawn about the circle of this radius, mm."""
+    """Draw a polygon about the circle of this radius, mm."""
     out = radius / math.cos(math.pi / SIDES)
     turns = (2 * math.pi * k / SIDES for k in range(SIDES))
     return tuple(Point(out * math.cos(t), out * math.sin(t)) for t in turns)
 
 
 def find_room(setting: Setting, tool: Tool, clearance: float) -> Room:
-    """Room for tool in setting with clearance mm kept from every obstacle."""
+    """Find the room for a tool in a setting, with clearance mm kept from every obstacle."""
     middle = (setting.end_z + setting.limit_z) / 2
     tail: list[Wall] = []
     head: list[Wall] = []

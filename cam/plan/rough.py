@@ -38,15 +38,15 @@ from cam.setting.words import say
 from cam.shop.model import Tool
 
 OUT_FEED = 3.0
-"""A layer's end is left straight outward at this many times the roughing feed: all that is cut there is the thin wedge
-that a leaning leading edge left. Common practice (the slide is wound out by hand as quick), no source."""
+"""A layer's end is left straight outward at this many times the roughing feed: only the thin wedge that a leaning
+leading edge left is cut there. Common practice (the slide is wound out by hand as quickly), no source."""
 
 STAIR = 0.5
-"""A taper, and the corner of a fillet larger than the nose, are roughed as stairs no higher than this share of a layer:
-what stands above the allowance then is no more than a finishing tool takes at once. Common practice, no source."""
+"""A taper, and the corner of a fillet larger than the nose, are roughed as stairs no higher than this share of a layer,
+so that no more stands above the allowance than a finishing tool takes at once. Common practice, no source."""
 
 NEARLY = 0.9
-"""Depths are tried in small steps: what asks this share of the slide is the most that it pushes."""
+"""Depths are tried in small steps: what asks this share of spindle or slide counts as the most that it can do."""
 
 TURNING_CAUTION = (
     "Before the spindle is started: turn it one full revolution by hand with the tool at each end of its travel."
@@ -54,9 +54,9 @@ TURNING_CAUTION = (
 
 
 def choose_depth(bench: Bench) -> float:
-    """Greatest depth of a roughing layer, mm per side, a settable step.
+    """Choose the greatest depth of a roughing layer, mm per side, a step that can be set.
 
-    The deepest that the tool takes and at which the thinnest state of the work springs no more than
+    It is the deepest that the tool takes, at which the thinnest state of the work springs no more than
     ROUGHING_SPRING, and that spindle and slide can drive.
     """
     if not bench.rough_depth:
@@ -76,7 +76,7 @@ def _depth_by_spring(bench: Bench) -> float:
 
 
 def explain_depth(part: Part, bench: Bench) -> Iterator[str]:
-    """Why layers are shallower than the tool could take, where they are."""
+    """Explain why layers are shallower than the tool could take, where they are."""
     tool, most = bench.rough_tool, choose_depth(bench)
     step = radius_step(bench.shop.lathe)
     if most >= float(tool.deepest_cut) - step:
@@ -102,7 +102,7 @@ def explain_depth(part: Part, bench: Bench) -> Iterator[str]:
 
 
 def worst_spring(bench: Bench, force: float) -> float:
-    """Greatest spring of the work under a cutting force once everything here is roughed to size, mm per side."""
+    """Return the greatest spring of the work under a cutting force once all is roughed to size here, mm per side."""
     work = bench.work
     for run in bench.runs:
         work = turn_down(work, run.far, run.near, 2 * max(run.radius, run.far_radius))
@@ -111,7 +111,7 @@ def worst_spring(bench: Bench, force: float) -> float:
 
 
 def rough_profile(bench: Bench) -> list[Pass]:
-    """Roughing passes over the whole profile, down to the allowance everywhere."""
+    """Make the roughing passes over the complete profile, down to the allowance everywhere."""
     tool = bench.rough_tool
     lean = math.radians(float(tool.approach) - 90)
     found = list(leave_out_idle(list(choose_stretches(*_wanted(bench))), float(tool.nose_radius), lean))
@@ -125,13 +125,13 @@ def rough_profile(bench: Bench) -> list[Pass]:
 
 
 def _wanted(bench: Bench) -> tuple[float, list[Cylinder], float, float, float]:
-    """What choose_stretches asks for."""
+    """Return what choose_stretches asks for."""
     least, step = float(bench.rough_tool.minimum_cut), radius_step(bench.shop.lathe)
     return rough_top(bench), rough_steps(bench), choose_depth(bench), least, step
 
 
 def _extra(bench: Bench, index: int) -> float:
-    """By how much more than the allowance stands on a run after roughing, mm per side; negative for less."""
+    """Return how much more than the allowance stands on a run after roughing, mm per side; negative for less."""
     top, steps, deepest, thinnest, grid = _wanted(bench)
     run = bench.runs[index]
     levels = choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid)
@@ -141,9 +141,9 @@ def _extra(bench: Bench, index: int) -> float:
 
 
 def rough_bound(bench: Bench) -> float:
-    """Seconds that no roughing of this profile, to this allowance and at this depth, could come below.
+    """Return the seconds that no roughing of this profile, to this allowance and at this depth, could come below.
 
-    Nor can the motor take off metal faster than in layers of the full depth, which need the least force for their area.
+    The motor cannot take off metal faster than in layers of the full depth, which need the least force for their area.
     """
     top, steps, depth, thinnest, _ = _wanted(bench)
     steps = [s for s in steps if s.radius <= top - thinnest]
@@ -155,14 +155,14 @@ def rough_bound(bench: Bench) -> float:
 
 
 def rough_top(bench: Bench) -> float:
-    """Radius of the outermost metal that roughing meets, mm."""
+    """Return the radius of the outermost metal that roughing meets, mm."""
     runs = bench.runs
     low = bench.open_end(runs[-1], bench.rough_tool) if runs[-1].open else runs[-1].far
     return highest_between(bench.setting.stock, low + 1e-6, bench.setting.stock_end_z)
 
 
 def rough_steps(bench: Bench) -> list[Cylinder]:
-    """The runs as roughing is to leave them, as cylinders; the first begins where layers come in."""
+    """Return the runs as roughing is to leave them, as cylinders; the first begins where layers come in."""
     found: list[Cylinder] = []
     near = max(bench.runs[0].near, bench.metal_end)
     for run in bench.runs:
@@ -174,7 +174,7 @@ def rough_steps(bench: Bench) -> list[Cylinder]:
 
 
 def _stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
-    """Radius and end of each cylinder over a run, up to its corner: one, or over a taper those that just clear it."""
+    """Yield radius and end of each cylinder over a run, up to its corner: one, or those that just clear a taper."""
     side, nose = bench.allowance.side, float(bench.rough_tool.nose_radius)
     end = bench.open_end(run, bench.rough_tool) if run.open else run.far + bench.allowance.face
     corner = end + _kept_for_fillet(bench, run)
@@ -188,7 +188,7 @@ def _stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
 
 
 def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
-    """The same in the corner of a fillet larger than the nose, which is kept full at 45 degrees; none otherwise."""
+    """Yield the stairs in the corner of a fillet larger than the nose, kept full at 45 degrees; none otherwise."""
     kept = _kept_for_fillet(bench, run)
     count = math.ceil(kept / (STAIR * choose_depth(bench)) - ROUNDING)
     for k in range(1, count + 1):
@@ -197,9 +197,10 @@ def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
 
 
 def _kept_for_fillet(bench: Bench, run: Run) -> float:
-    """How far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm.
+    """Return how far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm.
 
-    Not at all where it is no more than the allowance: beyond the round of the nose that is left over the fillet anyway.
+    It is zero where that would be no more than the allowance, which is left over the fillet anyway, beyond the nose's
+    round.
     """
     arc = fillet_tip(run, float(bench.rough_tool.nose_radius))
     kept = max(arc.start.z - run.far, 0.0) if arc is not None and run.shoulder > run.far_radius else 0.0
@@ -207,11 +208,11 @@ def _kept_for_fillet(bench: Bench, run: Run) -> float:
 
 
 BINS = 24
-"""Of radii, in each of which a spindle without belts is taken to have one speed."""
+"""The number of bands of radius; in each a spindle without belts is taken to have one speed."""
 
 
 def rough_pace(bench: Bench, top: float) -> Pace:
-    """The fastest that layers could be cut here, each as fast as its least radius."""
+    """Return the fastest pace at which layers could be cut here, each as fast as its least radius allows."""
     shop, tool, material = bench.shop, bench.rough_tool, bench.material
     feed = clip_feed(shop, float(tool.rough_feed))
     spindle = shop.lathe.spindle
@@ -229,21 +230,21 @@ def rough_pace(bench: Bench, top: float) -> Pace:
 
 
 def rough_start(bench: Bench) -> float:
-    """Z at which every layer comes in, mm: where there is room at the smallest radius there is room at all."""
+    """Return the Z at which every layer comes in, mm: where there is room at the smallest radius, there is at all."""
     least = min(min(r.radius, r.far_radius) for r in bench.runs) + bench.allowance.side
     return bench.start_off_end(bench.rough_tool, least)
 
 
 def layer_starts(bench: Bench) -> list[float]:
-    """As rough_start; none where the tool comes in over extra length, which it does from the safe radius."""
+    """Return rough_start alone; none where the tool comes in over extra length, which it does from the safe radius."""
     return [] if bench.ramp(bench.rough_tool) is not None else [rough_start(bench)]
 
 
 def _rough_pass(bench: Bench, tool: Tool, cut: Stretch, *, then_beside: bool, last: bool) -> Pass:
-    """One straight pass, out at its shoulder over all the metal that stood there.
+    """Make one straight pass, out at its shoulder over all the metal that stood there.
 
     Args:
-        then_beside: the next pass begins where this one ends. last: of roughing.
+        then_beside: whether the next pass begins where this one ends. last: whether it is the last of roughing.
     """
     level, out = cut.level, Point(cut.z_to, cut.above + CLEAR)
     over = cut.above + bench.gap + bench.x_play
@@ -279,7 +280,7 @@ def _rough_pass(bench: Bench, tool: Tool, cut: Stretch, *, then_beside: bool, la
 
 
 def _off_end(bench: Bench, begin: Point, over: float) -> tuple[tuple[Point, ...], int]:
-    """Approach of a layer off the end, and the index of its first point reached at feed.
+    """Return the approach of a layer off the end, and the index of its first point reached at feed.
 
     From the park a program may begin at any layer: X comes in where the layers come in, off the end, and only as far
     as the metal that stands there.
@@ -295,7 +296,7 @@ def _off_end(bench: Bench, begin: Point, over: float) -> tuple[tuple[Point, ...]
 def _way_back(
     bench: Bench, cut: Stretch, out: Point, over: float, *, then_beside: bool, last: bool
 ) -> tuple[Point, ...]:
-    """The way back is over what was cut, no higher than it must be; out first by more than the backlash."""
+    """Return the way back, over what was cut and no higher than it must be; out first by more than the backlash."""
     if last or bench.ramp(bench.rough_tool) is not None:
         return (Point(out.z, bench.safe_x),)
     if then_beside:

@@ -18,16 +18,16 @@ BELT_CHANGE = 60.0
 SLOWEST_SHARE = 0.3
 FINISH_SHARE = 0.5
 PART_OFF_SHARE = 0.5
-"""To save a change a pass may run slower than suits it best, down to this share; the last two cuts less so. Parted
-off is at no more than half of it.
+"""To save a change a pass may run slower than suits it best, down to this share; the last two cuts less so. Parting
+off runs at no more than half of it.
 Common practice, no source."""
 
 
 def slowed(shop: Shop, setting: Setting) -> Shop:
-    """The shop with no spindle speed but those that all that holds the work in a setting allows.
+    """Return the shop with only the spindle speeds that everything holding the work in a setting allows.
 
     Raises:
-        ProblemError: even the slowest is too fast.
+        ProblemError: even the slowest speed is too fast.
     """
     limit = next(iter(speed_limits(setting)), None)
     if limit is None:
@@ -59,7 +59,7 @@ def _too_fast(setting: Setting, slowest: float, limit: SpeedLimit) -> Problem:
 def name_rulers(
     operations: Sequence[Operation], shop: Shop, setting: Setting, material: Material
 ) -> tuple[Operation, ...]:
-    """The operations with every pass told what ruled it, where that is what holds the work.
+    """Return the operations with what ruled the speed of each pass, where that is what holds the work.
 
     A pass is ruled where material, tool and motor would have had it turn faster than the least of the limits.
     """
@@ -75,7 +75,7 @@ def name_rulers(
 
 
 def say_ruler(operations: Sequence[Operation], setting: Setting) -> tuple[str, ...]:
-    """What held passes back, and how many of them; nothing where tool, material or motor ruled every one."""
+    """Say what held passes back, and how many; nothing where tool, material or motor ruled every one."""
     ruled = sum(bool(p.ruled_by) for o in operations for p in o.passes)
     if not ruled:
         return ()
@@ -85,7 +85,7 @@ def say_ruler(operations: Sequence[Operation], setting: Setting) -> tuple[str, .
 
 
 def settle_speeds(operations: Sequence[Operation], shop: Shop, material: Material) -> tuple[Operation, ...]:
-    """The operations with every pass at a belt position, chosen over the whole setting for the least time.
+    """Return the operations with every pass at a belt position, chosen over the setting for the least time.
 
     Time is cutting time plus BELT_CHANGE for each change; no pass runs faster than its material and tool
     allow. Exact, by dynamic programming over passes and positions. A lathe without belt positions keeps the
@@ -101,7 +101,7 @@ def settle_speeds(operations: Sequence[Operation], shop: Shop, material: Materia
 
 
 def path_length(cut: Pass) -> float:
-    """Length of the cutting path, mm; arcs by their chord, which is near enough for choosing a speed."""
+    """Return the length of the cutting path, mm; arcs by their chord, which is near enough for choosing a speed."""
     return sum(math.dist(s.start, s.end) for s in cut.path)
 
 
@@ -110,7 +110,7 @@ def _diameter(cut: Pass) -> float:
 
 
 def _costs(cut: Pass, shop: Shop, material: Material, positions: Sequence[Speed]) -> dict[int, float]:
-    """Seconds of cutting for each position that suits a pass."""
+    """Return the seconds of cutting at each position that suits a pass."""
     if cut.kind == "thread":  # in step with the spindle: its speed was chosen with the room before it
         return {k: 0.0 for k, s in enumerate(positions) if s.name == cut.speed_name}
     best = choose_speed(shop, material, cut.tool, _diameter(cut), cut.force).rpm
@@ -124,7 +124,7 @@ def _costs(cut: Pass, shop: Shop, material: Material, positions: Sequence[Speed]
 
 
 def _cheapest(costs: Sequence[dict[int, float]]) -> list[int]:
-    """The position for each pass, least total time; of equal ones the slower speed."""
+    """Choose the position for each pass for the least total time; of equal ones the slower speed."""
     total = dict(costs[0])
     came: list[dict[int, int]] = []
     for row in costs[1:]:

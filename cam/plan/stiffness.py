@@ -1,4 +1,4 @@
-"""How far the work springs under the tool: Euler-Bernoulli, piecewise exact, for the diameters as they are then.
+"""How far the work springs under the tool: Euler-Bernoulli, piecewise exact, for the diameters at that time.
 
 Ideal supports, no shear, rigid centres: a lower bound on what a real lathe gives (see DEVELOPERS.md, "Weak").
 """
@@ -15,18 +15,18 @@ Piece = tuple[float, float, float]
 
 
 def second_moment(diameter: float) -> float:
-    """Second moment of area of a round bar, pi d^4 / 64, mm4 (diameter mm, > 0)."""
+    """Return the second moment of area of a round bar, pi d^4 / 64, mm4 (diameter mm, > 0)."""
     return math.pi * diameter**4 / 64
 
 
 def spring_between_centres(pieces: Sequence[Piece], at: float, force: float, modulus: float) -> float:
-    """Deflection under the load of a stepped bar held on a centre at each end, mm.
+    """Return the deflection under the load of a stepped bar held on a centre at each end, mm.
 
     Args:
         pieces: contiguous, in rising z; the ends are the supports.
         at: z of the load, mm, within the pieces.
         force: radial, N.
-        modulus: Young's, N/mm2.
+        modulus: Young's modulus, N/mm2.
     Raises:
         RangeError: the load is not on the bar.
     Source: unit-load integral of M^2 / (E I); for a plain bar it gives F a^2 b^2 / (3 E I L).
@@ -48,7 +48,7 @@ def spring_between_centres(pieces: Sequence[Piece], at: float, force: float, mod
 
 
 def spring_of_overhang(pieces: Sequence[Piece], at: float, force: float, modulus: float) -> float:
-    """Deflection under the load of a stepped bar clamped at its first piece's start, mm.
+    """Return the deflection under the load of a stepped bar clamped at its first piece's start, mm.
 
     Args and errors as for spring_between_centres.
     Source: unit-load integral; for a plain bar F a^3 / (3 E I).

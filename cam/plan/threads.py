@@ -1,4 +1,4 @@
-"""Threads by a single-point tool, in step with the spindle: of equal area from one start, off into an undercut."""
+"""Threads by a single-point tool, in step with the spindle: passes of equal area from one start into an undercut."""
 
 from __future__ import annotations
 
@@ -17,11 +17,11 @@ from cam.setting.model import ThreadWanted
 from cam.shop.model import Material, Shop, Threading, Tool
 
 SPRINGS = 1
-"""Passes more at full depth, in which the work springs back into the tool. Common practice, no source."""
+"""How many more passes at full depth, in which the work springs back into the tool. Common practice, no source."""
 COARSE = 1 / 3
-"""A dial's step may be this share of the limits, on the radius; common practice, no source."""
+"""The greatest share of the limits, on the radius, that a dial's step may be; common practice, no source."""
 BESIDE = 0.1
-"""Kept between the blade and the shoulder where a thread runs off, mm; common practice, no source."""
+"""The distance kept between the blade and the shoulder where a thread runs off, mm; common practice, no source."""
 CAUTIONS = (
     "The slide runs by itself in step with the spindle, and neither feed hold nor a slower feed stops it there: hand "
     "on the stop, the first pass in air.",
@@ -31,17 +31,17 @@ CAUTIONS = (
 
 @frozen
 class Turns:
-    """How fast the spindle turns for a thread; name: of the belt position, or ""."""
+    """How fast the spindle turns for a thread; name: name of the belt position, or ""."""
 
     rpm: float
     name: str
 
 
 def cut_threads(bench: Bench) -> Operation | None:
-    """The passes of every thread that the program cuts here; None if there are none.
+    """Make the passes of every thread that the program cuts here; None if there are none.
 
     Raises:
-        ProblemError: no tool, speed or room for one.
+        ProblemError: there is no tool, speed or room for one.
     """
     threads = bench.setting.threads
     if not threads:
@@ -78,7 +78,7 @@ def _make_pass(
     bench: Bench, wanted: ThreadWanted, tool: Tool, turns: Turns, place: tuple[Point, Point], before: float,
     *, measure: tuple[Measure, ...],
 ) -> Pass:  # fmt: skip
-    """One pass; before: depth of the one before it, mm."""
+    """Make one pass; before: depth of the pass before it, mm."""
     start, end = place
     depth = wanted.shank - start.x
     force = thread_force(bench.material, wanted, before, depth)
@@ -108,9 +108,9 @@ def _make_pass(
 
 
 def thread_force(material: Material, wanted: ThreadWanted, before: float, depth: float) -> float:
-    """Main force of a pass from depth before to depth, N: Kienzle's law over both flanks' chip; an estimate.
+    """Estimate the main force of a pass from depth before to depth, N: Kienzle's law over both flanks' chip.
 
-    Area: of the vee between the two depths. Thickness: the step square to a flank.
+    The area is that of the vee between the two depths; the thickness is the step square to a flank.
     """
     half = math.radians(wanted.thread.angle / 2)
     step = max(depth - before, 0.005)  # a spring pass rubs off a few micrometres
@@ -119,7 +119,7 @@ def thread_force(material: Material, wanted: ThreadWanted, before: float, depth:
 
 
 def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
-    """The shop's tool for this thread: its own angle, right-hand, and of those whose nose fits the roundest.
+    """Choose the shop's tool for this thread: of its angle, right-hand, and of those whose nose fits the roundest.
 
     Raises:
         ProblemError: there is none.
@@ -145,10 +145,10 @@ def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
 
 
 def choose_turns(shop: Shop, material: Material, wanted: ThreadWanted, threading: Threading, tool: Tool) -> Turns:
-    """The fastest spindle speed that threading, material and the slide's rapid allow.
+    """Choose the fastest spindle speed that threading, material and the slide's rapid allow.
 
     Raises:
-        ProblemError: the slowest is too fast.
+        ProblemError: even the slowest speed is too fast.
     """
     rapid = float(shop.lathe.control.rapid) / wanted.thread.pitch
     suits = spindle_speed(2 * wanted.shank, material.speed[tool.material][1])
@@ -175,7 +175,7 @@ def choose_turns(shop: Shop, material: Material, wanted: ThreadWanted, threading
 
 
 def pass_depths(shop: Shop, wanted: ThreadWanted, tool: Tool, tip: float) -> tuple[float, ...]:
-    """Depth of every pass below the shank, mm: equal areas, at radii that the X dial can be set to.
+    """Return the depth of every pass below the shank, mm: equal areas, at radii that the X dial can be set to.
 
     Radii are rounded outward, the last to the nearest, unless the dial's step is more than a third of the limits.
 
@@ -209,10 +209,10 @@ def _too_fine(wanted: ThreadWanted, tool: Tool, fault: str) -> Problem:
 
 
 def by_hand(shop: Shop, wanted: ThreadWanted) -> tuple[Tool, tuple[float, ...]]:
-    """Tool and depths of a thread that is cut by hand with change wheels.
+    """Return the tool and the depths of a thread that is cut by hand with change wheels.
 
     Raises:
-        ProblemError: no tool for it.
+        ProblemError: there is no tool for it.
     """
     tool = choose_tool(shop, wanted)
     tip = tip_radius(wanted.thread, (wanted.least + wanted.most) / 2, float(tool.nose_radius))
@@ -223,7 +223,7 @@ def check_by_hand(bench: Bench) -> None:
     """Check that the threads cut by hand have a tool, and room for it to run off.
 
     Raises:
-        ProblemError: they have not.
+        ProblemError: a thread has no tool or no room.
     """
     for wanted in bench.setting.hand_threads:
         tool, depths = by_hand(bench.shop, wanted)
@@ -231,13 +231,13 @@ def check_by_hand(bench: Bench) -> None:
 
 
 def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing: float) -> float:
-    """Z at which the tool stops: over the undercut, clear of the shoulder, the vee past the full thread.
+    """Return the Z at which the tool stops: over the undercut, clear of the shoulder, the vee past the full thread.
 
     Args:
-        tip: radius that the tool reaches, mm. slowing: way in which the slide slows down, mm.
+        tip: radius that the tool reaches, mm. slowing: the way that the slide needs to slow down, mm.
 
     Raises:
-        ProblemError: the undercut is too narrow or too shallow for this tool, or the tool reaches not far enough in.
+        ProblemError: the undercut is too narrow or too shallow for this tool, or the tool does not reach far enough in.
     """
     section = wanted.section
     part_of = next(t for t in bench.setting.turned if t.section.name == section)
@@ -287,7 +287,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
 
 
 def _measure(wanted: ThreadWanted, left: float) -> tuple[Measure, ...]:
-    """Over wires, before the passes at full depth and after them; left: that those still cut, mm of radius."""
+    """Make the measure over wires before or after the passes at full depth; left: what they still cut, mm of radius."""
     wire, middle = best_wire(wanted.thread), (wanted.least + wanted.most) / 2
     sizes = (wanted.least, middle, wanted.most, middle + 2 * left)
     least, aim, most, expected = (over_wires(wanted.thread, size, wire) for size in sizes)

@@ -21,12 +21,12 @@ class Times:
     """The times of one setting.
 
     Attributes:
-        rough: seconds for all roughing, coming in and going back counted. bound: that no roughing to these
+        rough: seconds for all roughing, coming in and going back counted. bound: seconds that no roughing to these
             allowances and at this depth could come below; 0 where nothing is roughed.
-        freely: seconds for all roughing with the best belt position for every layer; saved: how many belt changes
+        freely: seconds for all roughing with the best belt position for every layer. saved: how many belt changes
             within roughing are saved by not doing that.
         belts, tools: how often each is changed, the first setting up not counted.
-        changes: seconds for those.
+        changes: seconds for those changes.
     """
 
     rough: float
@@ -39,7 +39,7 @@ class Times:
 
 
 def time_of(planned: SettingPlan, lathe: Lathe) -> Times:
-    """The times of a setting's plan."""
+    """Work out the times of a setting's plan."""
     passes = planned.passes
     rough = [p for p in passes if p.kind == "rough"]
     belts = count_belts(passes)
@@ -56,12 +56,12 @@ def time_of(planned: SettingPlan, lathe: Lathe) -> Times:
 
 
 def count_belts(passes: Sequence[Pass]) -> int:
-    """How often the belt is moved between passes."""
+    """Return how often the belt is moved between passes."""
     return sum(a.speed_name != b.speed_name for a, b in pairwise(passes))
 
 
 def pass_seconds(cut: Pass, lathe: Lathe) -> float:
-    """Seconds from a pass' first approach to its last retreat, at its own speed; arcs by their chord."""
+    """Return the seconds from a pass's first approach to its last retreat, at its own speed; arcs by their chord."""
     rapid = float(lathe.control.rapid) / 60
     turn = cut.rpm / 60
     seconds = 0.0

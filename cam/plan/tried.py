@@ -1,7 +1,7 @@
 """Where a slip is tried before a last cut: what was measured at the stop before shows whether X and Z still stand.
 
-Between the stop and the cut a tool can be knocked, a slide pushed, a number set amiss. Callipers to the far side tell
-three hundredths of that, and nothing of Z; a slip between the tip and what was just measured tells a hundredth of both.
+Between the stop and the cut a tool can be knocked, a slide pushed, a number set wrong. Callipers to the far side show
+three hundredths of that, and nothing of Z; a slip between the tip and what was just measured shows a hundredth of both.
 """
 
 from __future__ import annotations
@@ -17,21 +17,21 @@ from cam.plan.model import Measure, Pass, SettingPlan
 from cam.shop.model import Lathe
 
 SLIP_MM, SLIP_INCH = 0.2, 0.008
-"""A leaf that every set of feelers has, and more than a zero is believed to move unseen. Common practice, no source."""
+"""A leaf that every set of feelers has, thicker than a zero is believed to move unseen. Common practice, no source."""
 TOLD_MM, TOLD_INCH = 0.01, 0.0004
-"""By how much a gap must be otherwise to be told by leaves, one of which drags and the next hangs loose. Common
-practice, no source."""
+"""How much a gap must differ to be told by leaves, one of which drags and the next hangs loose. Common practice, no
+source."""
 LEAVES, SURE = (1.0, 0.75, 0.5, 0.25), 0.75
-"""Thinner leaves as shares of the slip, for X at a low shoulder: 0.15, 0.1, 0.05 mm; and from which one on nothing need
-have shown first that X stands."""
+"""Thinner leaves as shares of the slip, for X at a low shoulder: 0.15, 0.1, 0.05 mm; and the one from which on nothing
+need have shown first that X stands."""
 SLANT = 0.2
-"""On a steeper taper a slip shows less than X moves: by the cosine of its slope."""
+"""The steepest slope of a taper on which a slip is tried: it shows less than X moves, by the cosine of the slope."""
 LAID_ON = 0.05
-"""A slip meets a face that reaches at least so far past the nose, mm of radius."""
+"""How far a face must reach past the nose for a slip to meet it, mm of radius."""
 
 
 def slip_of(lathe: Lathe) -> float:
-    """The thickness of the slip that is tried, mm: a usual leaf in the control's unit."""
+    """Return the thickness of the slip that is tried, mm: a usual leaf in the control's unit."""
     return SLIP_INCH * MM_PER_INCH if lathe.control.units == "in" else SLIP_MM
 
 
@@ -44,11 +44,11 @@ class Try(Row):
 
 
 def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
-    """Each place at which a slip is tried before a pass, in order; only a last cut that was measured for has any.
+    """Yield each place at which a slip is tried before a pass, in order; only a last cut that was measured for has any.
 
-    The last of them tells X and Z both: for a low shoulder X has a thinner slip there, if need be once a thick one has
-    shown that it stands. Not so where a large fillet or a taper lies between, and not Z where a shoulder is lower than
-    the nose, nor where the trailing edge would stand in what a plunge left behind it.
+    The last of them tells both X and Z: for a low shoulder X has a thinner slip there, if need be after a thick one has
+    shown that X stands. It does not where a large fillet or a taper lies between, nor for Z where a shoulder is lower
+    than the nose, or where the trailing edge would stand in what a plunge left behind it.
     """
     before = [p for p in plan.passes if p.number < cut.number]
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
@@ -71,13 +71,13 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
 
 
 def _along(before: Sequence[Pass]) -> Pass | None:
-    """The last of the passes like the last one that goes along, not straight in."""
+    """Return the last of the passes of the last one's kind and sections that goes along, not straight in."""
     own = (before[-1].kind, before[-1].sections)
     return next((p for p in reversed(before) if (p.kind, p.sections) == own and p.shape != "plunge"), None)
 
 
 def _over(along: Pass, slip: float) -> Point | None:
-    """Where the tip stands a slip off what a cut along a section left: at its end, on a taper at its middle."""
+    """Return where the tip stands a slip off what a cut along a section left: at its end, or a taper's middle."""
     if along.shape == "straight":
         return Point(along.z_to + slip, along.x + slip)
     (z0, x0), (z1, x1) = along.path[-1].start, along.path[-1].end
@@ -87,7 +87,7 @@ def _over(along: Pass, slip: float) -> Point | None:
 
 
 def _highest(plan: SettingPlan, cut: Pass) -> float:
-    """Radius of the programmed point up to which the nose meets the shoulder that a cut left, below its edge, mm."""
+    """Return the radius of the point up to which the nose meets the shoulder that a cut left, below its edge, mm."""
     past = next(t for t in plan.setting.turned if t.section.name == cut.sections[-1])
     beyond = next((t for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
     edge = past.far_edge

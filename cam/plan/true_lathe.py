@@ -18,10 +18,10 @@ from cam.ground.units import LENGTH, MM_PER_INCH, QuantityError, parse, show_len
 
 @frozen
 class BarReading:
-    """A diameter of the test bar.
+    """A diameter of the test bar, as measured.
 
     Attributes:
-        at: distance from the headstock centre's end of the bar, mm. diameter: there, mm.
+        at: distance from the headstock centre's end of the bar, mm. diameter: the diameter there, mm.
     """
 
     at: float
@@ -30,14 +30,14 @@ class BarReading:
 
 @frozen
 class Truth:
-    """What the readings say.
+    """What the readings of a test bar say.
 
     Attributes:
         cone: growth of the diameter toward the tailstock, mm for each mm.
         move: how far the tailstock centre has to go, mm, 0 or more.
         toward_tool: True where it must go toward the tool, False away from it.
         way: the same as the operator sees it, "toward you" or "away from you"; "" where move is 0.
-        bulge: by how much the bar is fat between (thin: negative) against a straight cone, mm of diameter; None
+        bulge: how much fatter the bar is between (thinner: negative) than a straight cone, mm of diameter; None
             from two readings, which cannot tell.
         looks_like: "true", "offset", "deflection" or "both".
     """
@@ -51,10 +51,10 @@ class Truth:
 
 
 def set_over(larger: float, smaller: float, tapered: float, length: float) -> float:
-    """How far the tailstock must be off the axis to turn a taper between centres, mm.
+    """Return how far the tailstock must be off the axis to turn a taper between centres, mm.
 
     Args:
-        larger, smaller: diameters at the ends of the taper; tapered: its length; length: between centres; mm.
+        larger, smaller: diameters at the ends of the taper; tapered: its length; length: distance between centres; mm.
 
     Source: half the difference of the diameters, times length over tapered length; any turner's handbook.
     """
@@ -66,14 +66,14 @@ def set_over(larger: float, smaller: float, tapered: float, length: float) -> fl
 def find_truth(
     readings: Sequence[BarReading], length: float, post: Literal["front", "rear"], resolution: float = 0.005
 ) -> Truth:
-    """What two or three readings say.
+    """Find what two or three readings say.
 
     Args:
-        readings: at different places. length: between centres, mm.
+        readings: taken at different places. length: distance between centres, mm.
         post: where the tool stands; a rear post's tool cuts from beyond the work.
-        resolution: what a reading may be off by, mm of diameter; smaller differences are none.
+        resolution: how far a reading may be off, mm of diameter; smaller differences count as none.
     Raises:
-        RangeError: fewer than two places, more than three, or none between centres.
+        RangeError: there are fewer than two places or more than three, or one is not between centres.
 
     Geometry: with the tailstock centre moved d toward the tool, a place at distance z from the headstock centre
     comes d z / length nearer, so its diameter falls by twice that.
@@ -101,7 +101,7 @@ def find_truth(
 
 
 def read_reading(text: str) -> BarReading:
-    """A reading as it is written: "12.03 mm at 15 mm".
+    """Read a reading as it is written: "12.03 mm at 15 mm".
 
     Raises:
         ProblemError: it cannot be read.
@@ -122,7 +122,7 @@ def read_reading(text: str) -> BarReading:
 
 
 def say_truth(truth: Truth, readings: Sequence[BarReading], length: float, unit: str) -> str:
-    """What the readings say and what to do, a few sentences, lengths in "mm" or "in"."""
+    """Say in a few sentences what the readings tell and what to do; unit: "mm" or "in"."""
 
     def say(value: float) -> str:
         return show_length(abs(value), unit, 4 if unit == "in" else 3, trim=True)
@@ -167,10 +167,10 @@ def say_truth(truth: Truth, readings: Sequence[BarReading], length: float, unit:
 
 
 def answer_tailstock(texts: Sequence[str], length: str, post: str, resolution: str) -> str:
-    """What `endshake tailstock` answers.
+    """Return what `endshake tailstock` answers.
 
     Raises:
-        ProblemError: every reading that cannot be read, a length or side that is none, places that cannot be.
+        ProblemError: readings that cannot be read, a wrong length or side, places that cannot be; all at once.
     """
     problems: list[Problem] = []
     readings: list[BarReading] = []

@@ -1,4 +1,4 @@
-"""Where the tailstock centre is set again, because roughing has warmed the work: sheet and program ask alike."""
+"""Where the tailstock centre is set again, because roughing has warmed the work: sheet and program both ask for it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from cam.plan.model import SettingPlan
 
 
 def warm_before(plan: SettingPlan) -> frozenset[int]:
-    """Numbers of the passes before which the tailstock centre is slackened and set again.
+    """Return the numbers of the passes before which the tailstock centre is slackened and set again.
 
     Those are the first to finish anything after roughing; none where no tailstock centre stands in the work.
     """

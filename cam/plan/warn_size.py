@@ -12,11 +12,11 @@ from cam.setting.words import say
 from cam.shop.model import Material, Shop
 
 SHARE = 0.25
-"""Share of a tolerance that one cause may use up before it is worth a warning; common practice, no source."""
+"""The share of a tolerance that one cause may use up before it is worth a warning; common practice, no source."""
 
 
 def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
-    """Sections that the lathe's known cone makes uneven by more than a share of their limits. Between centres alone."""
+    """Warn of sections made uneven by the lathe's known cone, beyond a share of their limits; between centres alone."""
     cone = shop.lathe.cone
     if not cone or setting.method != "between centres":
         return
@@ -37,7 +37,7 @@ def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
 
 
 def tell_cone(part: Part, setting: Setting) -> Iterator[str]:
-    """How a known cone is taken into account, section by section."""
+    """Tell how a known cone is taken into account, section by section."""
     if not setting.cone:
         return
     larger = "tailstock" if setting.cone > 0 else "headstock"
@@ -57,12 +57,12 @@ def tell_cone(part: Part, setting: Setting) -> Iterator[str]:
 
 
 def lengthening(length: float, material: Material, warmer: float) -> float:
-    """How much longer work of a length in mm is while it is warmer by so many K, mm."""
+    """Return how much longer work of a length in mm is while it is warmer by so many K, mm."""
     return length * material.expansion * warmer
 
 
 def warn_of_warmth(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
-    """What warm work does to shoulders and centres, where the shop file says how warm it gets."""
+    """Warn of what warm work does to shoulders and centres, where the shop file says how warm it gets."""
     warmer = shop.lathe.warmer
     material = shop.materials[part.stock.material]
     if not warmer:

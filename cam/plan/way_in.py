@@ -14,7 +14,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Tool
 
 LEAST_GAP = 0.05
-"""The tool comes in at least this far off the end's face, mm; common practice, no source."""
+"""The least distance off the end's face at which the tool comes in, mm; common practice, no source."""
 RAMP_EASE = 2.0
 """A ramp is this much flatter than the tool's trailing edge, degrees, so that the edge does not rub."""
 
@@ -24,7 +24,7 @@ class SlantIn:
     """A slanting way in over a stub of extra length: the tip is at z when at radius x, further out the higher.
 
     Attributes:
-        z, x: where it ends, at the smallest radius, mm. tan: of its angle to the axis.
+        z, x: where it ends, at the smallest radius, mm. tan: tangent of its angle to the axis.
     """
 
     z: float
@@ -32,7 +32,7 @@ class SlantIn:
     tan: float
 
     def z_at(self, x: float) -> float:
-        """Z of the ramp at radius x, mm."""
+        """Return the Z of the ramp at radius x, mm."""
         return self.z + (x - self.x) / self.tan
 
 
@@ -41,7 +41,7 @@ class WayIn:
     """How a tool gets in at the end.
 
     Attributes:
-        short: room that is lacking, mm; 0 or less is enough.
+        short: how much room is lacking, mm; 0 or less is enough.
         x: radius at which it is lacking, mm. against: what against what, in words.
         ramp: None for straight in.
     """
@@ -53,7 +53,7 @@ class WayIn:
 
 
 def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
-    """Least radius to which the tip must come at the tailstock end, mm; with edges, for the end's edge too."""
+    """Return the least radius that the tip must reach at the tailstock end, mm; with edges, for the end's edge too."""
     first = runs[0]
     nose = float(tool.nose_radius)
     least = first.radius
@@ -64,7 +64,7 @@ def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
 
 
 def extra_length(part: Part, setting: Setting) -> float:
-    """Length beyond the finished end that is cut off last, mm."""
+    """Return the length beyond the finished end that is cut off last, mm."""
     holding = part.holding.end_a if setting.end == "A" else part.holding.end_b
     return float(holding.extra_length) if holding is not None else 0.0
 
@@ -72,10 +72,10 @@ def extra_length(part: Part, setting: Setting) -> float:
 def find_way_in(
     setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, extra: float, told: Sequence[Point]
 ) -> WayIn:
-    """The way in for a tool; straight in is preferred.
+    """Find the way in for a tool; straight in is preferred.
 
     Args:
-        extra: length beyond the finished end, mm. told: where else the point must come beside the centre.
+        extra: length beyond the finished end, mm. told: other places that the point must reach beside the centre.
     """
     starts = [Point(setting.stock_end_z + LEAST_GAP, smallest_tip(runs, tool, edges=edges)) for edges in (False, True)]
     found = []

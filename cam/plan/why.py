@@ -42,11 +42,11 @@ KINDS = {
 
 
 def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass, said: dict[str, list[str]]) -> str:
-    """The chain of one pass, in a few indented paragraphs of at most WIDTH characters a line.
+    """Explain one pass from the given numbers on, in a few indented paragraphs of at most WIDTH characters a line.
 
     Args:
-        said: the sentences of the pass before, by the name of their paragraph; those of this one are put in their
-            place. What is the same is not said again.
+        said: the sentences of the pass before, by the name of their paragraph; those of this one replace them. What is
+            the same is not said again.
     """
     part, shop = plan.part, plan.shop
     names = " and ".join(cut.sections)
@@ -68,20 +68,20 @@ def explain_pass(plan: Plan, planned: SettingPlan, cut: Pass, said: dict[str, li
 
 
 def explain_setting(planned: SettingPlan) -> str:
-    """How the work is held, and how allowance, depths and finish were worked out: a sentence each, indented."""
+    """Explain how the work is held, and how allowance, depths and finish were worked out: a sentence each, indented."""
     sentences = (f"{r[0].upper()}{r[1:].rstrip('.')}." for r in (*planned.setting.reasons, *planned.reasons))
     lines = [fill(s, WIDTH, initial_indent="  - ", subsequent_indent="    ") for s in sentences]
     return "\n".join([f"setting {planned.setting.number}:", *lines, ""])
 
 
 def answer_why(plan: Plan, setting: int | None, number: int | None, *, whole: bool = True) -> str:
-    """What `endshake why` answers: all passes, those of a setting, or one.
+    """Return what `endshake why` answers: all passes, those of a setting, or one.
 
     Args:
-        whole: each of several passes in full; otherwise which there are.
+        whole: whether each of several passes is explained in full; otherwise they are listed.
 
     Raises:
-        ProblemError: no such setting or pass.
+        ProblemError: there is no such setting or pass.
     """
     settings = [s for s in plan.settings if setting in (None, s.setting.number)]
     brief = number is None and not whole
@@ -102,7 +102,7 @@ def answer_why(plan: Plan, setting: int | None, number: int | None, *, whole: bo
 
 
 def _list_passes(part: Part, planned: SettingPlan) -> str:
-    """Which passes there are, a line each."""
+    """List the passes that there are, a line each."""
     rows = [
         f"  pass {cut.number:<4} {KINDS[cut.kind]} on {' and '.join(cut.sections)}, to {say(cut.diameter, part)}"
         for cut in planned.passes
@@ -179,7 +179,7 @@ def _speed(part: Part, shop: Shop, material: Material, planned: SettingPlan, cut
 
 
 def diameter_cut(cut: Pass) -> float:
-    """The largest diameter that a pass cuts, mm, by its speed."""
+    """Return the largest diameter that a pass cuts, mm, by its speed."""
     return 1000 * cut.surface_speed / (math.pi * cut.rpm)
 
 

@@ -1,4 +1,4 @@
-"""The work as it is while the plan goes along: cylinders by Z, in setting axes."""
+"""The work as it stands while the plan goes on: cylinders by Z, in setting axes."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ from cam.plan.stiffness import Piece
 
 
 def highest_between(chain: Chain, low: float, high: float) -> float:
-    """Greatest radius of an outline between two z, mm; 0 where there is none."""
+    """Return the greatest radius of an outline between two z, mm; 0 where there is none."""
     best = 0.0
     for piece in chain:
         z0, z1 = sorted((piece.start.z, piece.end.z))
@@ -20,7 +20,7 @@ def highest_between(chain: Chain, low: float, high: float) -> float:
 
 
 def cylinders(chain: Chain) -> list[Piece]:
-    """The outline as cylinders in rising z; a slope or arc counts at its mean diameter."""
+    """Return the outline as cylinders in rising z; a slope or arc counts at its mean diameter."""
     out: list[Piece] = []
     for piece in chain:
         z0, z1 = sorted((piece.start.z, piece.end.z))
@@ -30,7 +30,7 @@ def cylinders(chain: Chain) -> list[Piece]:
 
 
 def turn_down(pieces: Iterable[Piece], low: float, high: float, diameter: float) -> list[Piece]:
-    """The same work after everything thicker than diameter between low and high is turned off."""
+    """Return the work after everything thicker than diameter between low and high is turned off."""
     out: list[Piece] = []
     for z0, z1, d in pieces:
         for a, b, inside in (
