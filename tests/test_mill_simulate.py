@@ -157,7 +157,7 @@ def test_times_and_travel():
     assert found.cutting_time == pytest.approx(200, abs=1)
     assert found.lowest[1] == pytest.approx(-6.1)
     assert found.highest[0] == pytest.approx(45.5)
-    slow = judge(PLAN, rapid=500.0)
+    slow = judge(PLAN, drive=Drive(slowest=200, fastest=2000, rapid=500, speeds={}))
     assert slow.air_time == pytest.approx(2 * found.air_time)
 
 

@@ -293,7 +293,7 @@ def judge_text(
     crown = task.crown if isinstance(task, SquareTask) and task.way != "tipped block" else 0.0
     simulation = simulate_mill(
         program, work, cutters_of(shop), clearance=float(mill.contact_clearance) - 1e-6,
-        tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE, rapid=float(mill.rapid),
+        tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE,
         drive=drive_of(shop, material), facts=mill.facts, begun=begun and begun[1],
     )  # fmt: skip
     return program, simulation, (*program.problems, *describe(simulation.findings, text, path))

@@ -40,6 +40,8 @@ NO_TOOL = "moves before any tool is called"
 NOTED = ("never said", "datum moved", "called again")
 """Notes of the reader that are findings as they are."""
 TOLERANCE = 1e-3
+RAPID = 1000.0
+"""Rate of rapids where nothing is known of the slides, mm/min."""
 STEP_ERROR = 1e-3
 """Relative error of a tap's feed that a tap holder with spring takes up. Common practice, no source."""
 
@@ -53,14 +55,13 @@ Corner = tuple[float, float]
 """A place (y, z) of a section across the axis, mm."""
 
 
-def simulate_mill(  # noqa: PLR0913 - a judge is told of all that is there
+def simulate_mill(
     program: MillProgram,
     work: MillWork,
     cutters: Sequence[Cutter],
     *,
     clearance: float = 0.0,
     tolerance: float = TOLERANCE,
-    rapid: float = 1000.0,
     drive: Drive | None = None,
     facts: Facts = NO_FACTS,
     begun: Begun | None = None,
@@ -71,14 +72,14 @@ def simulate_mill(  # noqa: PLR0913 - a judge is told of all that is there
         program: as read; a text with problems is judged up to the first, and is never ok.
         clearance: least distance that anything of the tool may come to what holds the work, mm.
         tolerance: by which a face may lie above or below the wanted one, mm.
-        rapid: rate for the time estimate, mm/min.
         facts: of the mill's control. begun: where the program, which is then its own, is begun at a pass.
-        drive: spindle, feeds and the material's speeds; None judges neither these nor the stops that a shop needs.
+        drive: spindle, feeds and the material's speeds; None judges neither these nor the stops that a shop needs,
+            and takes rapids to be of 1000 mm/min.
 
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
     that says neither is found. Where the T word carries offset digits, these alone count.
     """
-    run = _MillRun(work, cutters, clearance, rapid, offset_digits=find_standard(program.program.standard).offset_digits)
+    run = _MillRun(work, cutters, clearance, offset_digits=find_standard(program.program.standard).offset_digits)
     notes = program.program.notes
     run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
     run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
@@ -104,14 +105,11 @@ def simulate_mill(  # noqa: PLR0913 - a judge is told of all that is there
 class _MillRun:
     """The work and the findings as the program goes along."""
 
-    def __init__(
-        self, work: MillWork, cutters: Sequence[Cutter], clearance: float, rapid: float, *, offset_digits: bool
-    ) -> None:
+    def __init__(self, work: MillWork, cutters: Sequence[Cutter], clearance: float, *, offset_digits: bool) -> None:
         self.work = work
         self.offset_digits = offset_digits
         self.cutters = {c.number: c for c in cutters}
         self.clearance = clearance
-        self.rapid = rapid
         self.findings: list[MillFinding] = []
         self.angle = 0.0
         self.faces: dict[float, list[Sweep]] = {}
@@ -230,7 +228,7 @@ class _MillRun:
         if motion.kind == "rapid":
             if z0 != z1 and not math.isnan(z0) and (x0, y0) != (x1, y1):
                 self.add("diagonal rapid", "a rapid moves up or down and sideways at once", motion)
-            seconds = 60 * length / self.rapid
+            seconds = 60 * length / (self.drive.rapid if self.drive is not None else RAPID)
         else:
             rate = motion.feed or math.nan
             seconds = 60 / rate if motion.feed_mode == 93 else 60 * length / rate
