@@ -13,7 +13,7 @@ from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 
 DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
-"""The steps after turning, each as what it is done by."""
+"""The steps after turning, each with the word for a surface that it has been done to."""
 
 if TYPE_CHECKING:
     from cam.job.milling import MillProgramJob, PlannedMill

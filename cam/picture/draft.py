@@ -1,4 +1,4 @@
-"""A sheet being filled: paths in styles, letters and the room they take, and what labels may lie on."""
+"""A sheet being filled: paths in styles, letters and the room they take, and the characters that may stand in them."""
 
 from __future__ import annotations
 

@@ -233,7 +233,7 @@ def spread(wanted: Sequence[float], widths: Sequence[float], low: float, high: f
 
 
 def _joined(members: Sequence[int], wanted: Sequence[float], widths: Sequence[float]) -> tuple[float, float]:
-    """Left end and width of labels that touch: their mean place is the mean of where they were wanted."""
+    """Left end and width of labels that touch, so that on average each stands where it was wanted."""
     at, lefts = 0.0, []
     for k in members:
         lefts.append(wanted[k] - widths[k] / 2 - at)

@@ -32,7 +32,7 @@ PAST_END = 0.5
 STONED = ("by stone", "skip by hand")
 """The words of a row that no marks cut."""
 UNTOUCHED = 0.2
-"""Share of its size that tells an uncut round or chamfer: what stands over its middle is 0.41 or 0.71 of it."""
+"""Share of its size over its middle from which a round or chamfer is uncut: half of the 0.41 or 0.71 that stands."""
 SPOTS = 16
 """Number of places of a chamfer that are looked at."""
 

@@ -15,7 +15,7 @@ OPEN = re.compile(r"(?i)^[-!* ]*dial coarser than [^:]{,1900}$")
 """The beginning of a list of names that goes on in the line below it, up to a colon."""
 ROW = re.compile(r"^\s*(?:\[[ xX]\]\s+)?\d{1,4} {2}")
 LEAST_COLUMNS = 4
-"""The least columns of a line that goes on a row whose first two did not leave them room."""
+"""A line that continues a row has at least so many columns where the row's first two left no room for them."""
 MOST_WIDTH = 2000
 """The longest line that is looked at, in characters; no page has one of 300."""
 
