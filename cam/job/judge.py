@@ -101,7 +101,7 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
     """Return the sizes that a program would really cut on slides with backlash.
 
     Args:
-        backlash: of both slides, with its unit; "shop" takes each slide's own from the shop file.
+        backlash: backlash of both slides, with its unit; "shop" takes each slide's own from the shop file.
     Raises:
         ProblemError: the backlash is no length.
     """

@@ -142,7 +142,7 @@ def judge_mill_page(
     """Judge the page of one milling operation by its printed text.
 
     Args:
-        text: plain, or of the print form. path: of the file, for reports.
+        text: plain, or of the print form. path: path of the file, for reports.
     """
     from cam.job.milling import cutters_of, drive_of
     from cam.mill.plan_hole import HoleTask, hole_work

@@ -281,7 +281,7 @@ def judge_text(
     """Read a text and judge it against what is wanted of the work, which follows from the files alone.
 
     Args:
-        material: of the work, for its cutting speeds; None checks none.
+        material: material of the work, for its cutting speeds; None checks none.
         begun: the text as it is begun at a pass, already read; None reads the whole.
     """
     mill = shop.milling.mill

@@ -138,7 +138,7 @@ class Verdict:
 
     Attributes:
         setting: the one that it was judged in. stock: metal before; None takes the setting's own.
-        path: of the text. problems: why it may not be cut; empty where it may. warnings: worth knowing.
+        path: path of the text. problems: why it may not be cut; empty where it may. warnings: worth knowing.
         changes: sizes within their limits that come out away from their aim.
         begun: where it was begun at a pass; None for the whole.
     """
@@ -161,7 +161,7 @@ class MillVerdict:
     """The judgement on one text for the mill.
 
     Attributes:
-        name: of the work that it was judged for, "square". path: of the text.
+        name: of the work that it was judged for, "square". path: path of the text.
         problems: why it may not be cut; empty where it may. warnings: worth knowing.
         begun: where it was begun at a pass; None for the whole.
     """

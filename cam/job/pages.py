@@ -28,7 +28,7 @@ class PageVerdict:
     """The judgement on one setting's page of a text.
 
     Attributes:
-        setting: that the page was judged in. path: of the text. sheet: what was found.
+        setting: that the page was judged in. path: path of the text. sheet: what was found.
     """
 
     part: Solved
@@ -55,7 +55,7 @@ def judge_page(
     """Judge a page that someone may have edited, against one setting of a part.
 
     Args:
-        path: of the text, plain or of the print form. part_path, shop_path, number, piece: as for judge_program.
+        path: path of the text, plain or of the print form. part_path, shop_path, number, piece: as for judge_program.
     Returns:
         What was found. Problems in the page are part of it and are not raised.
     Raises:
@@ -81,7 +81,7 @@ def judge_pages(job: Job, text: str, path: str) -> tuple[SheetVerdict, ...]:
     What a page leaves may be off its aim by half a division; that is judged with that page, and not with the next.
 
     Args:
-        text: plain, or of the print form. path: of the file that it is to become, for reports.
+        text: plain, or of the print form. path: path of the file that it is to become, for reports.
     """
     from cam.sheet import judge_sheet
 

@@ -123,7 +123,7 @@ def check_said(moves: Sequence[Move], program: Program, dialect: Dialect, contro
         moves: planned.
         program: read from the text; without problems.
         dialect, control: say how many digits the text holds.
-        path: of the text, for the message.
+        path: path of the text, for the message.
     Raises:
         MisreadError: at the first difference, naming line and move.
     """

@@ -30,7 +30,7 @@ class BrokenView(Row):
     """A window in pieces side by side, all to one scale; it is asked for places in the same way as a whole View.
 
     Attributes:
-        frame: of all pieces together. pieces: from the left, at least one.
+        frame: frame of all pieces together. pieces: from the left, at least one.
     """
 
     frame: Rect

@@ -176,7 +176,7 @@ def bore_shapes(work: MillWorkDone, bore: Bore, radius: float, middle: float) ->
     """Return a drilled hole about a place on the sheet: its walls and point, and the thread that goes in it.
 
     Args:
-        radius: of the body, mm: the hole opens on its top. middle: the sheet's coordinate of the hole's axis.
+        radius: radius of the body, mm: the hole opens on its top. middle: the sheet's coordinate of the hole's axis.
     """
     drill, task = cutters_in(work)[bore.tool], work.task
     assert isinstance(task, HoleTask)

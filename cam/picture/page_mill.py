@@ -35,7 +35,7 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
     """Return all that the script needs of one program of the mill.
 
     Args:
-        text: of the program. note: a sentence on where in the job it belongs.
+        text: text of the program. note: a sentence on where in the job it belongs.
     """
     wanted, tools = work.plan.work, cutters_in(work)
     motions = work.program.program.motions

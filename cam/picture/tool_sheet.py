@@ -59,7 +59,7 @@ def draw_tool(shop: Shop, number: int) -> str:
     """Draw a tool as it stands at the end of a bar that a centre holds, Z to the right, the operator's side up.
 
     Args:
-        number: of the tool, its T word.
+        number: number of the tool, its T word.
 
     Raises:
         ProblemError: there is no such tool.

@@ -146,7 +146,7 @@ def read_scale(text: str, slide: Slide, unit: Unit, known: tuple[float, ...]) ->
     """Read what a page says of one dial, and compare it with the shop's.
 
     Args:
-        text: the line, "X DIAL  a division is ...". slide: the shop's own. unit: of the page's figures.
+        text: the line, "X DIAL  a division is ...". slide: the shop's own. unit: unit of the page's figures.
         known: diameters or places, mm, that the printed zero may stand for where it is rounded from one of them.
     Raises:
         ReadingError: the line says nothing that can be acted on, or something that is not so.

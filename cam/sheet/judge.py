@@ -49,10 +49,10 @@ def judge_sheet(
     """Judge one setting's page by its printed text alone: what it says, and what a hand that does it cuts.
 
     Args:
-        text: of the page, or of all pages; plain, or of the print form.
-        setting, shop: as for simulate. path: of the text. unit: of the text's figures.
+        text: text of the page, or of all pages; plain, or of the print form.
+        setting, shop: as for simulate. path: path of the text. unit: unit of the text's figures.
         stock: outline of the metal before the page, setting axes; None takes the setting's.
-        material: of the work; its greatest cutting speed then holds; None where it is not known.
+        material: material of the work; its greatest cutting speed then holds; None where it is not known.
     """
     sheet = read_sheet(text, setting, shop, path=path, unit=unit)
     if sheet.problems:

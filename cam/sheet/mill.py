@@ -122,8 +122,8 @@ def judge_mill_sheet(
     """Judge one page of the mill by its printed text alone.
 
     Args:
-        text: of the page, or of all pages; plain, or of the print form. work: what is wanted.
-        name: the work's, as its title has it. path: of the text. unit: of the text's figures.
+        text: text of the page, or of all pages; plain, or of the print form. work: what is wanted.
+        name: the work's, as its title has it. path: path of the text. unit: unit of the text's figures.
         drive: spindle, feeds and the material's speeds; None checks none of them.
     """
     reader = _MillReader(work, mill, path, unit)

@@ -36,7 +36,7 @@ class CutRead:
     """A row of one dial and one stop.
 
     Attributes:
-        line: of the page. number, what: as printed.
+        line: line of the page. number, what: as printed.
         was, leaves, start, stop: as printed; start and stop are Z, equal for a cut square to the axis.
         x: diameter that the X dial, readout or indicator gives, mm; taken from `leaves` where there is none.
         z: place that the Z dial, readout or slips give, mm; taken from `stop` where there is none.
@@ -130,7 +130,7 @@ class Sheet:
     """A setting's page as read.
 
     Attributes:
-        path: of the text. number: of the setting. unit: of its figures.
+        path: path of the text. number: number of the setting. unit: unit of its figures.
         tool: number of the tool in the post at the first row; 0 where the page does not say.
         steps: in order, down the page.
         coarse: sections, and "shoulder past" sections, for which the page says a division is coarser than the limits.

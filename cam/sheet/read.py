@@ -64,9 +64,9 @@ def read_sheet(text: str, setting: Setting, shop: Shop, *, path: str = "sheet", 
     """Read one setting's page out of a text, plain or of the print form.
 
     Args:
-        text: of a page, or of all pages.
+        text: text of a page, or of all pages.
         setting: whose page is wanted. shop: its dials, readouts and stops turn readings into places.
-        path: of the text, for reports. unit: that the page's figures are in, as the part file writes.
+        path: path of the text, for reports. unit: that the page's figures are in, as the part file writes.
     Returns:
         What it says; problems in the text are in it and not raised.
     """

@@ -104,8 +104,8 @@ def judge_thread_pages(
     """Find what stands against the pages of a part's threads, by their printed text alone; nothing if it has none.
 
     Args:
-        text: of all pages, plain or of the print form. settings: of the part, in which its threads are cut.
-        unit: of the page's figures.
+        text: text of all pages, plain or of the print form. settings: of the part, in which its threads are cut.
+        unit: unit of the page's figures.
     """
     threads = part.screwed.threads if part.screwed is not None else ()
     lines = whole_titles(all_lines(text))

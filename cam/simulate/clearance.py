@@ -62,7 +62,7 @@ def find_gap(metal: Metal, sides: Sequence[Side], round_: float, start: Point, e
     Body and metal must not overlap (see Metal.overlap).
 
     Args:
-        sides: of the core, relative to the programmed point.
+        sides: sides of the core, relative to the programmed point.
             round_: the rounding about the core, mm.
         start, end: places of the programmed point.
     """

@@ -11,7 +11,7 @@ class Finding:
     """A fault that a program must not have.
 
     Attributes:
-        line: of the program text; 0 where the fault is of the result as a whole.
+        line: line of the program text; 0 where the fault is of the result as a whole.
         kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "uncut", "unfaced
             shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
@@ -40,7 +40,7 @@ class Approach(Row):
     """How near one motion came to the nearest solid thing (a tuple, as a program has thousands).
 
     Attributes:
-        line: of the program text.
+        line: line of the program text.
         distance: mm; negative is overlap.
         obstacle: the nearest thing: an obstacle's name, or "work".
         body: which part of the tool: "nose", or an outline's name.

@@ -34,7 +34,7 @@ class Really:
         """Carry out a motion and cut with it.
 
         Args:
-            number: of the motion in the text. under: underside of the tool's nose; None where there is no tool.
+            number: number of the motion in the text. under: underside of the tool's nose; None where there is no tool.
         """
         for way in self.slides.paths(motion):
             if under is not None:

@@ -63,7 +63,7 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
         shop: its lathe and tools.
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
-        material: of the work, for its cutting speed; None checks no cutting speed.
+        material: material of the work, for its cutting speed; None checks no cutting speed.
         limits: whether a diameter may lie anywhere within its limits, and not only at its aim.
         begun: where the program is begun at a pass, its own program; what comes before is done and is not judged.
         stops: whether to look for the stops that the shop needs: the proof, belt, tools, measuring.

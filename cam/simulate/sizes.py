@@ -74,7 +74,7 @@ def _sizes(turned: Turned, edge: float, states: list[Metal], play: float, pitch:
     """Return the diameter of a section and, where it ends at one, its shoulder, whose outer edge is `edge` mm.
 
     Args:
-        pitch: of the thread on the section, over whose crests it is measured, mm; 0 for none.
+        pitch: pitch of the thread on the section, over whose crests it is measured, mm; 0 for none.
     """
     found = []
     spots = _spots(turned, play)

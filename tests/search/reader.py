@@ -24,7 +24,7 @@ class Motion:
     Attributes:
         kind: "rapid", "line" or "arc". start, end: (z, x); nan where not said yet. centre, turn: of an arc; turn is 1
             from Z to X. tool: number. feed: mm/rev, 0 for a rapid. speed: rev/min, 0 where the spindle stands.
-            surface: m/min where that is held, else 0. line: of the text, from 1. stops: how many M0 came before.
+            surface: m/min where that is held, else 0. line: line of the text, from 1. stops: how many M0 came before.
     """
 
     kind: str
