@@ -222,7 +222,7 @@ def _rooms(levels: Sequence[Level], share: float) -> list[tuple[float, float]]:
 
 
 def _narrow(rooms: Sequence[tuple[float, float]], joints: Sequence[Joint]) -> list[tuple[float, float]] | None:
-    """Return the rooms without what cannot be kept; None where nothing is left of one.
+    """Return the ranges without what cannot be kept; None where nothing is left of one.
 
     Only differences are bound, so where every room has something left, all its lower ends are one solution.
     """

@@ -18,7 +18,7 @@ from cam.shop.model import Shop
 
 
 def spanned(part: Solved, measured: Measured, setting: Setting) -> Iterator[str]:
-    """Yield the sections turned in a setting from or to whose far shoulder a span counts."""
+    """Yield the sections turned in a setting whose far shoulder a span counts from or to."""
     names = [s.name for s in part.sections]
     toward = 1 if setting.end == "A" else -1
     faces = {span.first if setting.end == "A" else span.last for span in measured.spans}

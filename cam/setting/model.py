@@ -195,7 +195,7 @@ class Setting:
             sharp.
         parted_z: Z of the face by which the program parts the part off; nan where it does not. least and most have
             the slot; the part lies beyond it.
-        spanned: names of the sections turned here from or to whose far shoulder a measured span counts.
+        spanned: names of the sections turned here whose far shoulder a measured span counts from or to.
         longer: how much longer than drawn the whole part is made, mm, so that each length is in its limits' middle.
     """
 

@@ -16,7 +16,7 @@ class Halves:
     An undercut between two larger sections belongs to neither end: it is cut with the section outward of it.
 
     Attributes:
-        a: indices of the sections for which only the A end can be turned, from that end inward.
+        a: indices of the sections that can be turned only from the A end, from that end inward.
         b: likewise for the B end.
         group: the thickest cylinders side by side, or with a groove between them, in order from A; either end
             will do for them. Empty where the thickest section is a taper, which is then the last of a or b.
@@ -29,7 +29,7 @@ class Halves:
     bought: bool
 
     def of(self, end: End) -> tuple[int, ...]:
-        """Return the sections for which only this end can be turned, from that end inward."""
+        """Return the sections that can be turned only from this end, from it inward."""
         return self.a if end == "A" else self.b
 
 

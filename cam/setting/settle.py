@@ -62,7 +62,7 @@ def _settle_all(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
 
 
 def _settle_ends(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
-    """Settle a part between centres; if a length was recorded or is to be measured, setting 2 is from what is left."""
+    """Settle a part between centres; if a length was recorded or is to be measured, setting 2 goes by what is left."""
     tried = choose_order(part, shop, aims)
     if tried.problems:
         raise ProblemError(tried.problems)

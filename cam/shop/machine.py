@@ -36,7 +36,7 @@ class Slide:
 
 @frozen
 class Facts:
-    """What the control of a lathe or a mill was seen to be and to do, where no standard says it.
+    """What the control of a lathe or a mill was seen to be and to do, as far as no standard says it.
 
     Attributes:
         stands: (word, date) of what the control is known to stand in when a program begins: "G90", "2026-05-02".

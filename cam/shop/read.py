@@ -52,7 +52,7 @@ TOOL_KINDS: tuple[ToolKind, ...] = ("turning", "grooving", "threading")
 THREADING_BY: tuple[Literal["encoder", "change wheels"], ...] = ("encoder", "change wheels")
 MOST_TOOLS = 9
 MOST_CONE = 0.001
-"""The steepest cone, diameter over length, that a plan corrects, not the tailstock; common practice, no source."""
+"""The steepest cone, diameter over length, that a plan corrects and not the tailstock; common practice, no source."""
 MOST_WHEELS = 40
 TIP_ONLY = "tip only"
 OUTLINES = (
