@@ -5,8 +5,6 @@ from __future__ import annotations
 import json
 import math
 import re
-import subprocess
-import sys
 from dataclasses import replace
 from functools import lru_cache
 from itertools import groupby
@@ -103,7 +101,8 @@ def test_the_record_holds_the_mill_and_the_times() -> None:
     hole, square = record["mill"]["works"]
     assert (hole["program"], square["program"]) == ("cross-hole.ngc", "square.ngc")
     assert hole["cross_hole"]["drill_mm"] == 2.6
-    assert square["square"]["shim_mm"] == pytest.approx(50 * math.tan(math.radians(0.15)), abs=1e-6)
+    assert square["square"]["shim_mm"] == 0.13
+    assert square["square"]["shim_distance_mm"] == pytest.approx(0.13 / math.tan(math.radians(0.15)), abs=1e-6)
     for work in (hole, square):
         assert work["checked"]["findings"] == []
         assert work["checked"]["cutting_s"] > 10
@@ -158,16 +157,6 @@ def test_with_the_lathe_refused_the_mill_is_looked_at_too(here: Path) -> None:
     assert isinstance(refused.value, RefusedError)
     assert len(said) > 1
     assert any("does not pass its own bearing" in what for what in said)
-
-
-def test_a_part_without_mill_work_loads_nothing_of_the_mill() -> None:
-    code = (
-        "import sys, cam.job as job; job.job_files(job.make_job('samples/crank-pin.toml'));"
-        "print([m for m in sys.modules if m.startswith(('cam.mill', 'posts.mill'))])"
-    )
-    root = Path(__file__).parent.parent
-    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True, cwd=root)
-    assert done.stdout.strip() == "[]"
 
 
 # What waits -------------------------------------------------------------------------------------------------

@@ -228,8 +228,8 @@ def test_the_side_view_has_the_work_the_block_and_the_tilt() -> None:
     assert math.atan2(b.x - a.x, b.z - a.z) == pytest.approx(math.radians(0.15))
     scene = set_mill_scene(work)
     shim = next(s for s in scene.below if s.style == "shim")
-    assert shim.high.x - shim.low.x == pytest.approx(50 * math.tan(math.radians(0.15)))
-    assert shim.low.z - a.z == pytest.approx(50.0)
+    assert shim.high.x - shim.low.x == pytest.approx(0.13)
+    assert shim.low.z - a.z == pytest.approx(0.13 / math.tan(math.radians(0.15)))
 
 
 @pytest.mark.parametrize("name", ["tipped", "rotary", "hexagon"])

@@ -22,6 +22,14 @@ from tests.specimens import SAMPLES
 from tests.test_begin import PATIENCE, ROOT
 from tests.test_cli import run
 
+HEARING = """
+import signal
+signal.signal(signal.SIGINT, signal.default_int_handler)
+from cam.cli import main
+main()
+"""
+"""Ctrl-C ends it: what a shell without job control starts in the background is deaf to it, and so are its children."""
+
 
 class Watch:
     """A running watch: what it says, line by line, and its address."""
@@ -29,7 +37,7 @@ class Watch:
     def __init__(self, folder: Path) -> None:
         env = {**os.environ, "PYTHONPATH": str(ROOT), "PYTHONUNBUFFERED": "1"}
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "cam", "watch", "crank-pin.toml"], cwd=folder, env=env, text=True,
+            [sys.executable, "-c", HEARING, "watch", "crank-pin.toml"], cwd=folder, env=env, text=True,
             stdout=subprocess.PIPE, stderr=subprocess.STDOUT,
         )  # fmt: skip
         self.address = self.line(r"http://127\.0\.0\.1:\d+/\S+/$")

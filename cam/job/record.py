@@ -178,6 +178,7 @@ def _milled(work: MillProgramJob) -> dict[str, Any]:
                 "blank_mm": _round(square.blank),
                 "wall_mm": _round(plan.work.wall),
                 "shim_mm": None if plan.tip is None else _round(plan.tip.shim),
+                "shim_distance_mm": None if plan.tip is None else _round(plan.tip.spacing),
                 "crown_mm": _round(plan.crown),
                 "layers_left_mm": [_round(v) for v in plan.layers],
                 "force_n": _round(plan.force),
