@@ -113,7 +113,7 @@ def program_side(
         path: path of the text.
         part, shop: files that it is judged against; a shop of None takes the one that the part file names.
         setting: its number; None for a milling operation. mill: its name; None for a setting.
-        dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
+        dialect: dialect of the text; None takes the shop file's. piece: name of one of several workpieces.
 
     Raises:
         ProblemError: a file cannot be read, or there is no such setting, work or dialect.

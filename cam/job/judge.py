@@ -35,7 +35,7 @@ def judge_program(
         part_path: path of the part file.
         shop_path: path of the shop file; None takes the one that the part file names.
         number: number of the setting.
-        dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
+        dialect: dialect of the text; None takes the shop file's. piece: name of one of several workpieces.
         from_pass: pass at which it is begun, with everything before it done; None judges the whole.
         reground: whether the tool was ground before that pass, so that it is set anew on what stands.
     Returns:

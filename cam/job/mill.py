@@ -75,7 +75,7 @@ def judge_mill_program(
         part_path: path of the part file.
         name: name of the milling operation, "square".
         shop_path: path of the shop file; None takes the one that the part file names.
-        dialect: that the text is written in; None takes the shop file's. piece: name of one of several workpieces.
+        dialect: dialect of the text; None takes the shop file's. piece: name of one of several workpieces.
         from_pass: pass at which it is begun, with everything before it done; None judges the whole.
     Returns:
         What was found. Problems in the text are part of it and are not raised.

@@ -28,7 +28,7 @@ class PageVerdict:
     """The judgement on one setting's page of a text.
 
     Attributes:
-        setting: that the page was judged in. path: path of the text. sheet: what was found.
+        setting: setting that the page was judged in. path: path of the text. sheet: what was found.
     """
 
     part: Solved

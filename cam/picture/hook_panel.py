@@ -24,7 +24,7 @@ def lay_out_hook(part: Part, screwing: Screwing, above: float) -> Panel:
     """Place the hook on its sheet.
 
     Args:
-        screwing: has a hook. above: of the picture's height, mm: where the sheet begins.
+        screwing: has a hook. above: height in the picture at which the sheet begins, mm.
     """
     hook = screwing.hook
     assert hook is not None

@@ -66,7 +66,7 @@ def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above:
     """Place one of the mill's programs on its sheet.
 
     Args:
-        part: its name. unit: "mm" or "in". above: of the picture's height, mm: where the sheet begins.
+        part: its name. unit: "mm" or "in". above: height in the picture at which the sheet begins, mm.
     """
     sheet = MillPanel(part, job.mill, work, set_mill_scene(work), unit)
     draft = Draft(work.name)

@@ -35,7 +35,7 @@ def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Pr
     """Make the whole page as HTML text.
 
     Args:
-        part: whose page it is.
+        part: part whose page it is.
         views: one for each setting or other thing to step through, as `turning_data` makes them.
         problems: why the job may not be cut; empty where it may.
 

@@ -77,7 +77,7 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
     """Place the square on its sheet.
 
     Args:
-        part: its name. unit: "mm" or "in". above: of the picture's height, mm: where the sheet begins.
+        part: its name. unit: "mm" or "in". above: height in the picture at which the sheet begins, mm.
     """
     draft, square = Draft("square"), refused.task.square
     title = f"{fit(clean(part), SIZES['title'], 120.0, bold=True)} - the {square.name}, refused"

@@ -38,7 +38,7 @@ def judge_notebook(
     """Find what stands against a notebook's page of readings.
 
     Args:
-        text: text of the notebook, plain or of the print form. part: whose finished sizes it asks for.
+        text: text of the notebook, plain or of the print form. part: part whose finished sizes it asks for.
         pages: by the head under which a page's measures stand ("SETTING 1"), what that page measures; see said_by and
             MillSheetVerdict.measured.
     """

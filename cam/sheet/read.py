@@ -65,8 +65,8 @@ def read_sheet(text: str, setting: Setting, shop: Shop, *, path: str = "sheet", 
 
     Args:
         text: text of a page, or of all pages.
-        setting: whose page is wanted. shop: its dials, readouts and stops turn readings into places.
-        path: path of the text, for reports. unit: that the page's figures are in, as the part file writes.
+        setting: setting whose page is wanted. shop: its dials, readouts and stops turn readings into places.
+        path: path of the text, for reports. unit: unit of the page's figures, as in the part file.
     Returns:
         What it says; problems in the text are in it and not raised.
     """

@@ -65,7 +65,7 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
             headstock; None takes the setting's.
         material: material of the work, for its cutting speed; None checks no cutting speed.
         limits: whether a diameter may lie anywhere within its limits, and not only at its aim.
-        begun: where the program is begun at a pass, its own program; what comes before is done and is not judged.
+        begun: the pass at which `program`, then its own, is begun; what comes before is done and is not judged.
         stops: whether to look for the stops that the shop needs: the proof, belt, tools, measuring.
         watch: called with the work before the program, after every motion, and once more as it is judged.
 
