@@ -293,6 +293,21 @@ def test_a_part_that_names_a_shop_that_is_not_there_is_told_which_file_names_it(
     assert run("check", "samples/lone.toml", "--shop", "samples/shop.toml").status == 0
 
 
+def test_an_edited_page_of_a_thread_is_judged_with_the_pages_it_stands_among(here: Path) -> None:
+    text = run("summary", "samples/drum-hook.toml").out
+    of_hook = ("--part", "samples/drum-hook.toml", "--setting", "1")
+    assert text.count("3.051 ____") == 1
+    alone = text[: text.index("DRUM HOOK: THE THREAD")]
+    for name, words in (("as-made.txt", text), ("alone.txt", alone)):
+        Path(name).write_text(words, encoding="utf-8")
+        assert run("simulate", name, *of_hook).status == 0
+    Path("edited.txt").write_text(text.replace("3.051 ____", "3.061 ____"), encoding="utf-8")
+    answer = run("simulate", "edited.txt", *of_hook)
+    assert answer.status == 1
+    assert "may NOT be worked by" in answer.out
+    assert "expects 3.061 over its wires" in answer.err
+
+
 def test_simulate_judges_an_edited_program_by_line(here: Path) -> None:
     """The cut before the longest run along Z goes 0.2 mm deeper."""
     run("make", GOOD, "--out", "pin")

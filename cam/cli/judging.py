@@ -131,7 +131,7 @@ def _simulate_page(  # noqa: PLR0913 - each is a flag
     from cam.job import judge_page
 
     verdict = judge_page(path, part, setting, shop, piece)
-    problems = verdict.sheet.problems
+    problems = verdict.problems
     if as_json:
         from cam.job.record import page_data, problem_data
 

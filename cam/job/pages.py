@@ -29,6 +29,7 @@ class PageVerdict:
 
     Attributes:
         setting: setting that the page was judged in. path: path of the text. sheet: what was found.
+        threads: what stands against the pages of threads in the text, where it has any.
     """
 
     part: Solved
@@ -36,6 +37,12 @@ class PageVerdict:
     setting: Setting
     path: str
     sheet: SheetVerdict
+    threads: tuple[Problem, ...] = ()
+
+    @property
+    def problems(self) -> tuple[Problem, ...]:
+        """All that was found."""
+        return tuple(sorted({*self.sheet.problems, *self.threads}))
 
 
 def is_page(path: str) -> bool:
@@ -63,6 +70,7 @@ def judge_page(
     """
     from cam.setting import settle
     from cam.sheet import judge_sheet
+    from cam.sheet.thread import has_thread_pages, judge_thread_pages
 
     text = read_text(path)
     part, shop = read_given(part_path, shop_path, piece)
@@ -72,7 +80,10 @@ def judge_page(
     setting = settings[number]
     material = shop.materials.get(part.stock.material)
     found = judge_sheet(text, setting, shop, path=path, unit=part.unit, material=material)
-    return PageVerdict(part=part, shop=shop, setting=setting, path=path, sheet=found)
+    threads: tuple[Problem, ...] = ()
+    if has_thread_pages(text):
+        threads = judge_thread_pages(text, part, list(settings.values()), shop, path=path, unit=part.unit)
+    return PageVerdict(part=part, shop=shop, setting=setting, path=path, sheet=found, threads=threads)
 
 
 def judge_pages(job: Job, text: str, path: str) -> tuple[SheetVerdict, ...]:

@@ -172,7 +172,7 @@ def show_page_verdict(verdict: PageVerdict) -> str:
     unit, digits = part.unit, _digits(part)
     counts = {kind: sum(1 for s in sheet.sheet.steps if type(s).__name__ == kind) for kind in _ROWS}
     read = ", ".join(f"{count} {words}" for (_, words), count in zip(_ROWS.items(), counts.values(), strict=True))
-    lines = [f"{verdict.path}: {'may be worked by' if not sheet.problems else 'may NOT be worked by'}"]
+    lines = [f"{verdict.path}: {'may be worked by' if not verdict.problems else 'may NOT be worked by'}"]
     lines.append(f"  read       setting {sheet.sheet.number}: {read}")
     if sheet.simulation is not None:
         found = sheet.simulation

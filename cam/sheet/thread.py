@@ -127,6 +127,12 @@ def judge_thread_pages(
     return tuple(sorted(set(found)))
 
 
+def has_thread_pages(text: str) -> bool:
+    """Tell whether a text, plain or of the print form, has a page of a thread, or of how a screw comes off its bar."""
+    lines = whole_titles(all_lines(text))
+    return any(True for form in (THREAD, OFF_THE_BAR) for _ in _pages(lines, form))
+
+
 def _judge_length(lines: Sequence[PageLine], part: Part, path: str, unit: Unit) -> Iterator[Problem]:
     """Check where a screw comes off its bar, and how long it is then."""
     seen = set()
