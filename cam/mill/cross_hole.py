@@ -13,10 +13,10 @@ from cam.part.milled import LEADS
 from cam.part.threads import Thread
 
 LEAST_WALL = 1.0
-"""Pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""
+"""The pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""
 
 LEAST_AREA = 0.5
-"""Share of the body's section below which it is warned of. Common practice, no source."""
+"""The share of the body's section below which a warning is given. Common practice, no source."""
 
 PANELS = 200
 
@@ -25,8 +25,8 @@ class NetSection(Row):
     """What is left of a round where a hole crosses it.
 
     Attributes:
-        area: share of the round's area. stiffness: share of its second moment in the weaker direction.
-        wall: least metal left beside or below the hole along its axis or across, mm.
+        area: share of the round's area that is left. stiffness: the same of its second moment, in the weaker direction.
+        wall: least metal left beside or below the hole, along its axis or across, mm.
     """
 
     area: float
@@ -38,8 +38,8 @@ class Depths(Row):
     """How deep to go, mm from the top of the round.
 
     Attributes:
-        thread: to which full thread is wanted. tap: to which the tap's end goes. drill: full diameter of the hole.
-        point: to the drill's point.
+        thread: to the end of the full thread that is wanted. tap: to the tap's end. drill: to the end of the hole's
+            full diameter. point: to the drill's point.
     """
 
     thread: float
@@ -52,7 +52,7 @@ class Engagement(Row):
     """How much of a screw is held.
 
     Attributes:
-        length: mm. diameters: of the screw. threads: full ones.
+        length: mm. diameters: length in diameters of the screw. threads: number of full threads.
     """
 
     length: float
@@ -61,12 +61,12 @@ class Engagement(Row):
 
 
 def net_section(body: float, size: float, depth: float | None = None) -> NetSection:
-    """What a hole of size (a thread counts with its major diameter) leaves of a round body, mm.
+    """Return what a hole of size (a thread counts with its major diameter) leaves of a round body, mm.
 
     Args:
-        depth: of a blind hole from the top of the round; None for through.
+        depth: depth of a blind hole from the top of the round, mm; None for a through hole.
     Raises:
-        RangeError: a hole as wide as the body, or no hole.
+        RangeError: the hole is as wide as the body, or there is none.
     """
     radius, half = body / 2, size / 2
     if not 0 < size < body or (depth is not None and not 0 < depth <= body):
@@ -90,23 +90,23 @@ def net_section(body: float, size: float, depth: float | None = None) -> NetSect
 
 
 def edge_distances(hole: CrossHole, size: float, start: float, end: float) -> tuple[float, float]:
-    """From the hole's edge to the two ends of its section, mm; below 0 where it runs over."""
+    """Return the distances from the hole's edge to both ends of its section, mm; below 0 where it runs over."""
     return hole.x - size / 2 - start, end - hole.x - size / 2
 
 
 def engagement(thread: Thread, length: float) -> Engagement:
-    """How much of a screw a length of full thread holds; in steel about one diameter is ample (from memory)."""
+    """Return how much of a screw a length of full thread holds; in steel one diameter is ample (from memory)."""
     return Engagement(length, length / thread.diameter, length / thread.pitch)
 
 
 def depths_of_blind(thread: Thread, drill: float, point_angle: float, wanted: float, lead: str, chips: float) -> Depths:
-    """How deep a blind hole must be for a length of full thread.
+    """Return how deep a blind hole must be for a length of full thread.
 
     Args:
         drill: diameter, mm. point_angle: degrees. wanted: full thread, mm from the top of the round.
-        lead: of the last tap, one of LEADS. chips: room below the tap's end, mm.
+        lead: lead of the last tap, one of LEADS. chips: room below the tap's end, mm.
     Raises:
-        RangeError: an unknown tap, or nothing wanted.
+        RangeError: the tap is unknown, or no thread is wanted.
     """
     if lead not in LEADS or wanted <= 0 or chips < 0:
         raise RangeError(f"a tap is one of {', '.join(sorted(LEADS))}, and a thread has a length")
@@ -118,10 +118,10 @@ def depths_of_blind(thread: Thread, drill: float, point_angle: float, wanted: fl
 def check_cross_hole(
     hole: CrossHole, thread: Thread | None, body: float, start: float, end: float, where: Where
 ) -> tuple[list[Problem], list[Problem]]:
-    """What is wrong with a cross hole, and what is worth knowing.
+    """Check a cross hole: report what is wrong with it, and what is worth knowing.
 
     Args:
-        body: diameter of its section, mm. start, end: of the section, x.
+        body: diameter of its section, mm. start, end: x of the section's ends.
     Returns:
         Problems that stop it, and warnings.
     """
@@ -148,7 +148,7 @@ def check_cross_hole(
 def _warn_about(
     hole: CrossHole, thread: Thread | None, size: float, body: float, near: float, where: Where
 ) -> Iterator[Problem]:
-    """Thin walls and weak sections."""
+    """Warn of thin walls and weak sections."""
     pitch = thread.pitch if thread else hole.diameter / 4
     if near < LEAST_WALL * pitch:
         yield Problem(

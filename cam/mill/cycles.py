@@ -1,4 +1,4 @@
-"""A drilling cycle as the moves that it stands for, for dialects without cycles and for the eye.
+"""A drilling cycle as the moves that it stands for, for dialects without cycles and to be seen.
 
 Source: NISTIR 6556, 3.5.16: G81, G83 and G84 with the tool at or above R, ending at R (G99).
 """
@@ -9,15 +9,15 @@ from cam.ground.problem import RangeError
 from cam.mill.model import Cycle, Feed, Rapid
 
 BACK_OFF = 0.254
-"""How far above the last bottom a peck comes back down to at rapid, mm: 0.010 in in the report's own program text (from
-memory)."""
+"""How far above the last bottom a peck stops on its way back down at rapid, mm: 0.010 in in the report's own program
+text (from memory)."""
 
 
 def expand(cycle: Cycle) -> tuple[Rapid | Feed, ...]:
-    """The moves of a drill or peck cycle, from anywhere above its retract level and straight over its place.
+    """Return the moves of a drill or peck cycle, from anywhere above its retract level and straight over its place.
 
     Raises:
-        RangeError: a tap cycle, which needs the spindle to turn in step and back, or levels out of order.
+        RangeError: it is a tap cycle, which needs the spindle to turn in step and back, or its levels are out of order.
     """
     if cycle.kind == "tap":
         raise RangeError("a tap cycle cannot be written as plain moves: the spindle must turn in step with the feed")

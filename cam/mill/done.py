@@ -1,4 +1,4 @@
-"""What pages and pictures need of the milling once it is judged: the shape of it, so that they need no job."""
+"""What pages and pictures need of the milling once it is judged, as protocols, so that they need no job."""
 
 from __future__ import annotations
 
@@ -20,35 +20,35 @@ class MillWorkDone(Protocol):
 
     @property
     def name(self) -> str:
-        """Name of the operation: "square", "cross-hole", "cross-hole-2" ..."""
+        """Return the name of the operation: "square", "cross-hole", "cross-hole-2" ..."""
 
     @property
     def file(self) -> str:
-        """Name of its program's file."""
+        """Return the name of its program's file."""
 
     @property
     def title(self) -> str:
-        """What it makes, in words."""
+        """Return what it makes, in words."""
 
     @property
     def asked(self) -> SquareJob | HoleJob:
-        """The operation as the part file asks for it."""
+        """Return the operation as the part file asks for it."""
 
     @property
     def task(self) -> SquareTask | HoleTask:
-        """The task that the plan was made for."""
+        """Return the task that the plan was made for."""
 
     @property
     def plan(self) -> SquarePlan | CrossHolePlan:
-        """What came of it."""
+        """Return the plan that was made for the task."""
 
     @property
     def program(self) -> MillProgram:
-        """The program as it was read back."""
+        """Return the program as it was read back."""
 
     @property
     def simulation(self) -> MillSimulation:
-        """The judgement on its program."""
+        """Return the judgement on its program."""
 
 
 class MillDone(Protocol):
@@ -56,12 +56,12 @@ class MillDone(Protocol):
 
     @property
     def mill(self) -> Mill:
-        """The machine."""
+        """Return the mill."""
 
     @property
     def works(self) -> Sequence[MillWorkDone]:
-        """Each program, in order."""
+        """Return each program, in order."""
 
     @property
     def unplanned(self) -> Sequence[str]:
-        """Names of what cannot be planned yet."""
+        """Return the names of what cannot be planned yet."""

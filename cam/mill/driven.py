@@ -19,19 +19,19 @@ from cam.shop.machine import Facts
 SPEED_SHARE = 0.01
 """A speed may pass the spindle's limits by this share."""
 FEED_SHARE = 0.01
-"""A feed may pass the cutter's by this share, and by half a mm/min, which is rounding in the text."""
+"""A feed may pass the cutter's by this share, and by half a mm/min, which is rounding in the program."""
 OVER_SPEED = 1.25
-"""A cut may be faster than the range of the tables by this factor, as those differ by more (common practice)."""
+"""A cut may be faster than the tables' range by this factor, as tables differ by more (common practice)."""
 SAME_ANGLE_DEGREES = 0.01
 FINEST = 0.2
-"""Below this share of its chip a cutter rubs more than it cuts (common practice, no source)."""
+"""The share of its chip below which a cutter rubs more than it cuts (common practice, no source)."""
 
 
 class Drive(Row):
     """What turns and feeds the cutters.
 
     Attributes:
-        slowest, fastest: of the spindle, rev/min. rapid: mm/min.
+        slowest, fastest: speeds of the spindle, rev/min. rapid: mm/min.
         speeds: number of a cutter -> greatest cutting speed for it in the work's material, m/min.
     """
 
@@ -42,14 +42,14 @@ class Drive(Row):
 
 
 def feed_of(motion: Motion) -> float:
-    """The feed of a motion, mm for each turn of the spindle; nan where it is not said."""
+    """Return the feed of a motion, mm for each turn of the spindle; nan where it is not said."""
     if motion.feed is None or motion.feed_mode == 93:
         return math.nan
     return motion.feed if motion.feed_mode == 95 else motion.feed / motion.rpm if motion.rpm else math.nan
 
 
 def check_drive(motion: Motion, drive: Drive) -> Iterator[tuple[str, str]]:
-    """Kind and words of what is wrong with the speed and the feed of a feed motion, whatever it cuts."""
+    """Yield kind and words of what is wrong with speed and feed of a feed motion, whatever it cuts."""
     if motion.spindle and not motion.rpm:
         yield "speed", "the spindle turns before any speed is said (S)"
     elif motion.spindle and not drive.slowest * (1 - SPEED_SHARE) <= motion.rpm <= drive.fastest * (1 + SPEED_SHARE):
@@ -61,7 +61,7 @@ def check_drive(motion: Motion, drive: Drive) -> Iterator[tuple[str, str]]:
 
 
 def check_chip(motion: Motion, cutter: Cutter, drive: Drive, work: MillWork) -> Iterator[tuple[str, str]]:
-    """Kind and words of what is wrong where metal comes off: the chip, and the speed at the cutter's edge."""
+    """Yield kind and words of what is wrong where metal comes off: the chip, and the speed at the cutter's edge."""
     feed = feed_of(motion)
     spare = 0.5 / motion.rpm if motion.rpm else 0.0
     if motion.feed_mode == 93:
@@ -85,15 +85,15 @@ def check_stops(
     read: MillProgram, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts,
     begun: Begun | None = None,
 ) -> tuple[list[MillFinding], list[MillFinding]]:
-    """Findings and warnings of the stops that are missing.
+    """Return the findings and the warnings of stops that are missing.
 
-    Between the motions of two tools the program stops for the second to be mounted, by name or number; and before a
-    tool first cuts it stands over the work in air, the spindle still, for its zero was set by hand. Before it first
-    moves its height is proved by display and rule, and before the first cut the sense of a rotary axis.
+    Between the motions of two tools the program must stop for the second to be mounted, by name or number; and before
+    a tool first cuts, it must stand over the work in air with the spindle still, for its zero was set by hand. Before
+    it first moves, its height must be proved by display and rule, and before the first cut the sense of a rotary axis.
 
     Args:
-        cuts: number of each motion that takes metal off -> its line. begun: where it is begun at a pass: what was
-            proved before it is proved.
+        cuts: number of each motion that takes metal off -> its line. begun: the program as begun at a pass; what was
+            proved before that counts as proved.
     """
     program, used, found = read.program, set[int](), list[MillFinding]()
     if begun is not None:
@@ -135,10 +135,10 @@ def _change_fault(tool: int, last: int, words: Sequence[Halt], cutters: Mapping[
 
 
 def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection[int]) -> Iterator[MillFinding]:
-    """Before a tool first moves, a stop has it proved by display and rule that Z is what it is taken for.
+    """Check that before a tool first moves, a stop has Z proved by display and rule.
 
     Args:
-        used: tools of which it was proved before.
+        used: tools for which it was proved before.
     """
     proved = set(used)
     for number, motion in enumerate(program.motions):
@@ -153,7 +153,7 @@ def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection
 def _check_axis(
     read: MillProgram, halts: Mapping[int, Halt], cuts: Mapping[int, int], facts: Facts
 ) -> Iterator[MillFinding]:
-    """Where the rotary axis turns the work, it is turned in air before the first cut, and a stop asks which way."""
+    """Check that a rotary axis that turns the work is turned in air before the first cut, and a stop asks which way."""
     turns = [t for t in read.turns if not t.by_hand]
     first = min(cuts.values(), default=0)
     if all(_alike(t.angle, -t.angle) for t in turns) or not first:
@@ -172,29 +172,29 @@ def _check_axis(
 
 
 def _alike(one: float, other: float) -> bool:
-    """Whether two angles are the same place of a turn."""
+    """Tell whether two angles are the same place of a turn."""
     return abs((one - other + 180.0) % 360.0 - 180.0) < SAME_ANGLE_DEGREES
 
 
 def _over(motion: Motion, work: MillWork) -> bool:
-    """Whether the tool stands over the work at a known height."""
+    """Tell whether the tool stands over the work at a known height."""
     x, y, z = motion.end
     return not math.isnan(z) and any(s.start <= x <= s.end and abs(y) <= s.top for s in work.sections)
 
 
 def _sets_zero(words: Iterable[Halt], facts: Facts) -> bool:
-    """Whether a stop says what to set Z to, where all tools share one zero."""
+    """Tell whether a stop says what to set Z to, where all tools share one zero."""
     return facts.tool_zeros == "each" or any(halt.names("set now", "set its Z") for halt in words)
 
 
 def _mounts(halt: Halt, tool: int, cutters: Mapping[int, Cutter]) -> bool:
-    """Whether the words of a stop name a tool."""
+    """Tell whether the words of a stop name a tool."""
     name = cutters[tool].name if tool in cutters else ""
     return halt.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", name)
 
 
 def _missing(program: Program, cuts: Mapping[int, int]) -> Iterator[MillFinding]:
-    """Stops to measure that are not there, which may be meant so."""
+    """Yield the stops to measure that are missing, which may be meant so."""
     for line in lost_halts(program):
         yield find("stop left out", "words tell a person to stop here, and the program moves on without M0", line=line)
     stops = [n for n, m in enumerate(program.motions) if m.kind == "stop" and not m.spindle]

@@ -15,17 +15,17 @@ from cam.mill.surface import AIR, Sweep, floor_at
 
 STATIONS = 9
 NEAR_END = 5e-4
-"""The stations next to wall and tip lie so far inside, mm: above the last digit of a program in inches."""
+"""How far inside the stations next to wall and tip lie, mm: above the last digit of a program in inches."""
 
 SEAT_SHARES = (-0.98, -0.5, 0.0, 0.5, 0.98)
-"""Where a small flat is looked at, as shares of half its length and half its width."""
+"""The places where a small flat is looked at, as shares of half its length and half its width."""
 
 SAME_ANGLE = 1e-6
 DEEP_ENOUGH = 1e-3
 
 GOLDEN = (math.sqrt(5) - 1) / 2
 INWARD = 1e-4
-"""A share of the way by which is seen whether a height rises from an end."""
+"""The share of the way over which it is seen whether a height rises from an end."""
 
 
 def find(
@@ -38,17 +38,17 @@ def find(
     obstacle: str = "",
     tool: int = 0,
 ) -> MillFinding:
-    """A finding."""
+    """Make a finding."""
     return MillFinding(line, kind, what, amount, at, obstacle, tool)
 
 
 def turned_from(angle: float, other: float) -> float:
-    """The angle from other to angle, degrees, above -180 to 180."""
+    """Return the angle from other to angle, degrees, above -180 to 180."""
     return 180.0 - (180.0 - angle + other) % 360.0
 
 
 def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float]:
-    """Where flats are looked at: evenly, close to both ends, and where the cutter's rim leaves the wall."""
+    """Return the x at which flats are looked at: evenly, close to both ends, where the cutter's rim leaves the wall."""
     low, high = max(wall, 0.0) + NEAR_END, square.length - NEAR_END  # a wall below 0 stands in an undercut groove
     places = {low + (high - low) * k / (STATIONS - 1) for k in range(STATIONS)}
     radius = max((s.r for s in sweeps), default=0.0)
@@ -57,7 +57,7 @@ def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float
 
 
 def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tuple[list[FlatResult], list[MillFinding]]:
-    """Each wanted flat at every station.
+    """Judge each wanted flat at every station.
 
     A flat is too low where the floor lies below the wanted face by more than tolerance, mm, and has metal left
     where it lies as much above it or was not cut.
@@ -83,9 +83,9 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
 
 
 def _line_at(flat: FlatResult, sweeps: Sequence[Sweep], work: MillWork) -> tuple[int, int]:
-    """Lines of the cuts that leave a flat's floor where it is lowest and where it is highest.
+    """Return the lines of the cuts that leave a flat's floor where it is lowest and where it is highest.
 
-    Where nothing was cut it is the last cut on that flat that should have; 0 for a flat that was not touched.
+    Where nothing was cut, it is the line of the last cut on that flat, which should have; 0 for an untouched flat.
     """
     assert work.square is not None
     wanted, half = across_at(work.square, flat.x) / 2, flat_width_at(work.square, flat.x) / 2 * (1 - 1e-9)
@@ -100,7 +100,7 @@ def _line_at(flat: FlatResult, sweeps: Sequence[Sweep], work: MillWork) -> tuple
 
 
 def _flat_at(square: Square, flat: int, x: float, sweeps: Sequence[Sweep], work: MillWork) -> FlatResult:
-    """Lowest and highest line of a flat; metal that was not cut stands up to the round."""
+    """Return the lowest and highest line of a flat; metal that was not cut stands up to the round."""
     wanted = across_at(square, x) / 2
     half = flat_width_at(square, x) / 2 * (1 - 1e-9)
     section = work.section_at(x)
@@ -115,9 +115,9 @@ def _flat_at(square: Square, flat: int, x: float, sweeps: Sequence[Sweep], work:
 
 
 def extremes(error: Callable[[float], float], half: float, paths: Sequence[float]) -> tuple[float, float]:
-    """Least and greatest of a function on -half to half that is smooth between paths and half-way between them.
+    """Find the extremes on -half to half of a function that is smooth between paths and half-way between them.
 
-    Both mostly lie at such places; elsewhere they are closed in on, to a nanometre for slopes as squares have.
+    Both mostly lie at such places; elsewhere they are narrowed down to a nanometre, for slopes like those of squares.
     """
     inner = sorted({p for p in paths if -half < p < half})
     ends = [-half, *inner, half]
@@ -138,10 +138,10 @@ def extremes(error: Callable[[float], float], half: float, paths: Sequence[float
 
 
 def _close_in(height: Callable[[float], float], least: float, low: float, high: float) -> float:
-    """The least value of a function with one valley between low and high, by golden section.
+    """Find the least value of a function with one valley between low and high, by golden section.
 
     Args:
-        least: the place between them, or one of them, where it is least as far as is known.
+        least: the place between them, or one of them, where it is least as far as known.
     """
     if least in (low, high):
         inward = least + INWARD * (high - low) * (1 if least == low else -1)
@@ -162,7 +162,7 @@ def _close_in(height: Callable[[float], float], least: float, low: float, high: 
 
 
 def judge_across(flats: Sequence[FlatResult], square: Square | None) -> list[Across]:
-    """What a micrometer reads over opposite flats at every station that both were looked at."""
+    """Return what a micrometer reads over opposite flats at every station at which both were looked at."""
     if square is None:
         return []
     highest = {(f.flat, f.x): f.high for f in flats}
@@ -178,7 +178,7 @@ def judge_across(flats: Sequence[FlatResult], square: Square | None) -> list[Acr
 
 
 def wanted_top(work: MillWork, angle: float, x: float, y: float) -> float:
-    """Height of the wanted work over the axis at (x, y), turned to an angle, mm; minus infinity where none is wanted.
+    """Return the height of the wanted work over the axis at (x, y), turned to an angle, mm; minus infinity for none.
 
     Close outside a flat's edge the side walls of other flats decide: whatever lies beyond them is not wanted.
     """
@@ -207,9 +207,9 @@ def wanted_top(work: MillWork, angle: float, x: float, y: float) -> float:
 
 
 def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[MillFinding]:
-    """The deepest cut below the wanted work of every face, looked at in slices a millimetre apart and in 21 places.
+    """Find the deepest cut below the wanted work on every face, in slices a millimetre apart and in 21 places.
 
-    Wanted flats are looked at by judge_flats more closely; here wrong angles, and cuts beyond the square.
+    Wanted flats are judged more closely by judge_flats; here it is wrong angles, and cuts beyond the square.
     """
     square = work.square
     for face in faces:
@@ -234,13 +234,13 @@ def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Ite
 
 
 def _off_flat(angle: float, square: Square) -> float:
-    """How far an angle is from the nearest wanted flat, degrees."""
+    """Return how far an angle is from the nearest wanted flat, degrees."""
     step = 360.0 / square.flats
     return (angle + step / 2) % step - step / 2
 
 
 def _slices(work: MillWork, low: float, high: float) -> Iterator[float]:
-    """Stations from low to high on the work: both ends, each section's ends, and every millimetre between."""
+    """Yield stations from low to high on the work: both ends, each section's ends, and every millimetre between."""
     for section in work.sections:
         start, end = max(section.start, low), min(section.end, high)
         if end - start < 4 * NEAR_END:
@@ -256,7 +256,7 @@ def _slices(work: MillWork, low: float, high: float) -> Iterator[float]:
 def judge_holes(
     bores: Sequence[Bore], work: MillWork, cutters: Mapping[int, Cutter], tolerance: float
 ) -> Iterator[MillFinding]:
-    """Every wanted hole against what was drilled, and every bore against what is wanted."""
+    """Judge every wanted hole against what was drilled, and every bore against what is wanted."""
     for hole in work.holes:
         yield from _judge_hole(hole, [b for b in bores if _is_at(b, hole, tolerance)], work, cutters)
     for bore in bores:
@@ -303,7 +303,7 @@ def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:
 
 
 def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[MillFinding]:
-    """Metal left on the small flat round a hole, on which the drill starts and a head seats, looked at in 25 places."""
+    """Find metal left on the small flat round a hole, where the drill starts and a head seats, in 25 places."""
     for hole in work.holes:
         section = work.section_at(hole.x)
         if not hole.flat_depth or section is None:
@@ -325,7 +325,7 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
 
 
 def _judge_spot(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float) -> Iterator[MillFinding]:
-    """A spot narrower than its hole is drilled away; a wider one stays, as a countersink that nobody asked for."""
+    """Judge a spot: a narrower one than its hole is drilled away, a wider one stays as a countersink not asked for."""
     section = work.section_at(bore.x)
     if section is None or cutter.point_length <= 0:
         return
@@ -341,7 +341,7 @@ def _drills(cutter: Cutter, hole: CrossHole) -> bool:
 
 
 def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[int, Cutter]) -> Iterator[MillFinding]:
-    """A through hole must be through at its full diameter; a blind one ends where it should."""
+    """Check that a through hole is through at its full diameter, and that a blind one ends where it should."""
     section = work.section_at(hole.x)
     if section is None:
         yield find("hole", f'"{hole.name}" lies off the work', line=bore.line)
@@ -361,7 +361,7 @@ def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[i
 def _judge_tap(
     tap: Bore, hole: CrossHole, drilled: Sequence[Bore], cutters: Mapping[int, Cutter]
 ) -> Iterator[MillFinding]:
-    """A tap follows the drill, and ends above the bottom of a blind hole's full diameter."""
+    """Check that a tap follows the drill, and ends above the bottom of a blind hole's full diameter."""
     before = [b for b in drilled if b.line < tap.line]
     if not before:
         yield find("tap", "the tap goes in before the drill", line=tap.line, tool=tap.tool)

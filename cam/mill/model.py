@@ -21,7 +21,7 @@ class Frame(Row):
     """How the work's axis lies in the machine: level, or with its tip raised about a point of the axis.
 
     Attributes:
-        cos, sin: of the angle that the tip is raised by. about: x of the point that keeps its place.
+        cos, sin: cosine and sine of the angle by which the tip is raised. about: x of the point that keeps its place.
     """
 
     cos: float
@@ -29,7 +29,7 @@ class Frame(Row):
     about: float
 
     def to_machine(self, x: float, z: float) -> tuple[float, float]:
-        """Machine X and Z of a place of the work with its flat on top; Y is the same."""
+        """Return machine X and Z of a place of the work with its flat on top; Y is the same."""
         along = x - self.about
         return self.about + along * self.cos - z * self.sin, along * self.sin + z * self.cos
 
@@ -38,7 +38,7 @@ LEVEL = Frame(1.0, 0.0, 0.0)
 
 
 def tipped(slope: float, about: float) -> Frame:
-    """The frame of a block tipped to a slope (tangent) about a point of the axis."""
+    """Return the frame of a block tipped to a slope (tangent) about a point of the axis."""
     size = math.hypot(1.0, slope)
     return Frame(1.0 / size, slope / size, about)
 
@@ -47,8 +47,9 @@ class Solid(Row):
     """A piece of the work or of what holds it; whatever lies under its top counts as solid too.
 
     Attributes:
-        start, end: along x. left, right: y of its sides. top: z of its top; of a round one the radius.
-        round: a bar about the work's axis. tilts: tips with the work; else it stays level (jaws of a vice).
+        start, end: x of its ends. left, right: y of its sides. top: z of its top; for a round one the radius.
+        round: whether it is a bar about the work's axis. tilts: whether it tips with the work; else it stays level
+            (jaws of a vice).
     """
 
     name: str
@@ -62,12 +63,12 @@ class Solid(Row):
 
 
 def bar(name: str, start: float, end: float, diameter: float) -> Solid:
-    """A round length about the work's axis: a section of the work, or a collet's nut."""
+    """Make a round length about the work's axis: a section of the work, or a collet's nut."""
     return Solid(name, start, end, -diameter / 2, diameter / 2, diameter / 2, round=True)
 
 
 def block(name: str, start: float, end: float, size: float) -> Solid:
-    """A square block about the work's axis, lying on a side."""
+    """Make a square block about the work's axis, lying on a side."""
     return Solid(name, start, end, -size / 2, size / 2, size / 2)
 
 
@@ -76,12 +77,12 @@ class Cutter:
     """A tool in the mill's spindle. Its programmed point is the middle of its end (a drill's point).
 
     Attributes:
-        number: T word. diameter: of its cutting edges (a tap's thread).
-        flutes: length of its cutting edges. stick_out: from its end to the holder's face.
-        shank_diameter, holder_diameter: of what follows.
-        teeth: for the feed. minimum_cut, deepest_cut: depth along its axis (an end mill); 0 otherwise.
-        point_angle: included, of a drill; 0 for an end mill. pitch: of a tap; 0 otherwise.
-        feed: that it is for, mm for each turn, all teeth together; 0 where that is not said.
+        number: T word. diameter: diameter of its cutting edges (a tap's thread).
+        flutes: length of its cutting edges. stick_out: length from its end to the holder's face.
+        shank_diameter, holder_diameter: diameters of what follows.
+        teeth: number of teeth, for the feed. minimum_cut, deepest_cut: depth along its axis (an end mill); 0 otherwise.
+        point_angle: included angle of a drill's point; 0 for an end mill. pitch: pitch of a tap; 0 otherwise.
+        feed: the feed that it is for, mm for each turn, all teeth together; 0 where that is not said.
     """
 
     number: int
@@ -101,17 +102,17 @@ class Cutter:
 
     @property
     def radius(self) -> float:
-        """Half the cutting diameter, mm."""
+        """Return half the cutting diameter, mm."""
         return self.diameter / 2
 
     @property
     def point_length(self) -> float:
-        """Length of a drill's cone, mm."""
+        """Return the length of a drill's cone, mm."""
         return self.radius / math.tan(math.radians(self.point_angle) / 2) if self.point_angle else 0.0
 
     @property
     def steps(self) -> tuple[tuple[float, float], ...]:
-        """(height above its end, radius) from which on it is so thick."""
+        """Return pairs (height above its end, radius): from that height on, it has that radius."""
         return ((0.0, self.radius), (self.flutes, self.shank_diameter / 2), (self.stick_out, self.holder_diameter / 2))
 
 
@@ -121,12 +122,12 @@ class CrossHole:
 
     Attributes:
         name: "hook hole".
-        x: of its centre. angle: clockwise from the middle of flat 1, seen from the tip.
-        diameter: of the drill. depth: from the top of the round to where the full diameter ends; a through hole's is
-            the body's diameter.
+        x: x of its centre. angle: clockwise from the middle of flat 1, seen from the tip.
+        diameter: diameter of the drill. depth: from the top of the round to where the full diameter ends; a through
+            hole's is the body's diameter.
         through: whether it comes out on the other side.
-        flat_depth: of a small flat for the drill to start on, below the top of the round; 0 for none.
-        flat_size: its length along x.
+        flat_depth: depth of a small flat for the drill to start on, below the top of the round; 0 for none.
+        flat_size: length of that flat along x.
         spotted: whether the shop has a spot drill to lead the drill.
         where: the line that gave it.
     """
@@ -153,7 +154,7 @@ class MillWork:
         frame: how the axis lies.
         square: as the mill is to leave it; None for none. wall: x where its flats end; they run from there to the tip.
         holes: as the mill is to leave them.
-        under: z of whatever lies below the work where a drill comes out; minus infinity for nothing.
+        under: z of whatever lies below the work where a drill comes out; minus infinity for none.
     """
 
     sections: tuple[Solid, ...]
@@ -166,18 +167,18 @@ class MillWork:
 
     @property
     def top(self) -> float:
-        """Greatest radius of the work outside the collet."""
+        """Return the greatest radius of the work outside the collet, mm."""
         return max(s.top for s in self.sections)
 
     @property
     def highest(self) -> float:
-        """Greatest height of the work and of all that holds it, as it lies in the machine, mm."""
+        """Return the greatest height of the work and of all that holds it, as it lies in the machine, mm."""
         solids = (*self.sections, *self.fixtures)
         ends = [(s, x) for s in solids for x in (s.start, s.end)]
         return max(self.frame.to_machine(x, s.top)[1] if s.tilts else s.top for s, x in ends)
 
     def section_at(self, x: float) -> Solid | None:
-        """The section at x, of two that meet the one toward the tip; None off the work."""
+        """Return the section at x, the one toward the tip where two meet; None off the work."""
         return next((s for s in self.sections[::-1] if s.start <= x <= s.end), None)
 
 
@@ -189,7 +190,7 @@ class UseTool:
     """Stop, and change to this tool by hand; the spindle is off and the tool parked.
 
     Attributes:
-        touch: what its Z is on what it can be set on, in words: "8 mm on the round".
+        touch: its Z on whatever it can be set on, in words: "8 mm on the round".
     """
 
     cutter: Cutter
@@ -244,7 +245,7 @@ class Index:
 
     Attributes:
         angle: degrees, counted from flat 1 on top. by_hand: a stop with words is due.
-        what: comes to the top, "flat 3".
+        what: what comes to the top, "flat 3".
     """
 
     angle: float
@@ -258,7 +259,7 @@ class Reading(Row):
     Attributes:
         name: "across flats 1 and 3". expected: mm.
         least, most: limits, mm; equal to expected where it is not yet to size.
-        station: x at which, mm, or None where it does not matter.
+        station: x at which it is taken, mm, or None where that does not matter.
     """
 
     name: str
@@ -289,8 +290,8 @@ class Cycle:
 
     Attributes:
         kind: "drill" (G81), "peck" (G83) or "tap" (G84).
-        x, y: where. retract: z just above the work; the cycle ends there. bottom: z of the tool's end at the bottom.
-        step: of a peck, mm; 0 otherwise. feed: mm/min; of a tap pitch times rev/min.
+        x, y: place. retract: z just above the work; the cycle ends there. bottom: z of the tool's end at the bottom.
+        step: step of a peck, mm; 0 otherwise. feed: mm/min; for a tap, pitch times rev/min.
     """
 
     kind: Literal["drill", "peck", "tap"]
@@ -315,5 +316,5 @@ INDEX_WORDS = "TURN THE WORK TO"
 
 
 def index_comment(angle: float) -> str:
-    """The comment that a hand-indexing stop must carry, "TURN THE WORK TO 180 DEG"."""
+    """Return the comment that a hand-indexing stop must carry, "TURN THE WORK TO 180 DEG"."""
     return f"{INDEX_WORDS} {angle:.4f}".rstrip("0").rstrip(".") + " DEG"

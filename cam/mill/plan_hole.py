@@ -43,13 +43,13 @@ BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""
 
 PROOF_GAP = 5.0
-"""How far above the round a tool stands to prove its Z, mm: a slip or a drill's shank tells."""
+"""How far above the round a tool stands to prove its Z, mm: a slip or a drill's shank shows it."""
 
 ROOM = 40.0
 """How far above the work and what holds it a tool is changed, mm."""
 
 SPOT_SHARE = 0.8
-"""Width of the spot as a share of the drill's diameter. Common practice, no source."""
+"""The width of the spot as a share of the drill's diameter. Common practice, no source."""
 
 
 @frozen
@@ -59,13 +59,13 @@ class HoleTask:
     Attributes:
         name, x, angle, through: as in CrossHole. wanted: full depth from the top of the round, mm; of the thread where
             there is one, else of the drill; not used for a through hole.
-        thread: None for a plain hole. lead: of the last tap, one of LEADS. chips: room below the tap, mm.
+        thread: None for a plain hole. lead: lead of the last tap, one of LEADS. chips: room below the tap, mm.
         flat: (end mill, depth) of a small flat to start on; None for none.
         spot: a spot drill, or None. drill: a drill. tap: for a tap cycle; None where it is tapped by hand.
-        rpm, feed: of each tool by its number, rev/min and mm/min (a tap's feed follows from its pitch).
-        step: of a peck, mm; 0 drills in one go.
+        rpm, feed: speed and feed of each tool, by its number, rev/min and mm/min (a tap's feed follows from its pitch).
+        step: step of a peck, mm; 0 drills in one go.
         by_hand: whether the work is turned by hand. sections, fixtures, under: as in MillWork.
-        rapid_clearance, contact_clearance: mm. unit: that lengths are said in at stops. axis_proved: see
+        rapid_clearance, contact_clearance: mm. unit: unit in which stops say lengths. axis_proved: see
             SquareTask.
         where: the line that asks for it.
     """
@@ -102,7 +102,7 @@ class CrossHolePlan:
 
     Attributes:
         moves: in order. work: what the program is to be judged against. hole: as the mill leaves it.
-        depths: of a blind tapped hole; None otherwise. percent: of thread that the drill leaves, None without thread.
+        depths: depths of a blind tapped hole; None otherwise. percent: thread that the drill leaves, None without one.
         net: what is left of the body. warnings: sorted.
     """
 
@@ -119,7 +119,7 @@ def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
     """Plan a cross hole.
 
     Raises:
-        ProblemError: it cannot be made so; every reason at once.
+        ProblemError: it cannot be made so; every reason is given at once.
     """
     section = next((s for s in task.sections if s.start <= task.x <= s.end), None)
     if section is None:
@@ -142,7 +142,7 @@ def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
 
 
 def hole_work(task: HoleTask) -> MillWork:
-    """What a program for a cross hole that lies on the work is judged against: the same whatever its moves."""
+    """Return the work that a program for a cross hole is judged against: it is the same whatever the moves."""
     section, depths = next(s for s in task.sections if s.start <= task.x <= s.end), _depths(task)
     hole = CrossHole(
         name=task.name, x=task.x, angle=task.angle % 360.0, diameter=task.drill.diameter,
@@ -154,7 +154,7 @@ def hole_work(task: HoleTask) -> MillWork:
 
 
 def _depths(task: HoleTask) -> Depths | None:
-    """The depths of a blind tapped hole."""
+    """Return the depths of a blind tapped hole."""
     if task.thread is None or task.through:
         return None
     angle = task.drill.point_angle
@@ -162,7 +162,7 @@ def _depths(task: HoleTask) -> Depths | None:
 
 
 def _percent(task: HoleTask) -> TapDrill | None:
-    """The thread that the drill leaves."""
+    """Return the thread that the drill leaves."""
     if not task.thread:
         return None
     size = task.drill.diameter
@@ -204,7 +204,7 @@ def _check_tools(task: HoleTask) -> Iterator[Problem]:
 
 
 def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
-    """The small flat stays small, and the hole goes on below it."""
+    """Check that the small flat stays small, and that the hole goes on below it."""
     deep = task.flat[1] if task.flat else 0.0
     if deep >= radius / 2:
         yield Problem(
@@ -219,7 +219,7 @@ def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
 
 
 def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Problem]:
-    """A blind hole ends inside with the drill's point too."""
+    """Check that a blind hole ends inside the body, the drill's point included."""
     deep = hole.depth + task.drill.point_length
     if not hole.through and hole.depth < body <= deep:
         yield Problem(
@@ -230,7 +230,7 @@ def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Probl
 
 
 def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
-    """Every tool at its lowest against what holds the work; and the drill's point against what lies below."""
+    """Check every tool at its lowest against what holds the work, and the drill's point against what lies below."""
     for cutter, lowest in moves.lowest():
         place = (task.x, 0.0, lowest)
         near = nearest(cutter, place, place, work.fixtures, work.sections, work.frame)
@@ -262,7 +262,7 @@ class _HoleMoves:
         self.surface = radius - self.hole.flat_depth
 
     def size(self, value: float) -> str:
-        """A length as the user speaks of it."""
+        """Return a length in the user's unit."""
         return show_length(value, self.task.unit, 3 if self.task.unit == "mm" else 4, trim=True)
 
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
@@ -276,18 +276,18 @@ class _HoleMoves:
             yield self.task.tap, self.tap_bottom()
 
     def spot_bottom(self) -> float:
-        """The spot is a little narrower than the drill, whose corners then find metal all round."""
+        """Return the Z of the spot's bottom, mm: narrower than the drill, whose corners then find metal all round."""
         spot = self.task.spot
         assert spot is not None
         return round(self.surface - spot.point_length * SPOT_SHARE * self.task.drill.diameter / spot.diameter, 4)
 
     def drill_bottom(self) -> float:
-        """Z of the drill's point at the bottom, mm."""
+        """Return the Z of the drill's point at the bottom, mm."""
         full = -self.radius - BREAK_THROUGH if self.hole.through else self.radius - self.hole.depth
         return round(full - self.task.drill.point_length, 4)
 
     def tap_bottom(self) -> float:
-        """Z of the tap's end, mm: its chamfer goes out whole on the far side, or stays above the bottom."""
+        """Return the Z of the tap's end, mm: its chamfer goes right out on the far side, or stays above the bottom."""
         if self.depths:
             return round(self.radius - self.depths.tap, 4)
         assert self.task.thread is not None

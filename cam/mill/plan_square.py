@@ -41,16 +41,16 @@ from cam.mill.square import Square, across_at, as_milled, check_square, depth_at
 from cam.mill.travel import settable, without_idle
 
 LEAF = {"mm": 0.01, "in": 0.0254}
-"""Step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""
+"""The step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""
 
 LEAST_GRIP = 1.5
-"""Diameters of work that a collet should grip, or the cut pulls it out. Common practice, no source."""
+"""The length of work that a collet should grip, in diameters, or the cut pulls it out. Common practice, no source."""
 
 PROOF_GAP = 5.0
-"""How far above the round the cutter stands to prove Z, mm: a slip or a drill's shank tells."""
+"""How far above the round the cutter stands to prove Z, mm: a slip or a drill's shank shows it."""
 
 ROOM = 30.0
-"""Between the tip and the parked cutter, mm: a micrometer and a hand fit in."""
+"""The distance between the tip and the parked cutter, mm: a micrometer and a hand fit in."""
 
 
 @frozen
@@ -58,7 +58,7 @@ class SquareTask:
     """A square to be milled.
 
     Attributes:
-        square: finished. allowance: that file and stone take off, on the size across flats, mm.
+        square: the finished square. allowance: what file and stone take off, on the size across flats, mm.
         limits: least and greatest size across flats as milled, less the size aimed at, mm.
         bearing: diameter of the hole that the square must pass; None for none.
         way: one of WAYS. spacing: of a tipped block's shim from the edge that it stands on, mm; 0 otherwise.
@@ -67,11 +67,12 @@ class SquareTask:
         edge: length of the chamfer or radius at the tip, where the blank is no longer full, mm; 0 for a sharp one.
         sections, fixtures: as in MillWork. gripped: length of work in the collet, mm. gripped_diameter: mm.
         cutter: an end mill. rpm: rev/min. feed: mm/min.
-        left: on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped flat, mm.
+        left: what is left on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped
+            flat, mm.
         rapid_clearance, contact_clearance: mm.
-        kc11, mc, modulus: of the material, N/mm2, none, N/mm2.
-        unit: that lengths are said in at stops. axis_proved: whether the sense of the rotary axis is known.
-        shown_unit: that the control shows.
+        kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2.
+        unit: unit in which stops say lengths. axis_proved: whether the sense of the rotary axis is known.
+        shown_unit: unit that the control shows.
         where: the line that asks for it.
     """
 
@@ -132,8 +133,8 @@ class SquarePlan:
 
     Attributes:
         moves: in order. work: what the program is to be judged against.
-        milled: the square as the mill leaves it. track: of the cutter. ramp: None where the block is tipped.
-        tip: of the block; None otherwise.
+        milled: the square as the mill leaves it. track: track of the cutter. ramp: None where the block is tipped.
+        tip: how the block is tipped; None otherwise.
         layers: mm left on the flat after each roughing layer, the last one being task.left.
         touch_off: (what, Z) where to touch the cutter on the work and what Z is then.
         force, spring: estimates for the deepest layer, N and mm at the tip; finish_spring for the finishing cut.
@@ -155,11 +156,11 @@ class SquarePlan:
 
     @property
     def crown(self) -> float:
-        """What a flat may lie above and below the wanted face by the way it is cut, mm."""
+        """Return how far a flat may lie above and below the wanted face because of how it is cut, mm."""
         return self.ramp.crown if self.ramp else 0.0
 
     def depths_by_hand(self) -> tuple[tuple[float, float], ...]:
-        """Pairs for a tipped block on a mill worked by hand: (left on the flat, depth below the touch-off), mm.
+        """Return pairs for a tipped block on a mill worked by hand: (left on the flat, depth below the touch-off), mm.
 
         On a level block the depth changes along the work, so there are none.
         """
@@ -173,7 +174,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     """Plan a square.
 
     Raises:
-        ProblemError: it cannot be cut so; every reason at once.
+        ProblemError: it cannot be cut so; every reason is given at once.
     """
     milled = as_milled(task.square, task.allowance)
     wrong = check_square(task.square, task.bearing) or list(_check_task(task, milled))
@@ -202,7 +203,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
 
 
 def square_work(task: SquareTask) -> MillWork:
-    """What a program for a square is judged against: the same whatever cutter and moves it has."""
+    """Return the work that a program for a square is judged against: it is the same whatever the cutter and moves."""
     milled = as_milled(task.square, task.allowance)
     frame = tipped(milled.slope, milled.station) if task.way == "tipped block" else LEVEL
     return MillWork(sections=task.sections, fixtures=task.fixtures, frame=frame, square=milled, wall=task.wall)
@@ -212,7 +213,7 @@ def square_work(task: SquareTask) -> MillWork:
 
 
 def _track(task: SquareTask, milled: Square, work: MillWork, ramp: Ramp, half: float) -> Track:
-    """The cutter's track on a finished face."""
+    """Return the cutter's track on a finished face."""
     radius, length = task.cutter.radius, milled.length
     rough = plan_ramp(0.0, radius, half, task.crown).across
     side = -(milled.blank / 2 + radius + task.rapid_clearance)
@@ -227,7 +228,7 @@ def _track(task: SquareTask, milled: Square, work: MillWork, ramp: Ramp, half: f
 
 
 def _layers(task: SquareTask, milled: Square) -> tuple[float, ...]:
-    """What is left on a flat after each roughing layer, mm: even layers no deeper than the cutter takes.
+    """Return what is left on a flat after each roughing layer, mm: even layers no deeper than the cutter takes.
 
     On a ramp one path leaves its sides higher than its middle, which the next one meets on top of its own depth.
     """
@@ -239,7 +240,7 @@ def _layers(task: SquareTask, milled: Square) -> tuple[float, ...]:
 
 
 def _springs(task: SquareTask, milled: Square, layers: tuple[float, ...]) -> tuple[float, float, float]:
-    """Estimated force of the deepest layer, and how far the tip bends under it and under the finishing cut."""
+    """Estimate the force of the deepest layer, N, and how far the tip bends under it and the finishing cut, mm."""
     per_tooth = task.feed / (task.rpm * task.cutter.teeth)
     deep = (depth_at(milled, milled.length) - task.left) / len(layers)
     force = milling_force(task.kc11, task.mc, deep, per_tooth, task.cutter.teeth)
@@ -250,7 +251,7 @@ def _springs(task: SquareTask, milled: Square, layers: tuple[float, ...]) -> tup
 
 
 def _touch_off(task: SquareTask, milled: Square, work: MillWork) -> tuple[str, float]:
-    """Where the cutter's end first meets the round, and what Z is then."""
+    """Return where the cutter's end first meets the round, and what Z is then."""
     if work.frame.sin:
         z = work.frame.to_machine(milled.length - task.edge, milled.blank / 2)[1]
         return "the top of the round at its tip, where it stands highest", z
@@ -295,7 +296,7 @@ def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
 
 
 def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
-    """The flats must end on the square, or in a groove that is wide and deep enough for the cutter to end in."""
+    """Check that the flats end on the square, or in a groove wide and deep enough for the cutter to end in."""
     where = task.where
     if milled.station < task.wall:
         given = f"{in_mm(milled.station)} from the shoulder"
@@ -319,7 +320,7 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
 
 
 def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Problem]:
-    """Cutter, shank and holder against nut, block, jaws and the work, all along the lowest pass."""
+    """Check cutter, shank and holder against nut, block, jaws and the work, all along the lowest pass."""
     places = [
         ((track.enter_x, track.side, track.enter_z), (track.enter_x, track.half, track.enter_z)),
         ((track.enter_x, 0.0, track.enter_z), (track.out_x, 0.0, track.out_z)),
@@ -374,7 +375,7 @@ class _SquareMoves:
     Attributes:
         clear: Z over the work, from the square to the tip. high: over all that holds it too, for a tool that comes from
             anywhere: at the beginning, and where the program is begun again at a pass.
-        turning: whether the spindle turns by now. up: the flat that is on top; 0 while none is said to be.
+        turning: whether the spindle turns now. up: the flat that is on top; 0 while none is said to be.
     """
 
     def __init__(
@@ -421,13 +422,13 @@ class _SquareMoves:
         yield End()
 
     def stands(self, left: float, *, begun: bool) -> str:
-        """What a tool that is set anew touches before a pass, as less and less of the round is left; or "".
+        """Say what a tool that is set anew touches before a pass, as less and less of the round is left; or "".
 
         While there is roughing it is set as it was, right or not: the mean of the pairs shows by how much. A flat that
         slopes is touched where the cutter stood at the station, on the way that cut it.
 
         Args:
-            left: of the layer, mm; 0 for the finish. begun: whether the flat has paths of this layer.
+            left: what the layer leaves, mm; 0 for the finish. begun: whether the flat has paths of this layer.
         """
         t, at = self.track, self.milled.station
         slope = (t.out_z - t.enter_z) / (t.out_x - t.enter_x)
@@ -440,7 +441,7 @@ class _SquareMoves:
         return f"{rough}, and half of what it read over {self.said(self.size_now())} across"
 
     def said(self, value: float) -> str:
-        """A figure as the control shows it."""
+        """Return a figure as the control shows it."""
         unit = self.task.shown_unit
         return show_length(value, unit, 4 if unit == "in" else 3, trim=True).split()[0]
 
@@ -538,12 +539,12 @@ class _SquareMoves:
         )
 
     def size_now(self) -> float:
-        """What a micrometer shows at the station with the roughing done, mm: it touches the crown."""
+        """Return what a micrometer shows at the station once the roughing is done, mm: it touches the crown."""
         return across_at(self.milled, self.milled.station) + 2 * (self.task.left + self.crown)
 
     @property
     def crown(self) -> float:
-        """How far the highest lines of a flat stand above the wanted face, mm."""
+        """Return how far the highest lines of a flat stand above the wanted face, mm."""
         return self.ramp.crown if self.work.frame == LEVEL else 0.0
 
     def last_stop(self) -> Stop:

@@ -8,11 +8,11 @@ from cam.ground.units import show_length
 from cam.mill.model import Index, Move, Stop
 
 SEEN = 30.0
-"""Degrees that a rotary axis is turned in air: a person sees which way, and no flat looks like another by it."""
+"""The degrees that a rotary axis is turned in air: a person sees which way, and no flat looks like another after it."""
 
 
 def prove_height(high: float, top: float, over: str, unit: str) -> Stop:
-    """A stop before a tool's first move, at which display and rule must say the same of its height.
+    """Make a stop before a tool's first move, at which display and rule must agree on its height.
 
     Args:
         high: Z of that move, mm. top: Z of what lies under the tool, mm. over: what that is, in words.
@@ -32,10 +32,10 @@ def prove_height(high: float, top: float, over: str, unit: str) -> Stop:
 
 
 def prove_axis(on_top: str) -> Iterator[Move]:
-    """The rotary axis turned a little and back, tool and spindle out of the way, with a stop between.
+    """Turn the rotary axis a little and back, tool and spindle out of the way, with a stop between.
 
     Args:
-        on_top: what is on top before, in words.
+        on_top: what is on top before that, in words.
     """
     yield Index(angle=0.0, by_hand=False, what=on_top)
     yield Index(angle=SEEN, by_hand=False, what="the sense of the rotary axis")
