@@ -17,7 +17,7 @@ from cam.ground.tolerances import EXACT
 
 MOST_PASSES = 99
 OVERLAP = 0.9
-"""Share of the cutter's diameter that side-by-side passes may step by, whatever the crown allows."""
+"""The share of the cutter's diameter by which side-by-side passes may step, whatever the crown allows."""
 
 
 
@@ -25,7 +25,7 @@ class Ramp(Row):
     """Passes side by side along a ramp.
 
     Attributes:
-        across: y of each path, mm, rising.
+        across: y of each path, mm, in rising order.
         lift: how much higher than the wanted face the cutter's end runs, mm.
         crown: half the height between the flat's highest and lowest line, mm: it lies within plus and minus this.
         overrun: how far beyond the low end the path must go, mm: the cutter's radius.
@@ -44,7 +44,7 @@ class Tip(Row):
 
     Attributes:
         shim: thickness, mm. spacing: from the edge that the block stands on to the shim's near edge, mm.
-        slope: per side, that it gives. raised: which end of the block stands on the shim.
+        slope: the slope per side that it gives. raised: which end of the block stands on the shim.
     """
 
     shim: float
@@ -62,7 +62,7 @@ the larger end: a frequent mix-up (common practice, no source)."""
 
 
 def reaches(across: Sequence[float], half_width: float, radius: float) -> tuple[float, float]:
-    """Least and greatest reach over a flat of half_width to each side of the axis, mm.
+    """Return the least and greatest reach over a flat of half_width to each side of the axis, mm.
 
     The reach at y is sqrt(r^2 - d^2), d the distance to the nearest path: the deepest cut counts.
 
@@ -81,7 +81,7 @@ def reaches(across: Sequence[float], half_width: float, radius: float) -> tuple[
 
 
 def crown(across: Sequence[float], half_width: float, radius: float, slope: float) -> tuple[float, float]:
-    """The lift that shares the error out evenly, and the error that is left (plus and minus), mm.
+    """Return the lift that shares the error out evenly, and the error that is left (plus and minus), mm.
 
     Lift = slope * (greatest + least reach) / 2, error = slope * (greatest - least reach) / 2.
     """
@@ -90,7 +90,7 @@ def crown(across: Sequence[float], half_width: float, radius: float, slope: floa
 
 
 def spread(half_width: float, count: int) -> tuple[float, ...]:
-    """Paths of so many passes, evenly, each as far from its strip's edges: the least crown for their number, mm."""
+    """Spread so many paths evenly, each in the middle of its strip, mm: this gives the least crown for their number."""
     if count < 1:
         raise RangeError("at least one pass")
     return tuple(half_width * ((2 * k + 1) / count - 1) + 0.0 for k in range(count))
@@ -100,7 +100,7 @@ def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) 
     """Plan as few passes as keep the flat within plus and minus tolerance, mm.
 
     Raises:
-        RangeError: no tolerance, or not within 99 passes.
+        RangeError: there is no tolerance, or 99 passes are not enough.
     """
     if tolerance <= 0 or radius <= 0 or half_width <= 0 or slope < 0:
         raise RangeError("a ramp needs a cutter, a flat, a tolerance above zero and no negative slope")
@@ -116,11 +116,11 @@ def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) 
 
 
 def tip_block(slope: float, spacing: float, leaf: float) -> Tip:
-    """The shim, of leaves that there are, that tips a block to a slope per side, and how far from the edge.
+    """Choose the shim, of leaves that there are, that tips a block to a slope per side, and its place from the edge.
 
     Args:
         spacing: from the bottom edge that the block stands on to the near edge of the shim at most, mm.
-        leaf: step in which shims come, mm; one that would be thinner than a step stays as reckoned.
+        leaf: step in which shims come, mm; a shim that would be thinner than a step stays as worked out.
 
     Common practice, no source: 0.004 in to the inch a side is 0.229 degrees, 0.012 in under a block of 3 in.
     """
@@ -134,12 +134,12 @@ def tip_block(slope: float, spacing: float, leaf: float) -> Tip:
 
 
 def flat_angle(flat: int, flats: int) -> float:
-    """Indexing angle that brings a flat (counted from 1) to the top, degrees; the A word of a rotary axis."""
+    """Return the angle that brings a flat (counted from 1) to the top, degrees; the A word of a rotary axis."""
     if not 1 <= flat <= flats:
         raise RangeError(f"there is no flat {flat} of {flats}")
     return 360.0 * (flat - 1) / flats
 
 
 def flats_in_pairs(flats: int) -> tuple[tuple[int, int], ...]:
-    """The order of cutting: each flat with its opposite, so that a pair can be measured: (1, 3), (2, 4)."""
+    """Return the order of cutting: each flat with its opposite, so that a pair can be measured: (1, 3), (2, 4)."""
     return tuple((k, k + flats // 2) for k in range(1, flats // 2 + 1))

@@ -28,16 +28,17 @@ _TURN = re.compile(rf"(?:N[0-9]{{1,5}})?(?:G0?0A{_NUMBER}|A{_NUMBER}G0?0)")
 _COMMENT = re.compile(r"\([^()]*\)")
 _MOTION_WORD = re.compile(r"G0*(?:[0-3]|8[0-9])(?![0-9.])")
 _BY_HAND = re.compile(rf"(?:\s*MSG\s*,|-)?\s*{INDEX_WORDS} {_NUMBER} DEG", re.IGNORECASE)
-"""At the head of a comment alone, as shown or as listed: what stands further on may be somebody's name for a thing."""
+"""The words of a turn, as shown or as listed, at the head of a comment alone: further on they may be somebody's name
+for a thing."""
 STANDS = re.compile(r" WORK STANDS AT ([0-9.]+) DEG ")
-"""What is said of the work below an N line, for who begins there."""
+"""The words that tell, below an N line, how the work stands, for a person who starts there."""
 
 
 class Turn(Row):
-    """The work is turned to an angle.
+    """A turn of the work to an angle.
 
     Attributes:
-        line: of the text. angle: degrees. by_hand: at a stop that says so, or by an A word.
+        line: its line in the text. angle: degrees. by_hand: whether it is at a stop that says so, or by an A word.
     """
 
     line: int
@@ -46,11 +47,11 @@ class Turn(Row):
 
 
 class MillProgram(Row):
-    """A text as read.
+    """A mill's program text as read.
 
     Attributes:
         program: its motions, problems (those of its turns among them) and comments.
-        turns: in order of lines; a turn by hand has the line of its stop.
+        turns: its turns in the order of lines; a turn by hand has the line of its stop.
     """
 
     program: Program
@@ -58,7 +59,7 @@ class MillProgram(Row):
 
     @property
     def problems(self) -> tuple[Problem, ...]:
-        """What is wrong with the text."""
+        """Return what is wrong with the text."""
         return self.program.problems
 
 
@@ -92,7 +93,7 @@ def read_mill_program(text: str, rules: Rules, path: str = "program") -> MillPro
 
 
 def begin_mill_at(text: str, rules: Rules, path: str, number: int) -> tuple[MillProgram, Begun]:
-    """A mill's program as it is begun at a pass; the work stands as the words below its N line say.
+    """Read a mill's program as it is begun at a pass; the work stands as the words below its N line say.
 
     Raises:
         ProblemError: see cam.rs274.begin.begin_at.
@@ -109,13 +110,13 @@ def begin_mill_at(text: str, rules: Rules, path: str, number: int) -> tuple[Mill
 
 
 def _bare(line: str, rules: Rules) -> str:
-    """The line without comments and spaces, in capitals where the standard does not mind."""
+    """Return the line without comments and spaces, in capitals where the standard does not mind."""
     plain = _COMMENT.sub("", line).replace(" ", "").replace("\t", "")
     return plain.upper() if find_standard(rules.standard).small_letters and plain.isascii() else plain
 
 
 def _reworded(problem: Problem) -> Problem:
-    """The reader's refusal of a rotary word, said for a machine that may have that axis."""
+    """Reword the reader's refusal of a rotary word for a machine that may have that axis."""
     if problem.kind != ROTARY:
         return problem
     return Problem(
@@ -125,7 +126,7 @@ def _reworded(problem: Problem) -> Problem:
 
 
 def _check_turns(program: Program, turns: dict[int, float], bare: list[str], path: str) -> list[Problem]:
-    """What a turn by A must keep to: G90, a sane angle, and a motion word on the next line that moves."""
+    """Check what a turn by A must keep to: G90, a sane angle, and a motion word on the next line that moves."""
     wrong = []
     steps = next((n for n, plain in enumerate(bare, 1) if re.search(r"G91(?![0-9.])", plain)), None)
     for line, angle in turns.items():
@@ -150,7 +151,7 @@ def _check_turns(program: Program, turns: dict[int, float], bare: list[str], pat
 
 
 def _turns_by_hand(program: Program, path: str, problems: list[Problem]) -> list[Turn]:
-    """Each stop's turn: the words stand in a comment since the move before, up to the stop's own line."""
+    """Find each stop's turn: its words stand in a comment since the move before, up to the stop's own line."""
     said = [(line, float(m[1])) for line, text in program.comments if (m := _BY_HAND.match(text))]
     turns, since = [], 0
     for motion in program.motions:

@@ -10,16 +10,16 @@ Place = tuple[float, float, float]
 
 
 class MillFinding(Row):
-    """Something that must not be.
+    """A fault that was found in a program or its result.
 
     Attributes:
-        line: of the program text; 0 where it is about the result as a whole.
+        line: line of the program text; 0 where it is about the result as a whole.
         kind: "contact", "too near", "rapid in metal", "plunge", "too deep", "gouge", "uncut", "spindle off",
             "spindle on", "turned in the cutter", "diagonal rapid", "not checked", "unknown tool", "tool offset",
             "dragged drill", "hole", "tap", "unreadable", "unknown place", "never said", "datum moved", "speed", "feed",
-            "tool change", "no proof"; of warnings "stop left out", "not measured", "steps".
+            "tool change", "no proof"; for warnings "stop left out", "not measured", "steps".
         what: a sentence with numbers. amount: mm; 0 where it has no size.
-        at: machine place, or None. obstacle: name of what is hit, or "". tool: number in use.
+        at: machine place, or None. obstacle: name of what is hit, or "". tool: number of the tool in use.
     """
 
     line: int
@@ -35,7 +35,7 @@ class FlatResult(Row):
     """One flat at one station.
 
     Attributes:
-        flat: counted from 1. x: of the station. low, high: its lowest and highest line less the wanted height, mm.
+        flat: counted from 1. x: x of the station. low, high: its lowest and highest line less the wanted height, mm.
     """
 
     flat: int
@@ -48,7 +48,7 @@ class Across(Row):
     """What a micrometer reads over two opposite flats.
 
     Attributes:
-        flat: the first of the two. x: of the station. reading, wanted: mm; it touches the highest lines.
+        flat: the first of the two. x: x of the station. reading, wanted: mm; it touches the highest lines.
     """
 
     flat: int
@@ -58,7 +58,7 @@ class Across(Row):
 
 
 class Face(Row):
-    """What was cut with the work at one angle: the sweeps that are left to see, machine axes."""
+    """What was cut with the work at one angle: the sweeps that can still be seen, machine axes."""
 
     angle: float
     sweeps: tuple[Sweep, ...]
@@ -68,7 +68,8 @@ class Bore(Row):
     """How deep a drill or tap went at a place.
 
     Attributes:
-        angle: of the work. x, y: machine place. tip: least z of the tool's end. tool: number. line: of the text.
+        angle: angle of the work. x, y: machine place. tip: least z of the tool's end. tool: its number. line: line of
+            the text.
     """
 
     angle: float
@@ -84,8 +85,8 @@ class MillSimulation:
     """The judgement on one program.
 
     Attributes:
-        findings: sorted by line; empty means that it may be cut. warnings: what may be meant so.
-        faces, bores: what is left to see, for pictures and for section_outline.
+        findings: sorted by line; empty means that it may be cut. warnings: what may be intended.
+        faces, bores: what can still be seen, for pictures and for section_outline.
         flats, across: at every station looked at.
         gouge, uncut: greatest, mm; 0 if none.
         closest: the least distance to anything that holds the work, and of shank and holder to the work; None for a
@@ -112,5 +113,5 @@ class MillSimulation:
 
     @property
     def ok(self) -> bool:
-        """Whether nothing was found."""
+        """Tell whether nothing was found."""
         return not self.findings

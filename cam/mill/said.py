@@ -1,4 +1,4 @@
-"""A mill's program read back, held against the moves that it was to say: only our own slips can differ."""
+"""A mill's program, read back and compared with the moves that it was to say: only our own slips can differ."""
 
 from __future__ import annotations
 
@@ -16,7 +16,7 @@ NOWHERE: Place = (math.nan, math.nan, math.nan)
 
 
 def long_hand(moves: Iterable[Move]) -> Iterator[Move]:
-    """The moves with every drill and peck cycle as what it stands for."""
+    """Return the moves with every drill and peck cycle as the moves that it stands for."""
     for move in moves:
         if isinstance(move, Cycle) and move.kind != "tap":
             yield from expand(move)
@@ -25,7 +25,7 @@ def long_hand(moves: Iterable[Move]) -> Iterator[Move]:
 
 
 class Said(Row):
-    """One motion: its kind, where it ends, at what feed and speed; nan where that is not said or does not matter."""
+    """One motion: its kind, its end, its feed and speed; nan where one is not said or does not matter."""
 
     kind: str
     end: Place
@@ -34,20 +34,20 @@ class Said(Row):
 
 
 class Digits(Row):
-    """The last digits that are printed of a length, mm, and of a feed, mm/min; of a speed it is 1 rev/min."""
+    """The last digit that is printed of a length, mm, and of a feed, mm/min; that of a speed is 1 rev/min."""
 
     length: float
     feed: float
 
 
 def planned_places(moves: Iterable[Move], digit: float) -> tuple[list[Said], Counter[int], Counter[int]]:
-    """Every motion, those without way as printed left out (a tap goes in, and out turning back); stops; tool changes.
+    """Return motions (a tap goes in, and out turning back), less those of no length as printed; stops; tool changes.
 
     nan stands for an axis that has not been said since the tool was changed: the new one has a zero of its own. Stops
     and changes are counted by the number of motions before them.
 
     Args:
-        digit: the last one that is printed of a length, mm.
+        digit: the last digit that is printed of a length, mm.
     """
     at, rpm = NOWHERE, 0.0
     found: list[Said] = []
@@ -80,7 +80,7 @@ def planned_places(moves: Iterable[Move], digit: float) -> tuple[list[Said], Cou
 
 
 def first_slip(moves: Sequence[Move], program: MillProgram, digits: Digits) -> str:
-    """What the text first says otherwise than planned, in words; "" where it says all of it."""
+    """Return what the text first says otherwise than planned, in words; "" where it says everything as planned."""
     said: list[tuple[Said, int]] = []
     halts = Counter[int]()
     for m in program.program.motions:
@@ -104,7 +104,7 @@ def first_slip(moves: Sequence[Move], program: MillProgram, digits: Digits) -> s
 
 
 def _agree(want: Said, have: Said, digits: Digits) -> bool:
-    """Whether place, feed and speed are the same to the last digit that is printed."""
+    """Tell whether place, feed and speed are the same to the last digit that is printed."""
     return (
         _same(want.end, have.end, 0.6 * digits.length + 1e-9)
         and _same((want.feed,), (have.feed,), 0.6 * digits.feed + 1e-9)
@@ -113,7 +113,7 @@ def _agree(want: Said, have: Said, digits: Digits) -> bool:
 
 
 def _printed(place: Place, digit: float) -> tuple[int | None, ...]:
-    """A place in whole last digits; None where it is not said."""
+    """Return a place as a whole number of last digits; None where it is not said."""
     return tuple(None if math.isnan(v) else round(v / digit) for v in place)
 
 

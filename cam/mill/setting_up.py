@@ -13,12 +13,12 @@ Unit = Literal["mm", "in"]
 
 
 def set_x(task: SquareTask, plan: SquarePlan) -> float:
-    """X of the cutter's middle when its side touches the end face, its end level with the axis there, mm."""
+    """Return the X of the cutter's middle when its side touches the end face, its end level with the axis there, mm."""
     return plan.work.frame.to_machine(task.square.length, 0.0)[0] + task.cutter.radius
 
 
 def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[str, ...]:
-    """One sentence a step, in order."""
+    """Return the steps of setting up for a square, in order, one sentence each."""
 
     def size(value: float) -> str:
         return show_length(value, unit, 3 if unit == "mm" else 4, trim=True)
@@ -52,7 +52,7 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
 
 
 def _turning(by_program: bool, flats: int) -> str:
-    """Who turns the work, and which way."""
+    """Say who turns the work, and which way."""
     if by_program:
         return "A words turn the work: at A 90 it has turned a quarter counter-clockwise, as seen from its tip. Try it."
     quarter = ": 90 degrees brings the next flat to the top" if flats == 4 else ""
@@ -60,7 +60,7 @@ def _turning(by_program: bool, flats: int) -> str:
 
 
 def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "mm") -> tuple[str, ...]:
-    """The steps for a cross hole; gripped: the section in the collet. shoulder: what X counts from, in words."""
+    """Return the steps for a cross hole; gripped: the section in the collet. shoulder: what X counts from, in words."""
 
     def size(value: float) -> str:
         return show_length(value, unit, 3 if unit == "mm" else 4, trim=True)

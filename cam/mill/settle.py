@@ -23,16 +23,16 @@ from cam.shop.mill import Mill, ShopCutter
 from cam.shop.model import Shop
 
 WAY: dict[str, Way] = {"tipped block": "tipped block", "ramped": "level block", "rotary axis": "rotary"}
-"""What the shop file says -> what the planner calls it."""
+"""The word of the shop file -> the planner's word for it."""
 
 LEFT = 0.05
-"""Left on each flat before its pair is measured, mm, if the cutter takes so little. Common practice, no source."""
+"""What is left on each flat before its pair is measured, mm, if the cutter can take it. Common practice, no source."""
 
 BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT = 70.0, 50.0, 85.0
-"""Percent of thread that a tapping drill should leave, and the bounds of what is taken. Common practice, no source."""
+"""Percent of thread that a tapping drill should leave, and the bounds that are taken. Common practice, no source."""
 
 DEEP = 1.5
-"""Diameters of the drill beyond which it is drawn out at every diameter to clear chips. Common practice, no source."""
+"""A drill deeper than this, in diameters, is drawn out at every diameter to clear chips. Common practice, no source."""
 
 
 @frozen
@@ -40,7 +40,7 @@ class SquareJob:
     """What is asked of a square, and the tasks that could do it, one for each end mill, the largest first.
 
     Attributes:
-        needs: names of the sections that must be turned before: it, and all that the collet meets or leaves outside.
+        needs: names of the sections that must be turned before: its own, all that the collet meets or leaves outside.
         tip: the end of the part that points along +X. held: diameter of what the collet grips, as turned, mm.
     """
 
@@ -71,7 +71,7 @@ class HoleJob:
 
 @frozen
 class MillJobs:
-    """All that the mill is to do. unplanned: what cannot be planned yet, for the lengths it counts on, in words."""
+    """All that the mill is to do. unplanned: what cannot be planned yet for want of lengths, in words."""
 
     square: SquareJob | None
     holes: tuple[HoleJob, ...]
@@ -82,7 +82,7 @@ class Held(Row):
     """The work in its collet: x along the work, from an origin toward the tip.
 
     Attributes:
-        sections, fixtures: as in MillWork. gripped: length in the collet, mm. diameter: there, mm.
+        sections, fixtures: as in MillWork. gripped: length in the collet, mm. diameter: the diameter there, mm.
         front: x where the collet's nut ends.
     """
 
@@ -94,10 +94,10 @@ class Held(Row):
 
 
 def settle_mill(part: Solved, shop: Shop) -> MillJobs | None:
-    """What the mill is to do; None for a part without square and cross hole.
+    """Settle what the mill is to do; None for a part without square and cross hole.
 
     Raises:
-        ProblemError: everything that stands against it, at once.
+        ProblemError: something stands against it; everything that does is reported at once.
     """
     milled = part.milled
     if milled is None:
@@ -111,7 +111,7 @@ def settle_mill(part: Solved, shop: Shop) -> MillJobs | None:
 
 
 class _Settler:
-    """One part in one shop."""
+    """Settles the milling of one part in one shop."""
 
     def __init__(self, part: Solved, shop: Shop, mill: Mill, milled: Milled) -> None:
         self.part, self.shop, self.mill, self.milled = part, shop, mill, milled
@@ -138,25 +138,25 @@ class _Settler:
         self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, fix=fix))
 
     def size_of(self, section: Section) -> float:
-        """The diameter as it was recorded, or else as turning aims at it, mm."""
+        """Return the diameter as it was recorded, or else as turning aims at it, mm."""
         return self.sizes[section.name]
 
     # Holding
 
     @property
     def sign(self) -> int:
-        """+1 where the tip of the square is the B end, -1 where it is the A end; 0 without a square."""
+        """Return +1 where the tip of the square is the B end, -1 where it is the A end; 0 without a square."""
         if self.milled.square is None:
             return 0
         return -1 if self.milled.square.section == self.part.sections[0].name else 1
 
     def outside(self, section: Section, sign: int) -> tuple[Section, ...]:
-        """The sections from the gripped one to the tip."""
+        """Return the sections from the gripped one to the tip."""
         at = self.part.sections.index(section)
         return self.part.sections[: at + 1] if sign < 0 else self.part.sections[at:]
 
     def hold(self, hold: Hold, origin: float, sign: int, groove: Solid | None = None) -> Held | None:
-        """The work in its collet; None where a length is still to be measured."""
+        """Hold the work in its collet; None where a length is still to be measured."""
         block_, section = self.mill.block, self.sections[hold.section]
         self.wrong += self.check_hold(hold, section, sign)
         far = section.end if sign < 0 else section.start
@@ -177,7 +177,7 @@ class _Settler:
         return Held(tuple(solids), self.fixtures(front), gripped, self.size_of(section), front)
 
     def fixtures(self, front: float) -> tuple[Solid, ...]:
-        """What holds the work: nut, block or rotary axis, jaws; front is x where the nut ends."""
+        """Return what holds the work: nut, block or rotary axis, jaws; front is x where the nut ends."""
         block_ = self.mill.block
         nut = front - block_.nose_length
         end = nut - block_.length
@@ -190,7 +190,7 @@ class _Settler:
         return tuple(found)
 
     def check_hold(self, hold: Hold, section: Section, sign: int) -> Iterator[Problem]:
-        """Whether a collet can grip that section there."""
+        """Check that a collet can grip that section there."""
         low, high = self.mill.block.grip
         size, where = self.size_of(section), hold.length.where
         if section.role in BEARING_ROLES:
@@ -214,24 +214,24 @@ class _Settler:
                           fix="grip a thicker section")  # fmt: skip
 
     def behind(self, section: Section, sign: int) -> tuple[Section, ...]:
-        """The sections that lie in and behind the collet, without the gripped one."""
+        """Return the sections that lie in and behind the collet, without the gripped one."""
         at = self.part.sections.index(section)
         return self.part.sections[at + 1 :] if sign < 0 else self.part.sections[:at]
 
     def needs(self, hold: Hold, sign: int) -> tuple[str, ...]:
-        """What must be turned before: all that stands out; what goes through the collet, where the stock does not."""
+        """Name what must be turned before: all that stands out; what goes through the collet, if the stock does not."""
         section = self.sections[hold.section]
         through = () if self.part.stock.diameter <= self.size_of(section) + 1e-9 else self.behind(section, sign)
         return tuple(s.name for s in (*self.outside(section, sign), *through))
 
     def tip(self, sign: int) -> End:
-        """The end that points along +X."""
+        """Return the end that points along +X."""
         return "A" if sign < 0 else "B"
 
     # The square
 
     def settle_square(self, asked: SquareAsked) -> SquareJob | None:
-        """The square's tasks."""
+        """Settle the square's tasks."""
         section, sign = self.sections[asked.section], self.sign
         if section not in (self.part.sections[0], self.part.sections[-1]):
             self.note(asked.where, "the square is not at an end of the part, so its flats cannot run out",
@@ -266,7 +266,7 @@ class _Settler:
         )  # fmt: skip
 
     def check_sides(self, asked: SquareAsked) -> None:
-        """A block turned by hand lies on its sides only."""
+        """Check that a block turned by hand need only lie on its sides."""
         sides = self.mill.block.sides
         if self.mill.square_by != "rotary axis" and sides and sides % asked.flats:
             self.note(asked.where, f"the {self.mill.block.name} cannot be turned from flat to flat",
@@ -275,7 +275,7 @@ class _Settler:
                       fix="take a block with as many sides, or a rotary axis")  # fmt: skip
 
     def square_task(self, asked: SquareAsked, square: Square, held: Held, groove: float, own: ShopCutter) -> SquareTask:
-        """The task with one cutter; groove: width of the undercut groove that the flats run out into, mm."""
+        """Make the task with one cutter; groove: width of the undercut groove that the flats run out into, mm."""
         cutter, rpm = as_cutter(own), self.rpm_of(own)
         section = self.sections[asked.section]
         edge = section.edge_a if self.sign < 0 else section.edge_b
@@ -294,7 +294,7 @@ class _Settler:
         )  # fmt: skip
 
     def rpm_of(self, cutter: ShopCutter, diameter: float = 0.0) -> float:
-        """The middle of the cutting speeds for the material, within what the spindle has; a tap's is the slowest."""
+        """Return the speed, rev/min: middle of the material's range, within the spindle's; a tap's is the slowest."""
         if cutter.kind == "tap":
             return float(self.mill.slowest)
         speed = sum(self.material.speed[cutter.material]) / 2
@@ -304,7 +304,7 @@ class _Settler:
     # Cross holes
 
     def settle_hole(self, asked: HoleAsked) -> HoleJob | None:
-        """A cross hole's task."""
+        """Settle the task of a cross hole."""
         section, shoulder = self.sections[asked.section], self.sections[asked.shoulder]
         self.check_drilled(asked, section)
         self.check_angle(asked)
@@ -344,7 +344,7 @@ class _Settler:
                       given=f'section = "{section.name}"', fix="name another section")  # fmt: skip
 
     def place_of(self, asked: HoleAsked, section: Section, face: float) -> float:
-        """Part z of a hole's middle; nan where it is to be measured, or does not lie in its section."""
+        """Return the part z of a hole's middle; nan where it is to be measured, or does not lie in its section."""
         if math.isnan(face + section.start + section.end):
             self.unplanned.append(f'"{asked.name}"')
             return math.nan
@@ -367,7 +367,7 @@ class _Settler:
                       fix='choose one, or say angle = "any"')  # fmt: skip
 
     def choose_tools(self, asked: HoleAsked) -> dict[str, ShopCutter] | None:
-        """Drill, and what goes before and after it, by their part in the work; None where one is missing."""
+        """Choose the drill, and what goes before and after it, by their part in the work; None where one is missing."""
         thread = asked.thread
         drill = self.tapping_drill(asked, thread) if thread is not None else self.plain_drill(asked)
         if drill is None:
@@ -406,7 +406,7 @@ class _Settler:
         return drill
 
     def tapping_drill(self, asked: HoleAsked, thread: Thread) -> ShopCutter | None:
-        """The drill of the shop that comes nearest to a good percent of thread."""
+        """Choose the drill of the shop that comes nearest to a good percent of thread."""
         drills = self.of_kind("drill")
         usable = [c for c in drills if LEAST_PERCENT <= percent_of_thread(thread, c.diameter) <= MOST_PERCENT]
         if usable:
@@ -421,7 +421,7 @@ class _Settler:
     def hole_task(
         self, asked: HoleAsked, x: float, held: Held, under: float, chosen: dict[str, ShopCutter]
     ) -> HoleTask:  # fmt: skip
-        """The task, every tool with its speed and feed."""
+        """Make the task of a cross hole, every tool with its speed and feed."""
         drill = chosen["drill"]
         rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in chosen.values()}
         feed = {c.number: self.feed_of(c, rpm[c.number]) for c in chosen.values()}
@@ -440,21 +440,21 @@ class _Settler:
         )  # fmt: skip
 
     def whole_digits(self, step: float) -> float:
-        """A peck's step in whole digits of the program, so that many of them do not drift from what was planned, mm."""
+        """Round a peck's step to whole digits of the program, mm, so that many pecks do not drift from the plan."""
         return round(step, 3) if self.mill.units == "mm" else round(step / MM_PER_INCH, 4) * MM_PER_INCH
 
     def feed_of(self, cutter: ShopCutter, rpm: float) -> float:
-        """The feed, mm/min: an end mill's by its teeth, a tap's by its pitch."""
+        """Return the feed, mm/min: an end mill's by its teeth, a tap's by its pitch."""
         if cutter.kind == "tap":
             return _thread_of(cutter).pitch * rpm
         return round((cutter.feed_per_tooth * cutter.teeth if cutter.kind == "end mill" else cutter.feed) * rpm, 1)
 
 
 def as_cutter(own: ShopCutter) -> Cutter:
-    """A cutter of the shop file as the planner takes it.
+    """Return a cutter of the shop file as the planner takes it.
 
     Raises:
-        ProblemError: a tap of no known thread.
+        ProblemError: it is a tap of no known thread.
     """
     thread = _thread_of(own) if own.kind == "tap" else None
     return Cutter(

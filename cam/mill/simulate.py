@@ -1,9 +1,9 @@
 """The judgement on a mill's program, by its text alone.
 
-What the plan meant is not known here: the work and what is wanted of it, the cutters and what holds the work are, and
-the text as read. Flat end mills on straight moves are followed exactly (cam.mill.surface); sections across the axis are
-exact at any station. With the block tipped, the end wall at the shoulder is taken as upright to the work's axis, which
-it leaves by the taper's angle.
+What the plan meant is not known here; what is known is the work and what is wanted of it, the cutters, what holds the
+work, and the text as read. Flat end mills on straight moves are followed exactly (cam.mill.surface); sections across
+the axis are exact at any station. With the block tipped, the end wall at the shoulder is taken as upright to the
+work's axis, from which it departs by the taper's angle.
 """
 
 from __future__ import annotations
@@ -38,18 +38,18 @@ from cam.shop.machine import NO_FACTS, Facts
 
 NO_TOOL = "moves before any tool is called"
 NOTED = ("never said", "datum moved", "called again")
-"""Notes of the reader that are findings as they are."""
+"""The reader's notes that are findings as they are."""
 TOLERANCE = 1e-3
 RAPID = 1000.0
 """Rate of rapids where nothing is known of the slides, mm/min."""
 STEP_ERROR = 1e-3
-"""Relative error of a tap's feed that a tap holder with spring takes up. Common practice, no source."""
+"""The relative error of a tap's feed that a sprung tap holder takes up. Common practice, no source."""
 
 COARSE, FINEST = 5.0, 0.02
-"""Greatest angle between the rays that a section's outline is looked up along, and least, degrees."""
+"""The greatest and the least angle between the rays along which a section's outline is found, degrees."""
 
 STRAIGHT = 1e-3
-"""An outline whose middle lies nearer to its chord is straight, mm."""
+"""An outline whose middle lies nearer to its chord than this, mm, is straight."""
 
 Corner = tuple[float, float]
 """A place (y, z) of a section across the axis, mm."""
@@ -129,7 +129,7 @@ class _MillRun:
         self.warnings: list[MillFinding] = []
 
     def begin(self, begun: Begun, notes: Iterable[Note]) -> None:
-        """From here on the program is judged: the metal is as it has been left, and nothing else is known."""
+        """Judge the program from here on: the metal is as it has been left, and nothing else is known."""
         self.findings = [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
         self.closest, self.closest_line, self.times, self.reached = FAR, 0, [0.0, 0.0], []
         self.told = set()
@@ -201,11 +201,11 @@ class _MillRun:
 
     @property
     def one_zero(self) -> bool:
-        """Whether all tools share one zero."""
+        """Tell whether all tools share one zero."""
         return self.facts.tool_zeros == "one"
 
     def has_zero(self, motion: Motion) -> bool:
-        """Whether a tool moves with the zero that was set for it."""
+        """Tell whether a tool moves with the zero that was set for it."""
         if self.offset_digits:
             return motion.offset == (0 if self.facts.tool_change == "stop" else zero_of(self.facts, motion.tool))
         if self.one_zero:
@@ -302,7 +302,7 @@ class _MillRun:
                 self.once("tap", f"the tap's feed is not its pitch for every turn: {step:g} mm/min", motion)
 
     def deepest(self, motion: Motion, sweep: Sweep) -> float:
-        """Least height that this tool has reached at this place, now included."""
+        """Return the least height that this tool has reached at this place, this motion included."""
         own = self.drilled[(self.angle, motion.tool)]
         return min(s.z1 for s in own if (s.x1, s.y1) == (sweep.x1, sweep.y1))
 
@@ -333,7 +333,7 @@ class _MillRun:
 
 
 def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> float:
-    """How far the work reaches from the axis at a station as cut, along a ray, mm; 0 off the work.
+    """Return how far the work reaches from the axis at a station as cut, along a ray, mm; 0 off the work.
 
     Args:
         ray: degrees, clockwise from the middle of flat 1, seen from the tip.
@@ -354,9 +354,9 @@ def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> fl
 
 
 def section_outline(faces: Sequence[Face], work: MillWork, x: float, up: float = 0.0) -> tuple[Corner, ...]:
-    """The section across the axis at a station as cut: (y, z) seen from the tip, clockwise.
+    """Return the section across the axis at a station as cut: (y, z) seen from the tip, clockwise.
 
-    Looked up along rays COARSE apart and through every edge of a cutter's path, and again wherever the outline is not
+    It is found along rays COARSE apart and through every edge of a cutter's path, and again wherever the outline is not
     straight between two of them.
 
     Args:
@@ -378,7 +378,7 @@ def section_outline(faces: Sequence[Face], work: MillWork, x: float, up: float =
 
 
 def _edges_of(face: Face, top: float) -> Iterator[float]:
-    """Rays to both sides of every edge of a cutter's path on a round of radius top, degrees from flat 1."""
+    """Yield rays to both sides of every edge of a cutter's path on a round of radius top, degrees from flat 1."""
     for y in {p + side * s.r for s in face.sweeps for p in (s.y0, s.y1) for side in (-1, 1)}:
         if abs(y) < top:
             for z in {math.sqrt(top * top - y * y), *(max(h, 0.0) for s in face.sweeps for h in (s.z0, s.z1))}:
@@ -389,7 +389,7 @@ def _edges_of(face: Face, top: float) -> Iterator[float]:
 def _bends(
     corner_at: Callable[[float], Corner], one: tuple[float, Corner], other: tuple[float, Corner]
 ) -> Iterator[Corner]:
-    """Corners of an outline between two rays, none where it is straight from one to the other."""
+    """Yield the corners of an outline between two rays; none where it is straight from one to the other."""
     (ray, (y0, z0)), (last, (y1, z1)) = one, other
     length = math.dist(one[1], other[1])
     if last - ray < FINEST or length == 0.0:
@@ -404,7 +404,7 @@ def _bends(
 
 
 def _along_ray(sweeps: Sequence[Sweep], work: MillWork, x: float, turn: float, radius: float) -> float:
-    """How far from the axis a ray meets a face's floor, mm; radius where it does not."""
+    """Return how far from the axis a ray meets a face's floor, mm; radius where it does not."""
     upright, aside = math.cos(turn), math.sin(turn)
     reach = radius
     for _ in range(8):  # a floor is nearly level, so each step shrinks the error a hundredfold

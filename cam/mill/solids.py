@@ -17,7 +17,7 @@ Place = tuple[float, float, float]
 
 STEPS = 40
 NEXT = 1e-4
-"""A share of the way by which is seen whether a distance rises from an end."""
+"""The share of the way over which it is seen whether a distance rises from an end."""
 
 
 class SolidGap(Row):
@@ -38,7 +38,7 @@ FAR = SolidGap(math.inf, "", "", (0.0, 0.0, 0.0))
 
 
 def gap(x: float, y: float, z: float, radius: float, solid: Solid, frame: Frame) -> float:
-    """Distance from an upright cylinder (its end at z, endless upward) to a solid, mm; negative is overlap."""
+    """Return the distance of an upright cylinder (end at z, endless upward) from a solid, mm; negative is overlap."""
     start, end, height = _ends_at(solid, frame, x, radius, z)
     beside = max(start - x, x - end, 0.0)
     if not solid.round:
@@ -56,17 +56,17 @@ def gap(x: float, y: float, z: float, radius: float, solid: Solid, frame: Frame)
 
 
 def _apart(beside: float, aside: float, above: float, radius: float, size: float) -> float:
-    """Distance of an upright cylinder from a bar's end or side that it does not overlap: the greater of two bounds.
+    """Return the distance of an upright cylinder from a bar's end or side beside it, mm: the greater of two bounds.
 
-    One takes the cylinder's reach along and across by themselves, exact beside the bar; the other takes it as round
-    every way, exact where its end lies below the bar's axis.
+    One bound takes the cylinder's reach along and across separately, exact beside the bar; the other takes it as round
+    every way, exact where the cylinder's end lies below the bar's axis.
     """
     by_axes = math.hypot(max(beside - radius, 0.0), max(math.hypot(max(aside - radius, 0.0), above) - size, 0.0))
     return max(by_axes, math.hypot(beside, max(math.hypot(aside, above) - size, 0.0)) - radius)
 
 
 def _ends_at(solid: Solid, frame: Frame, x: float, radius: float, z: float) -> tuple[float, float, float]:
-    """The solid's ends at the height of the tool's end, and that height over the solid's axis, machine axes."""
+    """Return the solid's ends at the height of the tool's end, and that height over the solid's axis, machine axes."""
     if not (solid.tilts and frame.sin):
         return solid.start, solid.end, z
     reach = max(solid.top, 0.0)
@@ -78,7 +78,7 @@ def _ends_at(solid: Solid, frame: Frame, x: float, radius: float, z: float) -> t
 
 @lru_cache(maxsize=256)
 def reach_of(solid: Solid, frame: Frame) -> tuple[float, float, float]:
-    """Least and greatest X that `gap` takes the solid to reach, and its greatest Z, machine axes, mm."""
+    """Return the least and greatest X that `gap` takes the solid to reach, and its greatest Z, machine axes, mm."""
     if not (solid.tilts and frame.sin):
         return solid.start, solid.end, solid.top
     if frame.sin < 0.0:  # with its tip lowered, a way that is never planned: left to `gap`
@@ -92,10 +92,10 @@ def nearest(
     cutter: Cutter, start: Place, end: Place, fixtures: Iterable[Solid], sections: Iterable[Solid], frame: Frame,
     best: SolidGap = FAR,
 ) -> SolidGap:  # fmt: skip
-    """The least distance of a straight move: every body to the fixtures, shank and holder to the work's sections.
+    """Find the least distance of a straight move: every body to the fixtures, shank and holder to the work's sections.
 
     Args:
-        sections: of the work; what its edges do to these is a cut, not a contact.
+        sections: sections of the work; what the cutter's edges do to these is a cut, not a contact.
         best: nothing farther than this is of interest.
     """
     bodies = [(name, *step) for name, step in zip(("cutter", "shank", "holder"), cutter.steps, strict=True)]
@@ -110,7 +110,7 @@ def nearest(
 def _nearest_to(
     solid: Solid, bodies: Iterable[tuple[str, float, float]], start: Place, end: Place, frame: Frame, best: SolidGap
 ) -> SolidGap:
-    """The least distance of bodies (name, height, radius) to one solid, or best where none comes nearer."""
+    """Find the least distance of bodies (name, height, radius) to one solid, or best where none comes nearer."""
     low, high, top = reach_of(solid, frame)
     beside, above = max(low - max(start[0], end[0]), min(start[0], end[0]) - high), min(start[2], end[2]) - top
     length = math.dist(start, end)
@@ -133,7 +133,7 @@ def _nearest_to(
 
 
 def _narrow(start: Place, end: Place, job: tuple[str, float, float, Solid], frame: Frame, best: SolidGap) -> SolidGap:
-    """Look between the ends of a move."""
+    """Narrow down the least distance between the ends of a move."""
     name, height, radius, solid = job
 
     def at(t: float) -> Place:
@@ -161,10 +161,10 @@ def _narrow(start: Place, end: Place, job: tuple[str, float, float, Solid], fram
 def spring_of_overhang(
     sections: Sequence[Solid], at: float, force: float, modulus: float, *, across: float | None = None
 ) -> float:
-    """How far the work bends where the cutter pushes, mm: a stepped bar clamped at its first section's start.
+    """Return how far the work bends where the cutter pushes, mm: a stepped bar clamped at its first section's start.
 
     Args:
-        at: x of the load. force: N. modulus: Young's, N/mm2.
+        at: x of the load. force: N. modulus: Young's modulus, N/mm2.
         across: size across flats where the last section has been milled: it counts as a round of that diameter, less
             stiff than it is (a square has 1.7 times as much); None before.
     Source: unit-load integral, Euler-Bernoulli; F a^3 / (3 E I) for a plain bar. A clamp that does not give: a lower
@@ -180,7 +180,7 @@ def spring_of_overhang(
 
 
 def milling_force(kc11: float, mc: float, depth: float, feed_per_tooth: float, teeth: int) -> float:
-    """Greatest cutting force of an end mill cutting its whole width, N: an estimate good to 50 % at chips so thin.
+    """Estimate the greatest force of an end mill cutting its whole width, N; good to 50 % at chips so thin.
 
     Kienzle: kc1.1 * b * h^(1 - mc), b the depth and h the feed per tooth where the chip is thickest, for every tooth
     in the cut at once, half of them. All of it is taken to bend the work.

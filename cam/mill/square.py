@@ -16,7 +16,7 @@ from cam.ground.units import in_mm
 from cam.part.taper import STEEPEST, Corners
 
 LEAST_COVER = 2 / 3
-"""Share of the square's length that its key should cover. Common practice, no source."""
+"""The share of the square's length that its key should cover. Common practice, no source."""
 
 
 
@@ -27,7 +27,7 @@ class Square:
     Attributes:
         flats: 4, 6, 8 ...
         across: finished size across flats at the station, mm.
-        station: where, mm from the shoulder; 0 to length.
+        station: where that size is, mm from the shoulder; 0 to length.
         slope: per side, as in Taper; 0 for a parallel square.
         length: from shoulder to tip, mm.
         blank: diameter of the round that it is cut from, mm.
@@ -49,7 +49,7 @@ class Square:
 
     @property
     def name(self) -> str:
-        """What people call it."""
+        """Return what people call it."""
         return {4: "square", 6: "hexagon", 8: "octagon"}.get(self.flats, f"{self.flats} flats")
 
 
@@ -57,7 +57,7 @@ class Readings(Row):
     """What a micrometer should show, mm.
 
     Attributes:
-        flat_and_round: over one flat and the round opposite, before that is cut.
+        flat_and_round: over one flat and the round opposite, before the opposite flat is cut.
         over_flats: over two opposite flats. over_corners: over two opposite corners.
     """
 
@@ -71,7 +71,7 @@ class KeyFit(Row):
 
     Attributes:
         covered: length of the square inside the key when it stops, mm, from the tip; 0 if it does not enter.
-        share: of the square's length. tip_play: key less square at the tip, mm.
+        share: that length as a share of the square's. tip_play: key less square at the tip, mm.
         seat_play: key less square where the key's mouth comes to rest, mm; 0 where it wedges.
         stopped_by: "flats", "corners", or "shoulder".
     """
@@ -87,22 +87,22 @@ class KeyFit(Row):
 
 
 def across_at(square: Square, x: float) -> float:
-    """Size across flats at x, mm."""
+    """Return the size across flats at x, mm."""
     return square.across + 2 * square.slope * (square.station - x)
 
 
 def corner_whole_at(square: Square, x: float) -> float:
-    """Diameter over the corners where the faces meet, mm: across flats / cos(180 / flats)."""
+    """Return the diameter over the corners where the faces meet, mm: across flats / cos(180 / flats)."""
     return across_at(square, x) / math.cos(math.pi / square.flats)
 
 
 def whole_limit(diameter: float, flats: int) -> float:
-    """Largest size across flats with whole corners from a round, mm: 0.707 of it for a square."""
+    """Return the largest size across flats with whole corners from a round, mm: 0.707 of it for a square."""
     return diameter * math.cos(math.pi / flats)
 
 
 def flat_width_at(square: Square, x: float) -> float:
-    """Width of each flat as milled at x, mm, before any corner is broken."""
+    """Return the width of each flat as milled at x, mm, before any corner is broken."""
     across = across_at(square, x)
     if across >= square.blank:
         return 0.0
@@ -110,17 +110,17 @@ def flat_width_at(square: Square, x: float) -> float:
 
 
 def widest_cut(square: Square) -> float:
-    """Greatest width that a flat has while its neighbours are still round, mm: the chord at the tip."""
+    """Return the greatest width of a flat while its neighbours are still round, mm: the chord at the tip."""
     return math.sqrt(max(square.blank**2 - across_at(square, square.length) ** 2, 0.0))
 
 
 def corner_diameter_at(square: Square, x: float) -> float:
-    """Diameter over the finished corners at x, mm."""
+    """Return the diameter over the finished corners at x, mm."""
     return min(_corner_wanted(square, x), square.blank)
 
 
 def _corner_wanted(square: Square, x: float) -> float:
-    """Diameter over the corners at x if the round is large enough, mm: where faces meet, or where a broken one ends."""
+    """Return the diameter over the corners at x if the round allows it, mm: where faces meet, or a broken one ends."""
     if square.corners != "broken":
         return corner_whole_at(square, x)
     half = across_at(square, x) / 2
@@ -128,7 +128,7 @@ def _corner_wanted(square: Square, x: float) -> float:
 
 
 def _across_for(diameter: float, square: Square) -> float:
-    """Size across flats whose corners, as they are meant, reach a diameter, mm.
+    """Return the size across flats whose corners, as they are meant, reach a diameter, mm.
 
     Broken corners: (a/2)^2 + (a/2 tan - b)^2 = (d/2)^2, solved for a.
     """
@@ -140,7 +140,7 @@ def _across_for(diameter: float, square: Square) -> float:
 
 
 def _whole_from(square: Square) -> tuple[float, ...]:
-    """Where along the length the corners change from round to whole: none or one x, mm."""
+    """Return where along the length the corners change from round to whole: none or one x, mm."""
     limit = whole_limit(square.blank, square.flats)
     if square.slope <= 0:
         return ()
@@ -149,12 +149,12 @@ def _whole_from(square: Square) -> tuple[float, ...]:
 
 
 def depth_at(square: Square, x: float) -> float:
-    """How deep each flat lies below the round at x, mm."""
+    """Return how deep each flat lies below the round at x, mm."""
     return (square.blank - across_at(square, x)) / 2
 
 
 def readings_at(square: Square, x: float, left: float = 0.0) -> Readings:
-    """What to read at x with some mm still left on each flat.
+    """Return what a micrometer should read at x with left, mm, still on each flat.
 
     On a taper an anvil touches first with its edge nearer the shoulder: put that edge at x.
     """
@@ -164,7 +164,7 @@ def readings_at(square: Square, x: float, left: float = 0.0) -> Readings:
 
 
 def as_milled(square: Square, allowance: float) -> Square:
-    """The square as the mill leaves it: larger by what file and stone take off, mm on the size across flats."""
+    """Return the square as the mill leaves it: larger by what file and stone take off, mm on the size across flats."""
     if allowance < 0:
         raise RangeError(f"an allowance is not negative: {allowance} mm")
     return replace(square, across=square.across + allowance)
@@ -174,7 +174,7 @@ def as_milled(square: Square, allowance: float) -> Square:
 
 
 def check_square(square: Square, bearing: float | None = None) -> list[Problem]:
-    """Everything that is wrong with a square before anybody cuts it.
+    """Return everything that is wrong with a square before anybody cuts it.
 
     Args:
         bearing: diameter of the hole that the square must pass to be put together, mm; None for none.
@@ -234,9 +234,9 @@ def _check_corners(square: Square) -> Iterator[Problem]:
 
 
 def largest_that_passes(square: Square, bearing: float) -> float:
-    """Largest size across flats at the station with which the square passes a hole, mm, its corners as they are.
+    """Return the largest size across flats at the station with which the square passes a hole, mm, corners as they are.
 
-    Where the blank itself passes, any flats do: then it is the blank's diameter less the taper to the shoulder.
+    Where the blank itself passes, any flats do: it is then the blank's diameter less the taper to the shoulder.
     """
     below = 2 * square.slope * square.station
     if square.blank <= bearing and square.corners == "round":
@@ -264,7 +264,7 @@ def fit_key(square: Square, across: float, corners: float | None = None) -> KeyF
     """Slide a key on from the tip.
 
     Args:
-        across: of the key's hole, across its flats, mm; parallel.
+        across: size of the key's hole across its flats, mm; parallel.
         corners: diameter over the corners of the key's hole, mm; None where they are known to be free.
     """
     tip = across_at(square, square.length)
@@ -284,7 +284,7 @@ def fit_key(square: Square, across: float, corners: float | None = None) -> KeyF
 
 
 def _corner_jam(square: Square, corners: float) -> float:
-    """The x nearest the tip where the corners no longer go into a key, mm; below 0 where they all go."""
+    """Return the x nearest the tip where the corners no longer go into a key, mm; below 0 where they all go."""
     if corner_diameter_at(square, square.length) > corners:
         return square.length
     if corner_diameter_at(square, 0.0) <= corners:
@@ -297,7 +297,7 @@ def _corner_jam(square: Square, corners: float) -> float:
 
 
 def check_key(square: Square, across: float, corners: float | None, where: Where) -> list[Problem]:
-    """What is wrong between a square and its key."""
+    """Return what is wrong between a square and its key."""
     fit = fit_key(square, across, corners)
     if fit.share >= LEAST_COVER:
         return []

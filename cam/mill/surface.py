@@ -30,7 +30,7 @@ class Sweep(Row):
 
 
 def floor_under(sweep: Sweep, x: float, y: float) -> float:
-    """Least height of the cutter's end over (x, y), mm; infinite where the cutter does not pass."""
+    """Return the least height of the cutter's end over (x, y), mm; infinite where the cutter does not pass."""
     x0, y0, z0, x1, y1, z1, r, _ = sweep
     dx, dy = x1 - x0, y1 - y0
     square = dx * dx + dy * dy
@@ -50,7 +50,7 @@ def floor_under(sweep: Sweep, x: float, y: float) -> float:
 
 
 def floor_of(sweeps: Iterable[Sweep], x: float, y: float) -> float:
-    """Least height over (x, y) of all sweeps, mm."""
+    """Return the least height over (x, y) of all sweeps, mm."""
     least = AIR
     for sweep in sweeps:
         if sweep[2] < least or sweep[5] < least:  # z0, z1: what is nowhere lower need not be looked at
@@ -59,7 +59,7 @@ def floor_of(sweeps: Iterable[Sweep], x: float, y: float) -> float:
 
 
 def add_sweep(sweeps: list[Sweep], new: Sweep) -> None:
-    """Take a cut into a face, dropping earlier ones that it covers whole: same way, and nowhere higher."""
+    """Take a cut into a face, dropping earlier ones that it covers completely: the same way, and nowhere higher."""
     path = (new.x0, new.y0, new.x1, new.y1)
     sweeps[:] = [
         s
@@ -70,10 +70,10 @@ def add_sweep(sweeps: list[Sweep], new: Sweep) -> None:
 
 
 def floor_at(sweeps: Sequence[Sweep], work: MillWork, x: float, y: float, near: float) -> float:
-    """Height of the floor over the work's axis at its station x, mm, in the work's own axes.
+    """Return the height of the floor over the work's axis at its station x, mm, in the work's own axes.
 
     Args:
-        near: about that height, mm: where on the upright through the station to begin.
+        near: about that height, mm; where on the upright through the station the search begins.
     """
     if not work.frame.sin:
         return floor_of(sweeps, x, y)
@@ -88,7 +88,7 @@ def floor_at(sweeps: Sequence[Sweep], work: MillWork, x: float, y: float, near: 
 
 
 def lowest_at(sweeps: Sequence[Sweep], work: MillWork, x: float) -> float:
-    """What no floor over the axis at a station lies below, mm, in the work's own axes; see floor_at."""
+    """Return a height that no floor over the axis at a station lies below, mm, in the work's own axes; see floor_at."""
     lowest = min((min(s[2], s[5]) for s in sweeps), default=AIR)  # z0, z1
     return (lowest - (x - work.frame.about) * work.frame.sin) / work.frame.cos
 
@@ -97,7 +97,7 @@ class MetalInWay(Row):
     """Metal in a cutter's way.
 
     Attributes:
-        depth: of metal above its end, mm; 0 or less is none. x, y, z: machine place of its top.
+        depth: how much metal stands above its end, mm; 0 or less is none. x, y, z: machine place of the metal's top.
     """
 
     depth: float
@@ -110,10 +110,10 @@ NOTHING = MetalInWay(0.0, math.nan, math.nan, math.nan)
 
 
 def standing_over(sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork) -> MetalInWay:
-    """The most metal that stands above the cutter's end anywhere on a move, sampled across and along.
+    """Find the most metal that stands above the cutter's end anywhere on a move, sampled across and along.
 
-    Looked at in slices no more than two millimetres apart and at every end of a section, in seven places each; what
-    neighbouring flats have taken from the top of a slice is not counted off, so metal is never overlooked for that.
+    It is looked for in slices no more than two millimetres apart and at every end of a section, in seven places each.
+    What neighbouring flats took from the top of a slice is not counted off, so metal is never overlooked for that.
     """
     low = min(sweep.z0, sweep.z1)
     frame = work.frame
@@ -135,7 +135,7 @@ def standing_over(sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork) -> Meta
 def _in_slice(
     sweep: Sweep, sweeps: Sequence[Sweep], work: MillWork, x: float, radius: float, found: MetalInWay
 ) -> MetalInWay:
-    """The most metal in the cutter's way at one station."""
+    """Find the most metal in the cutter's way at one station."""
     least, most = min(sweep.y0, sweep.y1) - sweep.r, max(sweep.y0, sweep.y1) + sweep.r
     if work.frame.to_machine(x, radius)[1] - min(sweep.z0, sweep.z1) <= found.depth:
         return found

@@ -8,16 +8,16 @@ from collections.abc import Iterable, Iterator
 from cam.mill.model import Cycle, Feed, Move, Rapid, StartPass, UseTool
 
 STEP = {"mm": 0.05, "in": 0.0254}
-"""What a place in air is rounded up to, mm: nobody wants tenths of a micrometre where nothing is cut."""
+"""The step to which a place in air is rounded up, mm: nobody wants tenths of a micrometre where nothing is cut."""
 
 
 def settable(value: float, unit: str) -> float:
-    """The next round place at or beyond, mm; unit: "mm" or "in", that the part is written in."""
+    """Return the next round place at or beyond value, mm; unit: "mm" or "in", as the part is written."""
     return round(math.ceil(value / STEP[unit] - 1e-9) * STEP[unit], 4)
 
 
 def without_idle(moves: Iterable[Move]) -> Iterator[Move]:
-    """The moves, less every rapid along one axis to where the tool was left on it.
+    """Yield the moves, less every rapid along one axis to where the tool already stands on it.
 
     At a tool change and where a pass begins, nothing is known of where it stands: a program may be begun there.
     """
