@@ -18,7 +18,7 @@ from cam.rs274.state import Machine
 from cam.rs274.words import Block
 
 PLANES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
-"""Plane -> its first and second axis, seen from the third's positive end: Z then X in G18 (4.3.6.3)."""
+"""Plane -> its first and second axis, as seen from the third's positive end: Z then X in G18 (4.3.6.3)."""
 
 OFFSETS = "IJK"
 TOLERANCE = 0.002  # mm, between the radii at start and end (3.5.3.2)
@@ -27,7 +27,7 @@ TINY = 1e-12  # share of the radius by which half a chord may pass it (from memo
 
 
 def arc(machine: Machine, block: Block, turn: int) -> None:
-    """G2 (turn -1) or G3 (turn +1)."""
+    """Run G2 (turn -1) or G3 (turn +1)."""
     if not machine.feed:
         need_feed(machine, block)
     first, second = plane_axes(machine, block)
@@ -45,7 +45,7 @@ def arc(machine: Machine, block: Block, turn: int) -> None:
 
 
 def plane_axes(machine: Machine, block: Block) -> tuple[int, int]:
-    """First and second axis of the plane, once the text has said it."""
+    """Return the first and second axis of the plane, once the text has said it."""
     if not machine.plane:
         raise Unsaid(
             "plane", block.motion_at(), "an arc stands before the plane is said", allowed="G17, G18 or G19 before",
@@ -55,7 +55,7 @@ def plane_axes(machine: Machine, block: Block) -> tuple[int, int]:
 
 
 def check_words(machine: Machine, block: Block, first: int, second: int) -> None:
-    """An arc names an axis of its plane, and R or the way to its centre in that plane (3.5.3)."""
+    """Check that an arc names an axis of its plane, and R or the way to its centre in that plane (3.5.3)."""
     words, third = block.words, 3 - first - second
     at, plane = block.motion_at(), f"plane G{machine.plane}"
     pair = f"{OFFSETS[first]} and {OFFSETS[second]}"
@@ -79,7 +79,7 @@ def check_words(machine: Machine, block: Block, first: int, second: int) -> None
 
 
 def centre_form(machine: Machine, block: Block, end: Position, turn: int) -> Position:
-    """The centre by I, J, K (3.5.3.2)."""
+    """Find the centre from I, J, K (3.5.3.2)."""
     first, second = PLANES[machine.plane]
     start = machine.at
     middle = list(start)
@@ -92,7 +92,7 @@ def centre_form(machine: Machine, block: Block, end: Position, turn: int) -> Pos
 
 
 def check_radii(machine: Machine, block: Block, before: float, after: float) -> None:
-    """Start and end must be equally far from the centre, within 0.002 mm or 0.0002 inch (3.5.3.2)."""
+    """Check that start and end are equally far from the centre, within 0.002 mm or 0.0002 inch (3.5.3.2)."""
     unit = machine.unit
     tolerance = TOLERANCE if unit == 1.0 else TOLERANCE_INCH * MM_PER_INCH
     at = block.motion_at()
@@ -107,7 +107,7 @@ def check_radii(machine: Machine, block: Block, before: float, after: float) -> 
 
 
 def radius_form(machine: Machine, block: Block, end: Position, turn: int) -> Position:
-    """The centre by R (3.5.3.1): up to 180 degrees where R is positive, more where it is negative."""
+    """Find the centre from R (3.5.3.1): up to 180 degrees where R is positive, more where it is negative."""
     start = machine.at
     first, second = PLANES[machine.plane]
     radius = block.words["R"] * machine.unit

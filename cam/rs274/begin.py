@@ -1,6 +1,6 @@
-"""A program begun at a pass: what the control knows then is what the lines from that pass's N line on tell it.
+"""A program begun at a pass: the control then knows only what the lines from that pass's N line on tell it.
 
-The passes before are done, so their motions stand before; nothing that they said of tool, belt, spindle or modes
+The passes before are done, so their motions come first; nothing that they said of tool, belt, spindle or modes
 counts. A tool counts as called, or as in its post, where words below the N line say so.
 """
 
@@ -21,7 +21,7 @@ from cam.rs274.read import read_program
 NUMBERED = re.compile(r"\s*[Nn][0-9]")
 IN_PLACE = re.compile(r"\bTOOL ([0-9]{1,2}) IN THE (?:POST|SPINDLE)( AND CALLED)?\b")
 RUN_ON = re.compile(r"\A(?:\.\. | {2})")
-"""How a comment begins that goes on from the one before."""
+"""The beginning of a comment that goes on from the one before."""
 
 
 class Begun(Row):
@@ -29,8 +29,8 @@ class Begun(Row):
 
     Attributes:
         program: the motions of the passes before, then those from the N line on.
-        first: number of the first of these. line: of the N line.
-        said: comments from the N line to the first move, each whole though it runs on over lines.
+        first: number of the first of these. line: line of the N word.
+        said: comments from the N line to the first move, each complete even if it runs on over lines.
         reground: whether its tool was ground, so that its zero is set anew there.
     """
 
@@ -42,12 +42,12 @@ class Begun(Row):
 
     @property
     def words(self) -> str:
-        """What is said there, as plain words."""
+        """Return what is said there, as plain words."""
         return f" {plain(' '.join(self.said))} "
 
     @property
     def rest(self) -> Program:
-        """What is run, by itself."""
+        """Return what is run, by itself."""
         comments = tuple(c for c in self.program.comments if c[0] >= self.line)
         return replace(self.program, motions=self.program.motions[self.first :], comments=comments)
 
@@ -59,10 +59,11 @@ def begin_at(text: str, rules: Rules, path: str, number: int, read: Reader | Non
     """Read a program as it is begun at a pass.
 
     Args:
-        number: of the pass, by which the text names it ("pass 12 of 23") before its N line.
-        read: reads a text; None for the lathe's reader. There the tool stands by hand where it does at every stop.
+        number: number of the pass, by which the text names it ("pass 12 of 23") before its N line.
+        read: reads a text; None for the lathe's reader, with which the tool stands, by hand, where it does at every
+            stop.
     Raises:
-        ProblemError: the text names no such pass, or it begins on a line without an N word.
+        ProblemError: the text names no such pass, or the pass begins on a line without an N word.
     """
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     line = _line_of(lines, number, path)
@@ -81,7 +82,7 @@ def begin_at(text: str, rules: Rules, path: str, number: int, read: Reader | Non
 
 
 def _line_of(lines: list[str], number: int, path: str) -> int:
-    """The N line of a pass, counted from 1."""
+    """Find the N line of a pass, counted from 1."""
     named = re.compile(rf"\W*PASS {number} OF\b", re.IGNORECASE)
     at = next((k for k, row in enumerate(lines) if any(named.match(c) for c in COMMENT.findall(row))), -1)
     if at < 0:
@@ -99,7 +100,7 @@ def _line_of(lines: list[str], number: int, path: str) -> int:
 
 
 def _said(lines: list[str]) -> Iterator[str]:
-    """Comments up to the first axis word, those that run on put together."""
+    """Yield the comments up to the first axis word; those that run on are put together."""
     whole = ""
     for row in lines:
         if re.search(r"[XYZA][-+.0-9]", COMMENT.sub("", row).replace(" ", ""), re.IGNORECASE):
@@ -114,7 +115,7 @@ def _said(lines: list[str]) -> Iterator[str]:
 
 
 def _from_stop(before: list[Motion], after: tuple[Motion, ...]) -> Iterator[Motion]:
-    """The motions with the place known from which they begin: by hand the tool is where it stands at every stop."""
+    """Yield the motions with their starting place known: by hand the tool is where it stands at every stop."""
     stops = [m.end for m in before if m.kind == "stop" and not math.isnan(m.end.x)]
     stand = max(reversed(stops), key=lambda place: place.x, default=None)  # not where a slip was tried
     tool = before[-1].tool if before else 0
@@ -131,5 +132,5 @@ def _from_stop(before: list[Motion], after: tuple[Motion, ...]) -> Iterator[Moti
 
 
 def _filled(place: Position, stand: Position, known: list[bool]) -> Position:
-    """A place, what was not said of it taken from where the tool stands."""
+    """Return a place; whatever was not said of it is taken from where the tool stands."""
     return Position(*(s if math.isnan(v) and not k else v for v, s, k in zip(place, stand, known, strict=True)))

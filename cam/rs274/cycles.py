@@ -22,7 +22,7 @@ from cam.rs274.words import Block
 DWELLING = frozenset((820, 860, 880, 890))
 BACK_OFF = 0.254  # mm, above the last bottom in G83 (from memory of the report's own code: 0.010 inch)
 MOST_MOTIONS = 10_000
-"""Most motions from one line: a limit of this reader's, against a slip that would ask for millions."""
+"""The most motions from one line: a limit of this reader's, against a slip that would ask for millions."""
 
 
 class DrillCycle(Row):
@@ -31,8 +31,8 @@ class DrillCycle(Row):
     Attributes:
         axis: 0, 1 or 2.
         retract, bottom, clear: R, the depth, and where the cycle ends.
-        dwell: seconds. step: of G83, mm. back: of G87: from the hole to where the tool may pass.
-        top: of G87: depth of the counterbore.
+        dwell: seconds. step: step of G83, mm. back: for G87, the way from the hole to where the tool may pass.
+        top: for G87, the depth of the counterbore.
     """
 
     axis: int
@@ -73,7 +73,7 @@ def run_cycle(machine: Machine, block: Block, code: int) -> None:
 
 
 def check_cycle(machine: Machine, block: Block, code: int) -> None:
-    """The errors of 3.5.16 that do not rest on numbers."""
+    """Refuse the errors of 3.5.16 that do not rest on numbers."""
     at, name = block.motion_at(), f"G{code // 10}"
     if code in machine.standard.not_followed:
         what = f"this cycle is not followed in {machine.standard.name} texts"
@@ -89,7 +89,7 @@ def check_cycle(machine: Machine, block: Block, code: int) -> None:
 
 
 def read_hole(machine: Machine, block: Block, code: int, axis: int) -> DrillCycle:
-    """The levels and words of a cycle; R and the depth hold on from line to line of the same cycle (3.5.16)."""
+    """Read the levels and words of a cycle; R and the depth hold on from line to line of the same cycle (3.5.16)."""
     unit, incremental = machine.unit, machine.incremental
     factor = machine.x_unit if axis == 0 else unit
     old = machine.at[axis]
@@ -118,7 +118,7 @@ def read_hole(machine: Machine, block: Block, code: int, axis: int) -> DrillCycl
 
 
 def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -> bool:
-    """Whether the cycle ends at the level where it began: G98, and that level above R (3.5.20)."""
+    """Tell whether the cycle ends at the level where it began: G98, and that level above R (3.5.20)."""
     if RETRACT not in machine.standard.groups or old <= retract:
         return False
     if machine.return_old is None:
@@ -130,7 +130,7 @@ def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -
 
 
 def keep(machine: Machine, block: Block, letter: str, code: int) -> float:
-    """A word of a cycle that must be given the first time and holds on."""
+    """Return a word of a cycle, which must be given the first time and holds on."""
     if letter in block.words:
         machine.sticky[letter] = block.words[letter]
     elif letter not in machine.sticky:
@@ -142,7 +142,7 @@ def keep(machine: Machine, block: Block, letter: str, code: int) -> float:
 
 
 def read_repeats(block: Block) -> int:
-    """L: how often; once if it is not there. It does not hold on."""
+    """Read L, how often the cycle is run: once if it is not there. It does not hold on."""
     if "L" not in block.words:
         return 1
     repeats = whole(block.words["L"])
@@ -152,7 +152,7 @@ def read_repeats(block: Block) -> int:
 
 
 def read_back_bore(machine: Machine, block: Block, axis: int, bottom: float) -> tuple[tuple[float, float], float]:
-    """I, J (or the plane's own pair) and K of G87 (3.5.16.7; the words' meaning from memory)."""
+    """Read I, J (or the plane's own pair) and K of G87 (3.5.16.7; the words' meaning from memory)."""
     names = ["IJK"[a] for a in PLANES[machine.plane]]
     unit = machine.unit
     back = (keep(machine, block, names[0], 870) * unit, keep(machine, block, names[1], 870) * unit)
@@ -167,14 +167,14 @@ def read_back_bore(machine: Machine, block: Block, axis: int, bottom: float) -> 
 
 
 def along(machine: Machine, axis: int, level: float) -> Position:
-    """Where the tool stands, with one axis moved to a level."""
+    """Return where the tool stands, with one axis moved to a level."""
     place = list(machine.at)
     place[axis] = level
     return Position(*place)
 
 
 def traverse(machine: Machine, end: Position) -> None:
-    """Rapid, unless the tool is there."""
+    """Go to a place at rapid, unless the tool is there."""
     if end != machine.at:
         machine.move("rapid", end)
 
@@ -197,7 +197,7 @@ def turn_spindle(machine: Machine, direction: int) -> None:
 
 
 def drill(machine: Machine, hole: DrillCycle) -> None:
-    """G81 and G82: feed in, dwell, rapid out."""
+    """Run G81 or G82: feed in, dwell, rapid out."""
     feed_to(machine, hole, hole.bottom)
     if hole.dwell:
         machine.mark("dwell", hole.dwell)
@@ -205,7 +205,7 @@ def drill(machine: Machine, hole: DrillCycle) -> None:
 
 
 def peck(machine: Machine, hole: DrillCycle) -> None:
-    """G83: in by steps, each time out to the clear level and back down to just above the last bottom."""
+    """Run G83: in by steps, each time out to the clear level and back down to just above the last bottom."""
     depth = hole.retract - hole.step
     while depth > hole.bottom:
         feed_to(machine, hole, depth)
@@ -217,7 +217,7 @@ def peck(machine: Machine, hole: DrillCycle) -> None:
 
 
 def tap(machine: Machine, hole: DrillCycle) -> None:
-    """G84: feed in, turn the spindle back, feed out, turn it forward; right-hand only."""
+    """Run G84: feed in, turn the spindle back, feed out, turn it forward; right-hand only."""
     feed_to(machine, hole, hole.bottom)
     turn_spindle(machine, -1)
     feed_to(machine, hole, hole.clear)
@@ -225,7 +225,7 @@ def tap(machine: Machine, hole: DrillCycle) -> None:
 
 
 def bore(machine: Machine, hole: DrillCycle) -> None:
-    """G85 and G89: feed in, dwell, feed out."""
+    """Run G85 or G89: feed in, dwell, feed out."""
     feed_to(machine, hole, hole.bottom)
     if hole.dwell:
         machine.mark("dwell", hole.dwell)
@@ -233,7 +233,7 @@ def bore(machine: Machine, hole: DrillCycle) -> None:
 
 
 def bore_and_stop(machine: Machine, hole: DrillCycle) -> None:
-    """G86: feed in, dwell, stop the spindle, rapid out, start it again as before."""
+    """Run G86: feed in, dwell, stop the spindle, rapid out, start it again as before."""
     direction = machine.spindle
     feed_to(machine, hole, hole.bottom)
     if hole.dwell:
@@ -244,7 +244,7 @@ def bore_and_stop(machine: Machine, hole: DrillCycle) -> None:
 
 
 def bore_by_hand(machine: Machine, hole: DrillCycle) -> None:
-    """G88: as G86, but the program stops and the operator draws the tool out, to the clear level."""
+    """Run G88: as G86, but the program stops and the operator draws the tool out to the clear level."""
     direction = machine.spindle
     feed_to(machine, hole, hole.bottom)
     if hole.dwell:
@@ -256,7 +256,7 @@ def bore_by_hand(machine: Machine, hole: DrillCycle) -> None:
 
 
 def bore_back(machine: Machine, hole: DrillCycle) -> None:
-    """G87: aside and through with the spindle stopped, counterbore upward, aside and out (3.5.16.7)."""
+    """Run G87: aside and through with the spindle stopped, counterbore upward, aside and out (3.5.16.7)."""
     direction = machine.spindle
     centre = list(machine.at)
     aside = list(machine.at)

@@ -43,7 +43,7 @@ from cam.rs274.tables import (
 from cam.rs274.words import Block, word_at
 
 PLAIN = frozenset("FSTXYZ")
-"""Letters that need no G word of their own line to take them."""
+"""The letters that need no G word on their own line to take them."""
 
 INCHES = frozenset((200, 700))
 CENTRE_TAKERS = ARCS | {870}
@@ -99,7 +99,7 @@ def note_unsaid(machine: Machine, block: Block) -> None:
 
 
 def choose_motion(machine: Machine, block: Block) -> int | None:
-    """The motion that the line asks for, or None (NISTIR 6556, 3.3.5, 3.5.15)."""
+    """Choose the motion that the line asks for, or None (NISTIR 6556, 3.3.5, 3.5.15)."""
     words, g = block.words, block.g
     axes = "X" in words or "Z" in words or "Y" in words
     if axes and g.get(0) == 40 and machine.standard.dwell == "F":
@@ -135,7 +135,7 @@ def choose_motion(machine: Machine, block: Block) -> int | None:
 
 
 def no_motion(block: Block) -> Fault:
-    """The refusal of axis words while motion is cancelled."""
+    """Return the refusal of axis words while motion is cancelled."""
     return Fault(
         first_axis(block), "axis words stand where G80 has cancelled motion", word_at(block.text, first_axis(block)),
         "G0, G1, G2, G3 or a cycle", "write the motion word",
@@ -167,7 +167,7 @@ def check_letters(block: Block, motion: int | None) -> None:
 
 
 def say_modes(machine: Machine, block: Block) -> None:
-    """What acts before F and S: the feed mode, and in some standards units and speed mode too."""
+    """Set what acts before F and S: the feed mode, and in some standards units and speed mode too."""
     g = block.g
     if FEED_MODE in g and g[FEED_MODE] != machine.feed_mode * 10:
         machine.feed_mode, machine.feed = g[FEED_MODE] // 10, None
@@ -183,7 +183,7 @@ def say_modes(machine: Machine, block: Block) -> None:
 
 
 def set_feed(machine: Machine, block: Block) -> None:
-    """F: in units already in force, as it acts before G20 and G21 of its line (NISTIR 6556, Table 8)."""
+    """Set F, in the units already in force, as it acts before G20 and G21 of its line (NISTIR 6556, Table 8)."""
     if block.g.get(0) == 40 and machine.standard.dwell == "F":
         return  # F is the time of a dwell there
     if "F" not in block.words:
@@ -199,7 +199,7 @@ def set_feed(machine: Machine, block: Block) -> None:
 
 
 def run_tool_and_spindle(machine: Machine, block: Block) -> None:
-    """S, T, M6 and M3, M4, M5, in that order."""
+    """Do S, T, M6 and M3, M4, M5, in that order."""
     words, m = block.words, block.m
     speaks = False
     if "S" in words:
@@ -217,7 +217,7 @@ def run_tool_and_spindle(machine: Machine, block: Block) -> None:
 
 
 def set_speed(machine: Machine, block: Block) -> bool:
-    """S; tells whether the spindle is commanded by it (not where it is the limit set by G92 S)."""
+    """Set S, and tell whether it commands the spindle (not where it is the limit set by G92 S)."""
     at, value = block.at["S"], block.words["S"]
     if value < 0:
         raise Fault(at, "a spindle speed is negative", block.word("S"), "S0 and above")
@@ -253,7 +253,7 @@ def check_speed(machine: Machine, block: Block) -> None:
 
 
 def change_tool(machine: Machine, block: Block) -> None:
-    """T and M6: NISTIR 6556, 3.6.3 and 3.7.3, or the turret's way of EIA-274-D texts."""
+    """Do T and M6: by NISTIR 6556, 3.6.3 and 3.7.3, or in the turret's way of EIA-274-D texts."""
     if machine.standard.offset_digits:
         call_tool(machine, block)
         return
@@ -283,7 +283,7 @@ def note_again(machine: Machine, tool: int) -> None:
 
 
 def call_tool(machine: Machine, block: Block) -> None:
-    """T1, T01 (tool only) and T0101 (tool and offset); T0100 takes the offset off."""
+    """Call a tool by T1 or T01 (tool only) or T0101 (tool and offset); T0100 takes the offset off."""
     if "T" in block.words:
         digits = block.word("T")[1:]
         if not digits.isdigit() or len(digits) not in (1, 2, 4):
@@ -304,7 +304,7 @@ def call_tool(machine: Machine, block: Block) -> None:
 
 
 def set_modes(machine: Machine, block: Block) -> None:
-    """Steps 10 to 18: dwell, plane, units, offsets, work system, distance mode, return level."""
+    """Do steps 10 to 18: dwell, plane, units, offsets, work system, distance mode, return level."""
     g = block.g
     if g.get(0) == 40:
         dwell(machine, block)
@@ -328,7 +328,7 @@ def set_modes(machine: Machine, block: Block) -> None:
 
 
 def dwell(machine: Machine, block: Block) -> None:
-    """G4: seconds by P (NISTIR 6556, 3.5.4), or by F in EIA-274-D texts (DIN 66025 practice, from memory)."""
+    """Do G4: seconds by P (NISTIR 6556, 3.5.4), or by F in EIA-274-D texts (DIN 66025 practice, from memory)."""
     letter = machine.standard.dwell
     if letter not in block.words:
         raise Fault(block.g_at(0), "a dwell has no time", "G4", f"G4 {letter}1.5 (seconds)", f"write {letter}")
@@ -338,7 +338,7 @@ def dwell(machine: Machine, block: Block) -> None:
 
 
 def refuse_compensation(machine: Machine, block: Block) -> None:
-    """G41 and G42: only in the XY plane by NISTIR 6556 (3.5.10, B.5), and not followed by this reader there."""
+    """Refuse G41 and G42: only in the XY plane by NISTIR 6556 (3.5.10, B.5), and not followed by this reader there."""
     given = name_of(block.g[COMPENSATION])
     if machine.standard.compensation_plane not in (0, machine.plane):
         what, fix = "radius compensation outside the XY plane", "offset the path for the nose radius itself"
@@ -348,13 +348,13 @@ def refuse_compensation(machine: Machine, block: Block) -> None:
 
 
 def run_g92(machine: Machine, block: Block) -> None:
-    """G92 with axis words, or the speed limit of EIA-274-D texts, which S has set already."""
+    """Do G92 with axis words; the speed limit of EIA-274-D texts has been set by S already."""
     if not machine.standard.speed_modes or "S" not in block.words:
         offsets.preset_position(machine, block)
 
 
 def nothing_more(machine: Machine, block: Block) -> None:
-    """G4 and G53: done elsewhere in the order."""
+    """Do nothing more for G4 and G53, which are done elsewhere in the order."""
 
 
 ONCE: dict[int, Callable[[Machine, Block], None]] = {
@@ -371,7 +371,7 @@ ONCE: dict[int, Callable[[Machine, Block], None]] = {
 
 
 def move(machine: Machine, block: Block, motion: int) -> None:
-    """Step 20: the motion, with G53 if it is there."""
+    """Do step 20: the motion, with G53 if it is there."""
     if motion != machine.motion:
         machine.sticky = {}
         machine.motion = motion
@@ -392,7 +392,7 @@ def move(machine: Machine, block: Block, motion: int) -> None:
 
 
 def not_followed(block: Block, motion: int) -> Fault:
-    """The refusal of a motion that cuts, or touches, in a way that cannot be judged from the text."""
+    """Return the refusal of a motion that cuts, or touches, in a way that cannot be judged from the text."""
     return Fault(
         block.motion_at(), f"{UNFOLLOWED[motion]} is not followed by this reader", name_of(motion), "G0, G1, G2, G3",
         "take it out of the program, and do it at the machine",
@@ -400,7 +400,7 @@ def not_followed(block: Block, motion: int) -> Fault:
 
 
 def stop(machine: Machine, block: Block) -> bool:
-    """Step 21: M0, M1, M60 (NISTIR 6556, 3.6.1), M2 and M30; tells whether the program ends.
+    """Do step 21: M0, M1, M60 (NISTIR 6556, 3.6.1), M2 and M30; tell whether the program ends.
 
     M2 and M30 stop the spindle. In EIA-274-D texts so does M0, and M1 where the operator has it on (from memory of that
     standard's definitions), so that a cut after either must start the spindle again.

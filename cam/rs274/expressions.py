@@ -23,7 +23,7 @@ Parameters = dict[int, float]
 
 
 def whole(value: float) -> int | None:
-    """The integer that value is within 0.0001 of, or None (NISTIR 6556, 3.3.2.1)."""
+    """Return the integer that value is within 0.0001 of, or None (NISTIR 6556, 3.3.2.1)."""
     nearest = math.floor(value + 0.5)
     return nearest if abs(value - nearest) <= NEAR else None
 
@@ -74,7 +74,7 @@ def read_parameter_index(text: str, at: int, parameters: Parameters) -> tuple[in
 
 
 def check_index(value: float, at: int) -> int:
-    """The parameter number that value means, 1 to 5399."""
+    """Return the parameter number that value means, 1 to 5399."""
     index = whole(value)
     if index is None or not 1 <= index <= LAST_PARAMETER:
         raise Fault(at, "there is no such parameter", f"#{value:g}", f"a whole number from 1 to {LAST_PARAMETER}")
@@ -82,7 +82,7 @@ def check_index(value: float, at: int) -> int:
 
 
 def parameter(index: int, at: int, parameters: Parameters) -> float:
-    """The parameter's value, if the program has set it.
+    """Return the parameter's value, if the program has set it.
 
     The report keeps values between programs in the control's own file; what stands there is no part of the text.
     """
@@ -125,7 +125,7 @@ def reduce_last(values: list[float], operators: list[str], at: int) -> None:
 
 
 def operate(name: str, left: float, right: float, at: int) -> float:
-    """One operator of two values."""
+    """Work out one operator of two values."""
     try:
         return checked(OPERATORS[name](left, right), at, f"{left:g} {name} {right:g}")
     except (ArithmeticError, ValueError) as error:
@@ -133,20 +133,20 @@ def operate(name: str, left: float, right: float, at: int) -> float:
 
 
 def checked(value: float, at: int, given: str) -> float:
-    """The value, if it is a finite real number."""
+    """Return the value, if it is a finite real number."""
     if not math.isfinite(value):
         raise Fault(at, "an expression cannot be worked out", given)
     return value
 
 
 def remainder(left: float, right: float) -> float:
-    """MOD: never negative."""
+    """Work out MOD, which is never negative."""
     value = math.fmod(left, right)
     return value + abs(right) if value < 0 else value
 
 
 def power(left: float, right: float) -> float:
-    """`**`: a negative number only to a whole power."""
+    """Work out `**`; a negative number may only have a whole power."""
     if left < 0:
         exponent = whole(right)
         if exponent is None:
@@ -169,7 +169,7 @@ OPERATORS: dict[str, Callable[[float, float], float]] = {
 
 
 def nearest(value: float) -> float:
-    """ROUND: to the nearest whole number, halves away from zero."""
+    """Work out ROUND: to the nearest whole number, halves away from zero."""
     return math.copysign(math.floor(abs(value) + 0.5), value)
 
 

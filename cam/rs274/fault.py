@@ -1,4 +1,4 @@
-"""A rule broken by one line, before the line's number is put to it."""
+"""A rule that one line breaks, before the line's number is put to it."""
 
 from __future__ import annotations
 
@@ -11,7 +11,7 @@ KINDS: tuple[Kind, ...] = (
 
 
 ROTARY = "rotary word"
-"""Kind of the refusal of an A, B or C word, which a mill with a rotary axis may yet take."""
+"""The kind of the refusal of an A, B or C word, which a mill with a rotary axis may yet take."""
 
 
 class Fault(Exception):  # noqa: N818 - a fault of the text, not of ours

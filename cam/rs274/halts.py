@@ -1,4 +1,4 @@
-"""Stops of a program, each with the words that a person reads there, and words of a stop that never comes.
+"""The stops of a program, each with the words that a person reads there, and the words of stops that never come.
 
 A stop is a line with M0. What it is for stands in the comments between it and the motion or the stop before it.
 """
@@ -20,18 +20,18 @@ SHOWN = re.compile(r"\s*MSG\s*,\s*(.*?)\s*\Z", re.IGNORECASE)
 ENDS = re.compile(r".*\bTHEN GO ON\W*$", re.IGNORECASE)
 BEGINS = re.compile(r"STOP\b", re.IGNORECASE)
 BEGUN = re.compile(r"BEGUN HERE\b", re.IGNORECASE)
-"""What stands already where a program is begun at a pass, for who begins it there; no stop belongs to it."""
+"""The words on what stands already, for a person who begins a program at a pass; they belong to no stop."""
 NUMBERED = re.compile(r"N[0-9]+")
 NEITHER = re.compile(r"[^A-Z0-9.]+|\.(?![0-9])")
 
 
 class Halt(Row):
-    """A stop.
+    """A stop of a program.
 
     Attributes:
-        number: of the motion. line: of the text. spindle: as in Motion, while the program stands.
-        words: of the comments before it, as plain makes them. said: the same as they stand, one for each that does
-            not run on.
+        number: number of the motion. line: line of the text. spindle: as in Motion, while the program stands.
+        words: words of the comments before it, as plain makes them. said: the comments as they stand, those that run
+            on put together.
     """
 
     number: int
@@ -41,22 +41,22 @@ class Halt(Row):
     said: tuple[str, ...] = ()
 
     def names(self, *names: str) -> bool:
-        """Whether its words name any of these, as whole words."""
+        """Tell whether its words name any of these, as whole words."""
         return any(bare and f" {bare} " in self.words for bare in map(plain, names))
 
 
 def plain(text: str) -> str:
-    """Words and numbers alone, in capitals, one space between, as comments of every dialect can say them."""
+    """Return words and numbers alone, in capitals, one space between, as comments of every dialect can say them."""
     return " ".join(NEITHER.sub(" ", text.upper()).split())
 
 
 def plain_head(comments: Iterable[str]) -> str:
-    """Comments as one text, with the signs left out by which one runs on from another."""
+    """Return comments as one text, without the signs by which one runs on from another."""
     return " ".join(" ".join(text.removeprefix(".. ") for text in comments).split())
 
 
 def proved_in_head(program: Program, sense: str, proved: Iterable[tuple[str, str]]) -> bool:
-    """Whether the shop file gives a date for a sense, and the head of the text repeats it.
+    """Tell whether the shop file gives a date for a sense, and the head of the text repeats it.
 
     Args:
         proved: (sense, date) of the shop file.
@@ -69,14 +69,14 @@ def proved_in_head(program: Program, sense: str, proved: Iterable[tuple[str, str
 
 
 def _own_words(comments: Sequence[str]) -> Sequence[str]:
-    """What is said at a stop: not what an earlier stop said that never came, nor what is there for who begins here."""
+    """Return what is said at a stop, less words of an earlier stop that never came, and words for starting here."""
     begun = [k for k, text in enumerate(comments) if BEGINS.match(text)]
     said = comments[begun[-1] :] if len(begun) > 1 else comments
     return [text for text in said if not BEGUN.match(text)]
 
 
 def halts_of(program: Program) -> Iterator[Halt]:
-    """Every stop, in order."""
+    """Yield every stop, in order."""
     comments, at, since = program.comments, 0, 0
     for number, motion in enumerate(program.motions):
         if motion.kind in MOVING:
@@ -93,7 +93,7 @@ def halts_of(program: Program) -> Iterator[Halt]:
 
 
 def _run_on(comments: Sequence[str]) -> tuple[str, ...]:
-    """The words of a stop from where they begin, a line that goes on from the one before joined to it."""
+    """Return the words of a stop from where they begin; a line that goes on is joined to the one before."""
     begun = next((k for k, text in enumerate(comments) if BEGINS.match(text)), 0)
     said: list[str] = []
     for text in comments[begun:]:
@@ -105,17 +105,17 @@ def _run_on(comments: Sequence[str]) -> tuple[str, ...]:
 
 
 MARKS = re.compile(r"ENDSHAKE|PART\b|SHOP FILE|SHA256", re.IGNORECASE)
-"""Beginnings of words in a head that say which text it is, and nothing to do."""
+"""The beginnings of words in a head that say which text it is, and are nothing to do."""
 
 
 def head_told(text: str, program: Program) -> tuple[str, ...]:
-    """What the head of a program says, a line that goes on joined to the one before; marks of its files left out."""
+    """Return what the head of a program says, without the marks of its files; a line that goes on is joined."""
     code = next((n for n, line in enumerate(text.splitlines(), 1) if line.strip("% ") and line[0] != "("), 0)
     return tuple(said for said in _run_on([t for n, t in program.comments if n < code]) if not MARKS.match(said))
 
 
 def stops_told(text: str, program: Program) -> list[tuple[str, tuple[str, ...]]]:
-    """The N word of each stop's line, or behind which N word it stands where it has none of its own, and its words."""
+    """Return each stop's words with the N word of its line, or the N word after which it stands if it has none."""
     lines, since = text.splitlines(), 0
     told: list[tuple[str, tuple[str, ...]]] = []
     for halt in halts_of(program):
@@ -127,14 +127,14 @@ def stops_told(text: str, program: Program) -> list[tuple[str, tuple[str, ...]]]
 
 
 def wide_messages(program: Program, width: int) -> Iterator[tuple[int, str]]:
-    """Line and words of each message of which a display of so many characters shows only the beginning."""
+    """Yield line and words of each message of which a display of so many characters shows only the beginning."""
     for line, text in program.comments:
         if (shown := SHOWN.match(text)) and len(shown[1]) > width:
             yield line, f"a message of {len(shown[1])} characters; the display shows {width} (message_width)"
 
 
 def lost_halts(program: Program) -> list[int]:
-    """Lines of comments that promise a stop where the program moves on without one: the first of each place."""
+    """Return the lines of comments that promise a stop where the program moves on without one: the first at each."""
     events = [(m.line, m.kind == "stop") for m in program.motions if m.kind in MOVING or m.kind in ("stop", "end")]
     lost: dict[int, int] = {}
     begun: dict[int, int] = {}

@@ -14,7 +14,7 @@ AXES = "XYZ"
 
 
 def end_point(machine: Machine, block: Block) -> Position:
-    """Where the axis words of a line lead, as reported; axes not named stay.
+    """Return where the axis words of a line lead, as reported; axes not named stay.
 
     Raises:
         Unsaid: the text has not said the units, or G90 or G91, or where a step of G91 begins.
@@ -47,7 +47,7 @@ def end_point(machine: Machine, block: Block) -> Position:
 
 
 def first_axis(block: Block) -> int:
-    """Index of the first axis word of a line; -1 if there is none."""
+    """Return the index of the first axis word of a line; -1 if there is none."""
     return min((block.at[a] for a in AXES if a in block.at), default=-1)
 
 
@@ -63,19 +63,19 @@ def need_known(machine: Machine, block: Block, end: tuple[float, float, float]) 
 
 
 def rapid(machine: Machine, block: Block) -> None:
-    """G0 (NISTIR 6556, 3.5.1)."""
+    """Run G0 (NISTIR 6556, 3.5.1)."""
     machine.move("rapid", end_point(machine, block))
 
 
 def line(machine: Machine, block: Block) -> None:
-    """G1 (NISTIR 6556, 3.5.2); a feed must have been given."""
+    """Run G1 (NISTIR 6556, 3.5.2); a feed must have been given."""
     if not machine.feed:
         need_feed(machine, block)
     machine.move("line", end_point(machine, block))
 
 
 def thread(machine: Machine, block: Block) -> None:
-    """G33, a thread of constant lead along Z: K is the lead in the units of the text, said on every such line.
+    """Run G33, a thread of constant lead along Z: K is the lead in the units of the text, said on every such line.
 
     EIA-274-D and ISO 6983-1, table of G words, from memory; K as the lead along Z by the same. That it needs a
     spindle that turns at one speed (G97) follows from what it is: each pass falls in step only then.
@@ -130,7 +130,7 @@ def need_feed(machine: Machine, block: Block) -> None:
 
 
 def machine_move(machine: Machine, block: Block, motion: int | None) -> None:
-    """G53 with G0 or G1: one move in machine coordinates, absolute (NISTIR 6556, 3.5.12).
+    """Run G53 with G0 or G1: one move in machine coordinates, absolute (NISTIR 6556, 3.5.12).
 
     Under G91 it is refused, as the reference interpreter of NISTIR 6556 refuses it (from memory of its errors): the
     report does not say whether its numbers would be places or steps then.
@@ -165,7 +165,7 @@ def machine_move(machine: Machine, block: Block, motion: int | None) -> None:
 
 
 def total_offsets(machine: Machine) -> tuple[float, float, float]:
-    """Machine coordinates less reported ones, mm; NaN where the text does not tell."""
+    """Return machine coordinates less reported ones, mm; NaN where the text does not tell."""
     x, y, z = machine.origins[machine.system]
     base = [NAN if preset else 0.0 for preset in machine.preset]
     return x + base[0], y + base[1], z + base[2] + machine.length

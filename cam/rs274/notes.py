@@ -21,7 +21,7 @@ UNSAID_WORDS = {
     SYSTEM: ("the work system", "G54"),
     PLANE: ("the plane", "G17 or G18"),
 }
-"""Modal group -> what it is that was never said, and the word that says it; MOTION stands for G80 here."""
+"""Modal group -> what was never said, and the word that says it; MOTION stands for G80 here."""
 
 CALL = -1
 """Stands for the tool that must be called, among the modal groups that must be said."""
@@ -47,43 +47,43 @@ class Note(Row):
 
 
 def never_said(line: int, groups: Iterable[int]) -> Note:
-    """The note that an axis word rests on modal groups that the text has not said."""
+    """Make the note that an axis word rests on modal groups that the text has not said."""
     said = [f"{what} ({word})" for what, word in (UNSAID_WORDS[group] for group in groups)]
     words = " and ".join([", ".join(said[:-1]), said[-1]] if len(said) > 1 else said)
     return Note(line, "never said", f"an axis word stands before the text has said {words}")
 
 
 def not_called(line: int, tool: int) -> Note:
-    """The note that a tool was chosen and never brought into use."""
+    """Make the note that a tool was chosen and never brought into use."""
     return Note(line, "not called", f"no tool is called: T{tool} only chooses it, M6 is missing")
 
 
 def called_again(line: int, tool: int) -> Note:
-    """The note that a tool in use is called once more, where that is done once a tool."""
+    """Make the note that a tool in use is called once more, where that is done once a tool."""
     return Note(line, "called again", f"calls tool {tool} again, which is in use: here that is done once (tool_word)")
 
 
 def steps_begin(line: int) -> Note:
-    """The note that a text of places goes over to steps."""
+    """Make the note that a text of places goes over to steps."""
     return Note(line, "steps", "goes over from places (G90) to steps (G91): each number counts from the one before it")
 
 
 def datum_moved(line: int, axes: str, word: str, shift: str) -> Note:
-    """The note that the text itself moves the zero that was set at the machine."""
+    """Make the note that the text itself moves the zero that was set at the machine."""
     return Note(line, "datum moved", f"the zero of {' and '.join(axes)} is moved by {word}{shift}")
 
 
 def needed_groups(standard: Standard) -> set[int]:
-    """Modal groups that a text must say before its first axis word, where the reader does not refuse it for them."""
+    """Return the modal groups that a text must say before its first axis word but the reader does not insist on."""
     called = set() if standard.offset_digits or "T" not in standard.letters else {CALL}
     return {COMPENSATION, MOTION, PLANE} | standard.at_start | called
 
 
 def standing_words(lines: list[str], facts: tuple[tuple[str, str], ...]) -> list[str]:
-    """Words that the shop file says with a date and the head of the text repeats, in the shop file's order.
+    """Return the words that the shop file dates and the head of the text repeats, in the shop file's order.
 
     Args:
-        lines: of the text, as they are; its head ends at the first line that holds more than comments.
+        lines: the lines of the text as they are; its head ends at the first line that holds more than comments.
         facts: (word, date).
     """
     if not facts:

@@ -28,19 +28,19 @@ ACTIVE_SYSTEM = 5220
 
 
 def axis_value(machine: Machine, block: Block, axis: int) -> float:
-    """The length that an axis word gives, mm, X a radius."""
+    """Return the length that an axis word gives, mm, X a radius."""
     unit = machine.need_unit(block.at[AXES[axis]])
     return block.words[AXES[axis]] * (machine.x_unit if axis == 0 else unit)
 
 
 def word_of(machine: Machine, axis: int, length: float) -> float:
-    """A length as the word that would give it, for a parameter."""
+    """Return a length as the word that would give it, for a parameter."""
     unit = machine.x_unit if axis == 0 else machine.unit
     return length / unit if unit else NAN
 
 
 def choose_system(machine: Machine, code: int) -> None:
-    """G54 to G59.3 (NISTIR 6556, 3.5.13)."""
+    """Do G54 to G59.3 (NISTIR 6556, 3.5.13)."""
     system = (code - 530) // 10 if code <= 590 else code - 590 + 6
     if system != machine.system:
         old, new = machine.origins[machine.system], machine.origins[system]
@@ -50,7 +50,7 @@ def choose_system(machine: Machine, code: int) -> None:
 
 
 def set_origin(machine: Machine, block: Block) -> None:
-    """G10 L2 Pn: an origin in machine coordinates, whatever G91 says (NISTIR 6556, 3.5.5)."""
+    """Do G10 L2 Pn: set an origin in machine coordinates, whatever G91 says (NISTIR 6556, 3.5.5)."""
     words = block.words
     number = whole(words.get("P", NAN)) if "P" in words else None
     if whole(words.get("L", 0.0)) != 2:
@@ -78,7 +78,7 @@ def set_origin(machine: Machine, block: Block) -> None:
 
 
 def preset_position(machine: Machine, block: Block) -> None:
-    """G92 with axis words: the point where the tool stands is read as stated from now on (NISTIR 6556, 3.5.18)."""
+    """Do G92 with axis words: from now on the tool's place is read as stated (NISTIR 6556, 3.5.18)."""
     if first_axis(block) < 0:
         raise Fault(block.g_at(0), "G92 names no axis", "G92", "G92 X... Z...", "name an axis")
     look_back(machine)
@@ -117,14 +117,14 @@ def note_shift(machine: Machine, block: Block, shift: list[float], preset: list[
 
 
 def keep_shift(machine: Machine) -> None:
-    """Write the shift into #5211 and on; unknown where the text does not tell its size."""
+    """Write the shift into #5211 and on; it is unknown where the text does not tell its size."""
     for axis, number in enumerate(G92_PARAMETERS):
         value = NAN if machine.preset[axis] else word_of(machine, axis, machine.shift[axis])
         machine.parameters[number] = value
 
 
 def cancel_preset(machine: Machine, block: Block) -> None:
-    """G92.1 (also forgets the shift) and G92.2 (NISTIR 6556, 3.5.18)."""
+    """Do G92.1 (which also forgets the shift) and G92.2 (NISTIR 6556, 3.5.18)."""
     if any(machine.preset):
         raise Fault(
             block.g_at(0),
@@ -137,7 +137,7 @@ def cancel_preset(machine: Machine, block: Block) -> None:
 
 
 def restore_preset(machine: Machine, block: Block) -> None:
-    """G92.3: the shift that #5211 and on hold (NISTIR 6556, 3.5.18)."""
+    """Do G92.3: take the shift that #5211 and on hold (NISTIR 6556, 3.5.18)."""
     values = [machine.parameters.get(number, NAN) for number in G92_PARAMETERS]
     if any(math.isnan(v) for v in values):
         raise Fault(
@@ -149,14 +149,14 @@ def restore_preset(machine: Machine, block: Block) -> None:
 
 
 def go_home(machine: Machine, block: Block) -> None:
-    """G28, G30: by way of the programmed point to a home that only the control knows (NISTIR 6556, 3.5.8)."""
+    """Do G28 and G30: go by way of the programmed point to a home that only the control knows (NISTIR 6556, 3.5.8)."""
     if first_axis(block) >= 0:
         machine.move("rapid", end_point(machine, block))
     machine.move("rapid", NOWHERE)
 
 
 def length_offset(machine: Machine, block: Block) -> None:
-    """G43 H and G49: the offset acts along Z; its length stands in the control's table (NISTIR 6556, 3.5.11)."""
+    """Do G43 H and G49: the offset acts along Z; its length is in the control's table (NISTIR 6556, 3.5.11)."""
     index, length = 0, 0.0
     if block.g[8] == 430:
         if "H" not in block.words:
@@ -173,7 +173,7 @@ def length_offset(machine: Machine, block: Block) -> None:
 
 
 def tool_offset(machine: Machine, tool: int, offset: int) -> None:
-    """T0101 of EIA-274-D: tool and offset come into use; a new offset leaves every axis unknown until programmed."""
+    """Do T0101 of EIA-274-D: tool and offset come into use; a new offset leaves axes unknown until programmed."""
     if (tool, offset) != (machine.tool, machine.offset):
         machine.at = NOWHERE
     machine.tool, machine.offset = tool, offset

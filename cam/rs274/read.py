@@ -49,7 +49,7 @@ LONGEST = 256
 MOST_PROBLEMS = 200
 COMMENT = re.compile(r"\(([^()]*)\)")
 MOUNTS = re.compile(r"\bMOUNT TOOL ([0-9]{1,2})\b", re.IGNORECASE)
-"""What a stop must say that changes the tool by its words alone."""
+"""The words of a stop that changes the tool by its words alone."""
 MOVES = frozenset(("rapid", "line", "arc", "thread"))
 OTHERWISE = (
     "which means something else to this control (leave_out in the shop file)",
@@ -63,10 +63,10 @@ def read_program(text: str, rules: Rules, path: str = "program", *, block_delete
     """Read a program text.
 
     Args:
-        text: the whole of it.
+        text: the complete text.
         rules: the standard that it is written by, and what its X words are.
         path: as the user named the file, for the problems.
-        block_delete: whether the control's switch is on by which lines that begin with / are passed over.
+        block_delete: whether the control's switch that passes over lines beginning with / is on.
 
     Returns:
         Its motions and its problems; motions end before the first line with a problem. Never raises for what
@@ -104,7 +104,7 @@ class _ProgramReader:
         """How many motions stand before the first line with a problem; -1 while there is none."""
 
     def other(self) -> Iterator[Problem]:
-        """The first line that says each word which this control does not take as it is meant."""
+        """Report each word that this control does not take as it is meant, at the first line that says it."""
         strange = [(word, rf"{word[0]}0*{word[1:]}(?![0-9.])", OTHERWISE) for word in self.rules.other]
         strange += [("a tool word", r"T[0-9]|M0*6(?![0-9.])", BY_STOP)] if self.rules.by_stop else []
         for word, pattern, (why, fix) in strange:
@@ -116,7 +116,7 @@ class _ProgramReader:
                     break
 
     def wide(self) -> Iterator[Problem]:
-        """The first comment that is longer than this control takes."""
+        """Report the first comment that is longer than this control takes."""
         most = self.rules.comment_width
         for number, raw in enumerate(self.raw if most else (), 1):
             if any(len(text) > most for text in COMMENT.findall(raw)):
@@ -125,7 +125,7 @@ class _ProgramReader:
                 break
 
     def read(self) -> Program:
-        """Read it all."""
+        """Read the complete text."""
         first, marked = self.begin()
         ended, closed = False, not marked
         last = first
@@ -156,7 +156,7 @@ class _ProgramReader:
         )
 
     def begin(self) -> tuple[int, bool]:
-        """Index of the line after the opening %, and whether there is one."""
+        """Return the index of the line after the opening %, and whether there is one."""
         first = next((i for i, line in enumerate(self.lines) if line), len(self.lines))
         if first < len(self.lines) and self.lines[first] == "%":
             return first + 1, True
@@ -166,7 +166,7 @@ class _ProgramReader:
         return first, False
 
     def read_line(self, number: int, line: str) -> bool:
-        """Read and do one line; tells whether the program goes on."""
+        """Read and do one line; tell whether the program goes on."""
         machine = self.machine
         machine.line = number
         faults: list[Fault] = []
@@ -222,7 +222,7 @@ class _ProgramReader:
         return block.m.get(STOPPING) not in (2, 30)
 
     def column(self, at: int) -> int:
-        """Column of an index into the line without spaces, counted from 1; 0 for the line as a whole."""
+        """Return the column of an index into the line without spaces, counted from 1; 0 for the line as a whole."""
         if at < 0:
             return 0
         raw = self.raw[self.machine.line - 1]
@@ -239,7 +239,7 @@ class _ProgramReader:
         )
 
     def check_end(self, ended: bool, closed: bool, marked: bool) -> None:
-        """The program must end as its standard says."""
+        """Check that the program ends as its standard says."""
         last = len(self.raw)
         if not ended and not (marked and self.standard.mark_ends):
             allowed = "M2 or M30" + (", or % on the first and last lines" if self.standard.mark_ends else "")
@@ -250,7 +250,7 @@ class _ProgramReader:
             self.report(last, 0, fault)
 
     def comments(self, first: int, last: int) -> list[tuple[int, str]]:
-        """Every comment of the lines that were read."""
+        """Return every comment of the lines that were read."""
         return [
             (number, text)
             for number, raw in enumerate(self.raw[first:last], first + 1)
@@ -260,7 +260,7 @@ class _ProgramReader:
 
 
 def assume(machine: Machine, kind: Missing) -> None:
-    """Take what the text has not said as is usual, so that further faults are found; no motion is kept any more."""
+    """Assume the usual for what the text has not said, so that further faults are found; no more motions are kept."""
     if kind == "units":
         machine.set_units(1.0)
     elif kind == "distance":
@@ -280,7 +280,7 @@ def assume(machine: Machine, kind: Missing) -> None:
 
 
 def take_standing(machine: Machine, word: str) -> None:
-    """Take as said what the control is known to stand in; a word that the standard does not have says nothing."""
+    """Take as said the modes the control is known to be in; a word that the standard does not have says nothing."""
     known = machine.standard.g.get(float(word[1:]))
     if known is None:
         return
@@ -300,7 +300,7 @@ def take_standing(machine: Machine, word: str) -> None:
 
 
 def recover(machine: Machine, block: Block, *, unread: bool) -> None:
-    """After a line with a fault: take what its words say of the state, and hold no place known that is in doubt."""
+    """Go on after a line with a fault: take what its words say of the state, and forget any place that is in doubt."""
     words, g = block.words, block.g
     if UNITS in g:
         machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)

@@ -18,13 +18,13 @@ NOWHERE = Position(NAN, NAN, NAN)
 UNMOVED = (0.0, 0.0, 0.0)
 
 make = tuple.__new__
-"""Makes a named tuple of a plain one in half the time that calling its class takes; it must hold every field."""
+"""This makes a named tuple of a plain one in half the time that calling its class takes; it must hold every field."""
 
 Modal = tuple[int, float | None, int, float, float | None, int, int, int, int, float]
 
 
 def place(values: Iterable[float]) -> Position:
-    """A position; whatever is unknown holds the one NaN, so that equal positions compare equal."""
+    """Make a position; whatever is unknown holds the one NaN, so that equal positions compare equal."""
     x, y, z = (NAN if math.isnan(v) else v for v in values)
     return Position(x, y, z)
 
@@ -39,30 +39,30 @@ class Machine:
 
     Attributes:
         at: where the programmed point is, mm, X a radius; see Motion for what is NaN.
-        motions: so far.
-        line: being read.
+        motions: the motions so far.
+        line: the line that is being read.
         unit: mm in a length unit of the program; 0 while not said.
         x_unit: mm of radius in an X word; 0 while not said.
-        incremental: G91; None while not said.
+        incremental: whether G91 is in force; None while not said.
         feed, feed_mode, plane, rpm, spindle, tool, offset, system: as in Motion.
         speed: m/min last set under G96, else None.
         limit: rev/min set by G92 S (EIA-274-D).
-        surface: G96; None while not said.
-        selected: by T, waiting for M6 (NISTIR 6556); None if none was.
+        surface: whether G96 is in force; None while not said.
+        selected: the tool chosen by T, waiting for M6 (NISTIR 6556); None if none was.
         motion: modal motion in force, in tenths; None while not said.
-        return_old: G98; None while not said.
-        shift: of G92, mm: position as reported less position as programmed.
+        return_old: whether G98 is in force; None while not said.
+        shift: shift of G92, mm: position as reported less position as programmed.
         preset: axes whose G92 shift has a size that the text does not tell.
         known: axes that have ever been known.
-        origins: of work systems 1 to 9, machine coordinates in mm, NaN where not set by G10.
-        looked: how many motions known and used have been taken from.
+        origins: origins of work systems 1 to 9, machine coordinates in mm, NaN where not set by G10.
+        looked: how many motions have been looked at for known and used.
         used: systems in which the program has moved.
-        length: of the tool length offset in force, mm; NaN for one from the control's table.
+        length: length of the tool length offset in force, mm; NaN for one from the control's table.
         sticky: words of the cycle in force that need not be repeated, as R and the depth.
-        parameters: set by the program.
+        parameters: the parameters set by the program.
         excused: what is missing but has been reported, or may stand on a line that could not be read.
         one_zero, once: as in Rules.
-        needed: modal groups that must still be said before the first axis word. notes: so far.
+        needed: modal groups that must still be said before the first axis word. notes: the notes so far.
     """
 
     __slots__ = (
@@ -113,7 +113,7 @@ class Machine:
         self.modal: Modal = self.snapshot()
 
     def snapshot(self) -> Modal:
-        """What every motion carries with it, in Motion's order from plane on."""
+        """Return what every motion carries with it, in Motion's order from plane on."""
         return (
             self.plane, self.feed, self.feed_mode, self.rpm, self.speed, self.spindle,
             self.tool, self.offset, self.system, 0.0,
@@ -134,12 +134,12 @@ class Machine:
         self.motions.append(Motion(kind, self.line, here, here, None, 0, *self.modal[:-1], seconds))
 
     def set_units(self, unit: float) -> None:
-        """G20, G21, G70, G71: mm in a unit of length."""
+        """Set the unit of length by G20, G21, G70 or G71: mm in a unit."""
         self.unit = unit
         self.x_unit = unit * self.x_half
 
     def need_unit(self, at: int) -> float:
-        """The unit of length, once the text has said it."""
+        """Return the unit of length, once the text has said it."""
         if not self.unit:
             inch, metric = self.standard.inch, self.standard.metric
             raise Unsaid(

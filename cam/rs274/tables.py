@@ -53,11 +53,12 @@ class Standard:
     """What one standard's language holds, and how its words act; a data file in `standards` states it all.
 
     Attributes:
-        name: "NISTIR 6556". letters: that may begin a word, G, M and N left out.
-        g, m: value of the word -> (code, group); G codes in tenths. groups: of its G words.
+        name: "NISTIR 6556". letters: the letters that may begin a word, G, M and N left out.
+        g, m: value of the word -> (code, group); G codes in tenths. groups: the groups of its G words.
         instead: G code of another standard -> what is written here.
         pointed: letters whose numbers need a decimal point, as a control may count steps without one.
-        small_letters: whether they are read as capitals. expressions: whether there are parameters and expressions.
+        small_letters: whether small letters are read as capitals. expressions: whether there are parameters and
+            expressions.
         arcs_by_radius: whether R says an arc. dwell: letter of a dwell's seconds; "" where there is none.
         modes_first: whether units and speed mode act before F and S of their line.
         offset_digits: whether T brings a tool and its offset into use; else T chooses, M6 calls.
@@ -96,12 +97,12 @@ class Standard:
 
     @property
     def cycles(self) -> list[str]:
-        """The cycles that it has and the reader follows, "G81"."""
+        """Return the cycles that it has and the reader follows, "G81"."""
         return [name_of(code) for code, _ in self.g.values() if code in CYCLES - self.not_followed]
 
 
 def tenths(value: float) -> int:
-    """The code of a G word: 38.2 gives 382."""
+    """Return the code of a G word: 38.2 gives 382."""
     return round(value * 10)
 
 
@@ -111,7 +112,7 @@ def _file_of(name: str) -> Path:
 
 @cache
 def find_standard(name: str) -> Standard:
-    """The standard of a name; LookupError where there is none."""
+    """Return the standard of a name; raise LookupError where there is none."""
     file = _file_of(name)
     if not file.is_file():
         raise LookupError(f"no standard {name!r}")
@@ -120,11 +121,11 @@ def find_standard(name: str) -> Standard:
 
 @cache
 def standard_names() -> tuple[str, ...]:
-    """Names of all standards that the reader knows, sorted."""
+    """Return the names of all standards that the reader knows, sorted."""
     texts = [file.read_text(encoding="utf-8") for file in STANDARDS.glob("*.toml")]
     return tuple(sorted(tomllib.loads(text)["name"] for text in texts))
 
 
 def name_of(code: int) -> str:
-    """G word as it is written: 10 gives "G1", 382 gives "G38.2"."""
+    """Return a G word as it is written: 10 gives "G1", 382 gives "G38.2"."""
     return f"G{code // 10}" if code % 10 == 0 else f"G{code / 10}"

@@ -24,7 +24,7 @@ find_tokens = TOKENS.findall
 MOST_M_WORDS = 4
 GREATEST = 1e9
 SHORT = 9  # characters; no longer number can be greater
-"""No number of a word may be greater: a limit of this reader's, so that sums stay finite."""
+"""The greatest number of a word: a limit of this reader's, so that sums stay finite."""
 
 FIRST_SYSTEM_PARAMETER = 5161
 """First number of the parameters in which the control keeps homes and origins (NISTIR 6556, Table 2)."""
@@ -42,7 +42,7 @@ class Block:
 
     Attributes:
         text: the line, spaces left out, capitals where case does not count.
-        words: letter -> value, but for G, M and N.
+        words: letter -> value, for all but G, M and N.
         g, m: modal group -> code; G codes in tenths.
         at: letter -> index of the word in text.
         codes_at: modal group -> index of its G word; less 1 and negative -> index of its M word.
@@ -61,25 +61,25 @@ class Block:
         self.settings: tuple[tuple[int, float], ...] = ()
 
     def word(self, letter: str) -> str:
-        """The word as it is written; "" where it does not stand on the line."""
+        """Return the word as it is written; "" where it is not on the line."""
         return word_at(self.text, self.at[letter]) if letter in self.at else ""
 
     def motion_at(self) -> int:
-        """Index of the motion word, or of the first axis word where the motion is a former line's."""
+        """Return the index of the motion word, or of the first axis word where the motion is a former line's."""
         first = min((self.at[axis] for axis in "XYZ" if axis in self.at), default=-1)
         return self.codes_at.get(MOTION, first)
 
     def g_at(self, group: int) -> int:
-        """Index of the G word of a group; -1 where there is none."""
+        """Return the index of the G word of a group; -1 where there is none."""
         return self.codes_at.get(group, -1)
 
     def m_at(self, group: int) -> int:
-        """Index of the M word of a group; -1 where there is none."""
+        """Return the index of the M word of a group; -1 where there is none."""
         return self.codes_at.get(-1 - group, -1)
 
 
 def word_at(text: str, at: int) -> str:
-    """The word that begins at an index, as written; the beginning of a long one."""
+    """Return the word that begins at an index, as written; of a long one only the beginning."""
     match = TOKENS.match(text, at)
     return text[at : at + 12] if match is None or not match.group(2) else match.group()
 
@@ -89,7 +89,7 @@ def read_block(text: str, standard: Standard, parameters: Parameters, faults: li
 
     Args:
         text: the line without spaces, in capitals where case does not count.
-        standard: of the program.
+        standard: the standard of the program.
         parameters: as they were when the line began.
         faults: every broken rule is added here; what could be read is in the block all the same.
     """
@@ -132,7 +132,7 @@ def read_block(text: str, standard: Standard, parameters: Parameters, faults: li
 
 
 def resume(text: str, at: int, digits: int, fault: Fault) -> int:
-    """Where reading may go on after a fault: behind one strange word or character, but not within an expression."""
+    """Return where reading may go on after a fault: past one strange word or character, but not in an expression."""
     if fault.at > at or text[at] == ";" or "[" in text[at:]:
         return len(text)
     match = WORD_START.search(text, at + 1 + digits)
@@ -258,7 +258,7 @@ def check_word(block: Block, at: int, letter: str, value: float, pointed: bool) 
 
 
 def unknown_letter(text: str, at: int, letter: str, standard: Standard) -> Fault:
-    """The refusal of a letter that the language does not have."""
+    """Return the refusal of a letter that the language does not have."""
     match = TOKENS.match(text, at)
     given = match.group() if match else letter
     if letter == "N":
@@ -271,7 +271,7 @@ def unknown_letter(text: str, at: int, letter: str, standard: Standard) -> Fault
 
 
 def unreadable(text: str, at: int, standard: Standard) -> Fault:
-    """The refusal of a character that can begin nothing."""
+    """Return the refusal of a character that can begin nothing."""
     sign = text[at]
     shown = sign if sign.isprintable() else ascii(sign)
     if sign == ";":
