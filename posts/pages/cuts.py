@@ -30,7 +30,7 @@ FACE = 0.25
 """How far before the stop a shoulder's face may stand, mm; there it is no diameter that a cut meets."""
 FACE_EDGE = 0.05
 """How far below a shoulder's edge its face is measured, mm."""
-NEARER = 0.01
+DRAWN_IN = 0.01
 """The steps in which a start beside a centre is drawn in, mm."""
 NOSE_PIECES = 16
 """The number of straight pieces that stand for the round that a nose leaves."""
@@ -290,7 +290,7 @@ class RowMaker:
             return cut.z_from
         scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + AS_PRINTED
         if not eye_may_touch(self.setting, cut.tool, cut.z_from, x):
-            nearer = (cut.z_from - k * NEARER for k in range(20))  # as X lands deeper, it stands nearer to the cone
+            nearer = (cut.z_from - k * DRAWN_IN for k in range(20))  # as X lands deeper, it stands nearer to the cone
             return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
         first = scale.mark(cut.z_from)
         marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(NEARER / scale.step) + 2)]
