@@ -306,6 +306,8 @@ BY_PAGE = {
     (27, 970): "a slim knife's chamfer: what stands outside the trailing edge was taken for passed",
     (1301, 7): "limits that the part does not give were narrower than a mark of the dial",
     (1201, 30): "places of an edge were held against extra length, which may stand but does not",
+    (3002, 281): "a chamfer so small that its one place misses its middle was taken for uncut",
+    (3002, 795): "likewise a round, beside an undercut",
 }
 """Likewise by the job's pages."""
 

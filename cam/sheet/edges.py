@@ -51,7 +51,10 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     step = step_on_diameter(shop.lathe.x)
     rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
     for low, high in zones:
-        row = next((r for r in reversed(rows) if _cuts_at(around[r.line], 0.5 * (low + high))), None)
+        middle = 0.5 * (low + high)
+        across = [r for r in rows if _cuts(around[r.line], middle, middle)]
+        beside = [r for r in rows if r.ridge and _cuts(around[r.line], low, high)]  # its marks may miss the middle
+        row = next(reversed(across or beside), None)
         if row is None:
             yield from _not_cut(sheet, most, (low, high), around, step)
         if row is None or row.way != "in and out":
@@ -143,10 +146,10 @@ def _apart(c: Point, piece: Line | Arc) -> float:
     return math.dist(c, (piece.start.z + share * dz, piece.start.x + share * dx)) if 0.0 < share < 1.0 else ends
 
 
-def _cuts_at(here: Around, z: float) -> bool:
-    """Tell whether a row takes anything off at a Z."""
-    return any(z0 <= z <= z1 and height(old, z) - height(new, z) > THIN
-               for z0, z1, old, new in lower(here.before, here.after)[1])  # fmt: skip
+def _cuts(here: Around, low: float, high: float) -> bool:
+    """Tell whether a row takes anything off between two Z."""
+    return any(height(old, z) - height(new, z) > THIN for z0, z1, old, new in lower(here.before, here.after)[1]
+               if z0 <= high and z1 >= low for z in (max(z0, low), min(z1, high)))  # fmt: skip
 
 
 def rounded(turned: Turned) -> Iterator[tuple[float, float]]:
