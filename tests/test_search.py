@@ -308,6 +308,7 @@ BY_PAGE = {
     (1201, 30): "places of an edge were held against extra length, which may stand but does not",
     (3002, 281): "a chamfer so small that its one place misses its middle was taken for uncut",
     (3002, 795): "likewise a round, beside an undercut",
+    (3002, 225): "the round of a nose was forgotten where a taper's row stops, so that its fillet lacked a place",
 }
 """Likewise by the job's pages."""
 

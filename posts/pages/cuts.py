@@ -388,7 +388,7 @@ class RowMaker:
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
             found, angle = set_over(cut, self.scales, last=cut.kind == "finish")
-            surface = left_by(found.at[1], found.at[0], cut.tool)
+            surface = rounded_by(found.at[1], found.at[0], cut.tool)
             if cut.kind != "finish" and not self.rounded.takes_off(surface, FINEST):
                 yield replace(row, how=SKIP)
                 return 0.0, None
@@ -446,8 +446,8 @@ class RowMaker:
         """Take off the metal of a pass at its places: a cone between two of them, or the tool's own width at each."""
         if len(found.at) == 2 and cut.kind in ("taper", "semi-finish", "finish"):
             high, low = found.at
-            for metal in (self.standing, self.rounded):
-                metal.cut_under(left_by(low, high, cut.tool))
+            self.standing.cut_under(left_by(low, high, cut.tool))
+            self.rounded.cut_under(rounded_by(low, high, cut.tool))
             return
         for place in found.at:
             if cut.tool.kind == "grooving":
@@ -512,6 +512,16 @@ def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
     reach, end = float(tool.edge) if trails else 0.0, round_[-1]
     behind = [Point(end.z + reach * math.cos(last), end.x + reach * math.sin(last))] if trails else []
     return [start, *(round_ if nose > 0 else [high]), *behind]
+
+
+def rounded_by(low: Point, high: Point, tool: Tool) -> list[Point]:
+    """The same surface as left_by, with the round that a right-hand tool's nose leaves at the end at the headstock."""
+    nose, rest = float(tool.nose_radius), left_by(low, high, tool)
+    if nose <= 0 or tool.hand == "left":
+        return rest
+    span = math.pi / 2 + math.atan((high.x - low.x) / (high.z - low.z))
+    angles = [span * k / NOSE_PIECES - math.pi / 2 for k in range(NOSE_PIECES + 1)]
+    return [*(Point(low.z + nose * (1 + math.sin(a)), low.x + nose * (1 - math.cos(a))) for a in angles), *rest[1:]]
 
 
 def _x_at(a: Point, b: Point, z: float) -> float:
