@@ -92,3 +92,22 @@ def test_no_slip_is_tried_where_the_trailing_edge_would_stand_in_what_a_plunge_l
     for key, value in (("deepest_cut", "1.5 mm"), ("minimum_cut", "0.05 mm")):
         shop = re.sub(rf'(?m)^{key} = "[^"]*"', f'{key} = "{value}"', shop, count=1)
     assert make_job(write(tmp_path, changed(changes), shop)).problems == ()
+
+
+@pytest.mark.parametrize(("fillet", "body", "clearance"), [("0.4", "6.8", "0.3"), ("0.6", "7.2", "0.2")])
+def test_a_cut_comes_in_at_feed_over_the_stair_of_the_fillet_beside_it(
+    fillet: str, body: str, clearance: str, tmp_path: Path
+) -> None:
+    """The stair is higher than the body's last cut, and reaches past the place where that comes in."""
+    part, shop = 'shop = "shop.toml"\n' + FILLETED, SHOP
+    for old, new in (
+        ("11 mm", f"{body} mm"),
+        ("fillet 0.5", f"fillet {fillet}"),
+        ('"8 mm', '"6 mm'),
+        ("to 0.4", "to 0.2"),
+    ):
+        assert old in part
+        part = part.replace(old, new, 1)
+    for key, value in (("rapid_clearance", clearance), ("nose_radius", "0.03")):
+        shop = re.sub(rf'(?m)^{key} = "[^"]*"', f'{key} = "{value} mm"', shop, count=1)
+    assert make_job(write(tmp_path, part, shop)).problems == ()

@@ -182,3 +182,56 @@ def test_a_groove_keeps_its_width_where_its_shoulder_is_aimed_off(first: str) ->
     lengths = {name: t.near - t.far for name, t in turned.items()}
     assert lengths["s0"] == pytest.approx(10.98)
     assert lengths["s2"] == pytest.approx(20.98)
+
+
+FRAME = """
+[[measurement]]
+name = "plates"
+value = "34.2 mm"
+uncertainty = "±0.02 mm"
+taken_with = "micrometer"
+[[span]]
+name = "frame"
+from = "s2"
+to = "s2"
+measurement = "plates"
+end_shake = { least = "0.1 mm", aim = "0.2 mm", most = "0.3 mm" }
+tolerance = "±0.02 mm"
+stand_off_a = "0 mm"
+stand_off_b = "0 mm"
+"""
+
+
+def framed(first: str, *limits: str) -> Part:
+    """A part whose whole length and span settle both ends of s0 and s1, which have these limits of lengths."""
+    s0, s1 = (f'length_tolerance = "{v}"\n' for v in limits)
+    rows = [
+        PLAIN.format("s0", 5, 10, s0),
+        PLAIN.format("s1", 6, 6, s1),
+        PLAIN.format("s2", 9, 34, "").replace('length = "34 mm"\n', ""),
+        PLAIN.format("s3", 5, 8, ""),
+    ]
+    head = ARBOR.replace('first = "A"', f'first = "{first}"').replace("[stock]", 'length = "58 mm"\n[stock]', 1)
+    return part_from(head + "".join(rows) + FRAME)
+
+
+@pytest.mark.parametrize("first", ["A", "B"])
+def test_lengths_that_all_have_limits_between_faces_that_stay_share_what_they_are_aimed_off(first: str) -> None:
+    """One of 0.04 and one of 0.1, whose middles together are 0.05 more than there is."""
+    part = framed(first, "±0.02 mm", "+0.1 / +0 mm")
+    settings = settle(part, moon_carriage_spindle()[1])
+    faces = faces_of(part, settings)
+    assert faces[2] == pytest.approx(16)
+    assert faces[1] == pytest.approx(10 - 0.05 * 0.04 / 0.14, abs=0.002)
+    said = " ".join(reason for s in settings for reason in s.reasons)
+    assert '"s0" and' in said or 'and "s0"' in said
+    assert "are aimed off the middle of the limits of their lengths, by the same share of each" in said
+
+
+@pytest.mark.parametrize("first", ["A", "B"])
+def test_limits_that_cannot_all_be_kept_between_faces_that_stay_are_refused(first: str) -> None:
+    with pytest.raises(ProblemError) as refused:
+        settle(framed(first, "±0.02 mm", "+0.1 / +0.03 mm"), moon_carriage_spindle()[1])
+    (problem,) = refused.value.problems
+    assert "cannot all be kept" in problem.what
+    assert (problem.given[:5], problem.allowed[:15]) == ("16 mm", "16.01 mm to 16.")

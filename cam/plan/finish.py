@@ -13,7 +13,7 @@ from cam.plan.choose_cuts import choose_cuts
 from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
-from cam.plan.rough import STAIR, choose_depth
+from cam.plan.rough import STAIR, choose_depth, stair_beside
 from cam.setting.model import Correction
 
 THIN = "It is thinner than the tool's least cut and may rub: measure after it before anything else is done."
@@ -126,7 +126,8 @@ def _straight_passes(
     if begin == 0:
         approach, feed_from, ramp = bench.off_end(tool, x, x + _depth(bench, index, left))
     else:
-        approach, feed_from = come_in(bench, start, x, rough_radius_beside(bench, begin))
+        beside = max(rough_radius_beside(bench, begin), stair_beside(bench, bench.runs[begin - 1], start))
+        approach, feed_from = come_in(bench, start, x, beside)
         ramp = ()
     end, top = _where_out(bench, index, x, face)
     faces = _faces_apart(bench, index, face, left)

@@ -196,6 +196,15 @@ def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
         yield run.far_radius + bench.allowance.side + rise, run.far + bench.allowance.face + kept - rise
 
 
+def stair_beside(bench: Bench, run: Run, z: float) -> float:
+    """Return the radius of the highest stair in the corner of a run's fillet that reaches to a Z, mm; 0 for none."""
+    end = run.far + bench.allowance.face + _kept_for_fillet(bench, run)  # each begins where the one below it ends
+    highest = 0.0
+    for radius, far in _corner_stairs(bench, run):
+        highest, end = (radius if end > z - CLEAR else highest), far
+    return highest
+
+
 def _kept_for_fillet(bench: Bench, run: Run) -> float:
     """Return how far roughing keeps away from the sharp corner of an exact fillet, along both faces, mm.
 

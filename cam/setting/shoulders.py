@@ -12,6 +12,7 @@ from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
 
 from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import End
@@ -54,6 +55,7 @@ class _Stretch(Row):
         limits: those of its length, relative to what is drawn, mm; None where there are none.
         groove: number of the face where its groove begins, and of the shoulder beside it; None without a groove.
         tapered: whether it is a taper, which keeps its angle and so its length.
+        name: of the section.
     """
 
     near: int
@@ -61,6 +63,7 @@ class _Stretch(Row):
     limits: tuple[float, float] | None
     groove: tuple[int, int] | None
     tapered: bool
+    name: str
 
 
 class _Made(Row):
@@ -86,6 +89,9 @@ def aim_lengths(part: Solved, lathe: Lathe, first: End, share: Share, recorded: 
         first: the end turned first.
         share: places of the sections turned in each setting, from its end inward.
         recorded: numbers of the faces, from the A end, whose places are recorded as really cut.
+
+    Raises:
+        ProblemError: limits of lengths that cannot all be kept between faces that stay.
     """
     return _Aiming(part, lathe, first, share, recorded).aim()
 
@@ -99,6 +105,7 @@ class _Aiming:
         faces = [0.0, *(s.end for s in part.sections)]
         self.drawn = faces if first == "A" else [faces[-1] - z for z in reversed(faces)]
         self.new = list(self.drawn)
+        self.recorded = bool(recorded)
         self.pinned = {self.face(n) for n in recorded} | {self.face(n) for n in _spanned(part)}
         if part.measured is not None:
             self.pinned.add(self.count)
@@ -107,6 +114,7 @@ class _Aiming:
         self.stretches = list(self._cut_up())
         self.datum = max((n for n, made in self.made.items() if made.early), default=0)
         self.between: dict[int, str] = {}
+        self.shared: list[str] = []
         self.short = False
 
     def face(self, number: int) -> int:
@@ -128,7 +136,7 @@ class _Aiming:
             for part in self.parts([s for s in self.stretches if s.far > self.datum]):
                 self.close(part, zero)
         if self.new[-1] > self.drawn[-1] + self.room() + ROUNDING:
-            self.new, self.between, self.short = list(self.drawn), {}, True
+            self.new, self.between, self.shared, self.short = list(self.drawn), {}, [], True
         for s in self.stretches:
             if s.groove is not None:
                 self.new[s.groove[0]] += self._shift(s.groove[1])
@@ -193,7 +201,7 @@ class _Aiming:
 
     def _stretch(self, near: int, far: int, index: int, groove: tuple[int, int] | None) -> _Stretch:
         section = self.part.sections[index]
-        return _Stretch(near, far, self._limits(index), groove, section.diameter_a != section.diameter_b)
+        return _Stretch(near, far, self._limits(index), groove, section.diameter_a != section.diameter_b, section.name)
 
     def _limits(self, index: int) -> tuple[float, float] | None:
         """Return the limits of a section's own length, mm; a span's are beyond its shoulder, and a groove has none."""
@@ -233,6 +241,7 @@ class _Aiming:
         for stretch in part[:gap]:
             self.go(stretch, 1, zero)
         if gap == len(part):
+            self.share_out(part, zero)
             return
         for stretch in reversed(part[gap + 1 :]):
             self.go(stretch, -1, zero)
@@ -244,6 +253,44 @@ class _Aiming:
             self.new[part[gap].far] -= math.copysign(over, taken)
             for stretch in part[gap + 1 :]:
                 self.go(stretch, 1, zero)
+
+    def share_out(self, part: list[_Stretch], zero: float) -> None:
+        """Aim lengths that all have limits, between two faces that stay, off their middles by one share of each width.
+
+        Args:
+            zero: where Z is zero in the setting, mm.
+
+        Raises:
+            ProblemError: their limits do not allow what they are together as drawn.
+        """
+        limits = [s.limits for s in part if s.limits is not None]
+        between = self._shift(part[-1].far) - self._shift(part[0].near)
+        over = between - math.fsum(low + high for low, high in limits) / 2
+        all_limited = 1 < len(part) == len(limits) and part[-1].far in self.pinned
+        if not all_limited or not abs(over) > ROUNDING:
+            return
+        widths = [high - low for low, high in limits]
+        if abs(over) > math.fsum(widths) / 2 + ROUNDING and not self.recorded:
+            raise ProblemError([self._too_much(part, limits, between)])
+        share = over / math.fsum(widths)
+        room = max(0.5 - abs(share), 0.0) * min(widths)
+        place = self.new[part[0].near]
+        self.shared += [s.name for s in part]
+        for stretch, (low, high), width in zip(part[:-1], limits, widths, strict=False):
+            place += self.drawn_length(stretch) + (low + high) / 2 + share * width
+            self.new[stretch.far] = self.settle(stretch.far, place, (place - room, place + room), zero)
+
+    def _too_much(self, part: list[_Stretch], limits: list[tuple[float, float]], between: float) -> Problem:
+        """Return the problem of lengths whose limits cannot all be kept between two faces that stay."""
+        drawn = math.fsum(self.drawn_length(s) for s in part)
+        low, high = (say(drawn + math.fsum(v), self.part) for v in zip(*limits, strict=True))
+        return Problem(
+            where=self.part.sections[self.at(part[-1].near)].where,
+            what=f"the limits of the lengths of {quoted(s.name for s in part)} cannot all be kept",
+            given=f"{say(drawn + between, self.part)} between the faces at both ends of them, which stay",
+            allowed=f"{low} to {high}, by their limits together",
+            fix="other limits, or one of these lengths without any",
+        )
 
     def go(self, stretch: _Stretch, way: int, zero: float) -> None:
         """Aim one end of a stretch from the other: the far one from the near one (way 1), or the other way round.
@@ -354,6 +401,11 @@ class _Aiming:
                 f"The shoulder past {quoted(self.between.values())} is aimed between two settings of the Z slide "
                 f"({say(self.step, self.part)} apart) so as to stay well within the limits: set the last cut by eye "
                 "between the marks."
+            )
+        if self.shared:
+            yield (
+                f"{quoted(self.shared)} are aimed off the middle of the limits of their lengths, by the same share of "
+                "each: the faces at both ends of them stay where they are."
             )
         if self.short:
             yield "Lengths are aimed at as drawn: the bar is too short for the middle of the limits of each."
