@@ -309,6 +309,7 @@ BY_PAGE = {
     (3002, 281): "a chamfer so small that its one place misses its middle was taken for uncut",
     (3002, 795): "likewise a round, beside an undercut",
     (3002, 225): "the round of a nose was forgotten where a taper's row stops, so that its fillet lacked a place",
+    (3002, 206): "a taper was measured where its roughing had left a stair a little lower",
 }
 """Likewise by the job's pages."""
 

@@ -25,6 +25,8 @@ FACE = 0.25
 """How much of a shoulder's face a cut along Z takes back before its stop, mm."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
+STEEP = 0.25
+"""A slope belongs to a taper that it is as steep as, but for this share."""
 ASIDE = 1.0
 """How far beside its place a shoulder is looked for, mm."""
 
@@ -256,7 +258,7 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
-    """Return the diameter at a section's middle, and its least, mm; a taper's surface is carried on to its thin end.
+    """Return the diameter at a section's middle, and its least, mm; of a taper, its slope carried on to its thin end.
 
     The middle is that of what its edge and corner leave. In a short section the round of a nose may reach it.
     """
@@ -269,8 +271,19 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     if turned.radius_near == turned.radius_far:
         return [2.0 * metal.at(middle), 2.0 * _least(metal, turned.far, turned.near)]
     thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
+    slope = _slope(metal, turned)
+    if slope is not None:
+        return [2.0 * height(slope, thin)]
     at = 0.5 * (middle + thin)
     return [2.0 * (2.0 * metal.at(at) - metal.at(middle))]
+
+
+def _slope(metal: Metal, turned: Turned) -> Piece | None:
+    """Return the longest piece of a taper that stands as steep as it is to be; a stair's foot may lie below it."""
+    growth = (turned.radius_near - turned.radius_far) / (turned.near - turned.far)
+    steep = [p for p in metal.pieces if not p[2] and abs(p[5] - growth) < STEEP * abs(growth)]
+    lengths = [(min(p[1], turned.near) - max(p[0], turned.far), p) for p in steep]
+    return max((one for one in lengths if one[0] > THIN), default=(0.0, None))[1]
 
 
 def _least(metal: Metal, far: float, near: float) -> float:
