@@ -308,6 +308,7 @@ BY_PAGE = {
     (1201, 30): "places of an edge were held against extra length, which may stand but does not",
     (3002, 281): "a chamfer so small that its one place misses its middle was taken for uncut",
     (3002, 795): "likewise a round, beside an undercut",
+    (4102, 22): "a round by stone was held against the ridges of a fillet that lies beside it",
     (3002, 225): "the round of a nose was forgotten where a taper's row stops, so that its fillet lacked a place",
     (3002, 206): "a taper was measured where its roughing had left a stair a little lower",
 }

@@ -52,11 +52,10 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
     for low, high in zones:
         middle = 0.5 * (low + high)
-        across = [r for r in rows if _cuts(around[r.line], middle, middle)]
-        beside = [r for r in rows if r.ridge and _cuts(around[r.line], low, high)]  # its marks may miss the middle
-        row = next(reversed(across or beside), None)
+        row = next((r for r in reversed(rows) if _cuts(around[r.line], middle, middle)), None)
         if row is None:
-            yield from _not_cut(sheet, most, (low, high), around, step)
+            ridge = max((r.ridge for r in rows if _cuts(around[r.line], low, high)), default=0.0)
+            yield from _not_cut(sheet, most, (low, high), around, ridge + SPARE + step / 4.0)
         if row is None or row.way != "in and out":
             continue
         metal, over = Metal(around[row.line].after), row.ridge + SPARE + step / 4.0
@@ -76,15 +75,19 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
 
 
 def _not_cut(
-    sheet: Sheet, outline: Chain, zone: tuple[float, float], around: Mapping[int, Around], step: float
+    sheet: Sheet, outline: Chain, zone: tuple[float, float], around: Mapping[int, Around], over: float
 ) -> Iterator[Problem]:  # fmt: skip
-    """Find an edge or corner that no row cuts, though more stands there than is left to a stone, or was left before."""
+    """Find an edge or corner whose middle no row cuts, though more stands there than is left to a stone or before.
+
+    Args:
+        over: what may stand, mm, as rows whose marks miss the middle may say.
+    """
     rows = [r for r in sheet.rows if r.line in around]
     by_stone = any(isinstance(r, Other) and r.by in STONED for r in sheet.rows)
     if not rows or by_stone:
         return
     metal, spots = Metal(around[rows[-1].line].after), list(_spots(outline, *zone))
-    over = max(SPARE + step / 4.0, UNTOUCHED * (zone[1] - zone[0]))
+    over = max(over, UNTOUCHED * (zone[1] - zone[0]))
     if spots and _stands(metal, *spots[len(spots) // 2], over):
         where = Where(path=sheet.path, line=rows[-1].line)
         what = f"has no row for the edge or corner at Z {zone[0]:.2f} to {zone[1]:.2f} mm"
