@@ -254,14 +254,25 @@ def _try_words(setting: Setting, length: Callable[[float], str], step: float) ->
         made = [c.radius if wanted.kind == "diameter" else c.face for c in setting.corrections]
         return any(by and c.section in wanted.sections for c, by in zip(setting.corrections, made, strict=True))
 
+    def more(wanted: Measure) -> float:
+        """Return how much more than planned the last cut takes, mm: what was read before it is in its program."""
+        own = next((c for c in setting.corrections if c.section in wanted.sections), None)
+        return 0.0 if own is None else own.radius if wanted.kind == "diameter" else own.face
+
     def made(measured: Sequence[Measure]) -> str:
-        """Say how much wider the gaps are once the last cut has been made."""
-        return " and ".join(f"{'X' if m.kind == 'diameter' else 'Z'} is {length(m.cut_left)} wide" for m in measured)
+        """Say how much wider the gaps are once the last cut has been made, as it was corrected."""
+        return " and ".join(
+            f"{'X' if m.kind == 'diameter' else 'Z'} is {length(m.cut_left + more(m))} wide" for m in measured
+        )
 
     def gap(wanted: Measure, slip: float) -> str:
         return gap_at(wanted, length, slip, as_made=made_so(wanted), step=step)
 
-    return {"gap": gap, "told": length(step), "made": made}
+    def to_correct(measured: Sequence[Measure]) -> bool:
+        """Tell whether a cut still follows that is not corrected yet."""
+        return any(m.cut_left and not made_so(m) for m in measured)
+
+    return {"gap": gap, "told": length(step), "made": made, "corrected": made_so, "to_correct": to_correct}
 
 
 def _tools(steps: Sequence[Step]) -> list[Tool]:

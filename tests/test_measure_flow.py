@@ -488,3 +488,16 @@ def test_killed_at_every_instant_log_and_folder_are_whole(bench: Path) -> None:
     killed, kept = kill_at([(at, soon) for at in range(1, most + 3) for soon in (False, True)])
     assert killed > most
     assert kept > most // 2, (most, killed, kept)
+
+
+def test_a_corrected_shoulder_is_made_pages_and_all_and_asks_for_nothing_twice(bench: Path) -> None:
+    """The shoulder stands 0.03 further in than said: the last cut takes 0.09 where 0.12 was planned, to the same place."""
+    record("front seat stop shoulder", "33.41 mm")
+    record("front seat stop diameter", "8.07 mm")
+    make()
+    words = " ".join(files()["setting-1.ngc"].decode().replace(")\n(..", "").split())
+    before, after = words.split("(---- pass 14 of", 1)[1].split("(---- pass 16 of", 1)[0].split("(---- pass 15 of", 1)
+    assert "to correct" not in before
+    assert before.count("corrected by it: set nothing here") == 2
+    assert "X is 0.045 wide and Z is 0.09 wide" in after
+    assert "Z-33.47 " in after

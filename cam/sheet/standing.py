@@ -365,8 +365,8 @@ def _check_own_limits(
     """Check that limits that the part does not give lie alike on both sides of the aim."""
     assert line.least is not None
     assert line.most is not None
-    said = {t.section.name: t for t in said_turned(setting)}[members[-1].section.name]
-    aim = abs(said.far) if line.of == "shoulder" else 2.0 * min(said.end_radius, said.radius_far)
+    last = {t.section.name: t for t in setting.turned}[members[-1].section.name]  # as it is, whatever was corrected
+    aim = abs(last.far) if line.of == "shoulder" else 2.0 * min(last.end_radius, last.radius_far)
     under, over = aim - line.least.value, line.most.value - aim
     spare = 2.0 * line.least.half + MEASURED + cone_spare(setting)
     if min(under, over) < -spare or abs(under - over) > spare:
