@@ -491,7 +491,7 @@ def test_killed_at_every_instant_log_and_folder_are_whole(bench: Path) -> None:
 
 
 def test_a_corrected_shoulder_is_made_pages_and_all_and_asks_for_nothing_twice(bench: Path) -> None:
-    """The shoulder stands 0.03 further in than said: the last cut takes 0.09 where 0.12 was planned, to the same place."""
+    """The shoulder stands 0.03 further in than said: the last cut takes 0.09 where 0.12 was planned."""
     record("front seat stop shoulder", "33.41 mm")
     record("front seat stop diameter", "8.07 mm")
     make()
@@ -501,3 +501,20 @@ def test_a_corrected_shoulder_is_made_pages_and_all_and_asks_for_nothing_twice(b
     assert before.count("corrected by it: set nothing here") == 2
     assert "X is 0.045 wide and Z is 0.09 wide" in after
     assert "Z-33.47 " in after
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "said", "not_said"),
+    [
+        ("front seat stop diameter", "8.02 mm", "is to take 0.02 mm a side", "thinner than"),
+        ("front seat stop shoulder", "33.49 mm", "thinner than tool 1's least cut", "nothing is left"),
+        ("front seat stop shoulder", "33.51 mm", "withdraw this record", "make again"),
+    ],
+)
+def test_what_a_reading_leaves_for_the_last_cut_is_said(
+    bench: Path, name: str, value: str, said: str, not_said: str
+) -> None:
+    """The tool's least cut is 0.02 mm, the aim 7.98 and 33.50."""
+    answer = record(name, value)
+    assert said in answer.out
+    assert not_said not in answer.out

@@ -7,6 +7,7 @@ from dataclasses import replace
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_length
 from cam.job import read_given, read_log
 from cam.lengths import solve
@@ -81,6 +82,8 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
         return [*lines, f"nothing is to be corrected: go on with pass {stop.last.number}"]
     if actual.use == "zero":
         return [*lines, *_set_control(stop, off)]
+    if _cut_of(actual, stop) <= 0:
+        return [*lines, "if it reads so again, withdraw this record, and measure what stands as a finished size"]
     letter = "X" if wanted.kind == "diameter" else "Z"
     return [
         *lines,
@@ -94,17 +97,21 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
 def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> list[str]:
     """Say what this reading leaves for the last cut, and warn if that is thinner than the tool cuts for certain."""
     wanted, tool = stop.wanted, stop.last.tool
-    if wanted.kind == "diameter":
-        cut, least, a_side = (actual.value - wanted.target) / 2, float(tool.minimum_cut), " a side"
-    else:
-        more = actual.value - wanted.target
-        cut, least, a_side = (-more if wanted.scrap == "over" else more), 0.0, ""
+    cut, a_side, least = _cut_of(actual, stop), " a side" if wanted.kind == "diameter" else "", float(tool.minimum_cut)
     if cut <= 0:
         return ["nothing is left for the last cut: measure again before anything is cut"]
     lines = [f"the last cut, pass {stop.last.number}, is to take {say(cut)}{a_side}"]
-    if cut < least:
+    if cut < least - ROUNDING:
         lines.append(f"that is thinner than tool {tool.number}'s least cut, {say(least)}: it may rub and leave more")
     return lines
+
+
+def _cut_of(actual: Actual, stop: PlannedStop) -> float:
+    """Return how deep a reading leaves the last cut, mm: a side of a diameter, along Z at a shoulder."""
+    more = round(actual.value - stop.wanted.target, 9)
+    if stop.wanted.kind == "diameter":
+        return more / 2
+    return -more if stop.wanted.scrap == "over" else more
 
 
 def _set_control(stop: PlannedStop, off: float) -> list[str]:
