@@ -239,6 +239,49 @@ def test_a_shoulder_is_corrected_by_its_stop_too(bench: Path) -> None:
     assert all(shift == pytest.approx(-expected) for shift in moved.values())
 
 
+def stop_shoulders(job: Job) -> list[tuple[str, float]]:
+    """What each stop before a last cut expects from Z zero to the shoulder, by the name it is recorded under, mm."""
+    cuts = [p for work in job.works for p in work.planned.passes if p.kind == "semi-finish"]
+    return [(f"{p.sections[-1]} stop shoulder", m.expected) for p in cuts for m in p.measure if m.kind == "length"]
+
+
+def check_corrected(part: str, name: str, value: float) -> None:
+    """Make a part once a stop has read a value, mm: it may be cut, has its pages, and comes out as aimed."""
+    answer = run("record", part, name, f"{value:.4f} mm")
+    assert (answer.status, answer.err) == (0, ""), (part, name, value)
+    answer = run("make", part, "--out", "corrected", "--replace")
+    assert (answer.status, answer.err) == (0, ""), (part, name, value)
+    for path in sorted(Path("corrected").glob("setting-*.ngc")):
+        answer = run("simulate", str(path), "--part", part, "--setting", path.stem[-1])
+        assert (answer.status, answer.err) == (0, ""), (part, name, value)
+        assert "changed" not in answer.out, (part, name, value, answer.out)
+
+
+def test_an_edge_beyond_a_corrected_shoulder_is_cut_over_its_cylinder_not_over_what_setting_1_left(bench: Path) -> None:
+    """Setting 1 left a cone just outside the last shoulder: read 0.03 under, the edge was drawn on it."""
+    record("between plates", "46.22 mm")
+    check_corrected(DRUM, "back seat stop shoulder", 32.09)
+
+
+def test_a_program_corrected_as_recorded_is_not_said_to_be_changed(bench: Path) -> None:
+    check_corrected(DRUM, "front seat stop diameter", 8.07)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("off", [0.03, -0.03])
+@pytest.mark.parametrize("part", [DRUM, "samples/moon-carriage-spindle.toml", "samples/crank-pin.toml"])
+def test_every_shoulder_of_the_samples_is_corrected_by_its_stop(bench: Path, part: str, off: float) -> None:
+    log = Path(part).with_suffix(".log")
+    if part == DRUM:
+        record("between plates", "46.22 mm")
+    begun = log.read_bytes() if log.exists() else b""
+    found = stop_shoulders(make_job(part))
+    assert found
+    for name, expected in found:
+        log.write_bytes(begun)
+        check_corrected(part, name, expected + off)
+
+
 def test_a_program_judged_by_itself_is_judged_on_what_is_recorded_too(bench: Path) -> None:
     record("between plates", "46.22 mm")
     record("front seat shoulder", "33.56 mm")

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from typing import Literal
 
+from cam.geometry.path import Chain
 from cam.ground.problem import Problem
 from cam.ground.units import is_inch, show_length
 from cam.lengths.journal import how_to_withdraw
@@ -16,6 +17,7 @@ from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.cone import lean
 from cam.setting.held import redraw
 from cam.setting.model import Correction, Setting, Turned
+from cam.setting.outline import Pen, behind, surface_behind, turn_round
 from cam.setting.profiles import draw_least, draw_most
 from cam.setting.words import quoted, say
 from cam.shop.model import Shop
@@ -50,14 +52,39 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
         problems += wrong
         return setting
     limit = min(setting.limit_z, find_limit(said[-1], nose_radii(shop)[1]))
+    faces = setting.turned[-1].far, said[-1].far
+    stock, fullest = (_carry_on(chain, *faces) for chain in (setting.stock, setting.fullest))
     setting = replace(
         setting,
+        stock=stock,
+        fullest=fullest,
         corrections=corrections,
         limit_z=limit,
-        least=draw_least(lean(said, setting.cone), setting.stock, limit),
-        most=draw_most(lean(said, setting.cone), setting.fullest, limit, setting.hollow),
+        least=draw_least(lean(said, setting.cone), stock, limit),
+        most=draw_most(lean(said, setting.cone), fullest, limit, setting.hollow),
     )
     return redraw(part, shop, setting, said)[0]
+
+
+def _carry_on(stock: Chain, wanted: float, said: float) -> Chain:
+    """Return stock with the surface behind the last face carried on to where the program must say that face.
+
+    Nearer the tailstock than the face wanted stands what the other end's tool left, as a cone: no edge is cut by that.
+
+    Args:
+        wanted, said: Z of the face as wanted, and as the program must say it, mm.
+    """
+    if said <= wanted:
+        return stock
+    surface, rest = surface_behind(stock, wanted), behind(stock, wanted)
+    before = turn_round(behind(turn_round(stock, 0.0), -said), 0.0)
+    pen = Pen(*before[0].start)
+    pen.run(before)
+    pen.line(said, surface.radius - surface.growth * (said - wanted))
+    pen.line(wanted, surface.radius)
+    pen.line(*rest[0].start)
+    pen.run(rest)
+    return tuple(pen.pieces)
 
 
 def _run(turned: Sequence[Turned], at: int) -> range:

@@ -9,7 +9,8 @@ from cam.geometry.path import Arc, Chain, Segment
 from cam.ground.frozen import Row
 from cam.part.features import Edge
 from cam.rs274.model import Program
-from cam.setting.model import Setting, Turned
+from cam.setting.corrections import correct_turned
+from cam.setting.model import Correction, Setting, Turned
 from cam.setting.outline import Surface, corner_arc, edge_pieces, surface_behind
 from cam.shop.model import Shop
 from cam.simulate.envelope import Metal
@@ -51,13 +52,14 @@ def cut_sizes(
     Args:
         program, setting, shop, stock: as for simulate. play_x, play_z: backlash of the slides, mm.
 
-    Both the slides' extreme states before the program are tried.
+    Both the slides' extreme states before the program are tried. Where a gauging stop's reading corrects a last cut,
+    the program is to say so: sizes are as they then come out on the work.
     """
     states = [cut_with_play(program, setting, shop, Play(play_x, play_z, loose=b), stock) for b in (False, True)]
     beyond = [*(t.edge for t in setting.turned[1:]), None]
     edges = [t.far_edge or e for t, e in zip(setting.turned, beyond, strict=True)]
-    found = []
-    for turned, edge in zip(setting.turned, edges, strict=True):
+    found: list[Size] = []
+    for turned, edge in zip(correct_turned(setting.turned, setting.corrections), edges, strict=True):
         behind = surface_behind(setting.stock, turned.far)
         pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
         found += _sizes(turned, edge.size if edge is not None else 0.0, states, max(play_x, play_z), pitch)
@@ -67,7 +69,16 @@ def cut_sizes(
             found += _edge(turned.section.name, turned.near, own, turned.edge, states)
         if turned.far_edge is not None:
             found += _edge(f"{turned.section.name}, beyond it", turned.far, behind, turned.far_edge, states)
-    return tuple(found)
+    by_name = {c.section: c for c in setting.corrections}
+    return tuple(_on_the_work(size, by_name.get(size.section)) for size in found)
+
+
+def _on_the_work(size: Size, correction: Correction | None) -> Size:
+    """Return a size with what is wanted on the work in place of what the program must say for it."""
+    if correction is None or size.what in ("edge", "fillet"):
+        return size
+    more = correction.face if size.what in ("shoulder", "undercut wall") else 2 * correction.radius
+    return size._replace(wanted=size.wanted + more)
 
 
 def _sizes(turned: Turned, edge: float, states: list[Metal], play: float, pitch: float) -> list[Size]:
