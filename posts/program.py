@@ -249,15 +249,14 @@ def _measure_words(
 def _try_words(setting: Setting, length: Callable[[float], str], step: float) -> dict[str, Any]:
     """Return the words of a stop to try a slip: the gap, and by how much X or Z may be out."""
 
-    def made_so(wanted: Measure) -> bool:
-        """Tell whether the pass that follows was made from what was read."""
-        made = [c.radius if wanted.kind == "diameter" else c.face for c in setting.corrections]
-        return any(by and c.section in wanted.sections for c, by in zip(setting.corrections, made, strict=True))
-
     def more(wanted: Measure) -> float:
         """Return how much more than planned the last cut takes, mm: what was read before it is in its program."""
-        own = next((c for c in setting.corrections if c.section in wanted.sections), None)
-        return 0.0 if own is None else own.radius if wanted.kind == "diameter" else own.face
+        own = setting.correction_of(wanted.sections)
+        return own.radius if wanted.kind == "diameter" else own.face
+
+    def made_so(wanted: Measure) -> bool:
+        """Tell whether the pass that follows was made from what was read."""
+        return bool(more(wanted))
 
     def made(measured: Sequence[Measure]) -> str:
         """Say how much wider the gaps are once the last cut has been made, as it was corrected."""

@@ -18,7 +18,7 @@ from cam.rs274 import read_program
 from cam.rs274.model import Motion
 from cam.simulate import simulate
 from tests.killed import run_killed, steps_of
-from tests.specimens import by_hand
+from tests.specimens import SAMPLES, by_hand
 from tests.test_cli import Answer, run
 
 ROOT = Path(__file__).parent.parent
@@ -561,3 +561,22 @@ def test_what_a_reading_leaves_for_the_last_cut_is_said(
     answer = record(name, value)
     assert said in answer.out
     assert not_said not in answer.out
+
+
+def test_sections_turned_as_one_are_corrected_as_one(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The shoulder belongs to the last of them, and the cut on all of them goes to where it is to stand."""
+    seat = 'name = "arm seat"\nrole = "seat"\ndiameter = "5 mm"\ntolerance = "+0 / -0.03 mm"\nlength = "8 mm"\n'
+    text = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+    assert seat in text
+    half = seat.replace("8 mm", "4 mm")
+    both = half.replace("arm seat", "arm front") + 'finish = "turn"\n\n[[section]]\n' + half
+    (tmp_path / "pin.toml").write_text(text.replace(seat, both), encoding="utf-8")
+    shutil.copy(SAMPLES / "shop.toml", tmp_path)
+    monkeypatch.chdir(tmp_path)
+    for name, value in (("arm seat stop shoulder", "12.91 mm"), ("arm seat stop diameter", "5.06 mm")):
+        assert run("record", "pin.toml", name, value).status == 0
+    answer = run("make", "pin.toml", "--out", "pin")
+    assert (answer.status, answer.err) == (0, "")
+    text = Path("pin/setting-1.ngc").read_text(encoding="utf-8")
+    assert "\nG0 X2.48\nG1 Z-12.97 " in text
+    assert "X is 0.04 wide and Z is 0.09 wide" in " ".join(text.replace(")\n(..", "").split())

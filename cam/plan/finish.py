@@ -14,7 +14,7 @@ from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
 from cam.plan.rough import STAIR, choose_depth, stair_beside
-from cam.setting.model import Correction
+from cam.setting.model import NOT_CORRECTED, Correction
 
 THIN = "It is thinner than the tool's least cut and may rub: measure after it before anything else is done."
 """The caution on a last cut that a correction has made thin."""
@@ -35,8 +35,8 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
     run = bench.runs[index]
     allowance = bench.allowance
     cut = bench.cuts = choose_cuts(bench, run)
-    corrected = next((c for c in bench.setting.corrections if c.section in run.names), None)
-    deeper, further = (corrected.radius, corrected.face) if corrected is not None else (0.0, 0.0)
+    corrected = bench.setting.correction_of(run.names)
+    deeper, further = corrected.radius, corrected.face
     short = allowance.face + CLEAR / 2
     cuts = (
         *(("semi-finish", k * cut.depth, short, ()) for k in range(cut.count - 1, 1, -1)),
@@ -47,13 +47,13 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
     for kind, left, face, stops in cuts:
         make = _taper_passes if run.slope else _straight_passes
         passes.extend(make(bench, index, kind, left, face, stops))  # type: ignore[arg-type]
-    said = correct_run(run, deeper, further) if corrected is not None else run
+    said = correct_run(run, deeper, further)
     fillet = fillet_tip(said, float(bench.finish_tool.nose_radius))
     if fillet is not None and run.shoulder > run.far_radius:
         fillets = _fillet_passes(bench, index, said, fillet)
         fillets[-1] = replace(fillets[-1], measure=passes[-1].measure)  # nothing moves between the last cuts of a run
         passes = [*passes[:-1], replace(passes[-1], measure=()), *fillets]
-    if corrected is None:
+    if corrected is NOT_CORRECTED:
         return passes
     return [_corrected(p, corrected) if p.kind == "finish" else p for p in passes]
 

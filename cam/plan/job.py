@@ -150,10 +150,10 @@ def _said(bench: Bench) -> Iterator[Run]:
     """Yield the runs as the program must say them from here on, where gauging stops read otherwise than planned."""
     before = 0.0
     for run in bench.runs:
-        own = next((c for c in bench.setting.corrections if c.section in run.names), None)
-        corrected = correct_run(run, own.radius, own.face) if own is not None else run
+        own = bench.setting.correction_of(run.names)
+        corrected = correct_run(run, own.radius, own.face)
         yield replace(corrected, near=run.near - before) if before else corrected
-        before = own.face if own is not None else 0.0
+        before = own.face
 
 
 def _reasons(part: Solved, bench: Bench) -> tuple[str, ...]:

@@ -16,7 +16,7 @@ from cam.lengths.solved import Solved
 from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.cone import lean
 from cam.setting.held import redraw
-from cam.setting.model import Correction, Setting, Turned
+from cam.setting.model import NOT_CORRECTED, Correction, Setting, Turned
 from cam.setting.outline import Pen, behind, surface_behind, turn_round
 from cam.setting.profiles import draw_least, draw_most
 from cam.setting.words import quoted, say
@@ -100,11 +100,10 @@ def _run(turned: Sequence[Turned], at: int) -> range:
 def correct_turned(turned: Sequence[Turned], corrections: Iterable[Correction]) -> Iterator[Turned]:
     """Yield sections as the program must say them."""
     by_name = {c.section: c for c in corrections}
-    none = Correction(section="", radius=0.0, face=0.0, text="")
-    before = none
+    before = NOT_CORRECTED
     for at, t in enumerate(turned):
-        own = by_name.get(t.section.name, none)
-        after = by_name.get(turned[at + 1].section.name, none) if at + 1 < len(turned) else none
+        own = by_name.get(t.section.name, NOT_CORRECTED)
+        after = by_name.get(turned[at + 1].section.name, NOT_CORRECTED) if at + 1 < len(turned) else NOT_CORRECTED
         far_radius = t.far_radius - (after.radius if t.far_kind == "shoulder" else own.radius)
         yield replace(
             t,

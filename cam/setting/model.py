@@ -8,6 +8,7 @@ tailstock (or the free end), X a radius.
 from __future__ import annotations
 
 import math
+from collections.abc import Collection
 from typing import TYPE_CHECKING, Literal
 
 from cam.geometry.path import Chain, Polygon
@@ -148,6 +149,10 @@ class Correction:
     text: str
 
 
+NOT_CORRECTED = Correction(section="", radius=0.0, face=0.0, text="")
+"""What a section has of which no stop read anything."""
+
+
 @frozen
 class Setting:
     """One holding of the part, and what is to be turned in it.
@@ -237,6 +242,11 @@ class Setting:
     hollow: float = 0.0
     spanned: tuple[str, ...] = ()
     longer: float = 0.0
+
+    def correction_of(self, names: Collection[str]) -> Correction:
+        """Return the correction of sections that are turned as one: the last of them has the shoulder's too."""
+        own = [c for c in self.corrections if c.section in names]
+        return own[-1] if own else NOT_CORRECTED
 
     def to_setting(self, z: float) -> float:
         """Return the setting's Z of a part z."""

@@ -14,6 +14,8 @@ from cam.setting.corrections import correct_turned
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Pen, behind, outline_radius, surface_behind
 from cam.setting.profiles import draw_least, draw_most, growth
+from cam.sheet.dials import UNITS, Unit
+from cam.sheet.model import Figure
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe
 
@@ -41,6 +43,21 @@ class Spare(Row):
     short: float
     given: bool
     given_z: bool
+
+
+def show(mm: float, like: Figure, unit: Unit) -> str:
+    """Show a length with the decimals of a figure of the page."""
+    return f"{mm / UNITS[unit] + 0.0:.{len(like.text.partition('.')[2])}f}"
+
+
+def within_inward(least: Figure, most: Figure, limits: tuple[float, float], margin: float) -> bool:
+    """Tell whether printed limits are these, mm, exactly or rounded inward by less than a digit.
+
+    Args:
+        margin: for arithmetic, mm.
+    """
+    inward = ((least, least.value - limits[0]), (most, limits[1] - most.value))
+    return all(-margin <= off <= 2.0 * figure.half + margin for figure, off in inward)
 
 
 def step_on_diameter(slide: Slide) -> float:

@@ -8,17 +8,18 @@ from itertools import pairwise
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
-from cam.ground.units import MM_PER_INCH
 from cam.part.features import BEARING_ROLES
 from cam.setting.model import Setting, Turned
-from cam.sheet.limits import ANGLE, cone_spare, said_turned
-from cam.sheet.model import CutRead, Figure, MeasureLine, PointsRow, Sheet
+from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
+from cam.sheet.model import CutRead, MeasureLine, PointsRow, Sheet
 from cam.sheet.read import plain_name
 from cam.sheet.thread import WIRES, hold_over_wires
 from cam.simulate.envelope import Metal, Piece, Removed, crest, height, lower, trough
 
 THIN = 1e-3
 """Metal thinner than this, mm, counts as none."""
+INWARD = 1e-4
+"""Margin for arithmetic when printed limits are held against the part's, mm."""
 MEASURED = 2e-4
 """How far a figure may be off what stands, mm, besides its last digit."""
 FACE = 0.25
@@ -73,7 +74,7 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
             near = only_face and row.was.between(min(levels), max(levels), spare + (STAIR if not row.along else 0.0))
             near = near or any(row.was.between(2.0 * a, 2.0 * b, spare) for a, b in _slopes(removed) if row.along)
             if not near and not any(row.was.says(level, spare) for level in levels):
-                does = show(levels[0], row.was, sheet)
+                does = show(levels[0], row.was, sheet.unit)
                 what = f"says that {row.was.text} stands there, but {does} does"
                 yield Problem(where=where, what=what, given=f"{given}  {row.was.text}", allowed=does, kind=WAS)
 
@@ -128,12 +129,6 @@ def _foot(piece: Piece, low: float, high: float) -> float:
     return piece[4] - piece[5] if piece[2] < 0 else crest(piece, low, high)
 
 
-def show(mm: float, like: Figure, sheet: Sheet) -> str:
-    """Show a length with the decimals of a figure of the page."""
-    decimals = len(like.text.partition(".")[2])
-    return f"{mm / (MM_PER_INCH if sheet.unit == 'in' else 1.0) + 0.0:.{decimals}f}"
-
-
 # Measures ---------------------------------------------------------------------------------------------------------
 
 
@@ -168,7 +163,7 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
         if not line.then:
             sizes = [size + _moved(setting, members, line.of, last) for size in sizes]
         if not any(line.expected.says(s, spare + slope) for s in sizes):
-            stands = show(sizes[0], line.expected, sheet) if sizes else "no such shoulder"
+            stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
             what = f"expects {line.expected.text} there, but the rows above leave {stands}"
             yield Problem(where=where, what=what, given=f"{line.of} of {line.name}", allowed=stands, kind=MEASURE)
         yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
@@ -242,9 +237,7 @@ def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ..
 
 def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
     """By how much a size comes out different from the rows, as a stop before the last cut read it, mm."""
-    found = next((c for c in setting.corrections if c.section in members), None)
-    if found is None:
-        return 0.0
+    found = setting.correction_of(members)
     return 2 * found.radius if of == "diameter" else found.face * (1 if last.far > 0 else -1)
 
 
@@ -344,8 +337,8 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
     given = f"{line.least.text} to {line.most.text}"
     if limits is None:
         yield from _check_own_limits(sheet, setting, line, members)
-    if limits is not None and not (_inward(line.least, limits[0], up=True) and _inward(line.most, limits[1], up=False)):
-        allowed = f"{show(limits[0], line.least, sheet)} to {show(limits[1], line.most, sheet)}"
+    if limits is not None and not within_inward(line.least, line.most, limits, INWARD):
+        allowed = f"{show(limits[0], line.least, sheet.unit)} to {show(limits[1], line.most, sheet.unit)}"
         what = f"has other limits than the part for {line.of} of {line.name}"
         yield Problem(where=where, what=what, given=given, allowed=allowed)
     named = line.name if line.of == "diameter" else f"shoulder past {line.name}"
@@ -365,7 +358,7 @@ def _check_own_limits(
     """Check that limits that the part does not give lie alike on both sides of the aim."""
     assert line.least is not None
     assert line.most is not None
-    last = {t.section.name: t for t in setting.turned}[members[-1].section.name]  # as it is, whatever was corrected
+    last = members[-1]  # as it is, whatever was corrected
     aim = abs(last.far) if line.of == "shoulder" else 2.0 * min(last.end_radius, last.radius_far)
     under, over = aim - line.least.value, line.most.value - aim
     spare = 2.0 * line.least.half + MEASURED + cone_spare(setting)
@@ -373,7 +366,7 @@ def _check_own_limits(
         what = f"has limits for {line.of} of {line.name} that do not lie about its aim"
         where, allowed = (
             Where(path=sheet.path, line=line.line),
-            f"alike on both sides of {show(aim, line.least, sheet)}",
+            f"alike on both sides of {show(aim, line.least, sheet.unit)}",
         )
         yield Problem(where=where, what=what, given=f"{line.least.text} to {line.most.text}", allowed=allowed)
 
@@ -387,9 +380,3 @@ def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
             least = max(least, nominal + t.section.tolerance.lower)
             most = min(most, nominal + t.section.tolerance.upper)
     return None if math.isinf(most) else (least, most)
-
-
-def _inward(figure: Figure, limit: float, *, up: bool) -> bool:
-    """Tell whether a printed limit is the part's, exactly or rounded inward by less than a digit."""
-    off = figure.value - limit if up else limit - figure.value
-    return -1e-4 <= off <= 2.0 * figure.half + 1e-4

@@ -12,6 +12,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
 from cam.part.screw import (
     best_wire,
@@ -26,7 +27,7 @@ from cam.part.threads import Thread
 from cam.setting.model import Setting, ThreadWanted
 from cam.sheet.dials import FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.either_form import all_lines
-from cam.sheet.limits import step_on_diameter
+from cam.sheet.limits import show, step_on_diameter, within_inward
 from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, whole_titles
 from cam.sheet.model import Figure
 from cam.sheet.read import EITHER, HEAD, MEASURE, diameters_standing, plain_name
@@ -215,7 +216,7 @@ class _Page:
 
     def show(self, value: float, like: Figure) -> str:
         """Show a length, mm, with the decimals of a figure of the page."""
-        return f"{value / (25.4 if self.unit == 'in' else 1.0):.{len(like.text.partition('.')[2])}f}"
+        return show(value, like, self.unit)
 
     def read(self, lines: Sequence[PageLine]) -> None:
         """Judge all lines, and find what must be on the page and is not."""
@@ -286,7 +287,7 @@ class _Page:
         if found["most"] is None:
             raise ReadingError("does not say both of its limits")
         most = figure_of(found["most"], self.unit)
-        if not within_inward(least, most, limits.least, limits.most):
+        if not within_inward(least, most, (limits.least, limits.most), EXACT):
             self.problem(line, f"has other limits than the thread for its {what}",
                          f"{self.show(limits.least, least)} to {self.show(limits.most, most)}")  # fmt: skip
 
@@ -294,8 +295,8 @@ class _Page:
         """Check the turns of a die."""
         threaded = float(self.screwed.threaded)
         self.says(line, figure_of(found["length"], self.unit), threaded, "a length of thread of")
-        wanted = math.ceil(threaded / self.thread.pitch - 1e-9)
-        if abs(int(found["turns"]) - wanted) > 0:
+        wanted = math.ceil(threaded / self.thread.pitch - ROUNDING)
+        if int(found["turns"]) != wanted:
             self.problem(line, f"says {found['turns']} turns of the die", f"{wanted}")
 
     def die(self, line: PageLine, found: re.Match[str]) -> None:
@@ -421,12 +422,6 @@ class _Page:
             self.problem(line, f"says {found['each']} times the wire", f"{each:.4f}")
 
 
-def within_inward(least: Figure, most: Figure, low: float, high: float) -> bool:
-    """Tell whether printed limits are these, exactly or rounded inward by less than a digit, mm."""
-    inward = ((least, least.value - low), (most, high - most.value))
-    return all(-EXACT <= off <= 2.0 * figure.half + EXACT for figure, off in inward)
-
-
 def judge_over_wires(text: str, line: int, thread: Thread, path: str, unit: Unit) -> Iterator[Problem]:
     """Check that a MEASURE line over three wires has the thread's own wire, figure and limits."""
     where, given = Where(path=path, line=line), text[:200]
@@ -460,6 +455,6 @@ def hold_over_wires(
     if not (aim < expected.value < aim + thread.pitch if then else expected.says(aim, EXACT)):
         what = f"expects {expected.text} over its wires"
         yield Problem(where=where, what=what, given=given, allowed=f"{aim:.4f} mm", fix=FIX)
-    if not within_inward(figures["least"], figures["most"], low, high):
+    if not within_inward(figures["least"], figures["most"], (low, high), EXACT):
         what, allowed = "has other limits than the thread's over its wires", f"{low:.4f} to {high:.4f} mm"
         yield Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cam.ground.figures import Figures
-from cam.ground.units import show_number
+from cam.ground.units import MM_PER_INCH, show_number
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
 from cam.setting.model import Correction, Setting
@@ -70,8 +70,7 @@ class Measuring:
 
     def moved(self, cut: Pass) -> Correction:
         """Return the correction that the last cut was given, from what the stop before it read."""
-        none = Correction(section="", radius=0.0, face=0.0, text="")
-        return next((c for c in self.setting.corrections if c.section in cut.sections), none)
+        return self.setting.correction_of(cut.sections)
 
     def _again(self, cut: Pass) -> str:
         """Say what is done with a diameter that is over its limits after the last cut."""
@@ -150,12 +149,12 @@ def _share(scale: SlideScale, figures: Figures, part: float) -> tuple[str, str]:
         as_much = "so much" if slide.reading == "none" and part == 1 else "as much"
         return "over", "half of it" if part < 1 else as_much
     over = 0.01 if inch else 0.0254
-    share = show_number(over * part / (25.4 if inch else 1.0), 5 if inch else 3)
+    share = show_number(over * part / (MM_PER_INCH if inch else 1.0), 5 if inch else 3)
     return f"each {figures.size(over)} over", f"{share} {'in' if inch else 'mm'}"
 
 
 def division_words(slide: Slide, unit: str) -> str:
     """Say a division of a dial in the unit of its marks, naming that where the page has another: "0.001 in"."""
     inch = is_inch(slide)
-    size = show_number(float(slide.division) / (25.4 if inch else 1.0), 5, trim=True)
+    size = show_number(float(slide.division) / (MM_PER_INCH if inch else 1.0), 5, trim=True)
     return size if inch == (unit == "in") else f"{size} {'in' if inch else 'mm'}"
