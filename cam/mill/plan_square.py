@@ -14,7 +14,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where
-from cam.ground.units import in_mm, show_length
+from cam.ground.units import MM_PER_INCH, in_mm, show_length
 from cam.mill.model import (
     LEVEL,
     Cutter,
@@ -40,7 +40,7 @@ from cam.mill.solids import milling_force, nearest, spring_of_overhang
 from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
 from cam.mill.travel import settable, without_idle
 
-LEAF = {"mm": 0.01, "in": 0.0254}
+LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
 """The step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""
 
 LEAST_GRIP = 1.5

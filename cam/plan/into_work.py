@@ -21,10 +21,10 @@ THIN = 1e-3
 
 
 def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
-    """Nothing but the edge of a pass may be in the work.
+    """Check that nothing but the edge of a pass is in the work.
 
-    Looked at is what stands toward the headstock, where the pass has not been: while an end is faced all the bar, at
-    every other pass at least what is to be left.
+    What stands toward the headstock counts, where the pass has not been: all the bar while an end is faced, at every
+    other pass what is to be left.
     """
     facing = cut.kind == "face"
     metal = bench.setting.stock if facing else bench.setting.most
@@ -52,14 +52,14 @@ def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
 
 
 def _named(bench: Bench, cut: Pass) -> str:
-    """Which pass it is, in words."""
+    """Say which pass it is."""
     if cut.kind == "face":
         return f"facing the free end in setting {bench.setting.number}"
     return f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}"'
 
 
 def _depths(body: Polygon, point: Point, metal: Chain) -> Iterator[tuple[float, float]]:
-    """How deep a body about the programmed point is in the metal toward the headstock from it, and at which Z, mm."""
+    """Yield how deep a body at the programmed point is in the metal toward the headstock, and at which Z, mm."""
     near = [Point(p.z + point.z, p.x + point.x) for p in body]
     low, high = min(p.z for p in near) + ROUNDING, min(max(p.z for p in near), point.z) - ROUNDING
     ends = [p.z for s in metal for p in (s.start, s.end)]
@@ -69,7 +69,7 @@ def _depths(body: Polygon, point: Point, metal: Chain) -> Iterator[tuple[float, 
 
 
 def _lowest(polygon: list[Point], z: float) -> float:
-    """The least radius of a convex polygon at a Z that it spans, mm."""
+    """Return the least radius of a convex polygon at a Z that it spans, mm."""
     closed = pairwise([*polygon, polygon[0]])
     sides = [(a, b) for a, b in closed if a.z != b.z and min(a.z, b.z) <= z <= max(a.z, b.z)]
     return min(a.x + (b.x - a.x) * (z - a.z) / (b.z - a.z) for a, b in sides)

@@ -56,7 +56,7 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
         return
     last, along = before[-1], _along(before)
     round_, shoulder = (tuple(m for m in measured if m.kind == kind) for kind in ("diameter", "length"))
-    room = _highest(plan, last)
+    room = _highest(plan, before)
     if shoulder and last.shape == "plunge" and room >= last.x + slip * math.tan(math.radians(last.tool.trailing)):
         yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
     on = _over(along, slip) if round_ and along is not None else None
@@ -86,16 +86,16 @@ def _over(along: Pass, slip: float) -> Point | None:
     return Point((z0 + z1) / 2 - along.z_told, (x0 + x1) / 2 + slip)
 
 
-def _highest(plan: SettingPlan, cut: Pass) -> float:
-    """Return the radius of the point up to which the nose meets the shoulder that a cut left, below its edge, mm."""
+def _highest(plan: SettingPlan, before: Sequence[Pass]) -> float:
+    """Return the radius of the point up to which the nose meets the shoulder that the last pass left, mm.
+
+    Its edge may be cut already, below which that is.
+    """
+    cut = before[-1]
     past = next(t for t in plan.setting.turned if t.section.name == cut.sections[-1])
     beyond = next((t for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
     edge = past.far_edge
-    if beyond is not None and any(p.kind == "edge" and beyond.section.name in p.sections for p in _done(plan, cut)):
+    if beyond is not None and any(p.kind == "edge" and beyond.section.name in p.sections for p in before):
         edge = beyond.edge
     top = past.far_radius - (float(edge.size) if edge is not None else 0.0)
     return top - float(cut.tool.nose_radius) - LAID_ON
-
-
-def _done(plan: SettingPlan, cut: Pass) -> Sequence[Pass]:
-    return plan.passes[: cut.number]

@@ -18,13 +18,12 @@ from cam.lengths.solved import Solved
 from cam.part.features import End
 from cam.part.model import Section
 from cam.part.spans import Span
+from cam.setting.aims import WELL_WITHIN
 from cam.setting.apart import GENERAL
 from cam.setting.order import Share, is_groove
 from cam.setting.words import quoted, say
 from cam.shop.model import Lathe
 
-WELL_WITHIN = 0.25
-"""How far from the middle of the limits a settable size may lie and be aimed at, as a share of their width."""
 LEAST_SHARE = 0.1
 """The share that a short length without limits may give to its neighbours, or take from them. Common practice."""
 
@@ -326,9 +325,8 @@ class _Aiming:
             return wanted
         left = -made.left if made.early else made.left
         steps = (wanted + left - zero) / self.step
-        whole = (
-            math.ceil(steps - 0.5 - ROUNDING) if made.early else math.floor(steps + 0.5 + ROUNDING)
-        )  # of two what leaves more
+        # of two settings as near, the one that leaves more
+        whole = math.ceil(steps - 0.5 - ROUNDING) if made.early else math.floor(steps + 0.5 + ROUNDING)
         settable = whole * self.step + zero - left
         self.between.pop(face, None)
         if abs(settable - wanted) <= (high - low) * WELL_WITHIN + ROUNDING:

@@ -9,7 +9,7 @@ from typing import cast
 
 from cam.ground.figures import per
 from cam.ground.frozen import Row
-from cam.ground.units import show_number
+from cam.ground.units import MM_PER_INCH, show_number
 from cam.mill.done import MillWorkDone
 from cam.mill.model import Reading, Stop
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
@@ -365,7 +365,7 @@ class SquarePage:
     def stations(self) -> tuple[float, ...]:
         """Return three x, mm, where a micrometer has room: near the shoulder, about the station, near the tip."""
         start, end = max(self.task.wall, 0.0), self.square.length
-        step = 0.5 if self.figures.unit == "mm" else 25.4 / 50
+        step = 0.5 if self.figures.unit == "mm" else MM_PER_INCH / 50
         near = math.ceil((start + 0.1 * (end - start) + self.groove) / step - 1e-9) * step - self.groove
         far = math.floor((start + 0.8 * (end - start) + self.groove) / step + 1e-9) * step - self.groove
         middle = self.square.station
