@@ -1,4 +1,4 @@
-"""The whole way for random parts in random shops: plan, write in both dialects, read back, simulate."""
+"""The whole way for random parts in random shops: plan, write in every dialect, read back, simulate."""
 
 from __future__ import annotations
 
@@ -12,7 +12,7 @@ from cam.ground.problem import ProblemError
 from cam.job import choose_dialect, judge_plan
 from cam.plan import plan_job
 from cam.shop.model import Shop
-from posts.dialect import dialect_names
+from posts.dialect import dialect_names, load_dialect
 from tests.specimens import part_from, part_texts, shop_from, shop_texts
 
 DIALECTS = dialect_names()
@@ -27,14 +27,14 @@ def speaking(shop: Shop, dialect: str) -> Shop:
     control = replace(
         lathe.control, kind="stepper", dialect=dialect, x_words="radius" if plain else lathe.control.x_words
     )
-    held = lathe.spindle.constant_surface_speed and not plain
+    held = lathe.spindle.constant_surface_speed and bool(load_dialect(dialect).text("SPEED_SURFACE"))
     return replace(
         shop, lathe=replace(lathe, control=control, spindle=replace(lathe.spindle, constant_surface_speed=held))
     )
 
 
 def check_cut_exactly(part_text: str, shop_text: str) -> bool:
-    """Both dialects' programs cut the part exactly and touch nothing; False for want of room beside the centre."""
+    """Every dialect's programs cut the part exactly and touch nothing; False for want of room beside the centre."""
     part = part_from(part_text)
     for dialect in DIALECTS:
         shop = speaking(shop_from(shop_text), dialect)
