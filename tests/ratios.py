@@ -27,12 +27,14 @@ def factor(unit: str, kind: Kind) -> Fraction:
     return size
 
 
+def ratios() -> dict[str, dict[str, tuple[int, int]]]:
+    """Return every factor by kind and unit, numerator and denominator, by the registry."""
+    return {kind.name: {unit: factor(unit, kind).as_integer_ratio() for unit in kind.written} for kind in KINDS}
+
+
 def table() -> str:
-    """Return the text of the table."""
-    rows = []
-    for kind in KINDS:
-        ratios = {unit: factor(unit, kind).as_integer_ratio() for unit in kind.written}
-        rows.append(f"    {kind.name!r}: {ratios!r},\n")
+    """Return the text of the table, as ruff lays it out."""
+    rows = [f"    {name!r}: {of!r},\n" for name, of in ratios().items()]
     command = [sys.executable, "-m", "ruff", "format", "-", "--stdin-filename", str(TABLE)]
     text = f"{HEAD}{''.join(rows)}}}\n"
     return subprocess.run(command, input=text, capture_output=True, check=True, text=True).stdout

@@ -12,6 +12,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.ground.problem import RangeError
+from cam.ground.ratios import RATIOS
 from cam.ground.units import (
     ANGLE,
     CUTTING_SPEED,
@@ -35,7 +36,7 @@ from cam.ground.units import (
     show_length,
     show_number,
 )
-from tests.ratios import TABLE, table
+from tests.ratios import ratios
 
 # International yard and pound agreement, 1959: 1 in = 25.4 mm exactly. So these are exact, to the last bit.
 EXACT_LENGTHS = [
@@ -204,7 +205,7 @@ def test_bounds_speak_the_users_unit():
 
 
 def test_every_factor_is_the_registrys() -> None:
-    assert TABLE.read_text(encoding="utf-8") == table(), "write it anew: python -m tests.ratios"
+    assert ratios() == RATIOS, "write it anew: python -m tests.ratios"
 
 
 @pytest.mark.parametrize(
