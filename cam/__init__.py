@@ -37,6 +37,7 @@ if TYPE_CHECKING:
     from cam.ground.problem import Problem, ProblemError, Where
     from cam.ground.version import VERSION
     from cam.job import Job, Verdict, job_files, judge_program, make_job, read_given, write_job_summary
+    from cam.judge import simulate as simulate_program
     from cam.lengths import read_part
     from cam.moves import make_moves
     from cam.picture import convert_plot, draw_plot
@@ -45,7 +46,6 @@ if TYPE_CHECKING:
     from cam.rs274 import Rules, read_program
     from cam.setting import settle
     from cam.shop import read_shop
-    from cam.simulate import simulate as simulate_program
     from posts.dialect import dialect_names, load_dialect
     from posts.program import emit_program
     from posts.summary import write_summary
@@ -107,8 +107,8 @@ def __getattr__(name: str) -> Any:
     """Import what is asked for, once."""
     from importlib import import_module  # noqa: PLC0415
 
-    if name == "simulate_program":  # `cam.simulate` is the package
-        found = import_module("cam.simulate").simulate
+    if name == "simulate_program":  # `cam.judge` is the package
+        found = import_module("cam.judge").simulate
     else:
         home = next((module for module, names in _HOMES.items() if name in names), None)
         if home is None:

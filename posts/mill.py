@@ -16,7 +16,6 @@ from cam.ground.version import VERSION
 from cam.mill.cycles import expand
 from cam.mill.model import (
     INDEX_WORDS,
-    Cutter,
     Cycle,
     Feed,
     Index,
@@ -31,6 +30,7 @@ from cam.mill.model import (
     index_comment,
 )
 from cam.part.model import Part
+from cam.setting.milled import Cutter
 from cam.shop.mill import Mill
 from cam.shop.model import Shop
 from posts.control import ControlWords, context_of, words_of

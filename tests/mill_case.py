@@ -10,10 +10,11 @@ from dataclasses import replace
 
 from cam.ground.problem import Where
 from cam.job.milling import MillJob, plan_mill, write_mill
+from cam.judge.mill import simulate_mill
+from cam.judge.mill_result import MillSimulation
 from cam.lengths.solved import Solved
 from cam.mill.cycles import expand
 from cam.mill.model import (
-    Cutter,
     Cycle,
     End,
     Feed,
@@ -25,16 +26,13 @@ from cam.mill.model import (
     StopSpindle,
     TurnSpindle,
     UseTool,
-    bar,
-    block,
     index_comment,
 )
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.mill.read import MillProgram, read_mill_program
-from cam.mill.result import MillSimulation
-from cam.mill.simulate import simulate_mill
-from cam.mill.square import Square
 from cam.rs274.model import Rules
+from cam.rs274.turns import MillProgram, read_mill_program
+from cam.setting.milled import Cutter, bar, block
+from cam.setting.square import Square
 from cam.shop.model import Shop
 
 HERE = Where(path="arbor.toml", line=40)

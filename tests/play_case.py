@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from cam.judge.play import Play, Slides
 from cam.rs274.model import Program
-from cam.simulate.play import Play, Slides
 
 
 def with_play(program: Program, play: Play) -> Program:

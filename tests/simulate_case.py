@@ -13,14 +13,14 @@ from typing import Any, Literal
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment
 from cam.ground.problem import Where
+from cam.judge import simulate
+from cam.judge.model import Simulation
 from cam.part.features import Corner, Finish
 from cam.part.model import Section
 from cam.rs274.model import Motion, Position, Program
 from cam.setting.model import Obstacle, Setting, Turned
 from cam.shop.machine import Slide
 from cam.shop.model import Control, Lathe, Shop, Speed, Spindle
-from cam.simulate import simulate
-from cam.simulate.model import Simulation
 from tests.specimens import HERE, grooving_tool, outline, quantity, turning_tool
 
 NAN = math.nan

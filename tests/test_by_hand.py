@@ -10,7 +10,7 @@ import pytest
 
 from cam.ground.problem import ProblemError
 from cam.job import judge_program, make_job
-from cam.simulate.report import pass_at
+from cam.judge.report import pass_at
 from tests.page_case import data_of
 from tests.specimens import SAMPLES, by_hand, record_samples, shop_from, some
 from tests.test_cli import run

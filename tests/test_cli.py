@@ -17,10 +17,10 @@ import pytest
 from typer.testing import CliRunner
 
 import cam.cli.answers
-import cam.simulate
+import cam.judge
 from cam.cli import EXAMPLES, app
 from cam.ground.version import VERSION
-from cam.simulate.model import Finding
+from cam.judge.model import Finding
 from posts.dialect import dialect_names
 from tests.specimens import record_samples
 
@@ -452,9 +452,9 @@ def test_a_fault_of_our_own_keeps_its_traceback(here: Path) -> None:
 
 def test_a_program_of_ours_that_does_not_pass_is_our_fault(here: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Who has the part file alone can mend nothing in a program; one handed in is its writer's to put right."""
-    judge = cam.simulate.simulate
+    judge = cam.judge.simulate
     finding = Finding(line=20, kind="gouge", what="too deep", amount=0.1, at=None, tip=None, obstacle="", tool=1)
-    monkeypatch.setattr(cam.simulate, "simulate", lambda *a, **k: replace(judge(*a, **k), findings=(finding,)))
+    monkeypatch.setattr(cam.judge, "simulate", lambda *a, **k: replace(judge(*a, **k), findings=(finding,)))
     answer = run("check", GOOD)
     assert answer.status == 1
     assert "setting-1.ngc:20: too deep" in answer.err

@@ -136,7 +136,7 @@ def test_control_and_operator_know_neither_reader_nor_writer() -> None:
         for node in ast.walk(ast.parse((HERE / f"{name}.py").read_text(encoding="utf-8"))):
             modules = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             modules += [a.name for a in node.names] if isinstance(node, ast.Import) else []
-            ours = ("posts", "cam.plan", "cam.moves", "cam.rs274", "cam.simulate")
+            ours = ("posts", "cam.plan", "cam.moves", "cam.rs274", "cam.judge")
             assert not [m for m in modules if m.startswith(ours)]
 
 

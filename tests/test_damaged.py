@@ -14,15 +14,15 @@ from shapely.geometry import Polygon
 
 from cam.geometry.path import Arc, Chain, Line, Point, flatten
 from cam.job import Work, make_job, move_outline, rules_of
+from cam.judge import simulate
+from cam.judge.envelope import Metal, from_chain
+from cam.judge.model import Finding, Simulation
+from cam.judge.play import Play
+from cam.judge.sweep import find_underside
 from cam.rs274 import read_program
 from cam.rs274.model import Motion, Program, Rules
 from cam.shop.model import Shop
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate import simulate
-from cam.simulate.envelope import Metal, from_chain
-from cam.simulate.model import Finding, Simulation
-from cam.simulate.play import Play
-from cam.simulate.sweep import find_underside
 from tests.play_case import with_play
 from tests.specimens import SAMPLES
 from tests.test_envelope import outline_polygon, swept

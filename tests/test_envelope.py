@@ -15,8 +15,8 @@ from shapely.ops import unary_union
 
 from cam.geometry.path import Arc, Line, Point, flatten, point_at, sweep_angle
 from cam.ground.problem import RangeError
-from cam.simulate.envelope import STOCK, Metal, crest, from_chain, height, lower, to_chain, trough
-from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
+from cam.judge.envelope import STOCK, Metal, crest, from_chain, height, lower, to_chain, trough
+from cam.judge.sweep import Underside, along_arc, along_line, find_underside
 
 BAR = (Line(Point(0, 0), Point(0, 8)), Line(Point(0, 8), Point(-40, 8)), Line(Point(-40, 8), Point(-40, 0)))
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from cam.geometry.path import Line, Point
 from cam.ground.problem import ProblemError
 from cam.job import view
-from cam.simulate.surfaces import Faced, Feeding, SquareFace, covered, facing_span, standing_height
-from cam.simulate.travel import FRESH
+from cam.judge.surfaces import Faced, Feeding, SquareFace, covered, facing_span, standing_height
+from cam.judge.travel import FRESH
 from tests.specimens import SAMPLES, grooving_tool, turning_tool
 
 TOOLS = (turning_tool(number=1), grooving_tool(number=2), turning_tool(number=3, hand="left"))

@@ -14,6 +14,7 @@ from cam.ground.problem import ProblemError
 from cam.job import judge_plan
 from cam.job.model import Work
 from cam.job.record import job_record
+from cam.judge import simulate
 from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.plan.why import answer_why
@@ -23,7 +24,6 @@ from cam.setting import settle
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Setting
 from cam.shop.model import Shop
-from cam.simulate import simulate
 from posts.dialect import load_dialect
 from posts.summary import write_summary
 from tests.plan_specimens import change_lathe, encoder_plan, program_of, random_plans, sample_plan

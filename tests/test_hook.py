@@ -26,6 +26,11 @@ from cam.job.logbook import record_value
 from cam.job.make import rules_of
 from cam.job.record import job_record
 from cam.job.why import answer
+from cam.judge import simulate
+from cam.judge.envelope import Metal, from_chain
+from cam.judge.model import Simulation
+from cam.judge.sizes import cut_sizes
+from cam.judge.threading import vees
 from cam.lengths import part_of
 from cam.part import Part
 from cam.part.screw import (
@@ -47,11 +52,6 @@ from cam.plan.why import answer_why
 from cam.rs274 import read_program
 from cam.shop.model import Shop
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate import simulate
-from cam.simulate.envelope import Metal, from_chain
-from cam.simulate.model import Simulation
-from cam.simulate.sizes import cut_sizes
-from cam.simulate.threading import vees
 from posts.hook_page import draw_hook, engaged, shape_of
 from posts.notebook import write_notebook
 from posts.pages.job import job_pages

@@ -12,13 +12,13 @@ import pytest
 
 from cam.ground.problem import ProblemError
 from cam.job.make import rules_of
+from cam.judge import simulate
+from cam.judge.envelope import Piece, Removed, height, lower
+from cam.judge.model import Moment
 from cam.plan import plan_job
 from cam.plan.levels import Stretch, leave_out_idle
 from cam.plan.model import Pass, Plan
 from cam.rs274 import Program, read_program
-from cam.simulate import simulate
-from cam.simulate.envelope import Piece, Removed, height, lower
-from cam.simulate.model import Moment
 from posts.dialect import load_dialect
 from tests.plan_specimens import program_of
 from tests.search.draw import draw_part, draw_shop

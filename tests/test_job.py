@@ -19,8 +19,8 @@ from cam.ground.problem import ProblemError
 from cam.job import Job, describe_findings, draw_job, job_files, make_job, move_outline, rules_of
 from cam.job.record import job_record
 from cam.job.reread import MisreadError, check_said
+from cam.judge.model import Finding
 from cam.rs274 import read_program
-from cam.simulate.model import Finding
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES, some
 

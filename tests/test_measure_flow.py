@@ -13,10 +13,10 @@ import pytest
 
 from cam.geometry.path import Chain
 from cam.job import Job, make_job, move_outline, rules_of
+from cam.judge import simulate
 from cam.lengths.journal import read_journal
 from cam.rs274 import read_program
 from cam.rs274.model import Motion
-from cam.simulate import simulate
 from tests.killed import run_killed, steps_of
 from tests.specimens import SAMPLES, by_hand
 from tests.test_cli import Answer, run

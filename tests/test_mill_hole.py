@@ -10,13 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError, RangeError
+from cam.judge.mill import simulate_mill
 from cam.mill.cross_hole import check_cross_hole, depths_of_blind, edge_distances, engagement, net_section
 from cam.mill.cycles import expand
-from cam.mill.model import CrossHole, Cycle, End, Rapid, Stop, TurnSpindle, UseTool, bar
+from cam.mill.model import Cycle, End, Rapid, Stop, TurnSpindle, UseTool
 from cam.mill.plan_hole import HoleTask, plan_cross_hole
-from cam.mill.simulate import simulate_mill
 from cam.part.milled import LEADS
 from cam.part.threads import find_thread
+from cam.setting.milled import CrossHole, bar
 from tests.mill_case import END_MILL, FIXTURES, HERE, read, text_of
 
 M3 = find_thread("M3")

@@ -20,13 +20,13 @@ from cam.job.mill import after_setting, say_when
 from cam.job.milling import MillJob, MillProgramJob, digits_of
 from cam.job.record import job_record
 from cam.job.reread import MisreadError
+from cam.judge.mill import radius_at
 from cam.mill.model import Rapid
 from cam.mill.plan_square import SquarePlan
-from cam.mill.read import MillProgram, read_mill_program
 from cam.mill.said import Digits, first_slip
-from cam.mill.simulate import radius_at
 from cam.part import starter_text
 from cam.rs274.model import Rules
+from cam.rs274.turns import MillProgram, read_mill_program
 from posts.dialect import dialect_names, load_dialect
 from posts.mill import emit_mill
 from tests.mill_case import make_mill_job

@@ -19,7 +19,6 @@ from cam.mill.model import Feed
 from cam.mill.plan_hole import CrossHolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.settle import settle_mill
-from cam.mill.square import across_at, corner_diameter_at, largest_that_passes
 from cam.picture.draft import BOLD, SIZES, text_width
 from cam.picture.mill_panel import lay_out_mill, side_view
 from cam.picture.mill_scene import (
@@ -33,6 +32,7 @@ from cam.picture.mill_scene import (
 from cam.picture.plot import draw_plot
 from cam.picture.refused_square import beyond, outline_at_shoulder, reach
 from cam.picture.sheet import HEIGHT, WIDTH
+from cam.setting.square import across_at, corner_diameter_at, largest_that_passes
 from tests.mill_variants import VARIANTS, variant
 from tests.plan_specimens import sample_plan
 from tests.specimens import SAMPLES

@@ -10,13 +10,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError
-from cam.mill.model import Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle, bar
+from cam.judge.mill import radius_at, simulate_mill
+from cam.judge.mill_metal import floor_of
+from cam.mill.model import Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle
 from cam.mill.plan_square import plan_square
 from cam.mill.setting_up import setting_up
-from cam.mill.simulate import radius_at, simulate_mill
-from cam.mill.solids import milling_force, spring_of_overhang
-from cam.mill.square import Square, across_at
-from cam.mill.surface import floor_of
+from cam.setting.milled import bar
+from cam.setting.solids import milling_force, spring_of_overhang
+from cam.setting.square import Square, across_at
 from tests.mill_case import ARBOR, END_MILL, FIXTURES, HERE, NGC, SQUARE, TASK, judge, read, task_for, text_of
 
 WAYS = (("level block", 0.0), ("rotary", 0.0), ("tipped block", 60.0))

@@ -14,12 +14,12 @@ import numpy as np
 import pytest
 from manifold3d import Manifold, OpType
 
-from cam.mill.model import MillWork
+from cam.judge.mill import radius_at, section_outline
 from cam.mill.plan_square import plan_square
 from cam.mill.ramp import plan_ramp
-from cam.mill.read import MillProgram
-from cam.mill.simulate import radius_at, section_outline
-from cam.mill.square import Square, across_at
+from cam.rs274.turns import MillProgram
+from cam.setting.milled import MillWork
+from cam.setting.square import Square, across_at
 from tests.mill_case import END_MILL, SQUARE, judge, read, task_for, text_of
 from tests.specimens import some
 

@@ -12,7 +12,8 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import RangeError, Where
 from cam.ground.units import QuantityError
-from cam.mill.square import (
+from cam.part.taper import parse_taper, taper_of_sizes
+from cam.setting.square import (
     Square,
     across_at,
     as_milled,
@@ -26,7 +27,6 @@ from cam.mill.square import (
     readings_at,
     whole_limit,
 )
-from cam.part.taper import parse_taper, taper_of_sizes
 
 HERE = Where(path="arbor.toml", line=40)
 PLAIN = Square(

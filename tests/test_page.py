@@ -22,10 +22,10 @@ from cam.geometry.path import Arc, Line, Point, point_at
 from cam.ground.problem import Problem, Where
 from cam.job import Job, make_job
 from cam.job.view import _watch, view_given, view_job
+from cam.judge.envelope import above_axis, height
+from cam.judge.model import Moment
 from cam.picture.page import draw_page, embed
 from cam.picture.page_turning import path_data, share_on
-from cam.simulate.envelope import above_axis, height
-from cam.simulate.model import Moment
 from tests.page_case import data_of, heights
 from tests.specimens import SAMPLES as FOLDER
 

@@ -26,6 +26,7 @@ from cam.geometry.path import Arc, Line, Point, flatten, nearest_on
 from cam.ground.problem import RangeError
 from cam.ground.units import show_length
 from cam.job import Job, draw_given, draw_job, make_job
+from cam.judge.model import Finding
 from cam.picture import draw_plot
 from cam.picture.breaks import BrokenView
 from cam.picture.convert import _fonts
@@ -33,7 +34,6 @@ from cam.picture.draft import BOLD, SIZES, clean, fit, text_width, wrap
 from cam.picture.panel import details_of, main_view
 from cam.picture.scene import common, mirror_x, ring, rounded, set_scene
 from cam.picture.sheet import Rect, View, hatch, paper, scale_at_most
-from cam.simulate.model import Finding
 from tests.specimens import SAMPLES as FOLDER
 
 ROOT = Path(__file__).parent.parent

@@ -13,17 +13,17 @@ from hypothesis import strategies as st
 from cam.geometry.path import Arc, Chain
 from cam.ground.problem import ProblemError
 from cam.job import Work, choose_dialect, judge_plan, make_job, move_outline
+from cam.judge.envelope import from_chain, height
+from cam.judge.play import Play, Slides
+from cam.judge.really import Really
+from cam.judge.result import cover
+from cam.judge.sizes import cut_sizes
+from cam.judge.sweep import along_line, find_underside
 from cam.plan import Plan, plan_job
 from cam.rs274 import read_program
 from cam.rs274.model import Rules
 from cam.shop.model import Shop
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate.envelope import from_chain, height
-from cam.simulate.play import Play, Slides
-from cam.simulate.really import Really
-from cam.simulate.result import cover
-from cam.simulate.sizes import cut_sizes
-from cam.simulate.sweep import along_line, find_underside
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, sample_plan
 from tests.play_case import with_play
 from tests.specimens import SAMPLES, part_from, part_texts, quantity, sample, shop_from, shop_texts

@@ -13,6 +13,10 @@ from shapely.geometry import MultiPoint, Polygon
 
 from cam.geometry.path import Line, Point
 from cam.job import make_job
+from cam.judge.contact import find_pairs, nearest_points, nearest_to
+from cam.judge.envelope import Metal, from_chain
+from cam.judge.run import _Run
+from cam.judge.sweep import along_arc, find_underside
 from cam.lengths.limits import _fix
 from cam.plan.allowance import settle_allowance
 from cam.plan.job import _check_grip_on_cone
@@ -20,10 +24,6 @@ from cam.rs274 import read_program
 from cam.rs274.model import Rules
 from cam.setting.model import Obstacle
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate.contact import find_pairs, nearest_points, nearest_to
-from cam.simulate.envelope import Metal, from_chain
-from cam.simulate.run import _Run
-from cam.simulate.sweep import along_arc, find_underside
 from tests.simulate_case import chain
 from tests.specimens import SAMPLES, drum_arbor, turning_tool
 

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 
 from cam.geometry.path import Line, Point
 from cam.ground.problem import Problem
+from cam.judge import simulate
 from cam.part.features import Edge
 from cam.rs274.model import Program
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate import simulate
 from tests.simulate_case import (
     NOSE,
     OBSTACLES,

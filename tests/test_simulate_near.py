@@ -15,12 +15,12 @@ from shapely.geometry import LineString, MultiPoint, Polygon
 from shapely.geometry import Point as Spot
 
 from cam.geometry.path import Arc, Line, Point, bounds, flatten
+from cam.judge.clearance import find_gap, find_tip, outline_distance, sides_of
+from cam.judge.contact import find_pairs, nearest_points, nearest_to
+from cam.judge.envelope import Metal, from_chain, to_chain
+from cam.judge.near import worst_hit
+from cam.judge.sweep import along_arc, along_line, find_underside
 from cam.shop.tool_shape import Body, tool_bodies
-from cam.simulate.clearance import find_gap, find_tip, outline_distance, sides_of
-from cam.simulate.contact import find_pairs, nearest_points, nearest_to
-from cam.simulate.envelope import Metal, from_chain, to_chain
-from cam.simulate.near import worst_hit
-from cam.simulate.sweep import along_arc, along_line, find_underside
 from tests.simulate_case import OBSTACLES, box, make_shop
 from tests.test_envelope import BAR, nose_cuts, sweeps
 

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cam.simulate import simulate
+from cam.judge import simulate
 from tests.simulate_case import SETTING, SHOP, Writer, found, good, judge, make_shop, only, quiet
 
 

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from cam.job import judge_mill_program, judge_program, make_job
-from cam.mill.read import read_mill_program
 from cam.rs274 import read_program
 from cam.rs274.halts import halts_of, lost_halts
 from cam.rs274.model import Rules
+from cam.rs274.turns import read_mill_program
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES, but_waits, some
 

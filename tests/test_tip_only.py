@@ -10,7 +10,7 @@ import pytest
 
 from cam.ground.problem import ProblemError
 from cam.job import make_job
-from cam.simulate.report import say_tip_only
+from cam.judge.report import say_tip_only
 from tests.specimens import SAMPLES, shop_from
 from tests.test_cli import run
 from tests.test_shop_bad import problems_of

@@ -13,15 +13,15 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError, RangeError
 from cam.job import Job, choose_dialect, judge_plan
+from cam.judge import simulate
+from cam.judge.envelope import Metal, from_chain
+from cam.judge.sizes import cut_sizes
 from cam.plan import Measure, Pass, plan_job
 from cam.plan.true_lathe import BarReading, answer_tailstock, find_truth, set_over
 from cam.plan.warn_size import lengthening
 from cam.plan.why import answer_why
 from cam.setting.cone import runs_of
 from cam.shop.materials import built_in_materials
-from cam.simulate import simulate
-from cam.simulate.envelope import Metal, from_chain
-from cam.simulate.sizes import cut_sizes
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, sample_plan
 from tests.specimens import SAMPLES, sample, shop_from
 from tests.test_whole import speaking

@@ -20,11 +20,11 @@ from cam.ground.units import show_length
 from cam.job import Job, describe_findings, draw_job, make_job, rules_of, say_approach
 from cam.job.make import stock_after
 from cam.job.view import view_given, view_job
-from cam.mill.simulate import radius_at, simulate_mill
+from cam.judge import simulate
+from cam.judge.envelope import Metal, from_chain
+from cam.judge.mill import radius_at, simulate_mill
 from cam.picture.mill_scene import cutters_in
 from cam.rs274 import read_program
-from cam.simulate import simulate
-from cam.simulate.envelope import Metal, from_chain
 from tests.page_case import data_of, heights, pieces_of
 from tests.specimens import SAMPLES as FOLDER
 from tests.test_page import HOSTILE, REFUSED, SAMPLES

@@ -11,7 +11,7 @@ import pytest
 from cam.ground.units import show_length
 from cam.job import Job, make_job
 from cam.job.view import view_given, view_job
-from cam.simulate.envelope import Metal, from_chain
+from cam.judge.envelope import Metal, from_chain
 from tests.engines import ENGINES, Engine
 from tests.page_case import pieces_of
 from tests.specimens import SAMPLES as FOLDER

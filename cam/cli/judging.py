@@ -26,7 +26,7 @@ if TYPE_CHECKING:
 
 if TYPE_CHECKING:
     from cam.job import Verdict
-    from cam.simulate.sizes import Size
+    from cam.judge.sizes import Size
 
 
 @app.command(epilog=example("simulate"))

@@ -111,7 +111,7 @@ GUIDE = {
     "measure": "cam/lengths",
     "sheets": "posts",
     "verbs": "cam/cli",
-    "trust": "cam/simulate",
+    "trust": "cam/judge",
     "python": "cam",
 }
 """Each topic, with the folder whose README.md it is."""

@@ -14,11 +14,11 @@ from cam.job.model import Verdict
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
+    from cam.judge.sizes import Size
     from cam.lengths.solved import Solved
     from cam.rs274.model import Program
     from cam.setting.model import Setting
     from cam.shop.model import Shop
-    from cam.simulate.sizes import Size
 
 NO_CHANGE = 1e-3
 """A size that comes out this near to its aim, mm, was not changed."""
@@ -43,10 +43,10 @@ def judge_program(
     Raises:
         ProblemError: a file cannot be read, a wrong part or shop, no such setting, pass or dialect, no control.
     """
+    from cam.judge import simulate
     from cam.rs274 import read_program
     from cam.rs274.begin import begin_at
     from cam.setting import settle
-    from cam.simulate import simulate
 
     text = read_text(program_path)
     part, shop = read_given(part_path, shop_path, piece)
@@ -89,7 +89,7 @@ def judge_program(
 
 def _changes(program: Program, setting: Setting, shop: Shop, stock: Chain | None) -> Iterator[Size]:
     """Return sizes within their limits that come out away from their aim, as the shop's slides cut them."""
-    from cam.simulate.sizes import cut_sizes
+    from cam.judge.sizes import cut_sizes
 
     lathe = shop.lathe
     for size in cut_sizes(program, setting, shop, float(lathe.x.backlash), float(lathe.z.backlash), stock=stock):
@@ -106,7 +106,7 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
         ProblemError: the backlash is no length.
     """
     from cam.ground.units import LENGTH, QuantityError, parse
-    from cam.simulate.sizes import cut_sizes
+    from cam.judge.sizes import cut_sizes
 
     lathe = verdict.shop.lathe
     x, z = float(lathe.x.backlash), float(lathe.z.backlash)

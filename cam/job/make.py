@@ -21,12 +21,12 @@ from cam.job.model import Job, RefusedError, Work
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
     from cam.ground.source import Source
+    from cam.judge.model import Finding
     from cam.lengths.solved import Solved
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.model import Rules
     from cam.setting.model import Setting
     from cam.shop.model import Shop
-    from cam.simulate.model import Finding
     from posts.dialect import Dialect
 
 
@@ -178,9 +178,9 @@ def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job
 def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | None, tell: Tell) -> Work:
     """Write one setting's program, read it back, compare it and simulate it."""
     from cam.job.reread import check_said
+    from cam.judge import simulate
     from cam.moves import make_moves
     from cam.rs274 import read_program
-    from cam.simulate import simulate
     from posts.program import emit_program
 
     setting, control = planned.setting, plan.shop.lathe.control

@@ -88,8 +88,8 @@ def judge_mill_program(
         raise ProblemError([no_such_work(part, name, [], ())])
     from cam.job.milling import choose_mill_dialect, describe, judge_text, tasks_of
     from cam.job.reread import rules_for
-    from cam.mill.read import begin_mill_at
     from cam.mill.settle import settle_mill
+    from cam.rs274.turns import begin_mill_at
     from cam.sheet.mill import is_mill_sheet
 
     jobs, mill = settle_mill(part, shop), shop.milling.mill

@@ -14,16 +14,17 @@ from cam.ground.problem import Problem, ProblemError, Where, blame_us
 from cam.ground.units import MM_PER_INCH
 from cam.job.dialects import check_dialect, fit_mill, reading_back
 from cam.job.reread import MisreadError, rules_for
-from cam.mill.driven import Drive
-from cam.mill.model import Cutter, Move, UseTool
+from cam.judge.driven import Drive
+from cam.judge.mill import TOLERANCE, simulate_mill
+from cam.judge.mill_result import MillFinding, MillSimulation
+from cam.mill.model import Move, UseTool
 from cam.mill.plan_hole import CrossHolePlan, HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
-from cam.mill.read import MillProgram, read_mill_program
-from cam.mill.result import MillFinding, MillSimulation
 from cam.mill.said import Digits, first_slip
 from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
-from cam.mill.simulate import TOLERANCE, simulate_mill
+from cam.rs274.turns import MillProgram, read_mill_program
+from cam.setting.milled import Cutter
 from cam.shop.mill import Mill
 
 if TYPE_CHECKING:

@@ -10,17 +10,17 @@ from cam.ground.problem import Problem, ProblemError
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
     from cam.job.milling import MillJob
+    from cam.judge.mill_result import MillSimulation
+    from cam.judge.model import Approach, Simulation
+    from cam.judge.sizes import Size
     from cam.lengths.solved import Solved
-    from cam.mill.read import MillProgram
-    from cam.mill.result import MillSimulation
     from cam.moves.model import Move
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.begin import Begun
     from cam.rs274.model import Program
+    from cam.rs274.turns import MillProgram
     from cam.setting.model import Setting
     from cam.shop.model import Shop
-    from cam.simulate.model import Approach, Simulation
-    from cam.simulate.sizes import Size
     from posts.dialect import Dialect
 
 
@@ -67,7 +67,7 @@ class Work:
 
     def pass_at(self, line: int) -> int:
         """The number of the pass that a line of the text belongs to; 0 before the first."""
-        from cam.simulate.report import pass_at
+        from cam.judge.report import pass_at
 
         return pass_at(self.program, line)
 

@@ -15,10 +15,10 @@ from cam.rs274.halts import head_told, stops_told
 
 if TYPE_CHECKING:
     from cam.job.model import Job
+    from cam.judge.model import Approach
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
     from cam.shop.machine import Facts
-    from cam.simulate.model import Approach
     from posts.dialect import Dialect
     from posts.pages.blocks import Page
     from posts.pages.stops import Said
@@ -137,7 +137,7 @@ def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:
         tip_only: numbers of the tools in use whose bodies are unknown.
     """
     from cam.ground.units import show_length
-    from cam.simulate.report import say_tip_only
+    from cam.judge.report import say_tip_only
 
     distance = show_length(approach.distance, unit, 4 if unit == "in" else 3)
     near = f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"

@@ -18,9 +18,11 @@ if TYPE_CHECKING:
     from cam.ground.problem import Problem
     from cam.job import Job, Work
     from cam.job.milling import MillJob, MillProgramJob
+    from cam.judge.mill_result import MillSimulation
+    from cam.judge.model import Approach, Simulation
+    from cam.judge.sizes import Size
     from cam.lengths.records import Actual
     from cam.lengths.span_report import SpanReport
-    from cam.mill.result import MillSimulation
     from cam.part.model import Section
     from cam.part.screwed import HookAsked
     from cam.part.spans import Along, Measurement
@@ -29,8 +31,6 @@ if TYPE_CHECKING:
     from cam.setting.model import Setting, Turned
     from cam.sheet.model import SheetVerdict
     from cam.shop.model import Lathe
-    from cam.simulate.model import Approach, Simulation
-    from cam.simulate.sizes import Size
 
 FORMAT = "endshake plan"
 TINY = 1e-5
@@ -538,7 +538,7 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
 
 def _unchecked(tip_only: tuple[int, ...]) -> dict[str, Any]:
     """Return what a closest approach leaves out; no key where it leaves nothing out."""
-    from cam.simulate.report import say_tip_only
+    from cam.judge.report import say_tip_only
 
     return {"not_checked": say_tip_only(tip_only)} if tip_only else {}
 

@@ -13,21 +13,21 @@ from cam.ground.problem import printable
 from cam.ground.units import show_length
 from cam.job import say_approach
 from cam.job.mill import say_when
+from cam.judge.report import say_tip_only
 from cam.setting.words import quoted, say_time
-from cam.simulate.report import say_tip_only
 
 if TYPE_CHECKING:
     from cam.job import Job, MillVerdict, Verdict, Work
     from cam.job.pages import PageVerdict
+    from cam.judge.mill_result import MillSimulation
+    from cam.judge.model import Approach, Simulation
+    from cam.judge.sizes import Size
     from cam.lengths.solved import Solved
-    from cam.mill.result import MillSimulation
     from cam.part.model import Section
     from cam.plan.model import SettingPlan
     from cam.plan.times import Times
     from cam.rs274.begin import Begun
     from cam.setting.model import Setting, Turned
-    from cam.simulate.model import Approach, Simulation
-    from cam.simulate.sizes import Size
 
 WIDTH = 100
 """The longest line of prose, in characters."""

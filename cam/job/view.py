@@ -11,12 +11,12 @@ from cam.job.mill import say_when
 
 if TYPE_CHECKING:
     from cam.job.model import Job, Work
+    from cam.judge.model import Moment
     from cam.lengths.solved import Solved
     from cam.picture.page_turning import Shown
     from cam.plan.choose import WayOut
     from cam.plan.model import Plan
     from cam.shop.model import Shop
-    from cam.simulate.model import Moment
     from posts.dialect import Dialect
 
 MOST_PAGE = 5_000_000
@@ -111,7 +111,7 @@ def _shown(job: Job) -> list[Shown]:
 
 def _watch(job: Job, work: Work, before: Work | None) -> list[Moment]:
     """Return the work after every motion of a program."""
-    from cam.simulate import simulate
+    from cam.judge import simulate
 
     moments: list[Moment] = []
     stock = stock_after(before, work.setting, job.part)

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING
 from cam.ground.units import show_length
 from cam.job.given import read_given
 from cam.mill.settle import BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT
-from cam.mill.square import whole_limit
 from cam.part.screw import pitch_limits, shank_of
 from cam.part.screwed import Screwed
 from cam.part.threads import TapDrill, Thread, nearest_drills, usual_drill
 from cam.plan import plan_job
 from cam.plan.why import WIDTH, answer_why
+from cam.setting.square import whole_limit
 
 if TYPE_CHECKING:
     from cam.part.model import Part

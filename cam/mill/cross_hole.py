@@ -8,9 +8,9 @@ from collections.abc import Iterator
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError, Where
 from cam.ground.units import in_mm
-from cam.mill.model import CrossHole
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
+from cam.setting.milled import CrossHole
 
 LEAST_WALL = 1.0
 """The pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""

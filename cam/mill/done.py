@@ -7,11 +7,11 @@ from typing import TYPE_CHECKING, Protocol
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
+    from cam.judge.mill_result import MillSimulation
     from cam.mill.plan_hole import CrossHolePlan, HoleTask
     from cam.mill.plan_square import SquarePlan, SquareTask
-    from cam.mill.read import MillProgram
-    from cam.mill.result import MillSimulation
     from cam.mill.settle import HoleJob, SquareJob
+    from cam.rs274.turns import MillProgram
     from cam.shop.mill import Mill
 
 

@@ -16,28 +16,13 @@ from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import in_mm, show_length
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
-from cam.mill.model import (
-    CrossHole,
-    Cutter,
-    Cycle,
-    End,
-    Feed,
-    Index,
-    MillWork,
-    Move,
-    Rapid,
-    Solid,
-    StartPass,
-    Stop,
-    StopSpindle,
-    TurnSpindle,
-    UseTool,
-)
+from cam.mill.model import Cycle, End, Feed, Index, Move, Rapid, StartPass, Stop, StopSpindle, TurnSpindle, UseTool
 from cam.mill.prove import prove_axis, prove_height
-from cam.mill.solids import nearest
 from cam.mill.travel import settable, without_idle
 from cam.part.milled import LEADS
 from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
+from cam.setting.milled import CrossHole, Cutter, MillWork, Solid
+from cam.setting.solids import nearest
 
 BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""

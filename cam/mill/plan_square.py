@@ -15,30 +15,13 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where
 from cam.ground.units import MM_PER_INCH, in_mm, show_length
-from cam.mill.model import (
-    LEVEL,
-    Cutter,
-    End,
-    Feed,
-    Index,
-    MillWork,
-    Move,
-    Rapid,
-    Reading,
-    Solid,
-    StartPass,
-    Stop,
-    StopSpindle,
-    TurnSpindle,
-    UseTool,
-    Way,
-    tipped,
-)
+from cam.mill.model import End, Feed, Index, Move, Rapid, Reading, StartPass, Stop, StopSpindle, TurnSpindle, UseTool
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
-from cam.mill.solids import milling_force, nearest, spring_of_overhang
-from cam.mill.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
 from cam.mill.travel import settable, without_idle
+from cam.setting.milled import LEVEL, Cutter, MillWork, Solid, Way, tipped
+from cam.setting.solids import milling_force, nearest, spring_of_overhang
+from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
 """The step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""

@@ -9,7 +9,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from cam.ground.frozen import Row
 from cam.mill.cycles import expand
 from cam.mill.model import Cycle, Feed, Index, Move, Rapid, Stop, StopSpindle, TurnSpindle, UseTool
-from cam.mill.read import MillProgram
+from cam.rs274.turns import MillProgram
 
 Place = tuple[float, float, float]
 NOWHERE: Place = (math.nan, math.nan, math.nan)

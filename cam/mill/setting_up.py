@@ -7,7 +7,7 @@ from typing import Literal
 from cam.ground.units import show_length
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.mill.square import across_at
+from cam.setting.square import across_at
 
 Unit = Literal["mm", "in"]
 

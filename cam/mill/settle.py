@@ -9,15 +9,15 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import MM_PER_INCH, QuantityError, in_mm
 from cam.lengths.solved import Solved
-from cam.mill.model import Cutter, Solid, Way, bar, block
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
-from cam.mill.square import Square, check_key, depth_at
 from cam.part.features import BEARING_ROLES, End
 from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
 from cam.part.model import Section
 from cam.part.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.setting.aims import aim_diameters
+from cam.setting.milled import Cutter, Solid, Way, bar, block
+from cam.setting.square import Square, check_key, depth_at
 from cam.shop.materials import built_in_materials
 from cam.shop.mill import Mill, ShopCutter
 from cam.shop.model import Shop

@@ -28,7 +28,7 @@ class SquareAsked:
 
     Attributes:
         section: the name of its section.
-        flats, corners, broken: as in cam.mill.square.Square.
+        flats, corners, broken: as in cam.setting.square.Square.
         across, station, taper: the size across flats at a station, the station's distance from the shoulder, mm, and
             the taper.
         limits: the least and the greatest size across flats as milled, less the size aimed at, mm.

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
+from cam.judge.model import Simulation
 from cam.part.model import Section
 from cam.picture.breaks import Window, pieces_of
 from cam.picture.draft import BOLD, SIZES, Draft, clean, fit, text_width, wrap
@@ -15,7 +16,6 @@ from cam.picture.scene import Scene
 from cam.picture.sheet import HATCHES, Rect, View, hatch
 from cam.plan.model import Plan
 from cam.setting.model import Setting
-from cam.simulate.model import Simulation
 
 STRIP = 121.0
 """The paper's y of the strip that shows the sections in order."""

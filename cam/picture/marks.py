@@ -10,12 +10,12 @@ import shapely
 
 from cam.geometry.path import Point, Polygon
 from cam.ground.units import show_length
+from cam.judge.model import Approach, Finding, Simulation
 from cam.picture.breaks import Window, pieces_of, widest_frame
 from cam.picture.draft import ABOVE, BELOW, SIZES, Draft, clean, wrap
 from cam.picture.labels import label, label_beside, label_size, room_in
 from cam.picture.scene import Scene, Shape, common
 from cam.picture.sheet import Rect, View
-from cam.simulate.model import Approach, Finding, Simulation
 
 MOST_LISTED, MOST_MARKED = 5, 9
 DIAGONALS = ((-1, -1), (1, -1), (-1, 1), (1, 1), (-1.3, 0), (1.3, 0), (0, -1.3), (0, 1.3))

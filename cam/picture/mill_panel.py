@@ -8,12 +8,11 @@ from collections.abc import Iterator, Sequence
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
+from cam.judge.mill import radius_at
+from cam.judge.mill_result import MillFinding
 from cam.mill.done import MillDone, MillWorkDone
-from cam.mill.model import Solid
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.mill.result import MillFinding
-from cam.mill.simulate import radius_at
 from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces, widest_frame
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
 from cam.picture.labels import label_beside
@@ -39,6 +38,7 @@ from cam.picture.mill_scene import (
 from cam.picture.panel import DETAILS, MAIN, drawn, open_window, whole_sentences
 from cam.picture.scene import Shape, shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.setting.milled import Solid
 from cam.shop.mill import Mill
 from posts.pages.mill_sheet import name_of
 

@@ -11,14 +11,14 @@ from collections.abc import Iterator, Sequence
 from cam.geometry.convex import EQUAL, hull, separations
 from cam.geometry.path import Chain, Line, Point, Polygon
 from cam.ground.frozen import Row
+from cam.judge.mill import radius_at, section_outline
+from cam.judge.mill_result import Bore, MillFinding, MillSimulation
 from cam.mill.done import MillWorkDone
-from cam.mill.model import Cutter, MillWork, Solid
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.mill.result import Bore, MillFinding, MillSimulation
-from cam.mill.simulate import radius_at, section_outline
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import straight
+from cam.setting.milled import Cutter, MillWork, Solid
 
 BESIDE = 1e-6
 """How far to each side of a step its outline is looked up, mm."""

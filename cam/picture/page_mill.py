@@ -1,7 +1,7 @@
 """One program of the mill as the page's script steps through it: from the side, and end-on from the tip.
 
 Lengths are mm in the machine's axes, to a hundredth of a micrometre. The script finds the floor that the cutter leaves
-by the same closed form as cam.mill.surface, from the motions themselves.
+by the same closed form as cam.judge.mill_metal, from the motions themselves.
 """
 
 from __future__ import annotations
@@ -11,19 +11,19 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 from cam.geometry.path import Point
+from cam.judge.mill_metal import Sweep, add_sweep, standing_over
+from cam.judge.milled import SAME_ANGLE
 from cam.mill.done import MillWorkDone
-from cam.mill.judge import SAME_ANGLE
-from cam.mill.model import Cutter, MillWork
 from cam.mill.plan_hole import CrossHolePlan
-from cam.mill.solids import SolidGap, nearest
-from cam.mill.square import across_at
-from cam.mill.surface import Sweep, add_sweep, standing_over
 from cam.picture.draft import clean
 from cam.picture.mill_scene import cutter_shapes, cutters_in, silhouette, up_of
 from cam.picture.page_turning import Data, path_data, plain_lines, short
+from cam.setting.milled import Cutter, MillWork
+from cam.setting.solids import SolidGap, nearest
+from cam.setting.square import across_at
 
 if TYPE_CHECKING:
-    from cam.mill.result import MillFinding, MillSimulation
+    from cam.judge.mill_result import MillFinding, MillSimulation
     from cam.rs274.model import Motion
     from cam.shop.mill import Mill
 

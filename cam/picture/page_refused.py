@@ -7,10 +7,10 @@ from collections.abc import Iterator
 from typing import Any
 
 from cam.geometry.path import Point
-from cam.mill.square import across_at, largest_that_passes
 from cam.picture.draft import clean
 from cam.picture.page_turning import Data, path_data, short
 from cam.picture.refused_square import RefusedSquare, reach, section_shapes
+from cam.setting.square import across_at, largest_that_passes
 
 
 def refused_data(refused: RefusedSquare) -> Data:

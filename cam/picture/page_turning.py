@@ -11,20 +11,20 @@ from typing import TYPE_CHECKING, Any
 
 from cam.geometry.path import Arc, Chain, Line, Point, flatten, share_on, sweep_angle
 from cam.ground.frozen import Row
+from cam.judge.contact import find_nearest
+from cam.judge.envelope import Piece, above_axis, height
+from cam.judge.report import say_tip_only
 from cam.picture.draft import clean
 from cam.picture.scene import rounded, set_scene
 from cam.shop.tool_shape import Body, tool_bodies
-from cam.simulate.contact import find_nearest
-from cam.simulate.envelope import Piece, above_axis, height
-from cam.simulate.report import say_tip_only
 
 if TYPE_CHECKING:
+    from cam.judge.model import Approach, Finding, Moment, Simulation
     from cam.part.model import Part
     from cam.plan.model import SettingPlan
     from cam.rs274.model import Motion, Program
     from cam.setting.model import Setting
     from cam.shop.model import Shop, Tool
-    from cam.simulate.model import Approach, Finding, Moment, Simulation
 
 DIGITS = 5
 """Decimals of every mm on the page."""

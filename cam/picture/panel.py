@@ -6,6 +6,8 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from cam.geometry.path import Line, Point
+from cam.judge.model import Simulation
+from cam.judge.report import say_tip_only
 from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
 from cam.picture.labels import label, label_beside, label_size
@@ -25,8 +27,6 @@ from cam.picture.scene import Scene, Shape
 from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, paper, scale_at_most
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
-from cam.simulate.model import Simulation
-from cam.simulate.report import say_tip_only
 
 MAIN = Rect(20, 31.5, 255, 81.5)
 NARROWEST = 110.0

@@ -15,12 +15,12 @@ from cam.picture.sheet import HEIGHT, WIDTH, Rect, paper
 from posts.environment import find_markup
 
 if TYPE_CHECKING:
+    from cam.judge.model import Simulation
     from cam.mill.done import MillDone
     from cam.part.model import Part
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
     from cam.rs274.model import Program
-    from cam.simulate.model import Simulation
 
 
 def draw_plot(

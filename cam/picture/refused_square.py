@@ -10,7 +10,6 @@ from cam.geometry.path import Point
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem
 from cam.mill.plan_square import SquareTask
-from cam.mill.square import Square, across_at, largest_that_passes
 from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
 from cam.picture.margins import draw_corner_bar, draw_rows, draw_title
 from cam.picture.marks import size_words
@@ -18,6 +17,7 @@ from cam.picture.mill_panel import circle
 from cam.picture.panel import drawn
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.setting.square import Square, across_at, largest_that_passes
 
 FRAME = Rect(84, 31.5, 120, 130)
 REASONS = Rect(210, 31.5, 79, 165)

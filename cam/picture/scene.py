@@ -10,6 +10,8 @@ import shapely
 from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PROGRAMMED
+from cam.judge.model import Approach, Finding, Simulation
+from cam.judge.report import pass_at
 from cam.picture.sheet import straight
 from cam.plan.model import Pass, SettingPlan
 from cam.rs274.model import Motion, Program
@@ -17,8 +19,6 @@ from cam.setting.model import CentreHole, Setting
 from cam.setting.obstacles import CENTRE
 from cam.shop.model import Centre, Shop, Tool
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate.model import Approach, Finding, Simulation
-from cam.simulate.report import pass_at
 
 HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
 """Kinds of pass whose surface stays."""

@@ -9,6 +9,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Arc, Chain, Line, Point, flatten
 from cam.ground.problem import Problem, Where
+from cam.judge.envelope import Metal, height, lower
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_most
@@ -16,7 +17,6 @@ from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
 from cam.sheet.model import BandRead, Other, PointsRow, Sheet
 from cam.sheet.standing import THIN, Around
 from cam.shop.model import Shop, Tool
-from cam.simulate.envelope import Metal, height, lower
 
 SAGITTA = 2e-4
 """How far the straight pieces that stand for a round may stray from it, mm."""

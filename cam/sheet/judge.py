@@ -9,6 +9,10 @@ from dataclasses import replace
 from cam.geometry.path import Chain
 from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
+from cam.judge import simulate
+from cam.judge.envelope import Metal, from_chain
+from cam.judge.model import Finding, Moment, Simulation
+from cam.judge.report import TOLERANCE
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit
@@ -27,10 +31,6 @@ from cam.sheet.standing import (
     shoulder_sizes,
 )
 from cam.shop.model import Lathe, Material, Shop, Tool
-from cam.simulate import simulate
-from cam.simulate.envelope import Metal, from_chain
-from cam.simulate.model import Finding, Moment, Simulation
-from cam.simulate.report import TOLERANCE
 
 FAST = 1.05
 """A cutting speed at the diameter that is left may pass the material's greatest by this factor, as it is rounded."""

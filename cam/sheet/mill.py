@@ -17,14 +17,14 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, Where
 from cam.ground.units import MM_PER_INCH
-from cam.mill.driven import Drive
-from cam.mill.judge import find
-from cam.mill.model import Cutter, MillWork
-from cam.mill.read import MillProgram, Turn
-from cam.mill.result import MillFinding, MillSimulation
-from cam.mill.simulate import TOLERANCE, simulate_mill
-from cam.mill.square import across_at
+from cam.judge.driven import Drive
+from cam.judge.mill import TOLERANCE, simulate_mill
+from cam.judge.mill_result import MillFinding, MillSimulation
+from cam.judge.milled import find
 from cam.rs274.model import Motion, Position, Program
+from cam.rs274.turns import MillProgram, Turn
+from cam.setting.milled import Cutter, MillWork
+from cam.setting.square import across_at
 from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
 from cam.sheet.either_form import all_lines
 from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, whole_titles

@@ -7,8 +7,8 @@ from typing import Literal
 from cam.geometry.path import Chain
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
+from cam.judge.model import Simulation
 from cam.rs274.model import Program
-from cam.simulate.model import Simulation
 
 
 class Figure(Row):

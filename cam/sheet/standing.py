@@ -8,13 +8,13 @@ from itertools import pairwise
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
+from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
 from cam.part.features import BEARING_ROLES
 from cam.setting.model import Setting, Turned
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import CutRead, MeasureLine, PointsRow, Sheet
 from cam.sheet.read import plain_name
 from cam.sheet.thread import WIRES, hold_over_wires
-from cam.simulate.envelope import Metal, Piece, Removed, crest, height, lower, trough
 
 THIN = 1e-3
 """Metal thinner than this, mm, counts as none."""

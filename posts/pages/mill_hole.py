@@ -11,11 +11,12 @@ from cam.ground.figures import per
 from cam.ground.frozen import Row
 from cam.ground.units import show_number
 from cam.mill.cross_hole import Engagement, engagement
-from cam.mill.model import Cutter, Cycle, Feed, TurnSpindle, UseTool
+from cam.mill.model import Cycle, Feed, TurnSpindle, UseTool
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.settle import HoleJob
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
+from cam.setting.milled import Cutter
 from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_sheet import COME, MillSheet, clear_words, held_words, warnings_of, when_blocks

@@ -17,7 +17,7 @@ from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.ramp import flats_in_pairs
 from cam.mill.setting_up import set_x
 from cam.mill.settle import HoleJob, SquareJob
-from cam.mill.square import across_at, corner_diameter_at, fit_key, readings_at
+from cam.setting.square import across_at, corner_diameter_at, fit_key, readings_at
 from posts.pages.blocks import (
     BLANK,
     Band,

@@ -29,9 +29,9 @@ from cam.dxf.sections import find_sections
 from cam.dxf.write import draw_dxf
 from cam.job import make_job, rules_of
 from cam.job.milling import cutters_of
-from cam.mill.simulate import simulate_mill
+from cam.judge import simulate
+from cam.judge.mill import simulate_mill
 from cam.rs274 import read_program
-from cam.simulate import simulate
 from tests.bench.growth import measure_growth, show_growth
 from tests.bench.metal import cut_exactly, cut_with_shapely
 from tests.bench.roughing import measure_all, show_ratios

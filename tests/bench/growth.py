@@ -7,8 +7,8 @@ import time
 from pathlib import Path
 
 from cam.job import make_job, rules_of
+from cam.judge import simulate
 from cam.rs274 import read_program
-from cam.simulate import simulate
 
 SAMPLE = Path(__file__).parent.parent.parent / "samples" / "orrery-drum-arbor.toml"
 LENGTHS = (6_400, 24_400, 60_400)

@@ -10,12 +10,12 @@ from shapely import MultiPoint, Polygon
 from shapely.affinity import translate
 
 from cam.geometry.path import Arc, Chain, Point
+from cam.judge.envelope import Metal, from_chain
+from cam.judge.sweep import along_arc, along_line, find_underside
 from cam.rs274.model import Motion, Program
 from cam.setting.model import Setting
 from cam.shop.model import Shop
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate.envelope import Metal, from_chain
-from cam.simulate.sweep import along_arc, along_line, find_underside
 
 CHORDS = 12
 """Number of pieces that a quarter turn is cut into: 48 points on a nose, 0.1 um on a radius of 0.05 mm."""

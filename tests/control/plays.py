@@ -13,9 +13,9 @@ import numpy as np
 
 from cam.job import Job
 from cam.job.model import Work
+from cam.judge.limits import within_limits
 from cam.plan.model import Pass
 from cam.shop.model import Shop
-from cam.simulate.limits import within_limits
 from tests.control.machine import DEEP, AlarmError, Lathe, Metal, Senses
 from tests.control.operator import Operator, out_of
 

@@ -17,10 +17,10 @@ from cam.job import Work, move_outline, rules_of
 from cam.job.explain import explain
 from cam.job.make import describe_findings
 from cam.job.model import Job
+from cam.judge import simulate
+from cam.judge.sizes import cut_sizes
 from cam.rs274 import read_program
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate import simulate
-from cam.simulate.sizes import cut_sizes
 from tests.search.reader import Motion, UnreadableError, read
 from tests.search.sweep import Tool, left_by, pieces_of
 

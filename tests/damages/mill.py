@@ -11,9 +11,9 @@ import numpy as np
 
 from cam.job.milling import MillProgramJob, cutters_of, judge_text
 from cam.job.model import Job
-from cam.mill.model import MillWork
 from cam.mill.plan_hole import hole_work
 from cam.mill.plan_square import SquareTask, square_work
+from cam.setting.milled import MillWork
 from tests.damages.lathe import MATTERS, same_stops, stops_of
 
 GRID = 0.05

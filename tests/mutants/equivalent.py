@@ -9,14 +9,17 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "after a line that cannot be read any tool will do: no motion is kept, and only missing words are looked for"
     ),
     ("cam/rs274/words.py", "Block.g_at", "1  ->  2"): "an index below zero is none, whichever it is",
-    ("cam/mill/judge.py", "extremes", "abs(values[i] - values[k]) < LEVEL  ->  abs(values[i] - values[k]) <= LEVEL"): (
+    (
+        "cam/judge/milled.py", "extremes",
+        "abs(values[i] - values[k]) < EXACT  ->  abs(values[i] - values[k]) <= EXACT",
+    ): (
         "floors that differ by exactly a billionth of a micrometre"
     ),
-    ("cam/mill/judge.py", "_slices", "4  ->  8"): "no section is shorter than 4 um, where this would pass one over",
-    ("cam/mill/judge.py", "_flat_at", "1e-09  ->  2e-09"): "a billionth of a flat's width",
+    ("cam/judge/milled.py", "_slices", "4  ->  8"): "no section is shorter than 4 um, where this would pass one over",
+    ("cam/judge/milled.py", "_flat_at", "1e-09  ->  2e-09"): "a billionth of a flat's width",
     ("cam/sheet/standing.py", "_face_level", "0.25  ->  0.5"): "a square face is at one place at any height",
     ("cam/sheet/standing.py", "_face_level", "2.0  ->  4.0"): "a square face is at one place at any height",
-    ("cam/mill/surface.py", "standing_over", "(end - start) / 2  ->  (end - start) * 2"): (
+    ("cam/judge/mill_metal.py", "standing_over", "(end - start) / 2  ->  (end - start) * 2"): (
         "looked at in more slices: it only takes longer"
     ),
     ("cam/sheet/mill.py", "_Reader.flat_row", "abs(up - angle) > 0.01  ->  abs(up - angle) >= 0.01"): (

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Point, Polygon
 from cam.ground.frozen import Row
-from cam.simulate.envelope import Piece
+from cam.judge.envelope import Piece
 
 Edge = tuple[float, float, float]
 """An edge's slope dx/dz, and its unit normal (z, x) that points down."""

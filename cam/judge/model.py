@@ -65,7 +65,7 @@ class Moment(Row):
     Attributes:
         number: of the motion, counted from 0. -1 is the work before the program; the count of motions is the work as
             it is judged in the end, without what falls off by itself.
-        metal: outline of the work, pieces in rising z (cam.simulate.envelope).
+        metal: outline of the work, pieces in rising z (cam.judge.envelope).
         approach: how near this motion came; None where it came near nothing, or does not move.
         seconds: time that the motion takes; 0 for a stop.
         cuts: whether the motion cut at feed.

@@ -4,13 +4,13 @@ from __future__ import annotations
 
 import math
 
+from cam.judge.model import Finding
+from cam.judge.report import find
 from cam.rs274.model import Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.fastest import SpeedLimit
 from cam.shop.control import zero_of
 from cam.shop.model import Lathe, Material, Shop, Tool
-from cam.simulate.model import Finding
-from cam.simulate.report import find
 
 SPEED_SHARE = 0.01
 """A programmed speed within this share of one that the lathe has is taken for that speed."""

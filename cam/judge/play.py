@@ -15,8 +15,8 @@ from itertools import pairwise
 
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
+from cam.judge.travel import turning_points
 from cam.rs274.model import Motion, Position
-from cam.simulate.travel import turning_points
 
 TINY = 1e-12
 SHORT = 1e-3

@@ -11,12 +11,12 @@ import math
 from collections.abc import Mapping
 
 from cam.geometry.path import Arc, Point, sweep_angle
+from cam.judge.model import Finding
+from cam.judge.report import find
 from cam.rs274.halts import MOVING, Halt, proved_in_head
 from cam.rs274.model import Motion, Program
 from cam.setting.model import Setting
 from cam.shop.model import Control
-from cam.simulate.model import Finding
-from cam.simulate.report import find
 
 SEEN = 1.0
 """An arc in air swings at least this far either way, mm, so that a person sees which way it went."""

@@ -9,16 +9,16 @@ from itertools import pairwise
 from cam.geometry.path import Arc, Box, Line, Point, flatten
 from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
+from cam.judge.clearance import Gap, Side, find_gap, find_tip, sides_of
+from cam.judge.contact import Near, nearest_points
+from cam.judge.envelope import Metal, Removed, height
+from cam.judge.model import Approach, Finding
+from cam.judge.report import find, place
+from cam.judge.sweep import Underside, along_arc, along_line, find_underside
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
 from cam.shop.tool_shape import Body, tool_bodies
-from cam.simulate.clearance import Gap, Side, find_gap, find_tip, sides_of
-from cam.simulate.contact import Near, nearest_points
-from cam.simulate.envelope import Metal, Removed, height
-from cam.simulate.model import Approach, Finding
-from cam.simulate.report import find, place
-from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
 
 INTO = 1e-6
 """Tool and metal that overlap by less than this, mm, only touch."""

@@ -9,11 +9,11 @@ from functools import partial
 from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.ground.tolerances import ONE_HEIGHT
+from cam.judge.clearance import Gap, outline_distance
+from cam.judge.envelope import STOCK, Metal, Piece, Removed, above_axis, height, lower
+from cam.judge.model import Finding
+from cam.judge.report import TOLERANCE, find, place, section_at, shoulder_at
 from cam.setting.model import Turned
-from cam.simulate.clearance import Gap, outline_distance
-from cam.simulate.envelope import STOCK, Metal, Piece, Removed, above_axis, height, lower
-from cam.simulate.model import Finding
-from cam.simulate.report import TOLERANCE, find, place, section_at, shoulder_at
 
 SPOTS = 16
 """Number of places tried along a piece before the search closes in on the worst."""

@@ -9,13 +9,13 @@ from itertools import pairwise
 
 from cam.geometry.path import Arc, Line
 from cam.ground.frozen import Row
+from cam.judge.envelope import STOCK, Metal, Piece, height
+from cam.judge.model import Finding
+from cam.judge.report import find, place, section_at, shoulder_at
+from cam.judge.travel import TakeUp, goes_outward
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe, Tool
-from cam.simulate.envelope import STOCK, Metal, Piece, height
-from cam.simulate.model import Finding
-from cam.simulate.report import find, place, section_at, shoulder_at
-from cam.simulate.travel import TakeUp, goes_outward
 
 ON_SIZE = 2e-3
 """A surface within this of what was wanted, mm, is a finished one, and a motion within it of a face runs on it."""

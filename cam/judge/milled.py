@@ -8,10 +8,10 @@ from itertools import pairwise
 
 from cam.ground.figures import micrometres
 from cam.ground.tolerances import EXACT
-from cam.mill.model import CrossHole, Cutter, MillWork
-from cam.mill.result import Across, Bore, Face, FlatResult, MillFinding
-from cam.mill.square import Square, across_at, flat_width_at
-from cam.mill.surface import AIR, Sweep, floor_at
+from cam.judge.mill_metal import AIR, Sweep, floor_at
+from cam.judge.mill_result import Across, Bore, Face, FlatResult, MillFinding
+from cam.setting.milled import CrossHole, Cutter, MillWork
+from cam.setting.square import Square, across_at, flat_width_at
 
 STATIONS = 9
 NEAR_END = 5e-4

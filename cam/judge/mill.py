@@ -1,7 +1,7 @@
 """The judgement on a mill's program, by its text alone.
 
-What the plan meant is not known here; what is known is the work and what is wanted of it, the cutters, what holds the
-work, and the text as read. Flat end mills on straight moves are followed exactly (cam.mill.surface); sections across
+What the plan meant is not known here; what is known is the work and what is wanted of it, the cutters, what holds
+it, and the text as read. Flat end mills on straight moves are followed exactly (cam.judge.mill_metal); sections across
 the axis are exact at any station. With the block tipped, the end wall at the shoulder is taken as upright to the
 work's axis, from which it departs by the taper's angle.
 """
@@ -13,8 +13,10 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from cam.ground.figures import micrometres
-from cam.mill.driven import Drive, check_chip, check_drive, check_stops
-from cam.mill.judge import (
+from cam.judge.driven import Drive, check_chip, check_drive, check_stops
+from cam.judge.mill_metal import MetalInWay, Sweep, add_sweep, floor_at, lowest_at, standing_over
+from cam.judge.mill_result import Bore, Face, MillFinding, MillSimulation
+from cam.judge.milled import (
     SAME_ANGLE,
     find,
     judge_across,
@@ -24,15 +26,13 @@ from cam.mill.judge import (
     judge_seats,
     turned_from,
 )
-from cam.mill.model import Cutter, MillWork
-from cam.mill.read import STANDS, MillProgram, Turn
-from cam.mill.result import Bore, Face, MillFinding, MillSimulation
-from cam.mill.solids import FAR, nearest
-from cam.mill.surface import MetalInWay, Sweep, add_sweep, floor_at, lowest_at, standing_over
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion
 from cam.rs274.notes import Note
 from cam.rs274.tables import find_standard
+from cam.rs274.turns import STANDS, MillProgram, Turn
+from cam.setting.milled import Cutter, MillWork
+from cam.setting.solids import FAR, nearest
 from cam.shop.control import zero_of
 from cam.shop.machine import NO_FACTS, Facts
 

@@ -13,7 +13,6 @@ import re
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
-from cam.mill.model import INDEX_WORDS
 from cam.rs274.begin import Begun, begin_at
 from cam.rs274.fault import ROTARY
 from cam.rs274.model import Motion, Program, Rules
@@ -27,7 +26,7 @@ _NUMBER = r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))"
 _TURN = re.compile(rf"(?:N[0-9]{{1,5}})?(?:G0?0A{_NUMBER}|A{_NUMBER}G0?0)")
 _COMMENT = re.compile(r"\([^()]*\)")
 _MOTION_WORD = re.compile(r"G0*(?:[0-3]|8[0-9])(?![0-9.])")
-_BY_HAND = re.compile(rf"(?:\s*MSG\s*,|-)?\s*{INDEX_WORDS} {_NUMBER} DEG", re.IGNORECASE)
+_BY_HAND = re.compile(rf"(?:\s*MSG\s*,|-)?\s*TURN THE WORK TO {_NUMBER} DEG", re.IGNORECASE)
 """The words of a turn, as shown or as listed, at the head of a comment alone: further on they may be somebody's name
 for a thing."""
 STANDS = re.compile(r" WORK STANDS AT ([0-9.]+) DEG ")

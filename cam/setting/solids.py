@@ -11,7 +11,7 @@ from collections.abc import Iterable, Sequence
 from functools import lru_cache
 
 from cam.ground.frozen import Row
-from cam.mill.model import Cutter, Frame, Solid
+from cam.setting.milled import Cutter, Frame, Solid
 
 Place = tuple[float, float, float]
 

@@ -6,9 +6,9 @@ import re
 from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Point
+from cam.judge.model import Finding
 from cam.rs274.model import Program
 from cam.setting.model import Turned
-from cam.simulate.model import Finding
 
 TOLERANCE = 1e-3
 """Metal too low or too high by less than this, mm, is no finding: a micrometre is a tenth of what a good

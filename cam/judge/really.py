@@ -5,16 +5,16 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Line, Point, shift
+from cam.judge.envelope import Metal, Piece, from_chain
+from cam.judge.play import Play, Slides
+from cam.judge.result import cover
+from cam.judge.sweep import Underside, along_arc, along_line, find_underside
+from cam.judge.threading import vees
 from cam.rs274.model import Motion, Program
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Shop
 from cam.shop.tool_shape import tool_bodies
-from cam.simulate.envelope import Metal, Piece, from_chain
-from cam.simulate.play import Play, Slides
-from cam.simulate.result import cover
-from cam.simulate.sweep import Underside, along_arc, along_line, find_underside
-from cam.simulate.threading import vees
 
 
 class Really:

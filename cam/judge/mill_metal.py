@@ -11,7 +11,7 @@ import math
 from collections.abc import Iterable, Sequence
 
 from cam.ground.frozen import Row
-from cam.mill.model import MillWork
+from cam.setting.milled import MillWork
 
 AIR = math.inf
 

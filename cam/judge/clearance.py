@@ -12,7 +12,7 @@ from collections.abc import Sequence
 from cam.geometry.path import Point, Polygon
 from cam.ground.frozen import Row
 from cam.ground.tolerances import ONE_HEIGHT
-from cam.simulate.envelope import Metal, Piece, height
+from cam.judge.envelope import Metal, Piece, height
 
 Place = tuple[float, float]
 

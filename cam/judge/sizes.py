@@ -7,15 +7,15 @@ from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Segment
 from cam.ground.frozen import Row
+from cam.judge.envelope import Metal
+from cam.judge.play import Play
+from cam.judge.really import cut_with_play
 from cam.part.features import Edge
 from cam.rs274.model import Program
 from cam.setting.corrections import correct_turned
 from cam.setting.model import Correction, Setting, Turned
 from cam.setting.outline import Surface, corner_arc, edge_pieces, surface_behind
 from cam.shop.model import Shop
-from cam.simulate.envelope import Metal
-from cam.simulate.play import Play
-from cam.simulate.really import cut_with_play
 
 SPOTS = 5
 """Number of places along a section at which its size is taken."""

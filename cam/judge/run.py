@@ -8,13 +8,8 @@ from typing import TYPE_CHECKING
 
 from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
 from cam.ground.figures import micrometres
-from cam.rs274.begin import Begun
-from cam.rs274.model import Motion, Program
-from cam.setting.fastest import speed_limits
-from cam.setting.model import Setting
-from cam.shop.model import Material, Shop, Tool
-from cam.simulate.contact import find_nearest
-from cam.simulate.envelope import (
+from cam.judge.contact import find_nearest
+from cam.judge.envelope import (
     Metal,
     Piece,
     Removed,
@@ -24,22 +19,27 @@ from cam.simulate.envelope import (
     without_loose_end,
     without_slivers,
 )
-from cam.simulate.limits import within_limits
-from cam.simulate.model import Approach, Finding, Moment, Simulation
-from cam.simulate.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
-from cam.simulate.really import really_of
-from cam.simulate.report import TOLERANCE, find, place
-from cam.simulate.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
-from cam.simulate.rules import ShopChecks, feed_per_turn, spindle_speed
-from cam.simulate.stops import check_stops, warn_of_stops
-from cam.simulate.surfaces import Faced, Feeding, SquareFace, check_backlash, check_faces, facing_span
-from cam.simulate.sweep import Underside, along_arc, along_line
-from cam.simulate.threading import Threads, vees
-from cam.simulate.touch import check_touch
-from cam.simulate.travel import FRESH, MOVED, TakeUp, after
+from cam.judge.limits import within_limits
+from cam.judge.model import Approach, Finding, Moment, Simulation
+from cam.judge.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
+from cam.judge.really import really_of
+from cam.judge.report import TOLERANCE, find, place
+from cam.judge.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
+from cam.judge.rules import ShopChecks, feed_per_turn, spindle_speed
+from cam.judge.stops import check_stops, warn_of_stops
+from cam.judge.surfaces import Faced, Feeding, SquareFace, check_backlash, check_faces, facing_span
+from cam.judge.sweep import Underside, along_arc, along_line
+from cam.judge.threading import Threads, vees
+from cam.judge.touch import check_touch
+from cam.judge.travel import FRESH, MOVED, TakeUp, after
+from cam.rs274.begin import Begun
+from cam.rs274.model import Motion, Program
+from cam.setting.fastest import speed_limits
+from cam.setting.model import Setting
+from cam.shop.model import Material, Shop, Tool
 
 if TYPE_CHECKING:
-    from cam.simulate.threading import Threads
+    from cam.judge.threading import Threads
 
 
 def simulate(  # noqa: PLR0913 - a judge is told of all that is there
@@ -70,10 +70,10 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
         watch: called with the work before the program, after every motion, and once more as it is judged.
 
     What is left in the end is held against what is wanted as slides with the backlash of the shop file leave it
-    (cam.simulate.really), and the text by itself may cut nothing too deep either. Where the shop's known cone is to be
+    (cam.judge.really), and the text by itself may cut nothing too deep either. Where the shop's known cone is to be
     taken into account, both are as a lathe with that cone cuts them.
 
-    The metal after every motion is exact (cam.simulate.envelope). A leading edge that leans past vertical is
+    The metal after every motion is exact (cam.judge.envelope). A leading edge that leans past vertical is
     taken as upright for removal; where that would matter, a shoulder not faced over its height, is a finding.
 
     Approaches: for each motion the nearest of: any body to any obstacle; and, within twice the rapid clearance,

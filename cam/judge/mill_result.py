@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 from cam.ground.frozen import Row, frozen
-from cam.mill.solids import SolidGap
-from cam.mill.surface import Sweep
+from cam.judge.mill_metal import Sweep
+from cam.setting.solids import SolidGap
 
 Place = tuple[float, float, float]
 

@@ -6,13 +6,13 @@ import re
 from collections.abc import Iterator, Sequence
 
 from cam.ground.units import MM_PER_INCH
+from cam.judge.envelope import Metal, Piece
+from cam.judge.model import Finding
+from cam.judge.report import find
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Shop
-from cam.simulate.envelope import Metal, Piece
-from cam.simulate.model import Finding
-from cam.simulate.report import find
 
 FIGURE = r"(-?[0-9]+(?:\.[0-9]+)?)"
 ON_X = re.compile(rf"\bX {FIGURE} ON (.+?), DIAMETER {FIGURE}", re.IGNORECASE)

@@ -7,13 +7,13 @@ from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.ground.frozen import Row
-from cam.mill.judge import find
-from cam.mill.model import Cutter, MillWork
-from cam.mill.read import MillProgram
-from cam.mill.result import MillFinding
+from cam.judge.mill_result import MillFinding
+from cam.judge.milled import find
 from cam.rs274.begin import Begun
 from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, proved_in_head, wide_messages
 from cam.rs274.model import Motion, Program
+from cam.rs274.turns import MillProgram
+from cam.setting.milled import Cutter, MillWork
 from cam.shop.machine import Facts
 
 SPEED_SHARE = 0.01

@@ -12,15 +12,15 @@ from collections.abc import Iterator
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
+from cam.judge.envelope import Metal
+from cam.judge.model import Finding
+from cam.judge.near import Surroundings
+from cam.judge.report import find
+from cam.judge.sweep import along_line
 from cam.part.screw import pitch_diameter_at, start_room
 from cam.rs274.model import Motion
 from cam.setting.model import Setting, ThreadWanted
 from cam.shop.model import Lathe, Tool
-from cam.simulate.envelope import Metal
-from cam.simulate.model import Finding
-from cam.simulate.near import Surroundings
-from cam.simulate.report import find
-from cam.simulate.sweep import along_line
 
 SAME_LEAD = 1e-3
 """A lead within this share of the pitch counts as the pitch: over ten turns it is off by less than a hundredth."""
@@ -32,7 +32,7 @@ ON_SIZE = 1e-3
 CREST = 2e-3
 """How much lower than the shank a crest may stand, mm."""
 OVER_DEPTH = 1.2
-"""A first pass may be deeper than the tool's greatest cut by this factor, as in cam.simulate.rules."""
+"""A first pass may be deeper than the tool's greatest cut by this factor, as in cam.judge.rules."""
 
 
 class ThreadPass(Row):

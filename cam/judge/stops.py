@@ -11,18 +11,18 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 
+from cam.judge.envelope import Piece
+from cam.judge.model import Finding
+from cam.judge.proof import check_proofs
+from cam.judge.report import find
+from cam.judge.rules import SPEED_SHARE
+from cam.judge.surfaces import Feeding
 from cam.part.features import BEARING_ROLES
 from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, plain, wide_messages
 from cam.rs274.model import Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Shop, Speed
-from cam.simulate.envelope import Piece
-from cam.simulate.model import Finding
-from cam.simulate.proof import check_proofs
-from cam.simulate.report import find
-from cam.simulate.rules import SPEED_SHARE
-from cam.simulate.surfaces import Feeding
 
 FITS = (*BEARING_ROLES, "seat")
 HIGHER = 2e-3

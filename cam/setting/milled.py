@@ -1,0 +1,185 @@
+"""What is milled, with what and how held, as data.
+
+Lengths mm, angles degrees. Axes: x along the work, zero at a named shoulder and rising toward the free end (the
+tip); z upward, zero on the work's axis; y across, so that x, y, z are right-handed. Seen from the tip looking at
+the body y points to the right. Indexing angles turn the work counter-clockwise as seen from the tip (ISO 841's
+positive sense about +X, taken for the work), so what stands clockwise of flat 1 by an angle comes to the top at it.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Literal
+
+from cam.ground.frozen import Row, frozen
+from cam.ground.problem import Where
+from cam.setting.square import Square
+
+Way = Literal["tipped block", "level block", "rotary"]
+WAYS: tuple[Way, ...] = ("tipped block", "level block", "rotary")
+CutterKind = Literal["end mill", "spot drill", "drill", "tap"]
+
+
+class Frame(Row):
+    """How the work's axis lies in the machine: level, or with its tip raised about a point of the axis.
+
+    Attributes:
+        cos, sin: cosine and sine of the angle by which the tip is raised. about: x of the point that keeps its place.
+    """
+
+    cos: float
+    sin: float
+    about: float
+
+    def to_machine(self, x: float, z: float) -> tuple[float, float]:
+        """Return machine X and Z of a place of the work with its flat on top; Y is the same."""
+        along = x - self.about
+        return self.about + along * self.cos - z * self.sin, along * self.sin + z * self.cos
+
+
+LEVEL = Frame(1.0, 0.0, 0.0)
+
+
+def tipped(slope: float, about: float) -> Frame:
+    """Return the frame of a block tipped to a slope (tangent) about a point of the axis."""
+    size = math.hypot(1.0, slope)
+    return Frame(1.0 / size, slope / size, about)
+
+
+class Solid(Row):
+    """A piece of the work or of what holds it; whatever lies under its top counts as solid too.
+
+    Attributes:
+        start, end: x of its ends. left, right: y of its sides. top: z of its top; for a round one the radius.
+        round: whether it is a bar about the work's axis. tilts: whether it tips with the work; else it stays level
+            (jaws of a vice).
+    """
+
+    name: str
+    start: float
+    end: float
+    left: float
+    right: float
+    top: float
+    round: bool = False
+    tilts: bool = True
+
+
+def bar(name: str, start: float, end: float, diameter: float) -> Solid:
+    """Make a round length about the work's axis: a section of the work, or a collet's nut."""
+    return Solid(name, start, end, -diameter / 2, diameter / 2, diameter / 2, round=True)
+
+
+def block(name: str, start: float, end: float, size: float) -> Solid:
+    """Make a square block about the work's axis, lying on a side."""
+    return Solid(name, start, end, -size / 2, size / 2, size / 2)
+
+
+@frozen
+class Cutter:
+    """A tool in the mill's spindle. Its programmed point is the middle of its end (a drill's point).
+
+    Attributes:
+        number: T word. diameter: diameter of its cutting edges (a tap's thread).
+        flutes: length of its cutting edges. stick_out: length from its end to the holder's face.
+        shank_diameter, holder_diameter: diameters of what follows.
+        teeth: number of teeth, for the feed. minimum_cut, deepest_cut: depth along its axis (an end mill); 0 otherwise.
+        point_angle: included angle of a drill's point; 0 for an end mill. pitch: pitch of a tap; 0 otherwise.
+        feed: the feed that it is for, mm for each turn, all teeth together; 0 where that is not said.
+    """
+
+    number: int
+    name: str
+    kind: CutterKind
+    diameter: float
+    flutes: float
+    stick_out: float
+    shank_diameter: float
+    holder_diameter: float
+    teeth: int
+    minimum_cut: float
+    deepest_cut: float
+    point_angle: float
+    pitch: float
+    feed: float = 0.0
+
+    @property
+    def radius(self) -> float:
+        """Return half the cutting diameter, mm."""
+        return self.diameter / 2
+
+    @property
+    def point_length(self) -> float:
+        """Return the length of a drill's cone, mm."""
+        return self.radius / math.tan(math.radians(self.point_angle) / 2) if self.point_angle else 0.0
+
+    @property
+    def steps(self) -> tuple[tuple[float, float], ...]:
+        """Return pairs (height above its end, radius): from that height on, it has that radius."""
+        return ((0.0, self.radius), (self.flutes, self.shank_diameter / 2), (self.stick_out, self.holder_diameter / 2))
+
+
+@frozen
+class CrossHole:
+    """A hole square to the axis, as the mill is to leave it.
+
+    Attributes:
+        name: "hook hole".
+        x: x of its centre. angle: clockwise from the middle of flat 1, seen from the tip.
+        diameter: diameter of the drill. depth: from the top of the round to where the full diameter ends; a through
+            hole's is the body's diameter.
+        through: whether it comes out on the other side.
+        flat_depth: depth of a small flat for the drill to start on, below the top of the round; 0 for none.
+        flat_size: length of that flat along x.
+        spotted: whether the shop has a spot drill to lead the drill.
+        where: the line that gave it.
+    """
+
+    name: str
+    x: float
+    angle: float
+    diameter: float
+    depth: float
+    through: bool
+    flat_depth: float
+    flat_size: float
+    where: Where
+    spotted: bool = False
+
+
+@frozen
+class MillWork:
+    """The work as it stands in the mill, and what is wanted of it: all that a program is judged against.
+
+    Attributes:
+        sections: round lengths of the work outside the collet, from the collet on.
+        fixtures: nut, block, jaws.
+        frame: how the axis lies.
+        square: as the mill is to leave it; None for none. wall: x where its flats end; they run from there to the tip.
+        holes: as the mill is to leave them.
+        under: z of whatever lies below the work where a drill comes out; minus infinity for none.
+    """
+
+    sections: tuple[Solid, ...]
+    fixtures: tuple[Solid, ...]
+    frame: Frame = LEVEL
+    square: Square | None = None
+    wall: float = 0.0
+    holes: tuple[CrossHole, ...] = ()
+    under: float = -math.inf
+
+    @property
+    def top(self) -> float:
+        """Return the greatest radius of the work outside the collet, mm."""
+        return max(s.top for s in self.sections)
+
+    @property
+    def highest(self) -> float:
+        """Return the greatest height of the work and of all that holds it, as it lies in the machine, mm."""
+        solids = (*self.sections, *self.fixtures)
+        ends = [(s, x) for s in solids for x in (s.start, s.end)]
+        return max(self.frame.to_machine(x, s.top)[1] if s.tilts else s.top for s, x in ends)
+
+    def section_at(self, x: float) -> Solid | None:
+        """Return the section at x, the one toward the tip where two meet; None off the work."""
+        return next((s for s in self.sections[::-1] if s.start <= x <= s.end), None)
