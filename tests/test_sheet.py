@@ -247,6 +247,15 @@ def test_a_start_by_eye_near_the_centre_is_found_and_one_by_dial_is_not() -> Non
     assert judge(text.replace(z, f"{z}\nFROM BY DIAL  2.30: 1-15")).problems == ()
 
 
+def test_a_row_that_begins_in_the_metal_is_wound_in_slowly() -> None:
+    text = sheet()
+    row = next(line for line in text.splitlines() if re.search(r"  0\.50  -", line))
+    inside = row.replace("  0.50  -", "  -0.50  -")
+    assert any("rapids" in p.what for p in judge(text.replace(row, inside)).problems)
+    slowly = f"-- X in as slowly as a cut: this row starts in the metal\n{inside}"
+    assert not any("rapids" in p.what for p in judge(text.replace(row, slowly)).problems)
+
+
 @pytest.mark.parametrize("start", ["0-05", "0-06"])
 def test_the_dial_of_a_start_is_held_against_its_figure(start: str) -> None:
     text = sheet().replace("  0.50  -", "  0.10  -")

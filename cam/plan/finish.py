@@ -278,7 +278,8 @@ def _fillet_passes(bench: Bench, index: int, run: Run, fillet: Arc) -> list[Pass
 def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: float, ends: float) -> Pass:
     """Make one cut of a fillet, moved by off along both axes; ends: the furthest Z along its surface."""
     tool = bench.finish_tool
-    top = min(run.shoulder, bench.safe_x) + CLEAR
+    stair = _face_top(bench, bench.runs.index(run)) + float(tool.nose_radius)  # the round that roughing left beside it
+    top = max(min(run.shoulder, bench.safe_x) + CLEAR, min(stair, bench.safe_x))
     full = _full_fillet(bench, run) or fillet
     (arc,) = shift((Arc(fillet.end, fillet.start, fillet.centre, 1),), bench.z_play + off, off)
     on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR

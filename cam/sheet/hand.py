@@ -62,11 +62,12 @@ class _Handles:
         self.facts = lathe.control.facts
         self.take_up = float(lathe.z.backlash) + BESIDE
         self.at: Position | None = None
-        self.spinning = False
+        self.spinning = self.slowly = False
         self.motions: list[Motion] = []
 
     def change(self, band: BandRead) -> None:
-        """Change belt, feed and tool."""
+        """Change belt, feed and tool; X goes into the next row's start as slowly as a cut where that is said."""
+        self.slowly = band.slowly
         self.rpm = self.rpm if band.rpm is None else band.rpm
         self.feed = self.feed if band.feed is None else band.feed
         if band.tool is not None and band.tool != self.tool:
@@ -92,7 +93,9 @@ class _Handles:
             return
         begin = row.begin + (self.off if row.by_eye else 0.0)
         self._z(max(begin, row.z), row.line)
-        self._go("line" if row.by_eye and self.off < 0.0 else "rapid", row.line, x=radius)
+        slowly = self.slowly or (row.by_eye and self.off < 0.0)
+        self.slowly = False
+        self._go("line" if slowly else "rapid", row.line, x=radius)
         self._go("line", row.line, z=row.z)
         self._go("line", row.line, x=self.clear)
 

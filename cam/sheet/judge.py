@@ -84,7 +84,7 @@ class _Judge:
         problems = list(self.describe(far, near))
         problems += check_rows(self.sheet, self.setting, self.around)
         problems += check_measures(self.sheet, self.setting, self.around)
-        problems += check_measured(self.sheet, self.setting)
+        problems += check_measured(self.sheet, self.setting, self.around)
         problems += check_edges(self.sheet, self.setting, self.shop, self.around)
         problems += check_tools(self.sheet, self.shop)
         problems += check_feeds(self.sheet, self.shop)

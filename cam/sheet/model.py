@@ -95,13 +95,14 @@ class BandRead:
     """What is changed before the rows that follow; None for what stays as it was.
 
     Attributes:
-        rpm: rev/min. feed: mm a turn. tool: number.
+        rpm: rev/min. feed: mm a turn. tool: number. slowly: whether X goes in to the next row as slowly as it cuts.
     """
 
     line: int
     rpm: float | None
     feed: float | None
     tool: int | None
+    slowly: bool = False
 
 
 @frozen

@@ -48,6 +48,7 @@ BAND = {
     "feed": re.compile(rf"feed (?P<feed>{FIGURE}) (?P<unit>mm|thou) a turn\b.*"),
     "tool": re.compile(r"tool (?P<tool>\d{1,3}): (?P<words>.+)"),
 }
+SLOWLY = "X in as slowly as a cut"
 TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
 COARSE = re.compile(
     r"(?i)(?:dial coarser than limits  |[-!* ]*dial coarser than the limits of )(?P<names>[^:]+)(?::.*)?"
@@ -377,7 +378,8 @@ class _PageReader:
             else:
                 tool = int(found["tool"])
                 self.check_tool(tool, line, found["words"])
-        self.steps.append(BandRead(line=line.number, rpm=rpm, feed=feed, tool=tool))
+        slowly = SLOWLY in text
+        self.steps.append(BandRead(line=line.number, rpm=rpm, feed=feed, tool=tool, slowly=slowly))
 
     def speed(self, text: str, name: str) -> float:
         """Return a speed that this lathe has, rev/min."""

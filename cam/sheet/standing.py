@@ -187,8 +187,12 @@ NEVER = ("square blank", "undercut")
 """Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
 
 
-def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
-    """Check that every diameter left as turned, and every shoulder with limits, is measured among the rows."""
+def check_measured(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
+    """Check that every diameter left as turned, and every shoulder with limits, is measured among the rows.
+
+    Args:
+        around: the metal, by the row's line.
+    """
     turned = {t.section.name: t for t in setting.turned}
     edges = dict(zip(turned, edges_past(tuple(turned.values())), strict=True))
     lines = [s for s in sheet.steps if isinstance(s, MeasureLine)]
@@ -200,7 +204,8 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
     for name, t in turned.items():
         if plain_name(name) in over_wires:
             continue
-        for of, when in (*_needed(t, edges[name], slants=name in before_slants), *_tapered(t, sheet)):
+        late = name in before_slants or _is_hidden(t, edges[name], sheet, around)
+        for of, when in (*_needed(t, edges[name], late=late), *_tapered(t, sheet)):
             if not any((name, of, then) in seen for then in when):
                 what = "among the rows" if len(when) > 1 else f"{'before' if when[0] else 'after'} its last cut"
                 where = Where(path=sheet.path, line=first)
@@ -208,11 +213,19 @@ def check_measured(sheet: Sheet, setting: Setting) -> Iterator[Problem]:
                 yield Problem(where=where, what=f"does not measure {named} {what}", given="", allowed="a line MEASURE")
 
 
-def _needed(turned: Turned, edge: float, *, slants: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
+def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
+    """Tell whether metal that only the cuts of a fillet take off stands before a shoulder while it is first faced."""
+    past = plain_name(f"face past {turned.section.name}")
+    faced = [r for r in sheet.rows if isinstance(r, CutRead) and plain_name(r.what) == past and r.line in around]
+    places = [(r.z, shoulder_sizes(Metal(around[r.line].after), turned, edge)) for r in faced[:-1]]
+    return bool(places) and all(abs(at - abs(z)) > FACE for z, found in places for at in found)
+
+
+def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
     """Return what of a section is to be measured, and when: before the last cut (True), after it, or either.
 
     Args:
-        edge: see edges_past. slants: whether a taper stands beyond its shoulder, whose face comes with the last cut.
+        edge: see edges_past. late: whether its shoulder's face comes with the last cut, as before a taper.
     """
     section = turned.section
     cylinder = turned.radius_near == turned.radius_far
@@ -224,7 +237,7 @@ def _needed(turned: Turned, edge: float, *, slants: bool) -> Iterator[tuple[str,
     height = turned.far_radius - turned.radius_far - edge
     round_ = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
     if turned.spare is not None and height > round_ + 2 * EDGE:
-        yield from (("shoulder", (then,)) for then in ((False,) if slants else (True, False)))
+        yield from (("shoulder", (then,)) for then in ((False,) if late else (True, False)))
 
 
 def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:

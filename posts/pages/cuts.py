@@ -32,8 +32,8 @@ FACE_EDGE = 0.05
 """How far below a shoulder's edge its face is measured, mm."""
 DRAWN_IN = 0.01
 """The steps in which a start beside a centre is drawn in, mm."""
-NOSE_PIECES = 16
-"""The number of straight pieces that stand for the round that a nose leaves."""
+NOSE_PIECES, COARSELY = 16, 3
+"""The number of straight pieces that stand for the round that a nose leaves; and where many overlap, in a fillet."""
 ASIDE = 1.0
 """How far before its place a shoulder may stand, mm."""
 BEHIND = 0.01
@@ -47,6 +47,7 @@ SIZED = ("semi-finish", "finish")
 WHAT = {"finish": "{names}, last", "edge": "{names}: {detail}", "groove": "undercut {names}",
         "fillet": "fillet {names}: {detail}", "thread": "thread {names}", "part off": "part off"}  # fmt: skip
 """What a pass does, by its kind; the names alone where the kind is not here."""
+SLOWLY = "X in as slowly as a cut: this row starts in the metal"
 WARM = "the work is warm: slacken and reset the tailstock centre"
 
 
@@ -179,8 +180,7 @@ class RowMaker:
             if stop is None:
                 return  # nothing comes off, so there is nothing to measure
         else:
-            row, leaves, stop = self.straight(operation, cut, line)
-            yield row
+            leaves, stop = yield from self.straight(operation, cut, line)
             if cut.shape == "straight":
                 self.sized[cut.sections] = leaves
             if cut.kind == "finish":
@@ -223,8 +223,10 @@ class RowMaker:
         first = self.lines.first(cut.number) if self.lines is not None else 0
         return f"N{first}" if first else ""
 
-    def straight(self, operation: Operation, cut: Pass, line: str) -> tuple[Cut, float, SlideReading]:
-        """Make a row of one dial and one stop; return it, the diameter that it leaves, mm, and where Z stops."""
+    def straight(
+        self, operation: Operation, cut: Pass, line: str
+    ) -> Generator[Block, None, tuple[float, SlideReading]]:
+        """Yield a row of one dial and one stop; return the diameter that it leaves, mm, and where Z stops."""
         x, z = self.x_reading(cut), self.z_reading(cut)
         plunge = cut.shape == "plunge"
         start = z.at if plunge else self.start(cut, x.at / 2)
@@ -236,10 +238,12 @@ class RowMaker:
             leaves = x.at
         under = under_row(Point(low, leaves / 2), high, cut)
         nothing = was <= leaves + AS_PRINTED or (not plunge and not self.rounded.takes_off(under, WORTH))
-        inside = start < self.setting.end_z and x.at < 2 * cut.x - AS_PRINTED and self.in_metal(cut, start, leaves)
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
-        if cut.kind in ("rough", "semi-finish") and (nothing or inside):
-            return replace(row, how=SKIP), was, z
+        if cut.kind in ("rough", "semi-finish") and nothing:
+            yield replace(row, how=SKIP)
+            return was, z
+        if not plunge and start < self.setting.end_z and self.in_metal(cut, start, leaves):
+            yield Band(words=(SLOWLY,))
         if plunge and cut.kind == "face" and leaves <= 0:
             self.standing.face(z.at)
             self.rounded.face(z.at)
@@ -250,10 +254,10 @@ class RowMaker:
         x_read, z_read = x.text if self.has(self.lathe.x) else "", z.text if self.has(self.lathe.z) else ""
         self.keep_touch(cut, leaves, x_read, z_read)
         size, place = self.figures.size, self.figures.place
-        row = replace(
+        yield replace(
             row, was=size(was), leaves=size(leaves), x=x_read, start=place(start), stop=place(z.at), z=z_read
         )
-        return row, leaves, z
+        return leaves, z
 
     def stood(self, cut: Pass, low: float, high: float, leaves: float) -> float:
         """Return the diameter that stands before a row, mm; before a plunge, also where its face reaches up to."""
@@ -286,7 +290,8 @@ class RowMaker:
         Args:
             x: the radius to which X is set, mm.
         """
-        if self.setting.tail_centre is None or cut.z_from < self.setting.end_z or not self.has(self.lathe.z):
+        inside = cut.z_from < self.setting.end_z
+        if self.setting.tail_centre is None or (inside and not slants_in(cut)) or not self.has(self.lathe.z):
             return cut.z_from
         scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + AS_PRINTED
         if not eye_may_touch(self.setting, cut.tool, cut.z_from, x):
@@ -294,7 +299,7 @@ class RowMaker:
             return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
         first = scale.mark(cut.z_from)
         marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(NEARER / scale.step) + 2)]
-        marks = [first, *(m for m in marks[1:] if m.at > self.setting.end_z + AS_PRINTED)]
+        marks = [first, *(m for m in marks[1:] if inside or m.at > self.setting.end_z + AS_PRINTED)]
         reading = next((m for m in marks if clearance(self.setting, cut.tool, m.at, x) > wanted), marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text
         return reading.at
@@ -312,12 +317,9 @@ class RowMaker:
 
     def cut_behind(self, cut: Pass, z: float, leaves: float) -> None:
         """Take off the metal that the trailing edge of a knife, fed straight in, cuts beside its nose."""
-        if cut.shape != "plunge" or cut.tool.kind != "turning" or not cut.tool.included:
-            return
-        nose, angle = float(cut.tool.nose_radius), math.radians(cut.tool.trailing)
-        begin, reach = z + nose * (1 + math.tan(angle / 2)), float(cut.tool.edge) * math.cos(angle)
-        for metal in (self.standing, self.rounded):
-            metal.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
+        if cut.shape == "plunge":
+            for metal in (self.standing, self.rounded):
+                cut_trailing(metal, cut.tool, z, leaves)
 
     def x_reading(self, cut: Pass) -> SlideReading:
         """Return the reading to which X is set for a pass."""
@@ -453,6 +455,9 @@ class RowMaker:
             if cut.tool.kind == "grooving":
                 for metal in (self.standing, self.rounded):
                     metal.cut(place.z, self.tool_end(cut, place.z), 2 * place.x)
+            elif cut.kind == "fillet":
+                self.standing.cut_under(plunged(place, float(cut.tool.nose_radius), COARSELY))
+                cut_trailing(self.standing, cut.tool, place.z, 2 * place.x)
 
     # Words
 
@@ -478,6 +483,12 @@ class RowMaker:
         return (own or beyond or [""])[0]
 
 
+def slants_in(cut: Pass) -> bool:
+    """Tell whether a cut along Z begins down a slope, as where it comes in beside a centre over extra length."""
+    (z0, x0), (z1, x1) = cut.path[0].start, cut.path[0].end
+    return z0 != z1 and x0 != x1
+
+
 def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
     """Return the surface under the tool after a straight row, in rising Z: the round of its nose, then its cylinder.
 
@@ -488,10 +499,24 @@ def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
     nose = min(nose, (high - tip.z) / 2) if plunge else nose
     if cut.tool.kind == "grooving" or cut.tool.hand == "left" or nose <= 0:
         return [tip, Point(high, tip.x)]
-    last = 2 * NOSE_PIECES if plunge else NOSE_PIECES
-    angles = [math.pi / 2 * (k / NOSE_PIECES - 1) for k in range(last + 1)]
-    round_ = [Point(tip.z + nose + nose * math.sin(a), tip.x + nose - nose * math.cos(a)) for a in angles]
-    return round_ if plunge else [*round_, Point(max(high, tip.z) + nose, tip.x)]
+    if plunge:
+        return plunged(tip, nose, NOSE_PIECES)
+    return [*plunged(tip, nose, NOSE_PIECES)[: NOSE_PIECES + 1], Point(max(high, tip.z) + nose, tip.x)]
+
+
+def cut_trailing(metal: Standing, tool: Tool, z: float, leaves: float) -> None:
+    """Take off the metal that the trailing edge of a knife cuts, fed straight in at Z z to a diameter, mm."""
+    if tool.kind != "turning" or not tool.included:
+        return
+    angle = math.radians(tool.trailing)
+    begin, reach = z + float(tool.nose_radius) * (1 + math.tan(angle / 2)), float(tool.edge) * math.cos(angle)
+    metal.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
+
+
+def plunged(tip: Point, nose: float, pieces: int) -> list[Point]:
+    """Return the round of a nose fed straight in to a place, in rising Z, each quarter in so many pieces."""
+    angles = [math.pi / 2 * (k / pieces - 1) for k in range(2 * pieces + 1)]
+    return [Point(tip.z + nose + nose * math.sin(a), tip.x + nose - nose * math.cos(a)) for a in angles]
 
 
 def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
