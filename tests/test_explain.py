@@ -46,8 +46,11 @@ def test_the_other_dialect_is_one_problem(name: str, tmp_path: Path) -> None:
     ("old", "new", "first"),
     [
         ("T1 M6", "T1", "no tool is called: T1 only chooses it, M6 is missing"),
-        ("T1 M6\nG54", "T1 M6\nG54\nG92 X3.0", "the zero of X is moved by G92 before any move: nobody knows by how "
-         "much"),
+        (
+            "T1 M6\nG54",
+            "T1 M6\nG54\nG92 X3.0",
+            "the zero of X is moved by G92 before any move: nobody knows by how much",
+        ),
         ("T1 M6\nG54", "T1 M6\nG54\nG10 L2 P1 X3.0", "the zero of X is moved by G10 (work system 1)"),
         ("G90", "", "an axis word stands before the text has said absolute or incremental (G90)"),
     ],
@@ -69,8 +72,10 @@ def test_a_shift_in_the_middle_is_named_before_what_it_does(tmp_path: Path) -> N
 def test_lost_belt_proof_and_tool_stops_are_named(tmp_path: Path) -> None:
     text = re.sub(r"(?m)^M0\n", "", programs(NGC)["2"])
     said = firsts(judge("2", text, tmp_path))
-    assert said[0].startswith("starts the spindle before the first motion has been checked") or "proof" in said[0] or (
-        "callipers" in said[0]
+    assert (
+        said[0].startswith("starts the spindle before the first motion has been checked")
+        or "proof" in said[0]
+        or ("callipers" in said[0])
     )
     assert any("no stop says to set the belt to" in what for what in said)
     assert any("says to mount it" in what for what in said)
@@ -93,6 +98,51 @@ def test_a_correction_by_hand_within_limits_is_accepted_with_what_it_does(tmp_pa
     assert answer.status == 0
     words = "diameter of front pivot comes out 6.014 mm, 4 um over the 6.010 mm aimed at, within limits"
     assert words in " ".join(answer.out.split())
+
+
+def test_a_shoulder_corrected_by_hand_within_limits_is_accepted_with_what_it_does(tmp_path: Path) -> None:
+    """The last cut goes to another Z; the pivot's length has limits, 0.02 mm either way."""
+    text = programs(NGC)["1"]
+    assert text.count("G1 Z-26.0 F18.0") == 1
+    part = str(SAMPLES / "orrery-drum-arbor.toml")
+    for z, words in (
+        ("26.015", "26.015 mm, 15 um over the 26.000 mm"),
+        ("25.985", "25.985 mm, 15 um under the 26.000 mm"),
+    ):
+        verdict = judge("1", text.replace("G1 Z-26.0 F18.0", f"G1 Z-{z} F18.0"), tmp_path)
+        assert verdict.problems == ()
+        answer = run("simulate", str(tmp_path / "1.ngc"), "--part", part, "--setting", "1")
+        assert answer.status == 0
+        assert f"shoulder past front pivot comes out {words} aimed at, within limits" in " ".join(answer.out.split())
+    for z, kind in (("26.025", "gouge"), ("25.975", "uncut")):
+        verdict = judge("1", text.replace("G1 Z-26.0 F18.0", f"G1 Z-{z} F18.0"), tmp_path)
+        assert {f.kind for f in verdict.simulation.findings} == {kind}
+
+
+def test_what_follows_from_a_shifted_zero_is_warned_of_behind_it(tmp_path: Path) -> None:
+    text = programs(NGC)["1"].replace("F18.0", "F90.0")
+    at = text.index("(---- pass 3 of")
+    (tmp_path / "s.ngc").write_text(f"{text[:at]}G92 X18.5\n{text[at:]}", encoding="utf-8")
+    answer = run(
+        "simulate", str(tmp_path / "s.ngc"), "--part", str(SAMPLES / "orrery-drum-arbor.toml"), "--setting", "1"
+    )
+    assert answer.status == 1
+    said = " ".join(answer.err.split())
+    assert 0 < said.index("the zero of X is moved by G92") < said.index("warning ")
+
+
+def test_a_text_of_another_dialect_is_told_that_alone(tmp_path: Path) -> None:
+    verdict = judge("1", programs(NGC)["1"], tmp_path, EIA)
+    assert len(verdict.problems) == 1
+    assert verdict.warnings == ()
+
+
+def test_a_feed_changed_throughout_is_told_with_its_lines(tmp_path: Path) -> None:
+    verdict = judge("1", programs(NGC)["1"].replace("F36.0", "F90.0"), tmp_path)
+    (warning,) = verdict.warnings
+    assert re.search(
+        r"is for 0.060 mm/rev at most; likewise on lines \d+, \d+, \d+ and \d+ more, to line \d+$", warning.what
+    )
 
 
 def test_a_correction_beyond_limits_is_refused(tmp_path: Path) -> None:

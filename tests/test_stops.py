@@ -130,6 +130,22 @@ def test_a_measuring_stop_left_out_with_its_words_is_a_warning(tmp_path: Path) -
         assert bool(warned(verdict)) is bool(last or (fit and "LAST CUT AIMS" in said)), said
 
 
+def test_a_slip_left_out_before_a_last_cut_is_a_warning(tmp_path: Path) -> None:
+    text = programs("rs274ngc")["1"]
+    assert not judge("1", text, tmp_path).warnings
+    tries = [(line, said) for line, said in each_stop(text) if "TRY A SLIP" in said]
+    assert len(tries) == 3
+    for line, said in tries:
+        lines = text.split("\n")
+        lines[line] = ""
+        back = line - 1
+        while lines[back].startswith("("):
+            lines[back], back = "", back - 1
+        verdict = judge("1", "\n".join(lines), tmp_path)
+        assert verdict.problems == ()
+        assert warned(verdict) == (set() if "DRUM BODY" in said else {"not tried"}), said  # on a body nothing runs
+
+
 def test_a_belt_that_nobody_moves(tmp_path: Path) -> None:
     text = programs("rs274ngc")["1"]
     faster = text.replace("S600 M3", "S1000 M3")
@@ -219,9 +235,9 @@ def test_roughing_coarser_than_the_tool_is_for_is_said(tmp_path: Path) -> None:
     text = programs("rs274ngc")["1"].replace("F36.0", "F90.0")
     verdict = judge("1", text, tmp_path)
     assert verdict.problems == ()
-    assert [f.what for f in verdict.simulation.warnings] == [
+    assert {f.what for f in verdict.simulation.warnings} == {
         "cuts at 0.150 mm/rev; right-hand knife is for 0.060 mm/rev at most"
-    ]
+    }
 
 
 RULES = Rules(standard="NISTIR 6556", x_words="radius")

@@ -29,7 +29,13 @@ def test_every_stop_is_on_its_programs_page_by_the_n_word_of_its_line(dialect: s
         own = "".join(page for page in text.split("\f") if f"STOPS OF {work.file.upper()}" in page.partition("\n")[0])
         stops = re.findall(r"^(N\d+) M0$", work.text, re.M)
         assert stops
-        assert re.findall(r"^(N\d+) +\w", own, re.M) == stops
+        again, _, own_stops = own.partition("AT THE STOPS")
+        assert re.findall(r"^(N\d+) +\w", own_stops, re.M) == stops
+        told = re.findall(r"^(N\d+) +(?:TO (N\d+) - )?BEGUN HERE", again, re.M)
+        assert told[0][0] == "N100"
+        passes = [int(n) for n in re.findall(r"^\(---- PASS (\d+) OF", work.text, re.M)]
+        spans = [range(int(a[1:]) // 100, int((b or a)[1:]) // 100 + 1) for a, b in told]
+        assert [n for span in spans for n in span] == passes, work.file
         flat = " ".join(own.replace("\n - ", " ").split())
         assert "THE CONTROL MUST BE SET TO MILLIMETRES BEFORE IT STARTS" in flat
         assert "SHA256" not in flat

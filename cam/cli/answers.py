@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 
 
 WIDTH = 100
-"""The longest line on a terminal, in characters."""
+"""The longest line of an answer, in characters."""
 MOST_SHOWN = 100
 """The most problems that are shown at once, to a person or a program."""
 
@@ -126,9 +126,9 @@ def warn(warnings: Sequence[Problem]) -> None:
 
 
 def rows_of(problem: Problem, lead: str = "") -> list[str]:
-    """Return a problem's lines; on a terminal none is longer than WIDTH, unless a name must not be broken."""
+    """Return a problem's lines; none is longer than WIDTH, unless a name must not be broken."""
     rows = printable(f"{lead}{problem}").split("\n")
-    if not is_terminal(sys.stderr):
+    if all(len(row) <= WIDTH for row in rows):
         return rows
     import textwrap
 

@@ -112,8 +112,8 @@ def _answer(verdict: Verdict, sizes: Sequence[Size] | None, *, as_json: bool) ->
         say(show_verdict(verdict))
         if sizes is not None:
             say(show_sizes(sizes, verdict.part))
-        warn(verdict.warnings)
         complain(verdict.problems)
+        warn(verdict.warnings)
     if verdict.problems:
         raise typer.Exit(1)
 
@@ -165,8 +165,8 @@ def _simulate_mill(  # noqa: PLR0913 - each is a flag
         from cam.job.report import show_mill_verdict
 
         say(show_mill_verdict(verdict))
-        warn(verdict.warnings)
         complain(verdict.problems)
+        warn(verdict.warnings)
     if verdict.problems:
         raise typer.Exit(1)
 

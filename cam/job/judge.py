@@ -67,8 +67,9 @@ def judge_program(
         program, settings[number], shop, stock=stock, material=material, stops=True, limits=True, begun=begun
     )
     problems = explain((*program.problems, *describe_findings(simulation.findings, text, program_path)))
+    warnings = explain(describe_findings(simulation.warnings, text, program_path))
     if strange := other_dialect(text, program_path, program.standard):
-        problems = (strange,)
+        problems, warnings = (strange,), ()
     return Verdict(
         part=part,
         shop=shop,
@@ -78,10 +79,7 @@ def judge_program(
         program=program,
         simulation=simulation,
         problems=problems,
-        warnings=(
-            *warn_of_ends(text, program_path, shop.lathe.control.facts),
-            *explain(describe_findings(simulation.warnings, text, program_path)),
-        ),
+        warnings=(*warn_of_ends(text, program_path, shop.lathe.control.facts), *warnings),
         changes=() if problems else tuple(_changes(program, settings[number], shop, stock)),
         begun=begun,
     )

@@ -110,12 +110,10 @@ def judge_mill_program(
     program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material, begun)
     strange = other_dialect(text, program_path, program.program.standard)
     problems = explain(found) if strange is None else (strange,)
+    warnings = explain(describe(simulation.warnings, text, program_path)) if strange is None else ()
     return MillVerdict(
         part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
-        warnings=(
-            *warn_of_ends(text, program_path, mill.facts),
-            *explain(describe(simulation.warnings, text, program_path)),
-        ), begun=begun and begun[1],
+        warnings=(*warn_of_ends(text, program_path, mill.facts), *warnings), begun=begun and begun[1],
     )
 
 

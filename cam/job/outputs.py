@@ -11,7 +11,7 @@ from cam.job.given import no_control, no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
 from cam.job.pages import require_pages
-from cam.rs274.halts import head_told, stops_told
+from cam.rs274.halts import begun_told, head_told, stops_told
 
 if TYPE_CHECKING:
     from cam.job.model import Job
@@ -110,11 +110,14 @@ def pages_of(job: Job) -> tuple[Page, ...]:
 
 
 def said_at_stops(job: Job) -> Said:
-    """Return what the head and each stop say of every program whose control keeps comments to itself."""
+    """Return what head, passes and stops say of every program whose control keeps comments to itself."""
     silent = {} if job.dialect.flag("COMMENTS_SHOWN") else {w.file: (w.text, w.program) for w in job.works}
     if job.mill is not None and not job.mill.dialect.flag("COMMENTS_SHOWN"):
         silent |= {w.file: (w.text, w.program.program) for w in job.mill.works}
-    return {file: (head_told(text, program), stops_told(text, program)) for file, (text, program) in silent.items()}
+    return {
+        file: (head_told(text, program), begun_told(text, program), stops_told(text, program))
+        for file, (text, program) in silent.items()
+    }
 
 
 def _when(job: Job) -> dict[str, str]:

@@ -144,10 +144,13 @@ def show_verdict(verdict: Verdict) -> str:
     for size in verdict.changes:
         name = f"{size.what} {'past' if size.what == 'shoulder' else 'of'} {size.section}"
         off = size.least if abs(size.least) > abs(size.most) else size.most
+        came, aimed = size.wanted + off, size.wanted
+        if size.what == "shoulder":  # its distance from Z zero
+            came, aimed = abs(came), abs(aimed)
         lines += _wrap(
             "  changed    ",
-            f"{name} comes out {show_length(size.wanted + off, unit, digits)}, {abs(1000 * off):.0f} um "
-            f"{'over' if off > 0 else 'under'} the {show_length(size.wanted, unit, digits)} aimed at, within limits",
+            f"{name} comes out {show_length(came, unit, digits)}, {abs(1000 * off):.0f} um "
+            f"{'over' if came > aimed else 'under'} the {show_length(aimed, unit, digits)} aimed at, within limits",
         )
     return "\n".join(lines) + "\n"
 

@@ -17,7 +17,8 @@ class Finding:
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
             "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "tool change",
             "spindle on", "never said", "datum moved", "called again", "touch",
-            "unreadable"; of warnings "stop left out", "not measured", "steps", "coarse feed", "message".
+            "unreadable"; of warnings "stop left out", "not measured", "not tried", "steps", "coarse feed",
+            "message".
         what: a sentence with numbers.
         amount: size of the fault, mm: depth of overlap, of a gouge ...; 0 where it has no size.
         at: the place in the half-section, setting axes; None where it has no place.

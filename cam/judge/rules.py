@@ -177,7 +177,7 @@ class ShopChecks:
     def check_chip(self, motion: Motion, tool: Tool, feed: float | None) -> None:
         """Check that a cut along Z or inward is no coarser than the tool allows."""
         most = float(tool.rough_feed) * (1 + FEED_SHARE) + (0.5 / motion.rpm if motion.rpm else math.inf)
-        if feed is not None and feed > most and self._first("chip", tool.number, round(feed, 4)):
+        if feed is not None and feed > most:
             what = f"cuts at {feed:.3f} mm/rev; {tool.name} is for {float(tool.rough_feed):.3f} mm/rev at most"
             self.warnings.append(find(motion.line, "coarse feed", what, amount=feed, tool=tool.number))
 

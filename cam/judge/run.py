@@ -64,7 +64,7 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
         material: material of the work, for its cutting speed; None checks no cutting speed.
-        limits: whether a diameter may lie anywhere within its limits, and not only at its aim.
+        limits: whether a diameter or a shoulder may lie anywhere within its limits, and not only at its aim.
         begun: the pass at which `program`, then its own, is begun; what comes before is done and is not judged.
         stops: whether to look for the stops that the shop needs: the proof, belt, tools, measuring.
         watch: called with the work before the program, after every motion, and once more as it is judged.
@@ -98,7 +98,7 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
             run.air_time += motion.seconds
         if watch is not None:
             watch(run.look(number))
-    allowed = within_limits(setting) if limits else (setting.least, setting.most)
+    allowed = within_limits(setting, float(shop.lathe.z.division)) if limits else (setting.least, setting.most)
     gouge, uncut = run.judge([m.line for m in program.motions], allowed)
     if watch is not None:
         watch(run.look(len(program.motions)))

@@ -33,6 +33,8 @@ OF_SPEEDS = ("belt", "gear", "gears", "speed")
 """The words of a stop for the belt. One with none of them is about something else: a position may be called "1", and
 what a pass says of its own rpm moves no belt."""
 IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
+STEEP = 0.2
+"""The slope of a taper on which a slip shows too little of how far X has moved."""
 SHORT = 0.9
 """A wait of this share of the time that the spindle takes to come to its speed is enough."""
 
@@ -163,7 +165,7 @@ def warn_of_stops(
     first: int = 0,
     width: int = 0,
 ) -> Iterator[Finding]:
-    """Warn of stops to measure that are missing: words without a stop, and fits not measured before their last cut.
+    """Warn of stops that are missing: words without one, fits not measured before their last cut, no slip tried there.
 
     A fit is a section that something runs or sits on, and that neither file nor mill takes to size.
 
@@ -176,7 +178,9 @@ def warn_of_stops(
     yield from _warn_of_starts(program.motions[first:], spin_up, can_wait=bool(find_standard(program.standard).dwell))
     for line in lost_halts(program):
         yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
-    stops = [h.number for h in halts_of(program) if not h.spindle and not h.names("try a slip")]
+    halts = [h for h in halts_of(program) if not h.spindle]
+    stops = [h.number for h in halts if not h.names("try a slip")]
+    tries = [h.number for h in halts if h.names("try a slip")]
     for turned in (t for t in setting.turned if t.section.role in FITS and "file" not in t.section.finish.route):
         last = _last_cut(turned, result, feeding)
         if last is None:
@@ -189,6 +193,15 @@ def warn_of_stops(
             yield find(line, "not measured", f'"{name}" gets its last cut, and no stop to measure it stands before')
         elif not any(n > last for n in stops):
             yield find(line, "not measured", f'no stop to measure "{name}" stands after its last cut')
+        if before is not None and _bears_a_slip(turned, setting) and not any(before < n < last for n in tries):
+            what = f'"{name}" gets its last cut, and no stop to try a slip stands before: a tool that was moved cuts it'
+            yield find(line, "not tried", what)
+
+
+def _bears_a_slip(turned: Turned, setting: Setting) -> bool:
+    """Tell whether a slip on a section shows where X stands: not on the crests of a thread, nor on a steep taper."""
+    threaded = any(t.section == turned.section.name for t in setting.threads)
+    return not threaded and abs(turned.radius_far - turned.radius_near) <= STEEP * (turned.near - turned.far)
 
 
 def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding]) -> int | None:

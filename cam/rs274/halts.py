@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Sequence
+from itertools import takewhile
 
 from cam.ground.frozen import Row
 from cam.rs274.model import Program
@@ -123,6 +124,21 @@ def stops_told(text: str, program: Program) -> list[tuple[str, tuple[str, ...]]]
         own = NUMBERED.match(lines[halt.line - 1])
         told.append((own[0] if own else f"behind {numbered[-1]}" if numbered else "", halt.said))
         since = halt.line if own else since
+    return told
+
+
+def begun_told(text: str, program: Program) -> list[tuple[str, str, tuple[str, ...]]]:
+    """Return what must stand where a program is begun at a pass, with the first and last N word of which it is said."""
+    lines, comments = text.splitlines(), program.comments
+    told: list[tuple[str, str, tuple[str, ...]]] = []
+    for at, (line, said) in enumerate(comments):
+        if not BEGUN.match(said):
+            continue
+        behind = enumerate(comments[at:], line)
+        words = _run_on([t for _, (_, t) in takewhile(lambda c: c[0] == c[1][0] and not BEGINS.match(c[1][1]), behind)])
+        word = [found[0] for row in lines[:line] if (found := NUMBERED.match(row))][-1]
+        alike = bool(told) and told[-1][2] == words
+        told[-1:] = [(told[-1][0], word, words)] if alike else [*told[-1:], (word, word, words)]
     return told
 
 

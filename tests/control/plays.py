@@ -56,7 +56,7 @@ class Case:
 
     def lathe(self, senses: Senses | None = None, z: float = 0.0) -> Lathe:
         """Return a lathe with the program in its control, right but for its senses; z: error of its Z zero, mm."""
-        setting, least = self.work.setting, within_limits(self.work.setting)[0]
+        setting, least = self.work.setting, within_limits(self.work.setting, float(self.shop.lathe.z.division))[0]
         right = Senses(diameters=self.diameters)
         metal = Metal.of(setting, least, z if setting.face_end else 0.0)
         return Lathe(self.work.text, self.shop, setting, senses or right, metal)
