@@ -213,13 +213,15 @@ def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) ->
     cut = (size + low - face) / 2
     inside = f", inside the {edge.text} of {of}" if edge is not None and cut > 0 else f", {of}"
     most = (size + low - TABLE[0].mouth - 2 * LEAST_RIM) / 2
-    smaller = f"make that edge {at_most(most, part)} at most, " if cut > 0 and most > 0 else ""
+    mends = ["hold that end in a collet, or make it thicker"]
+    if cut > 0 and most > 0:  # without its edge the face is wide enough, and extra length has none
+        mends[:0] = [f"make that edge {at_most(most, part)} at most", "leave extra length there to be cut off last"]
     return Problem(
         where=edge.where if edge is not None and cut > 0 else outermost.where,
         what=f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end',
         given=f"a face of {say(max(face, 0.0), part)}{inside}",
         allowed=_least_face(part),
-        fix=f"{smaller}leave extra length there to be cut off last, hold that end in a collet, or make it thicker",
+        fix=", ".join(mends),
     )
 
 
