@@ -100,6 +100,25 @@ def test_was_is_what_a_corner_or_the_cut_of_a_taper_has_left(name: str, nose: st
     assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
 
 
+def test_a_last_cut_of_two_coarse_divisions_on_a_shoulder_meets_what_the_cut_before_left() -> None:
+    """The face it takes back is no diameter; a groove beside a shoulder that stands out is none of its edge."""
+    part = (Path(__file__).parent / "sheets" / "coarse-z-arbor.toml").read_text(encoding="utf-8")
+    shop = (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8")
+    before, x_head, rest = shop.partition("[lathe.x]")
+    x_part, z_head, z_part = rest.partition("[lathe.z]")
+    z_part, end, after = z_part.partition("[lathe.control]")
+    x_part = re.sub(
+        r'division = "[^"]*"', 'division = "0.01 mm"', re.sub(r'backlash = "[^"]*"', 'backlash = "0.02 mm"', x_part)
+    )
+    z_part = re.sub(
+        r'turn = "[^"]*"', 'turn = "0.625 in"', re.sub(r'division = "[^"]*"', 'division = "0.005 in"', z_part)
+    )
+    job = write_job(part, before + x_head + x_part + z_head + z_part + end + after)
+    assert job is not None
+    assert re.search(r"(?m)^.* back pivot, last +1\.6[0-9]+ ", job.text)  # and not the seat's 3.165
+    assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
+
+
 @settings(PATIENT, max_examples=4)
 @given(jobs())
 def test_damaged_pages_are_found(texts: tuple[str, str]) -> None:

@@ -49,7 +49,11 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     most = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
     zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(most, *z)]
     step = step_on_diameter(shop.lathe.x)
-    rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
+    turning = list(_with_tools(sheet, shop))
+    grooves = {r.line for r in sheet.rows if isinstance(r, PointsRow) and r.way == "in and out"} - {
+        r.line for r, _ in turning
+    }
+    rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around and r.line not in grooves]
     for low, high in zones:
         middle = 0.5 * (low + high)
         row = next((r for r in reversed(rows) if _cuts(around[r.line], middle, middle)), None)
@@ -62,7 +66,6 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
         if any(_stands(metal, p, n, over) for p, n in _spots(most, low, high)):
             told = f"ridges of {row.ridge:.3f} mm at most" if row.ridge else "no ridges"
             yield _problem(sheet, row, f"leaves more than it says between its places, which is {told}")
-    turning = list(_with_tools(sheet, shop))
     last = {row.what: row for row, _ in turning}
     bare = (replace(turned[0], extra_length=0.0), *turned[1:])  # places are on what is turned, not on what may stand
     surface = draw_most(lean(bare, setting.cone), setting.fullest, setting.limit_z, setting.hollow)

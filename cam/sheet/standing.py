@@ -23,7 +23,7 @@ INWARD = 1e-4
 MEASURED = 2e-4
 """How far a figure may be off what stands, mm, besides its last digit."""
 FACE = 0.25
-"""How much of a shoulder's face a cut along Z takes back before its stop, mm."""
+"""How much of a shoulder's face a cut along Z takes back before its stop, mm, or two divisions of a coarse dial."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
 STEEP = 0.25
@@ -51,13 +51,16 @@ AIR = "air"
 """Kind of the finding that a row takes nothing off; harmless, and told of a page that somebody edited."""
 
 
-def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
+def check_rows(
+    sheet: Sheet, setting: Setting, around: Mapping[int, Around], division: float = 0.0
+) -> Iterator[Problem]:
     """Find rows that cut only air, and a `was` that does not stand there.
 
     Args:
         around: the metal, by the row's line.
+        division: of the dial along Z, mm; a last cut may take two of them off a shoulder's face.
     """
-    spare = MEASURED + cone_spare(setting)
+    spare, depth = MEASURED + cone_spare(setting), max(FACE, 2.0 * division + THIN)
     for row in sheet.rows:
         here = around.get(row.line)
         if here is None or not isinstance(row, CutRead | PointsRow):
@@ -69,7 +72,7 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> 
             fix = "take it out, or put its figures right"
             yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix, kind=AIR)
         elif removed and isinstance(row, CutRead):
-            levels = [2.0 * level for level in _levels(here.before, removed, row)]
+            levels = [2.0 * level for level in _levels(here.before, removed, row, depth)]
             only_face = not row.along or max(r[1] for r in removed) - row.z <= SHORT
             near = only_face and row.was.between(min(levels), max(levels), spare + (STAIR if not row.along else 0.0))
             near = near or any(row.was.between(2.0 * a, 2.0 * b, spare) for a, b in _slopes(removed) if row.along)
@@ -92,19 +95,22 @@ def _takes_off_nothing(before: Pieces, row: CutRead) -> bool:
     )
 
 
-def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead) -> list[float]:
+def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead, depth: float) -> list[float]:
     """Return the radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
 
     The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round
     that a nose has left in a corner: its foot is. Where nothing else is cut, was is what stands along its way. A cut
     square to the axis meets all that stands at it, and behind it.
+
+    Args:
+        depth: how much of a shoulder's face the cut may take back, mm.
     """
     near = max(r[1] for r in removed)
     if not row.along:
         places = [row.z - THIN, *(z for r in removed for z in r[:2])]
         metal = Metal(before)
         return [metal.at(z, before=b) for z in places for b in (False, True)]
-    face = row.z + min(FACE, 0.5 * (near - row.z))
+    face = row.z + min(depth, 0.5 * (near - row.z))
     stretches = [(max(z0, face), z1, old) for z0, z1, old, _ in removed if max(z0, face) < z1]
     levels = [(height(piece, 0.5 * (low + high)), high - low) for low, high, piece in stretches]
     found = [max(levels, key=lambda one: sum(n for at, n in levels if abs(at - one[0]) < THIN) + 1e-6 * one[1])[0],

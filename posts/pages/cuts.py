@@ -27,7 +27,8 @@ from posts.program import LineNumbers
 from posts.wording import number, plain
 
 FACE = 0.25
-"""How far before the stop a shoulder's face may stand, mm; there it is no diameter that a cut meets."""
+"""How far before the stop a shoulder's face may stand, mm, or two divisions of a coarse dial; there it is no diameter
+that a cut meets."""
 FACE_EDGE = 0.05
 """How far below a shoulder's edge its face is measured, mm."""
 DRAWN_IN = 0.01
@@ -96,6 +97,7 @@ class RowMaker:
 
     Attributes:
         scales: the scales of both slides.
+        face: how far before its stop a shoulder's face may stand, mm.
         starts: where the carriage starts beside a centre, in figures, and what Z reads there.
         sized: by names of sections, the diameter that the last cut along them left, mm; of a taper, at its thin end.
         standing, rounded: the metal as rows have left it, faces square; and with the rounds that the noses leave.
@@ -109,6 +111,7 @@ class RowMaker:
         """Begin with the metal as it is before the setting."""
         self.lathe, self.planned, self.setting, self.figures = plan.shop.lathe, planned, planned.setting, figures
         self.scales = scales_of(self.lathe, float(plan.part.stock.diameter), planned, figures)
+        self.face = max(FACE, 2 * self.scales.z.step + AS_PRINTED)
         self.standing, self.rounded = Standing(planned.setting), Standing(planned.setting)
         stepper = self.lathe.control.kind == "stepper"
         self.measuring = Measuring(planned.setting, self.scales, figures, recorded=stepper)
@@ -192,7 +195,7 @@ class RowMaker:
             if stop is not None and wanted.kind != "diameter" and not self.has_shoulder(cut, leaves):
                 continue
             at = self.stands(cut, stop) if stop is not None else SlideReading("", wanted.expected)
-            if stop is not None and wanted.kind != "diameter" and abs(at.at - stop.at) > FACE:
+            if stop is not None and wanted.kind != "diameter" and abs(at.at - stop.at) > self.face:
                 continue  # what stands there is no face yet: it comes with the fillet
             yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
 
@@ -263,7 +266,7 @@ class RowMaker:
         """Return the diameter that stands before a row, mm; before a plunge, also where its face reaches up to."""
         if cut.shape == "plunge":
             return self.standing.greatest(low - BEHIND if cut.kind in SIZED else low, high)
-        was = self.standing.greatest(low + min(FACE, (high - low) / 2), high)
+        was = self.standing.greatest(low + min(self.face, (high - low) / 2), high)
         # a stair before a shoulder meets only what stands at its stop
         return was if was > leaves + AS_PRINTED else self.standing.greatest(low, high)
 
