@@ -27,8 +27,7 @@ from cam.lengths.journal import append_record
 from cam.lengths.records import read_records
 from cam.part.model import Part
 from cam.shop import read_shop, shop_of
-from cam.shop.model import Outline, Shop, Tool
-from cam.shop.tool_shape import INCLUDED
+from cam.shop.model import INCLUDED, Outline, Shop, Tool
 from posts.dialect import load_dialect
 
 HERE = Where(path="test.toml", line=1)

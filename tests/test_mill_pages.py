@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import math
 import re
 from dataclasses import replace
@@ -427,8 +426,3 @@ def test_a_shim_beyond_the_block_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ProblemError) as found:
         read_given(str(part))
     assert any("the shim does not lie under the block" in p.what for p in found.value.problems)
-
-
-def test_the_schema_knows_the_dials() -> None:
-    schema = json.loads((ROOT / "cam" / "shop" / "shop.schema.json").read_text("utf-8"))
-    assert {"x", "y", "z"} <= schema["$defs"]["mill"]["properties"].keys()

@@ -9,7 +9,8 @@ from hypothesis import strategies as st
 
 from cam.geometry.convex import is_convex
 from cam.geometry.path import Point, bounds
-from cam.shop.tool_shape import INCLUDED, edge_left, tool_bodies
+from cam.shop.model import INCLUDED
+from cam.shop.tool_shape import edge_left, tool_bodies
 from tests.specimens import grooving_tool, outline, turning_tool
 
 # ISO 1832, symbols for insert shape: included angle, degrees.

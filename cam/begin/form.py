@@ -5,16 +5,15 @@ The reader refuses each answer that breaks a rule, so no rule is written here ag
 
 from __future__ import annotations
 
-import json
 import re
 from collections.abc import Callable, Generator, Iterator, Mapping
 from copy import deepcopy
 from dataclasses import replace
-from pathlib import Path as File
 from typing import Any
 
 from cam.begin.phrases import with_units
 from cam.ground.frozen import frozen
+from cam.ground.keys import Node
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source import Source, parse_source
 from cam.ground.source.lines import Path
@@ -68,24 +67,21 @@ class Form:
     """
 
     def __init__(
-        self, name: str, schema: File, order: tuple[str, ...], read: Callable[[Source], object], *, base: str = "",
-        how: Mapping[str, str] | None = None, means: Mapping[str, str] | None = None,
-        special: Mapping[str, Special] | None = None,
+        self, name: str, schema: Node, order: tuple[str, ...], read: Callable[[Source], object], *, base: str = "",
+        how: Mapping[str, str] | None = None, special: Mapping[str, Special] | None = None,
     ) -> None:  # fmt: skip
         """Make an empty form.
 
         Args:
-            schema: that of the file, JSON.
+            schema: that of the file.
             order: tables as they are asked for and written, "lathe.x".
             read: the file's reader, which raises ProblemError.
             base: text that stands before what is asked for here.
             how: key -> how to find it out.
-            means: "table.key" -> what it means there, in place of the schema's words.
             special: key -> the function that asks for it in a way of its own.
         """
         self.name, self.order, self.read, self.base = name, order, read, base
-        self.schema = json.loads(schema.read_text(encoding="utf-8"))
-        self.how, self.means, self.special = how or {}, means or {}, special or {}
+        self.schema, self.how, self.special = schema, how or {}, special or {}
         self.unit = "mm"
         self._judged: dict[str, tuple[list[Path], frozenset[Problem]]] = {}
 
@@ -108,8 +104,7 @@ class Form:
 
     def about(self, path: Path) -> str:
         """Return what a key means, or "" where the schema does not say."""
-        table = ".".join(str(key) for key in path if isinstance(key, str))
-        return self.means.get(table) or str(self.node(path).get("description", ""))
+        return str(self.node(path).get("description", ""))
 
     def _meant(self, node: dict[str, Any]) -> dict[str, Any]:
         ref = node.get("$ref", "")
@@ -223,7 +218,9 @@ class Form:
         """Return the words of a question: whose key, which key, what it means, how to find it out."""
         whose = self.called(tree, path) or " ".join(TITLES.get(str(k), str(k)) for k in path[:-1] if k != "lathe")
         title = f"{whose or path[0]}, {str(path[-1]).replace('_', ' ')}"
-        about = " ".join(w for w in (self.about(path), self.how.get(str(path[-1]), "")) if w)
+        about = " ".join(
+            w for w in (self.about(path), self.how.get(str(path[-1]), self.node(path).get("$comment", ""))) if w
+        )
         return in_unit(f"{title}: {about[:1].lower()}{about[1:]}" if about else title, self.unit)
 
     @staticmethod

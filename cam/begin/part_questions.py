@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path as File
 
 from cam.begin.form import Asking, Form, Tree, with_value
@@ -32,7 +33,9 @@ def measured_form(name: str, text: str, unit: str) -> Form:
         unit: "mm" or "in", of bare lengths.
     """
     special = {"hole_a": _stand_off, "hole_b": _stand_off}
-    form = Form(name, SCHEMA, ORDER, part_of, base=text, how=HOW, special=special)
+    form = Form(
+        name, json.loads(SCHEMA.read_text(encoding="utf-8")), ORDER, part_of, base=text, how=HOW, special=special
+    )
     form.unit = unit
     return form
 

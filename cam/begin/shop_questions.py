@@ -4,38 +4,20 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable
-from pathlib import Path as File
 
 from cam.begin.form import Asking, Form, Tree, with_value
 from cam.ground.problem import Problem
 from cam.ground.source.lines import Path
 from cam.ground.units import LENGTH, SPEED, Kind, QuantityError, parse
-from cam.shop.read import TIP_ONLY, shop_of
-from cam.shop.tool_shape import INCLUDED
+from cam.shop.model import INCLUDED, TIP_ONLY
+from cam.shop.read import shop_of
+from cam.shop.schema import shop_schema
 
-SCHEMA = File(__file__).resolve().parent.parent / "shop" / "shop.schema.json"
 ORDER = (
     "lathe", "lathe.control", "lathe.x", "lathe.z", "lathe.spindle", "lathe.feed", "lathe.tailstock", "lathe.headstock",
     "centre", "carrier", "chuck", "tool", "mill", "mill.block", "mill.vice", "mill.x", "mill.y", "mill.z", "cutter",
 )  # fmt: skip
 """The tables in the order in which they are asked for and written."""
-HOW = {
-    "backlash": "Set an indicator against the slide, wind one way, zero the dial, wind back until the indicator moves: "
-    "what the dial has moved is the backlash. Take the largest of several places.",
-    "division": "As engraved beside the dial.",
-    "approach": "Lay a protractor from the leading edge to the direction of feed.",
-    "barrel_extension": "As it stands when a part is between the centres.",
-    "rapid_clearance": "0.5 mm is common practice, no source.",
-    "contact_clearance": "0.1 mm is common practice, no source, and more on a mill.",
-}
-"""Key -> how to find it out."""
-MEANS = {
-    "mill.x.counts": "up: the number rises as the cutter goes toward the tip of the work.",
-    "mill.y.counts": "up: the number rises as the cutter goes away from you.",
-    "mill.z.counts": "up: the number rises as the cutter goes down.",
-    "mill.contact_clearance": "The least that cutter and holder may come to nut, block and jaws.",
-}
-"""Key of the mill -> what it means there, where the lathe has that key too."""
 FIRST = {
     "centre": ("a centre for the tailstock", 'its name, "dead centre"'),
     "carrier": ("a carrier (dog)", 'its name, "small carrier"'),
@@ -64,7 +46,7 @@ def shop_form(name: str) -> Form:
         name: name of the file, for messages.
     """
     special = {"positions": _speeds, "shape": _shape, "outline": _outlines}
-    return Form(name, SCHEMA, ORDER, shop_of, how=HOW, means=MEANS, special=special)
+    return Form(name, shop_schema(), ORDER, shop_of, special=special)
 
 
 def ask_shop(form: Form) -> Asking:
@@ -135,7 +117,8 @@ def ask_facts(form: Form, tree: Tree, under: Path, sense: str) -> Asking:
     if not (yield from form.yes(tree, f"{whose}{MORE}")):
         return tree
     for key in FACTS:
-        tree = yield from _fact(form, tree, (*under, key))
+        if key in form.node(under)["properties"]:
+            tree = yield from _fact(form, tree, (*under, key))
     tree = yield from form.fill(tree, under)
     tree = yield from _dated(form, tree, under, f"{whose}{OTHERWISE}, {DATED} to stand at the start", ("leave_out",))
     tree = yield from _dated(form, tree, under, f"{whose}other words that it stands in at the start, {DATED}", ())
@@ -157,7 +140,7 @@ def _until(form: Form, tree: Tree, words: str, hint: str, take: Take) -> Asking:
 
 
 def _fact(form: Form, tree: Tree, path: Path) -> Asking:
-    """Ask for one fact, or none; it is not asked for where an earlier answer, or the machine, allows no value of it."""
+    """Ask for one fact, or none; it is not asked for where an earlier answer allows no value of it."""
     node = form.node(path)
     options = node.get("enum", ())
     if "type" not in node and all(form.tried(tree, path, value)[0] for value in options):

@@ -52,13 +52,14 @@ def new_shop(
 
 def _write_shop(file: str) -> None:
     from cam.begin import refuse_existing
-    from cam.begin.shop_questions import SCHEMA, ask_shop, shop_form
+    from cam.begin.shop_questions import ask_shop, shop_form
     from cam.ground.files import write_file
+    from cam.shop.schema import KEPT
 
     refuse_existing(file)
     form = shop_form(file)
     tree = converse(lambda: ask_shop(form))
-    write_file(file, f"#:schema {SCHEMA.as_uri()}\n{form.text(tree, explained=True)}".encode())
+    write_file(file, f"#:schema {KEPT.as_uri()}\n{form.text(tree, explained=True)}".encode())
     tools = [row["number"] for row in tree["tool"]]
     say(f"{file}: written; it reads without a problem\n")
     say("".join(f"look at each tool: endshake plot --tool {n} --shop {file} --out tool-{n}.svg\n" for n in tools))

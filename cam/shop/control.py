@@ -5,50 +5,30 @@ from __future__ import annotations
 from datetime import date, datetime
 from typing import Literal
 
+from cam.ground.keys import keys_in, read_as
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
-from cam.ground.units import RATE, is_inch
-from cam.shop.machine import Facts, Slide
+from cam.ground.units import is_inch
+from cam.shop.machine import OTHERWISE, STANDING, Facts, Slide
 from cam.shop.model import Control
 
-STANDING = ("G17", "G18", "G20", "G21", "G40", "G49", "G54", "G70", "G71", "G80", "G90", "G94", "G95", "G97")
-"""The words whose state a control may be known to begin in; otherwise the program must say them itself."""
-CONTROL_KEYS = ("dialect", "x_words", "rapid", "units", "stands", "proved", "leave_out", "message_width",
-                "comment_width", "line_ends", "tool_change", "tool_word", "tool_zeros", "arcs",
-                "arc_height")  # fmt: skip
-"""The keys that only a control has."""
-OTHERWISE = ("G20", "G21", "G70", "G71", "G90", "G94")
-"""The words that are cycles or the like to some lathe controls (common practice, no source)."""
-WIDTH, LEAST_WIDTH, MOST_WIDTH = 40, 24, 72
-"""The width of a display in characters: where the shop file gives none (common practice, no source), least and most."""
-LEAST_COMMENT, MOST_COMMENT = 32, 200
-"""The least and the most characters in a comment that a control takes."""
 HAND_RAPID = 250.0
 """How fast slides are wound by hand, mm/min: two turns a second of a screw of 2 mm; common practice, no source."""
-TOOL_WORDS: tuple[Literal["pass", "tool"], ...] = ("pass", "tool")
 LATHE_SENSES, MILL_SENSES = ("arcs",), ("rotary axis",)
 """The senses that programs of each machine prove in air, for which a date may stand instead."""
-LEAST_HEIGHT, MOST_HEIGHT = 0.001, 0.02
-"""The least and the most, mm, that lines in place of an arc may leave uncut; less makes long programs, more is felt."""
 
 
 def read_control(table: Table, x: Slide) -> Control:
     """Read what runs the slides. By hand there is no control; the program that is checked follows from the X dial."""
     kind: Literal["stepper", "hand"] = table.choice("kind", ("stepper", "hand"))
     if table.raw("kind") == "hand":
-        for key in CONTROL_KEYS:
-            table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
+        for key in (*keys_in(Control), *keys_in(Facts)):
+            if key != "kind":
+                table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
         rapid = Quantity(HAND_RAPID, "", table.where)
         units: Literal["mm", "in"] = "in" if is_inch(x.division.text) else "mm"
         return Control(kind="hand", dialect="rs274ngc", x_words="radius", rapid=rapid, units=units)
-    return Control(
-        kind=kind,
-        dialect=table.text("dialect", example="rs274ngc"),
-        x_words=table.choice("x_words", ("radius", "diameter")),
-        rapid=table.quantity("rapid", RATE, over=True, example="800 mm/min"),
-        units=table.choice("units", ("mm", "in")),
-        facts=read_facts(table, LATHE_SENSES),
-    )
+    return read_as(table, Control, kind=kind, facts=read_facts(table, LATHE_SENSES))
 
 
 def read_facts(table: Table, senses: tuple[str, ...]) -> Facts:
@@ -58,36 +38,16 @@ def read_facts(table: Table, senses: tuple[str, ...]) -> Facts:
         senses: the senses that programs of this machine prove in air.
     """
     stands = _read_stands(table)
-    change: Literal["word", "stop"] = table.choice("tool_change", ("word", "stop"), default="word")
-    if change == "stop":
-        table.refuse("tool_word", "a tool is changed by a stop alone, so no word calls it", fix="leave it out")
     if "arcs" not in senses:
         table.refuse("arcs", "programs of the mill have straight moves alone", fix="leave it out")
-    arcs: Literal["arcs", "lines"] = table.choice("arcs", ("arcs", "lines"), default="arcs")
-    return Facts(
-        stands=stands,
-        leave_out=_read_leave_out(table, stands),
-        message_width=table.integer("message_width", least=LEAST_WIDTH, most=MOST_WIDTH, default=WIDTH),
-        comment_width=_read_comment_width(table),
-        line_ends=table.choice("line_ends", ("LF", "CRLF"), default="LF"),
-        tool_change=change,
-        tool_word=table.choice("tool_word", TOOL_WORDS) if change == "word" and table.has("tool_word") else "",
-        tool_zeros=table.choice("tool_zeros", ("each", "one"), default="each"),
-        proved=_read_proved(table, senses),
-        arcs=arcs,
-        arc_height=_read_arc_height(table, arcs),
+    return read_as(
+        table, Facts, stands=stands, leave_out=_read_leave_out(table, stands), proved=_read_proved(table, senses)
     )
 
 
 def zero_of(facts: Facts, number: int) -> int:
     """Return the number of the work system, or the offset digits, with which a tool moves."""
     return number if facts.tool_zeros == "each" else 1
-
-
-def _read_comment_width(table: Table) -> int:
-    """Read the most characters of a comment between its brackets; zero where the shop file gives none."""
-    given = table.has("comment_width")
-    return table.integer("comment_width", least=LEAST_COMMENT, most=MOST_COMMENT) if given else 0
 
 
 def _read_leave_out(table: Table, stands: tuple[tuple[str, str], ...]) -> tuple[str, ...]:
@@ -102,14 +62,6 @@ def _read_leave_out(table: Table, stands: tuple[tuple[str, str], ...]) -> tuple[
         what = f"{word} is left out of programs, and nothing says that the control stands so without it"
         table.note("leave_out", what, fix=f'write stands = {{ "{word}" = "the date on which that was seen" }}')
     return tuple(dict.fromkeys(words))
-
-
-def _read_arc_height(table: Table, arcs: str) -> float:
-    """Read what lines in place of arcs may leave uncut, mm; zero for arcs."""
-    if arcs == "lines":
-        return float(table.length("arc_height", least=LEAST_HEIGHT, most=MOST_HEIGHT, example="0.002 mm"))
-    table.refuse("arc_height", "arc_height is what lines leave standing, and arcs are said as arcs", fix="leave it out")
-    return 0.0
 
 
 def _read_stands(table: Table) -> tuple[tuple[str, str], ...]:

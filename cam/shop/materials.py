@@ -8,10 +8,11 @@ from pathlib import Path
 from tomllib import loads
 from typing import Any
 
+from cam.ground.keys import read_as
 from cam.ground.material_names import find_material, fold
 from cam.ground.source import Table
-from cam.ground.units import CUTTING_SPEED, MM_PER_FOOT, STRESS
-from cam.shop.model import Material
+from cam.ground.units import MM_PER_FOOT
+from cam.shop.model import Material, SpeedRange
 
 BUILT_IN = Path(__file__).with_name("materials.toml")
 TOOL_MATERIALS = ("HSS", "carbide")
@@ -41,24 +42,14 @@ class Materials(Mapping[str, Material]):
 
 def read_material(table: Table) -> Material:
     """Read one row; problems are noted in the table."""
-    return Material(
-        name=table.text("name", example="silver steel"),
-        speed={tool: _read_range(table.table(tool.lower())) for tool in TOOL_MATERIALS},
-        kc11=table.quantity("kc11", STRESS, over=True, example="2150 N/mm2"),
-        mc=table.number("mc", least=0.0, most=0.9),
-        modulus=table.quantity("modulus", STRESS, over=True, example="210 GPa"),
-        source=table.text("source", most=400, example="where the figures come from"),
-        density=table.number("density", least=0.5, most=25.0, default=0.0),
-        expansion=1e-6 * table.number("expansion", least=0.0, most=100.0, default=0.0),
-    )
+    return read_as(table, Material, speed={tool: _read_range(table.table(tool.lower())) for tool in TOOL_MATERIALS})
 
 
 def _read_range(table: Table) -> tuple[float, float]:
-    least = table.quantity("least", CUTTING_SPEED, over=True, example="21 m/min")
-    most = table.quantity("most", CUTTING_SPEED, over=True, example="38 m/min")
-    if least > most:
+    speed = read_as(table, SpeedRange)
+    if speed.least > speed.most:
         table.note("least", f"the least speed in {table.title} is above the most", fix="write the slower one as least")
-    return float(least), float(most)
+    return float(speed.least), float(speed.most)
 
 
 @lru_cache(maxsize=1)

@@ -6,135 +6,252 @@ from collections.abc import Mapping
 from typing import Literal
 
 from cam.geometry.path import Polygon
-from cam.ground.frozen import frozen
+from cam.ground import keys
+from cam.ground.keys import Only, declared
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
-from cam.shop.machine import NO_FACTS, Facts, Slide
-from cam.shop.mill import NO_MILLING, Milling
+from cam.ground.source import Table
+from cam.ground.units import (
+    ACCELERATION,
+    ANGLE,
+    CUTTING_SPEED,
+    FEED,
+    FORCE,
+    KELVIN,
+    POWER,
+    RATE,
+    SPEED,
+    STRESS,
+    TIME,
+    TORQUE,
+)
+from cam.shop.machine import NO_FACTS, Facts, Slide, senses
+from cam.shop.mill import NO_MILLING, Mill, Milling, ShopCutter
 
 CentreKind = Literal["plain", "half", "revolving"]
 ToolKind = Literal["turning", "grooving", "threading"]
 
 
-@frozen
+TIP_ONLY = "tip only"
+INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V": 35.0, "W": 80.0}
+"""The included angle at the nose, degrees, by the letter of the shape (ISO 1832, Indexable inserts for cutting tools -
+Designation). R is round: it has no corner, and its nose radius is the insert's own radius.
+"""
+MOST_TOOLS = 9
+MOST_WHEELS, MOST_TEETH = 40, 200
+
+
+@declared
 class Speed:
-    """One spindle speed that exists.
+    """One spindle speed that exists."""
 
-    Attributes:
-        name: belt position or gear as marked, "B2".
-        rpm: rev/min.
-    """
-
-    name: str
-    rpm: Quantity
+    name: str = keys.text("As marked on the lathe.", "B2", most=20)
+    rpm: Quantity = keys.quantity(SPEED, "Of the spindle there.", key="speed", over=True)
 
 
-@frozen
+@declared
 class Spindle:
-    """The spindle.
+    """The spindle: belt positions, or a range of speeds, rev/min.
 
     Attributes:
-        positions: the belt positions, slowest first; empty where slowest and fastest give a range.
-        slowest, fastest: rev/min; those of the positions where there are positions.
-        power: of the motor, W.
-        torque: the most at the spindle at any speed, N m; zero where not given.
-        feeds_per_revolution: True where the control knows the spindle's turn (an encoder).
-        constant_surface_speed: True where the control can hold it.
-        spin_up: the time, s, in which it comes to its speed and for which programs wait; zero where not given.
+        positions: slowest first; empty where slowest and fastest give a range.
+        slowest, fastest: those of the positions where there are positions.
+        torque: N m; zero where not given.
+        spin_up: s; zero where not given, or where a hand waits by itself.
         by_switch: True where a person switches it and the program only asks for it.
     """
 
-    positions: tuple[Speed, ...]
-    slowest: float
-    fastest: float
-    power: Quantity
-    feeds_per_revolution: bool
-    constant_surface_speed: bool
-    torque: float = 0.0
-    spin_up: float = 0.0
-    by_switch: bool = False
+    power: Quantity = keys.quantity(POWER, "Of the motor.", "250 W", "1/3 hp", over=True)
+    torque: float = keys.quantity(
+        TORQUE, "The most at the spindle, where a motor gives less power when it turns slowly; cuts are kept below it.",
+        "2 N m", "15 lbf in", over=True, plain=True, default=0.0,
+    )  # fmt: skip
+    spin_up: float = keys.quantity(
+        TIME, "That it takes to come to its speed; programs wait so long after it is started. Left out, they do not "
+        "wait.", "2 s", most=60.0, plain=True, default=0.0,
+    )  # fmt: skip
+    by_switch: bool = keys.choice(
+        "program: M3 and M5 start and stop it; switch: a person does, and the program stops and asks for it. Left out: "
+        "program.", ("program", "switch"), key="started", needed=False, default="program",
+    )  # fmt: skip
+    feeds_per_revolution: bool = keys.flag("true only with an encoder on the spindle.", needed=False)
+    constant_surface_speed: bool = keys.flag(
+        "true only if the control can change the speed as the diameter changes.", needed=False
+    )
+    positions: tuple[Speed, ...] = keys.tables_of(Speed, "Belt positions or gears, as marked.")
+    slowest: float = keys.quantity(SPEED, "Slowest speed of a range.", "100 rpm", over=True, needed=False)
+    fastest: float = keys.quantity(SPEED, "Fastest speed of a range.", "2000 rpm", over=True, needed=False)
+    __rules__ = (keys.one_of(("positions",), ("slowest", "fastest")),)
 
 
-@frozen
+@declared
 class Control:
     """What runs the slides.
 
-    Attributes:
-        kind: "stepper" (programs and the summary) or "hand" (the summary alone). By hand, all else here is chosen by us
-            and describes the program text by which the passes are checked.
-        dialect: the name of a dialect, "rs274ngc".
-        x_words: whether X words in the program text are radii or diameters.
-        rapid: the greatest rapid rate, mm/min; for the time estimate. It has no text where a hand-worked lathe gives
-            none.
-        units: those of the program text.
-        facts: what the control was seen to be and to do.
+    By hand, all else here is chosen by us and describes the program text by which the passes are checked; the rapid
+    rate, mm/min, then has no text.
     """
 
-    kind: Literal["stepper", "hand"]
-    dialect: str
-    x_words: Literal["radius", "diameter"]
-    rapid: Quantity
-    units: Literal["mm", "in"]
-    facts: Facts = NO_FACTS
+    kind: Literal["stepper", "hand"] = keys.choice(
+        "stepper: programs are run; hand: the summary is worked from, there is no program, and nothing else is asked.",
+        ("stepper", "hand"),
+    )
+    dialect: str = keys.text("Of its programs; `endshake dialects` lists them.", "rs274ngc", "eia274d", needed=False)
+    x_words: Literal["radius", "diameter"] = keys.choice(
+        "What X means to this control. The most expensive thing to get wrong.",
+        ("radius", "diameter"),
+        needed=False,
+    )
+    units: Literal["mm", "in"] = keys.choice("Of its programs.", ("mm", "in"), needed=False)
+    rapid: Quantity = keys.quantity(RATE, "Greatest rapid rate, for the time estimate.", "800 mm/min", over=True,
+                                    needed=False)  # fmt: skip
+    proved = senses({"arcs": "G2 and G3 were seen to go the way they are meant"})
+    facts: Facts = keys.within(Facts, default=NO_FACTS)
+    __rules__ = (
+        keys.when("kind", ("hand",), keys.lacks("dialect", "x_words", "units", "rapid", "proved", *keys.keys_in(Facts)),
+                  keys.needs("dialect", "x_words", "units", "rapid")),
+    )  # fmt: skip
 
 
-@frozen
+def _read_wheels(table: Table, key: str) -> tuple[int, ...]:
+    if not table.has(key):
+        table.missing(key, "[20, 25, 30, 40, 40, 45, 50, 60]", why="the train is chosen from what there is")
+        return ()
+    wheels = table.raw(key)
+    fit = isinstance(wheels, list) and all(type(w) is int and 10 <= w <= MOST_TEETH for w in wheels)
+    if not fit or not 2 <= len(wheels) <= MOST_WHEELS:
+        allowed = f"2 to {MOST_WHEELS} whole numbers of teeth, 10 to {MOST_TEETH}; two alike are written twice"
+        table.note(key, f"{key} is a list of change wheels", allowed=allowed)
+        return ()
+    return tuple(wheels)
+
+
+@declared
 class Threading:
-    """How the lathe cuts a thread with a single-point tool.
+    """How the lathe cuts a thread with a single-point tool: mm/s2, mm, teeth; zero or none of what does not belong."""
 
-    Attributes:
-        by: "encoder", where the control's slide follows the spindle; "change wheels", where the leadscrew is geared to
-            the spindle and the passes are made by hand.
-        fastest: the highest spindle speed while a thread is cut, rev/min.
-        acceleration: of the Z slide, mm/s2; zero with change wheels.
-        leadscrew: its pitch, mm; zero with an encoder.
-        wheels: the teeth of the change wheels that there are; two alike stand twice; none with an encoder.
-    """
-
-    by: Literal["encoder", "change wheels"]
-    fastest: float
-    acceleration: float
-    leadscrew: float
-    wheels: tuple[int, ...]
+    by: Literal["encoder", "change wheels"] = keys.choice(
+        "encoder: the control's slide follows the spindle. change wheels: the leadscrew is geared to it, and the "
+        "passes are made by hand.", ("encoder", "change wheels"),
+    )  # fmt: skip
+    fastest: float = keys.quantity(
+        SPEED, "The spindle at most while a thread is cut.", "320 rpm", over=True, plain=True
+    )
+    acceleration: float = keys.quantity(
+        ACCELERATION, "Of the Z slide, with an encoder: the room before a thread follows from it.", "100 mm/s2",
+        over=True, plain=True,
+        only=Only("by", ("encoder",), 'the slide is driven by the leadscrew, and {choice} is "{value}"'),
+    )  # fmt: skip
+    leadscrew: float = keys.length(
+        "Its pitch, with change wheels.", "3 mm", "1/8 in", over=True, most=50.0, plain=True,
+        only=Only("by", ("change wheels",), 'the control follows the spindle by itself, and {choice} is "{value}"'),
+    )  # fmt: skip
+    wheels: tuple[int, ...] = keys.own(
+        "Teeth of the change wheels that there are; two alike are written twice.",
+        {"type": "array", "minItems": 2, "maxItems": MOST_WHEELS,
+         "items": {"type": "integer", "minimum": 10, "maximum": MOST_TEETH}}, read=_read_wheels, off=(),
+        only=Only("by", ("change wheels",), 'the control follows the spindle by itself, and {choice} is "{value}"'),
+    )  # fmt: skip
     where: Where
 
 
-@frozen
+@declared
+class Cone:
+    """By how much the diameter of a plain bar differs between two places, as the file says it."""
+
+    difference: Quantity = keys.length("Of the two diameters.", "0.02 mm", most=5.0)
+    over: Quantity = keys.length("Distance between the two places.", "100 mm", over=True)
+    larger_at: str = keys.choice("Which end comes out larger.", ("tailstock", "headstock"))
+    plan: str = keys.choice("What the plan does about it: warn of each section it spoils, or correct X for each "
+                            "section at its middle.", ("warn", "correct"))  # fmt: skip
+
+
+@declared
+class Feeds:
+    """The feeds of the lathe, mm/rev, as the file says them."""
+
+    least: Quantity = keys.quantity(FEED, "Finest feed.", "0.01 mm/rev", over=True)
+    most: Quantity = keys.quantity(FEED, "Coarsest feed.", "0.15 mm/rev", over=True)
+
+
+@declared
+class Tailstock:
+    """The tailstock, mm, as the file says it."""
+
+    barrel_diameter: Quantity = keys.length("Of the barrel.", "22 mm", over=True)
+    barrel_extension: Quantity = keys.length("How far the barrel stands out of the tailstock in use.", "25 mm",
+                                        how="As it stands when a part is between the centres.")  # fmt: skip
+    body_radius: Quantity = keys.length(
+        "Of the tailstock casting about the axis, on the tool's side.", "45 mm", over=True
+    )
+
+
+@declared
+class Headstock:
+    """The headstock, mm, as the file says it."""
+
+    plate_diameter: Quantity = keys.length(
+        "Of the catch plate, or of the spindle nose behind a chuck.", "70 mm", over=True
+    )
+    centre_projection: Quantity = keys.length("From the plate's face to the point of the headstock centre.", "30 mm",
+                                         over=True)  # fmt: skip
+
+
+@declared
 class Lathe:
-    """The lathe.
+    """The lathe: lengths in mm, feeds in mm/rev.
 
     Attributes:
-        swing: greatest diameter over the bed, mm.
-        swing_over_slide: greatest diameter over the cross slide, mm.
-        between_centres: greatest distance, mm.
-        tool_post: "front" (operator's side) or "rear".
-        x, z: the slides.
-        spindle, control: as above.
-        least_feed, most_feed: mm/rev.
-        barrel_diameter: of the tailstock barrel, mm.
-        barrel_extension: how far it stands out of the tailstock body in use, mm.
-        tailstock_radius: radius of the tailstock body about the axis, on the tool's side, mm.
-        plate_diameter: diameter of the catch plate or spindle nose, mm.
-        centre_projection: from the plate's face to the point of the headstock centre, mm.
-        rapid_clearance: the distance kept between rapids and anything solid, mm.
-        contact_clearance: the least distance of anything from a centre, carrier or chuck, mm.
         cone: how much larger a plain bar comes out toward the tailstock, mm of diameter per mm; negative where it comes
             out smaller; zero for a true lathe, or where none is known.
         corrects_cone: whether the plan takes it into account.
-        slide_force: the most that a slide's drive pushes, N; zero where not given.
-        warmer: how much warmer than the shop the work is after roughing, K; zero where not given.
-        threading: how it cuts threads; None where it cuts them only by die.
+        slide_force: N; zero where not given.
+        warmer: K; zero where not given.
+        threading: None where it cuts threads only by die.
     """
 
-    name: str
-    swing: Quantity
-    swing_over_slide: Quantity
-    between_centres: Quantity
-    tool_post: Literal["front", "rear"]
-    x: Slide
-    z: Slide
-    spindle: Spindle
-    control: Control
+    name: str = keys.text("What the lathe is called.", "bench lathe")
+    swing: Quantity = keys.length("Greatest diameter over the bed.", "140 mm", over=True)
+    swing_over_slide: Quantity = keys.length("Greatest diameter over the cross slide.", "80 mm", over=True)
+    between_centres: Quantity = keys.length("Greatest distance between centres.", "250 mm", over=True)
+    tool_post: Literal["front", "rear"] = keys.choice(
+        "front: on the operator's side; rear: beyond the work.", ("front", "rear")
+    )
+    rapid_clearance: Quantity = keys.length("Kept between rapid moves and anything solid.", "0.5 mm", over=True,
+                                            most=10.0, how="0.5 mm is common practice, no source.")  # fmt: skip
+    contact_clearance: Quantity = keys.length(
+        "The least that anything may come to a centre, carrier or chuck.", "0.1 mm", over=True, most=5.0,
+        how="0.1 mm is common practice, no source, and more on a mill.",
+    )  # fmt: skip
+    cone: float = keys.table_of(Cone, "How far a plain bar comes out tapered, if it is known and left so; endshake "
+                                "tailstock works it out.", default=0.0)  # fmt: skip
+    slide_force: float = keys.quantity(
+        FORCE, "The most that a slide's drive can push; cuts are made lighter to stay below it.", "300 N", over=True,
+        plain=True, default=0.0,
+    )  # fmt: skip
+    warmer: float = keys.quantity(
+        KELVIN, "How much warmer than the shop the work is after roughing; lengths measured then read long.", "15 K",
+        most=100.0, plain=True, default=0.0, key="warmer_after_roughing",
+    )  # fmt: skip
+    threading: Threading | None = keys.table_of(
+        Threading, "How a thread is cut with a single-point tool; left out where only dies are used.", default=None
+    )
+    x: Slide = keys.table_of(Slide, "The cross slide.")
+    z: Slide = keys.table_of(
+        Slide, "The carriage or top slide.", without=("habit",),
+        said={"counts": "up: the number rises as the carriage goes toward the headstock. Needed for a dial or "
+              "readout."},
+    )  # fmt: skip
+    control: Control = keys.table_of(Control, "What runs the slides.")
+    spindle: Spindle = keys.table_of(Spindle, "The spindle: belt positions, or a range of speeds.")
+    feed = keys.table_of(Feeds, "Range of feeds.", into={"least": "least_feed", "most": "most_feed"})
+    tailstock = keys.table_of(
+        Tailstock, "The tailstock.", into={"barrel_diameter": "barrel_diameter", "barrel_extension": "barrel_extension",
+                                           "body_radius": "tailstock_radius"},
+    )  # fmt: skip
+    headstock = keys.table_of(
+        Headstock, "The headstock.", into={"plate_diameter": "plate_diameter", "centre_projection": "centre_projection"}
+    )
     least_feed: Quantity
     most_feed: Quantity
     barrel_diameter: Quantity
@@ -142,14 +259,13 @@ class Lathe:
     tailstock_radius: Quantity
     plate_diameter: Quantity
     centre_projection: Quantity
-    rapid_clearance: Quantity
-    contact_clearance: Quantity
     where: Where
-    cone: float = 0.0
     corrects_cone: bool = False
-    slide_force: float = 0.0
-    warmer: float = 0.0
-    threading: Threading | None = None
+    __rules__ = ({
+        "if": {"properties": {"control": {"properties": {"kind": {"const": "hand"}}}}},
+        "then": {"properties": {"spindle": keys.lacks("feeds_per_revolution", "constant_surface_speed")}},
+        "else": {"properties": {"spindle": keys.needs("feeds_per_revolution", "constant_surface_speed")}},
+    },)  # fmt: skip
 
     @property
     def by_hand(self) -> bool:
@@ -157,95 +273,85 @@ class Lathe:
         return self.control.kind == "hand"
 
 
-@frozen
+_FLAT = Only("kind", ("half",), 'only a half centre has a flat, and {choice} is "{value}"')
+_RUBS = Only("kind", ("plain", "half"), 'the work does not rub on a revolving centre, and {choice} is "{value}"')
+
+
+@declared
 class Centre:
-    """A tailstock centre.
+    """A tailstock centre: lengths in mm, speeds in rev/min, m/min; zero or "" for what does not belong to its kind."""
 
-    Attributes:
-        cone_angle: included, degrees.
-        point_diameter: the diameter where the cone ends and the body begins, mm.
-        body_diameter: diameter of what follows the cone, mm; >= point_diameter.
-        reach: distance from the point to the barrel's face, mm.
-        flat: of a half centre only: height of its flat above the axis on the tool's side, mm; otherwise zero.
-        flat_length: of a half centre only: length of the flat from the point, mm; otherwise zero.
-        fastest: of a revolving centre only: the highest speed of its bearings, rev/min; otherwise zero.
-        fastest_surface: of any other centre, in which the work rubs: the highest speed at the mouth of the centre hole,
-            m/min, with its lubricant; zero for a revolving centre.
-        lubricant: what is put into the hole, "grease"; "" for a revolving centre.
-    """
-
-    name: str
-    kind: CentreKind
-    cone_angle: Quantity
-    point_diameter: Quantity
-    body_diameter: Quantity
-    reach: Quantity
-    flat: Quantity
-    flat_length: Quantity
-    fastest: Quantity
-    fastest_surface: Quantity
-    lubricant: str
+    name: str = keys.text("Part files call it by this.", "dead centre")
+    kind: CentreKind = keys.choice("plain; half: with a flat for the tool; revolving: in bearings.", CentreKind)
+    cone_angle: Quantity = keys.quantity(ANGLE, "Included angle of the cone.", "60 deg", over=True, most=150.0)
+    point_diameter: Quantity = keys.length("Where the cone ends.", "12 mm", over=True)
+    body_diameter: Quantity = keys.length("Of what follows the cone; at least point_diameter.", "12 mm", over=True)
+    reach: Quantity = keys.length("From the point to the barrel's face.", "32 mm", over=True)
+    flat: Quantity = keys.length("Half centre only: height of its flat above the axis, on the tool's side.", "0.6 mm",
+                            only=_FLAT)  # fmt: skip
+    flat_length: Quantity = keys.length("Half centre only: length of the flat from the point.", "20 mm", over=True,
+                                   only=_FLAT)  # fmt: skip
+    fastest: Quantity = keys.quantity(
+        SPEED, "Revolving centre only: of its bearings.", "3000 rpm", over=True,
+        only=Only("kind", ("revolving",), "it is the speed at the mouth of its hole that counts, fastest_surface, and "
+                  '{choice} is "{value}"'),
+    )  # fmt: skip
+    fastest_surface: Quantity = keys.quantity(
+        CUTTING_SPEED, "Plain or half centre only, on which the work rubs: the most at the mouth of its hole, with the "
+        "lubricant.", "6 m/min", "20 ft/min", over=True, only=_RUBS,
+    )  # fmt: skip
+    lubricant: str = keys.text("Plain or half centre only: what is put into the hole.", "grease", most=40, only=_RUBS)
     where: Where
 
 
-@frozen
+@declared
 class Carrier:
-    """A carrier (the clamp that drives work between centres).
+    """A carrier (the clamp that drives work between centres): mm, rev/min."""
 
-    Attributes:
-        swing: diameter swept by its tail and screw, mm.
-        width: along the axis, mm.
-        grip_least, grip_most: the least and the greatest diameter that it takes, mm.
-        fastest: the highest speed at which it may be driven, rev/min.
-    """
-
-    name: str
-    swing: Quantity
-    width: Quantity
+    name: str = keys.text("Part files call it by this.", "small carrier")
+    swing: Quantity = keys.length("Diameter swept by its tail and screw.", "32 mm", over=True)
+    width: Quantity = keys.length("Along the axis.", "7 mm", over=True)
+    grip = keys.pair("Least and greatest diameter that it takes.", into=("grip_least", "grip_most"))
+    fastest: Quantity = keys.quantity(SPEED, "That it may be driven.", "600 rpm", over=True)
     grip_least: Quantity
     grip_most: Quantity
-    fastest: Quantity
     where: Where
 
 
-@frozen
+@declared
 class Chuck:
-    """A collet or chuck.
+    """A collet or chuck: mm, rev/min."""
 
-    Attributes:
-        kind: "collet" or "chuck".
-        nose_diameter: diameter of its front, jaws included, mm.
-        nose_length: from its front back to the spindle nose, mm.
-        grip_least, grip_most: the least and the greatest diameter that it takes, mm.
-        grip_length: length of work that it needs inside, mm.
-        fastest: the highest speed at which it may turn, rev/min.
-    """
-
-    name: str
-    kind: Literal["collet", "chuck"]
-    nose_diameter: Quantity
-    nose_length: Quantity
+    name: str = keys.text("Part files call it by this.", "6 mm collet")
+    kind: Literal["collet", "chuck"] = keys.choice("collet or chuck.", ("collet", "chuck"))
+    nose_diameter: Quantity = keys.length("Of its front, jaws included.", "32 mm", over=True)
+    nose_length: Quantity = keys.length("From its front back to the spindle nose.", "40 mm", over=True)
+    grip = keys.pair("Least and greatest diameter that it takes.", into=("grip_least", "grip_most"))
+    grip_length: Quantity = keys.length("Length of work that it needs inside.", "15 mm", over=True)
+    fastest: Quantity = keys.quantity(SPEED, "That it may turn; a chuck is marked with it.", "2000 rpm", over=True)
     grip_least: Quantity
     grip_most: Quantity
-    grip_length: Quantity
-    fastest: Quantity
     where: Where
 
 
-@frozen
+@declared
 class Outline:
-    """A solid part of a tool or its holder that must not touch anything.
+    """A convex solid part of a tool or its holder that must not touch anything.
 
-    Attributes:
-        name: for example "shank" or "tool post".
-        polygon: convex; relative to the programmed point, z toward the tailstock, x away from the axis.
+    The polygon is relative to the programmed point, z toward the tailstock, x away from the axis.
     """
 
-    name: str
-    polygon: Polygon
+    name: str = keys.text("For messages.", "tool post", most=40)
+    polygon: Polygon = keys.own(
+        "Corners in order round it, from the programmed tip: [toward the tailstock, away from the axis].",
+        {"type": "array", "minItems": 3, "maxItems": 100, "items": {"$ref": "#/$defs/pair"}}, key="points",
+    )  # fmt: skip
 
 
-@frozen
+_FED = Only("kind", ("turning", "grooving"), 'a threading tool is fed by the pitch, and {choice} is "{value}"')
+
+
+@declared
 class Tool:
     """A tool as it stands in the post. Its programmed point is the imaginary sharp tip.
 
@@ -254,47 +360,64 @@ class Tool:
     grooving tool's point is the same corner on its headstock side. hand "left" mirrors z. A threading tool's point
     is the lowest place of its nose, in the middle of its vee: the nose's centre lies at (0, +nose_radius) from it.
 
+    Lengths in mm, depths per side, feeds in mm/rev (zero for threading, which is fed by the pitch), angles in degrees.
+
     Attributes:
-        number: T word, 1 to 9.
-        kind: "turning", "grooving" (undercuts, parting off) or "threading".
-        material: "HSS" or "carbide".
-        hand: "right" cuts toward the headstock.
-        nose_radius: mm; > 0 for turning.
-        approach: angle between the leading edge and the direction of feed, degrees (at 93 it leans
-            3 degrees back, so that the tool can face outward); 90 for grooving; for a threading tool, of its headstock
-            flank.
+        approach: angle between the leading edge and the direction of feed (at 93 it leans 3 degrees back, so that the
+            tool can face outward); 90 for grooving; for a threading tool, of its headstock flank.
         shape: ISO 1832 letter of the insert, "D"; "" for a ground tool and for grooving. R (round) has no
             corner: its nose radius is the insert's radius, and included is 0.
-        included: angle between leading and trailing edge, degrees; zero for grooving and for a round insert; for a
+        included: angle between leading and trailing edge; zero for grooving and for a round insert; for a
             threading tool, the angle of its vee.
-        edge: length of the trailing edge from the tip (turning), or the depth that a groove may have (grooving,
-            threading), mm.
-        width: of a grooving tool, or of a threading tool's blade above its vee, mm; zero for turning.
-        minimum_cut, deepest_cut: depths per side, mm.
-        rough_feed, finish_feed: mm/rev; zero for threading, which is fed by the pitch.
+        width: zero for turning.
         outlines: insert seat, shank, post and the like; all convex. Empty where the file says outline = "tip only":
             holder and post are then not checked.
         text: how it was given, "ISO 1832 shape D" or "ground: 60 deg".
     """
 
-    number: int
-    name: str
-    kind: ToolKind
-    material: Literal["HSS", "carbide"]
-    hand: Literal["right", "left"]
-    nose_radius: Quantity
-    approach: Quantity
-    shape: str
-    included: float
-    edge: Quantity
-    width: Quantity
-    minimum_cut: Quantity
-    deepest_cut: Quantity
-    rough_feed: Quantity
-    finish_feed: Quantity
-    outlines: tuple[Outline, ...]
+    number: int = keys.own("T word, 1 to 9; one tool each.", {"type": "integer", "minimum": 1, "maximum": MOST_TOOLS})
+    name: str = keys.text("For summaries and comments.", "right-hand knife", most=40)
+    kind: ToolKind = keys.choice("turning, grooving (undercuts, parting off), or threading.", ToolKind)
+    shape: str = keys.own("Turning: ISO 1832 letter of the insert. R is round: give its own radius as nose_radius.",
+                     {"enum": list(INCLUDED)}, needed=False)  # fmt: skip
+    included: float = keys.quantity(
+        ANGLE, "Turning, instead of shape: angle between the edges of a ground tool. Threading: of the vee, 60 deg, "
+        "47.5 deg for BA.", "60 deg", needed=False,
+    )  # fmt: skip
+    material: Literal["HSS", "carbide"] = keys.choice("Of the edge.", ("HSS", "carbide"))
+    hand: Literal["right", "left"] = keys.choice("right cuts toward the headstock.", ("right", "left"))
+    nose_radius: Quantity = keys.length("Of the tip; of each corner of a grooving tool.", "0.1 mm")
+    approach: Quantity = keys.quantity(
+        ANGLE, "Turning: leading edge to the direction of feed. 93 deg leans back 3 deg, so that it can face outward.",
+        "93 deg", needed=False, how="Lay a protractor from the leading edge to the direction of feed.",
+    )  # fmt: skip
+    edge: Quantity = keys.length(
+        "Length of the trailing edge from the tip; of a grooving or threading tool how deep it reaches.",
+        "7 mm",
+        over=True,
+    )
+    width: Quantity = keys.length(
+        "Of a grooving tool; of a threading tool's blade above its vee.", "1 mm",
+        only=Only("kind", ("grooving", "threading"), "only a grooving tool has a width"),
+    )  # fmt: skip
+    minimum_cut: Quantity = keys.length("Least depth per side that it cuts cleanly.", "0.02 mm", over=True, most=5.0)
+    deepest_cut: Quantity = keys.length("Greatest depth per side.", "0.75 mm", over=True, most=10.0)
+    rough_feed: Quantity = keys.quantity(FEED, "For roughing.", "0.06 mm/rev", over=True, only=_FED)
+    finish_feed: Quantity = keys.quantity(FEED, "For finishing.", "0.03 mm/rev", over=True, only=_FED)
+    outlines: tuple[Outline, ...] = keys.own(
+        'Whatever else is solid: holder, clamp, post. Each convex; split what is not. Or "tip only": then they are not '
+        "checked.", {"type": "array", "minItems": 1, "or": {"const": TIP_ONLY}}, inner=Outline, key="outline",
+    )  # fmt: skip
     text: str
     where: Where
+    __rules__ = (
+        keys.when("kind", ("turning",), {
+            "oneOf": [keys.needs("shape"), keys.needs("included")],
+            **keys.when("shape", ("R",), keys.lacks("approach"), keys.needs("approach")),
+        }),
+        keys.when("kind", ("grooving",), keys.lacks("shape", "included", "approach")),
+        keys.when("kind", ("threading",), keys.needs("included") | keys.lacks("shape", "approach")),
+    )  # fmt: skip
 
     @property
     def tip_only(self) -> bool:
@@ -307,16 +430,20 @@ class Tool:
         return 90.0 if self.kind == "grooving" else 180.0 - self.approach - self.included
 
 
-@frozen
+@declared
+class SpeedRange:
+    """From the slowest to the fastest cutting speed that suits, m/min, as the file says it."""
+
+    least: Quantity = keys.quantity(CUTTING_SPEED, "Slowest.", "21 m/min", "70 ft/min", over=True)
+    most: Quantity = keys.quantity(CUTTING_SPEED, "Fastest.", "38 m/min", "125 ft/min", over=True)
+
+
+@declared
 class Material:
-    """A row of the material table.
+    """A row of the material table; forces in N/mm2, an estimate good to 50 % at clock-size chips.
 
     Attributes:
-        name: as the part file gives it.
         speed: kind of tool -> (least, most) cutting speed, m/min.
-        kc11, mc: Kienzle's constants, N/mm2 and none; an estimate good to 50 % at clock-size chips.
-        modulus: Young's, N/mm2.
-        source: where the figures come from, and their standing.
         density: g/cm3; zero where not given.
         expansion: per K; zero where not given.
         spread: the least and the most that tables give for kc11, N/mm2; (0, 0) where not given.
@@ -324,14 +451,18 @@ class Material:
             "bulk"; built-in rows alone have them.
     """
 
-    name: str
+    name: str = keys.text("Part files call it by this.", "silver steel")
+    hss = keys.table_of(SpeedRange, "Cutting speed with high-speed steel.")
+    carbide = keys.table_of(SpeedRange, "Cutting speed with carbide.")
+    density: float = keys.number("g/cm3.", least=0.5, most=25.0, default=0.0)
+    expansion: float = keys.number("Millionths for each K.", least=0.0, most=100.0, default=0.0, scale=1e-6)
+    kc11: float = keys.quantity(STRESS, "Kienzle's kc1.1: specific cutting force at a chip of 1 mm by 1 mm.",
+                                "2150 N/mm2", over=True)  # fmt: skip
+    mc: float = keys.number("Kienzle's exponent.", least=0.0, most=0.9)
+    modulus: float = keys.quantity(STRESS, "Young's modulus.", "210 GPa", over=True)
+    source: str = keys.text("Where the figures come from, and how far they can be trusted.",
+                            "where the figures come from", most=400)  # fmt: skip
     speed: dict[str, tuple[float, float]]
-    kc11: float
-    mc: float
-    modulus: float
-    source: str
-    density: float = 0.0
-    expansion: float = 0.0
     spread: tuple[float, float] = (0.0, 0.0)
     standings: tuple[tuple[str, str, str], ...] = ()
 
@@ -341,7 +472,7 @@ class Material:
         return "; ".join(said) or self.source
 
 
-@frozen
+@declared
 class Shop:
     """Everything in the shop file.
 
@@ -353,16 +484,28 @@ class Shop:
         dies: names of the threads for which there are dies, as written; None where the file does not say.
     """
 
-    lathe: Lathe
-    centres: tuple[Centre, ...]
-    carriers: tuple[Carrier, ...]
-    chucks: tuple[Chuck, ...]
-    tools: tuple[Tool, ...]
-    materials: Mapping[str, Material]
+    lathe: Lathe = keys.table_of(Lathe, "The lathe.")
+    centres: tuple[Centre, ...] = keys.tables_of(Centre, "Tailstock centres.", key="centre")
+    carriers: tuple[Carrier, ...] = keys.tables_of(
+        Carrier, "Carriers (they drive work between centres).", key="carrier"
+    )
+    chucks: tuple[Chuck, ...] = keys.tables_of(Chuck, "Collets and chucks.", key="chuck")
+    tools: tuple[Tool, ...] = keys.tables_of(Tool, "Tools as they stand in the post.", fewest=1, key="tool")
+    dies: tuple[str, ...] | None = keys.own(
+        "Threads that there are dies for; left out, a thread by die is not checked against them.",
+        {"type": "array", "items": {"type": "string", "minLength": 1, "maxLength": 60}}, ["M2", "M3", "4 BA"],
+        needed=False, default=None,
+    )  # fmt: skip
+    mill = keys.table_of(Mill, "The mill, for squares and cross holes; left out with the cutters where there is none.",
+                    needed=False)  # fmt: skip
+    cutter = keys.tables_of(ShopCutter, "Tools for the mill's spindle.")
+    materials: Mapping[str, Material] = keys.tables_of(
+        Material, "Materials of one's own: they add to the built-in table, or replace its row of the same name.",
+        key="material",
+    )  # fmt: skip
     path: str
     digest: str
     milling: Milling = NO_MILLING
-    dies: tuple[str, ...] | None = None
 
     @property
     def noses(self) -> tuple[float, ...]:

@@ -2,33 +2,19 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal
 
-from cam.ground.quantity import Quantity
+from cam.ground.keys import read_as
 from cam.ground.source import Table
-from cam.shop.machine import DialHabit, Slide
-
-READINGS: tuple[Literal["dial", "readout", "none"], ...] = ("dial", "readout", "none")
-HABITS: tuple[DialHabit, ...] = ("diameter", "depth on diameter", "radius")
+from cam.shop.machine import READINGS, Slide
 
 
 def read_slide(table: Table, *, across: bool) -> Slide:
     """Read the X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
     reading = table.choice("reading", READINGS)
-    turn = Quantity(0.0, "", table.where)
-    if reading == "dial":
-        turn = table.length("turn", over=True, example="2 mm")
-    else:
-        refuse(table, ("turn",), "reading", READINGS, "only a dial has a turn")
-    return Slide(
-        reading=reading,
-        habit=table.choice("habit", HABITS) if across else "radius",
-        counts=table.choice("counts", ("up", "down"), default="up" if reading == "none" else None),
-        division=table.length("division", over=True, most=5.0, example="0.02 mm"),
-        turn=turn,
-        backlash=table.length("backlash", most=5.0, example="0.04 mm"),
-        where=table.where,
-    )
+    counts: Literal["up", "down"] = table.choice("counts", ("up", "down"), default="up" if reading == "none" else None)
+    said: dict[str, Any] = {} if across else {"habit": "radius"}
+    return read_as(table, Slide, reading=reading, counts=counts, **said)
 
 
 def refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str, ...], why: str) -> None:

@@ -9,12 +9,7 @@ import math
 
 from cam.geometry.path import Point, Polygon
 from cam.ground.frozen import frozen
-from cam.shop.model import Tool
-
-INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V": 35.0, "W": 80.0}
-"""The included angle at the nose, degrees, by the letter of the shape (ISO 1832, Indexable inserts for cutting tools -
-Designation). R is round: it has no corner, and its nose radius is the insert's own radius.
-"""
+from cam.shop.model import INCLUDED, Tool
 
 _TURNS = {s: (INCLUDED[s], 180.0 - INCLUDED[s], 0.0) for s in "CDESV"} | {"W": (20.0, 100.0, 20.0, 100.0, 20.0)}
 """The change of direction after each edge but the last, round the insert from the trailing edge, degrees.

@@ -1,0 +1,158 @@
+"""The JSON Schema of a file, from the keys that its class declares: what an editor completes, explains and marks.
+
+`python -m cam.ground.schema` writes the schemas of part and shop files beside their rooms; a test holds them to it.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Iterator
+from typing import Any
+
+from cam.ground.keys import Key, Node, keys_of, lacks, needs, when
+from cam.ground.units import ANGLE, KINDS, LENGTH, Kind
+
+DRAFT = "https://json-schema.org/draft/2020-12/schema"
+EXAMPLES = {
+    "length": ["6.35 mm", "1/4 in", "1 1/8 in", "12 thou"],
+    "angle": ["60 deg", "10° 37'"],
+}
+"""Kind of quantity -> how one may be written, where its two units alone do not say it all."""
+LIMITS = r'[0-9].*[A-Za-zµμ"″”]\s*$'
+DEFS: Node = {
+    "text": {"type": "string", "minLength": 1, "maxLength": 200},
+    "size": {
+        "description": "The diameter of a drill: a length, a number or a letter.",
+        "type": "string", "minLength": 2, "maxLength": 60, "examples": ["3.5 mm", "No. 30", "letter F"],
+    },
+    "pair": {
+        "description": "Two lengths.", "type": "array", "minItems": 2, "maxItems": 2,
+        "items": {"$ref": "#/$defs/quantity"},
+    },
+    "date": {
+        "description": "A date as ISO 8601 writes it.",
+        "type": "string", "pattern": "^[0-9]{4}-[0-9]{2}-[0-9]{2}$", "examples": ["2026-05-02"],
+    },
+    "limits": {
+        "description": "Limits as two signed offsets from the size, with a unit.",
+        "type": "string", "minLength": 4, "maxLength": 60, "pattern": LIMITS,
+        "examples": ["+0 / -0.02 mm", "-0.01 / -0.03 mm", "±0.01 mm", "+0 / -0.5 thou"],
+    },
+}  # fmt: skip
+"""The forms of values that stand under many keys."""
+
+
+def schema_of(cls: type, title: str, about: str, defs: Node) -> Node:
+    """Return the schema of a file.
+
+    Args:
+        cls: the class that declares its keys; those of all tables in it follow from there.
+        title, about: as an editor shows them.
+        defs: forms of values that only this file has, by name.
+    """
+    table = table_schema(cls)
+    forms = {_name(kind): _form(kind) for kind in KINDS} | DEFS | defs
+    used = {name: form for name, form in forms.items() if _refers(table, name) or _refers(forms, name)}
+    return {"$schema": DRAFT, "title": title, "description": about, **table, "$defs": used}
+
+
+def table_schema(cls: type, without: tuple[str, ...] = (), said: dict[str, str] | None = None) -> Node:
+    """Return the schema of a table, by the keys of a class; without some, and with some said in other words."""
+    own = dict(_keys(cls, without, said or {}))
+    conditions = list(_conditions({name: key for name, (key, _) in own.items()}))
+    rules = [*conditions, *getattr(cls, "__rules__", ())]
+    needed = [name for name, (key, _) in own.items() if key.needed and key.only is None]
+    return {
+        "type": "object",
+        "additionalProperties": False,
+        **({"required": needed} if needed else {}),
+        **({"allOf": rules} if rules else {}),
+        "properties": {name: node for name, (_, node) in own.items()},
+    }
+
+
+def _keys(cls: type, without: tuple[str, ...], said: dict[str, str]) -> Iterator[tuple[str, tuple[Key, Node]]]:
+    """Yield name, declaration and schema of each key of a table, with those of the classes within it."""
+    for key in keys_of(cls).values():
+        if "within" in key.node and key.inner:
+            yield from _keys(key.inner, key.node["without"], key.node["said"])
+        elif key.name not in without:
+            node = _node(key)
+            about = said.get(key.name, key.about)
+            examples = (
+                {"examples": [list(e) if isinstance(e, tuple) else e for e in key.examples]} if key.examples else {}
+            )
+            how = {"$comment": key.how} if key.how else {}
+            yield key.name, (key, {"description": about, **node, **examples, **how})
+
+
+def _node(key: Key) -> Node:
+    """Return the form of a key's value."""
+    node = dict(key.node)
+    inner = table_schema(key.inner, node.pop("without", ()), node.pop("said", {})) if key.inner else None
+    if inner and node.get("type") == "array":
+        node["items"] = inner
+    elif inner:
+        node = inner
+    other = node.pop("or", None)
+    return {"oneOf": [node, other]} if other else node
+
+
+def _conditions(keys: dict[str, Key]) -> Iterator[Node]:
+    """Yield what is wanted, and what has no place, by the value of another key."""
+    groups: dict[tuple[str, tuple[str, ...]], list[Key]] = {}
+    for key in keys.values():
+        if key.only is not None and key.only.key in keys:
+            groups.setdefault((key.only.key, key.only.values), []).append(key)
+    for (name, values), own in groups.items():
+        needed = [key.name for key in own if key.needed]
+        out = [key.name for key in own if key.only and key.only.why]
+        yield when(name, values, needs(*needed) if needed else {}, lacks(*out) if out else None)
+
+
+def _name(kind: Kind) -> str:
+    return "quantity" if kind is LENGTH else kind.name.replace(" ", "_")
+
+
+def _form(kind: Kind) -> Node:
+    """Return the form of a quantity: a text that has a digit and ends as a unit does."""
+    units = [unit for unit in kind.units if unit.isascii() and unit != '"']
+    ends = 'A-Za-zµμ"″”' if kind is LENGTH else "A-Za-z°'²2" if kind is not ANGLE else "A-Za-z°'"
+    return {
+        "description": f"A {kind.name}, a number and its unit: {', '.join(units)}.",
+        "type": "string", "minLength": 2, "maxLength": 60,
+        "pattern": rf"[0-9¼½¾⅛⅜⅝⅞].*[{ends}]\s*$",
+        "examples": EXAMPLES.get(kind.name, [f"6 {unit}" for unit in kind.examples]),
+    }  # fmt: skip
+
+
+def _refers(node: Any, name: str) -> bool:
+    if isinstance(node, dict):
+        return node.get("$ref") == f"#/$defs/{name}" or any(_refers(one, name) for one in node.values())
+    return isinstance(node, list) and any(_refers(one, name) for one in node)
+
+
+def schema_text(schema: Node) -> str:
+    """Return a schema as it is kept: a line for each key, and one where a table begins and ends."""
+    return _lines(schema, "\n") + "\n"
+
+
+def _lines(node: Any, at: str) -> str:
+    """Return the text of a node; at is the line end and margin of the keys in it."""
+    if not isinstance(node, dict) or not any(_has_keys(value) for value in node.values()):
+        return json.dumps(node, ensure_ascii=False)
+    deeper, parts = f"{at} ", []
+    for key, value in node.items():
+        if key in ("properties", "$defs"):
+            rows = (f"{deeper}{json.dumps(name)}: {_lines(one, deeper)}" for name, one in value.items())
+            parts.append(f"{json.dumps(key)}: {{{','.join(rows)}}}")
+        else:
+            parts.append(f"{json.dumps(key)}: {_lines(value, at)}")
+    return f"{{{', '.join(parts)}}}"
+
+
+def _has_keys(node: Any) -> bool:
+    """Whether a node is a table's keys, or has such in it."""
+    return isinstance(node, dict) and (
+        "description" in next(iter(node.values()), ()) or any(map(_has_keys, node.values()))
+    )
