@@ -89,6 +89,12 @@ def minkowski(a: Polygon, b: Polygon) -> Polygon:
     return _hull((np.array(a)[:, None] + np.array(b)).reshape(-1, 2))
 
 
+@lru_cache(maxsize=1024)
+def _solid(polygon: Polygon) -> shapely.Polygon:
+    """Return a polygon as shapely has it."""
+    return shapely.Polygon(polygon)
+
+
 def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Sequence[Segment]) -> list[Separation]:
     """Return how far each path stays from the nearest of the polygons, each with a rounding about it.
 
@@ -97,7 +103,7 @@ def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Seq
         rounds: the rounding about each, mm; distances are to the rounding, points lie on the polygon itself.
         paths: lines and arcs; a line of no length is a point. Of places that are equally near, a path's start is meant.
     """
-    shapes = np.array([shapely.Polygon(p) for p in polygons])
+    shapes = np.array([_solid(p) for p in polygons])
     lines = np.array([shapely.LineString(flatten(path, CHORD)) for path in paths])
     apart = shapely.distance(lines[:, None], shapes)
     for i, k in np.argwhere(apart == 0.0):

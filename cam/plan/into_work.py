@@ -28,12 +28,14 @@ def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     """
     facing = cut.kind == "face"
     metal = bench.setting.stock if facing else bench.setting.most
+    top = max(max(s.start.x, s.end.x) for s in metal)
     points = {Point(p.z - cut.z_told, p.x) for s in cut.path for p in (s.start, s.end)}
     found = [
         (deep, body.name, point, at)
         for body in tool_bodies(cut.tool)
         if not body.cuts
         for point in points
+        if min(p.x for p in body.polygon) + point.x < top
         for deep, at in _depths(body.polygon, point, metal)
     ]
     deep, name, point, at = max(found, default=(0.0, "", Point(0.0, 0.0), 0.0))

@@ -101,7 +101,7 @@ class RowMaker:
         starts: where the carriage starts beside a centre, in figures, and what Z reads there.
         sized: by names of sections, the diameter that the last cut along them left, mm; of a taper, at its thin end.
         standing, rounded: the metal as rows have left it, faces square; and with the rounds that the noses leave.
-        left, stops: what the last cuts leave as the slides land; see posts.pages.landed.
+        stops: where Z lands at the last cuts; see posts.pages.landed.
         touch: by the slide's letter, a finished surface and what X or Z reads there, on which a later tool's zeros
             are set.
         coarse: the sizes that the X or Z dial is too coarse for, "diameter of front pivot".
@@ -126,9 +126,15 @@ class RowMaker:
         self.coarse: list[str] = []
         self.starts: dict[str, str] = {}
         self.sized: dict[tuple[str, ...], float] = {}
-        self.left: dict[str, float] = {}
         self.touch: dict[str, str] = {}
         self.stops: dict[float, float] = {}
+        self.stop_of = {c.number: c.z_to for c in planned.passes}
+
+    def lands(self) -> dict[str, float]:
+        """Return, by section, the diameter that the last cut along it leaves, mm; tapers are not in it."""
+        last = [c for c in self.planned.passes if c.kind == "finish" and c.shape == "straight"]
+        true = {c.number: self.x_mark(c).at + 2 * c.cone_off + 2 * self.measuring.moved(c).radius for c in last}
+        return {name: true[c.number] for c in last for name in c.sections}
 
     def blocks(self) -> Iterator[Block]:
         """Yield bands, rows, points and measures, in order."""
@@ -188,8 +194,6 @@ class RowMaker:
                 self.sized[cut.sections] = leaves
             if cut.kind == "finish":
                 self.stops[cut.z_to] = stop.at
-                true = leaves + 2 * self.measuring.moved(cut).radius
-                self.left |= dict.fromkeys(cut.sections if cut.shape == "straight" else (), true)
         leaves = self.sized.get(cut.sections, leaves) if cut.kind != "thread" else None
         for wanted in cut.measure:
             if stop is not None and wanted.kind != "diameter" and not self.has_shoulder(cut, leaves):
@@ -325,14 +329,17 @@ class RowMaker:
                 cut_trailing(metal, cut.tool, z, leaves)
 
     def x_reading(self, cut: Pass) -> SlideReading:
+        """Return the reading to which X is set for a pass, keeping note of a diameter that it misses."""
+        return self.noted(self.x_mark(cut), *(f"diameter of {name}" for name in cut.sections))
+
+    def x_mark(self, cut: Pass) -> SlideReading:
         """Return the reading to which X is set for a pass."""
         aim = 2 * cut.x
         if cut.kind in ("face", "part off"):
             return self.scales.x.mark(aim, "near")
         if cut.kind != "finish" or self.tapered(cut):
-            return self.noted(self.scales.x.mark(aim))
-        least, most = self.diameter_limits(cut)
-        return self.noted(self.scales.x.last(aim, least, most), *(f"diameter of {name}" for name in cut.sections))
+            return self.scales.x.mark(aim)
+        return self.scales.x.last(aim, *self.diameter_limits(cut))
 
     def z_reading(self, cut: Pass) -> SlideReading:
         """Return the reading at which Z stops in a pass."""
@@ -469,8 +476,9 @@ class RowMaker:
         sized = cut.kind in SIZED
         names = plain(" and ".join(cut.sections) if sized else cut.sections[-1])
         if cut.kind == "rough":
-            stops = [c.number for c in operation.passes if abs(c.z_to - cut.z_to) < AS_PRINTED]
-            return f"rough {names}" if cut.number == stops[-1] else "rough"
+            here = self.stop_of[cut.number]
+            stops = (c.number for c in reversed(operation.passes) if abs(self.stop_of[c.number] - here) < AS_PRINTED)
+            return f"rough {names}" if cut.number == next(stops) else "rough"
         if cut.kind == "face":
             return "face the end, last" if cut is operation.passes[-1] else "face the end"
         if sized and (cut.shape == "plunge" or (cut.shape == "straight" and self.tapered(cut))):

@@ -42,7 +42,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     setting = planned.setting
     maker = RowMaker(plan, planned, figures)
     rows = tuple(maker.blocks())
-    left = as_landed(setting, maker.left, maker.stops)
+    left = as_landed(setting, maker.lands(), maker.stops)
     finished = finished_before(plan, index, figures)
     blocks = [
         *turned_round(setting),
@@ -84,10 +84,7 @@ def finished_before(plan: Plan, index: int, figures: Figures) -> dict[str, float
     """Return, by section, the diameters that earlier settings leave as their dials land, mm."""
     found: dict[str, float] = {}
     for planned in plan.settings[:index]:
-        maker = RowMaker(plan, planned, figures)
-        for _ in maker.blocks():
-            pass
-        found |= maker.left
+        found |= RowMaker(plan, planned, figures).lands()
     return found
 
 

@@ -316,18 +316,23 @@ def _rapids(part: Part, shop: Shop, cut: Cut, where: str) -> None:
     ends = (-part.extra["a"] - 2.0, part.length + part.extra["b"] + 2.0)
     zs = np.arange(ends[0], ends[1], GRID)
     work = _blank(part, zs)
+    top = part.stock_diameter / 2
     for setting, pieces in cut:
-        own = (zs - setting.zero) * setting.sense
-        for piece in pieces:
-            after = lowest_at(piece, shop.tools[piece.tool], own)
-            if piece.rapid and (depth := float(np.max(work - after))) > FINE:
-                at = float(zs[int(np.argmax(work - after))])
+        way = slice(None, None, setting.sense)  # so that the setting's own Z rises
+        own, places, here = ((zs - setting.zero) * setting.sense)[way], zs[way], work[way]
+        for piece in (p for p in pieces if min(p.xa, p.xb) < top):
+            tool = shop.tools[piece.tool]
+            low, high = sorted((piece.za, piece.zb))
+            near = slice(*np.searchsorted(own, (low - BESIDE, high + tool.reach + BESIDE)))
+            after, before = lowest_at(piece, tool, own[near]), here[near]
+            if piece.rapid and (depth := float(np.max(before - after, initial=0.0))) > FINE:
+                at = float(places[near][int(np.argmax(before - after))])
                 raise BrokenLawError(
                     f"setting with the {setting.end} end, line {piece.line}: a rapid, or a tool "
                     f"with the spindle standing, takes {1000 * depth:.1f} um off "
                     f"at {at:.2f} mm from the A end, {where}"
                 )
-            work = np.minimum(work, after)
+            np.minimum(before, after, out=before)
 
 
 class Finished:

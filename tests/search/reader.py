@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 KNOWN_G = {0, 1, 2, 3, 4, 18, 20, 21, 40, 49, 54, 55, 56, 57, 58, 59, 70, 71, 80, 90, 92, 94, 95, 96, 97}
 
@@ -71,6 +72,7 @@ class _State:
 UNITS_SET = re.compile(r"NO WORD OF THIS PROGRAM SAYS THE UNITS\W+THE CONTROL MUST BE SET TO\W+(\w+)", re.I)
 
 
+@lru_cache(maxsize=16)
 def read(text: str) -> Program:
     """Read a whole program.
 

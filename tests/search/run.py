@@ -12,9 +12,13 @@ from random import Random
 from types import FrameType
 
 from cam.ground.problem import Problem, ProblemError
-from cam.job import make_job
-from cam.job.given import read_given
+from cam.ground.source import Source, parse_source
+from cam.job.make import make_said
+from cam.lengths.solve import solve
+from cam.part.read import asked_of
 from cam.plan import plan_job
+from cam.shop.model import Shop
+from cam.shop.read import shop_of
 from tests.search import milled, screws
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import ways
@@ -69,15 +73,14 @@ def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
     part = draw_part(rng, shop.shop)
     signal.signal(signal.SIGALRM, _ring)
     signal.alarm(SECONDS)
-    with tempfile.TemporaryDirectory(prefix="endshake-search-") as folder:
-        try:
-            return _judge(number, part, shop, Path(folder), pages=bool(pages and number % pages == 0))
-        except Exception as fault:
-            signal.alarm(0)
-            texts = {"traceback.txt": traceback.format_exc()}
-            return _fault(number, part, shop, f"stumbles: {type(fault).__name__}: {fault}", texts)
-        finally:
-            signal.alarm(0)
+    try:
+        return _judge(number, part, shop, pages=bool(pages and number % pages == 0))
+    except Exception as fault:
+        signal.alarm(0)
+        texts = {"traceback.txt": traceback.format_exc()}
+        return _fault(number, part, shop, f"stumbles: {type(fault).__name__}: {fault}", texts)
+    finally:
+        signal.alarm(0)
 
 
 def run_other(seed: int, number: int, kind: str) -> Outcome:
@@ -127,12 +130,13 @@ def _hold_screw(rng: Random, texts: dict[str, str], folder: Path) -> str:
     return ""
 
 
-def _judge(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -> Outcome:
+def _judge(number: int, part: Part, shop: Drawn, *, pages: bool) -> Outcome:
     """Make a part; where it is refused, make it again with each fix done, until nothing is left to do."""
+    has = shop_of(parse_source(shop.text.encode(), "shop.toml"))
     refused: list[str] = []
     fixes: list[tuple[str, bool]] = []
     for _ in range(ROUNDS):
-        outcome, fixed = _make(number, part, shop, folder, pages=pages)
+        outcome, fixed = _make(number, part, shop, has, pages=pages)
         refused += outcome.what if outcome.kind == "refused" else []
         fixes += outcome.fixes
         if fixed is None or outcome.kind != "refused":
@@ -141,13 +145,12 @@ def _judge(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -
     return replace(outcome, fixes=fixes, refused=refused)
 
 
-def _make(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) -> tuple[Outcome, Part | None]:
+def _make(number: int, part: Part, shop: Drawn, has: Shop, *, pages: bool) -> tuple[Outcome, Part | None]:
     """Make one part as it stands; return what came of it, and the part once fixed."""
-    part_file, shop_file = _write(part, shop, folder)
     try:
-        job = make_job(part_file, shop_file)
+        job = make_said(_source(part), has)
     except ProblemError as refused:
-        return _refusal(number, part, shop, folder, refused)
+        return _refusal(number, part, shop, has, refused)
     except Exception as stumble:
         texts = {"traceback.txt": traceback.format_exc()}
         return _fault(number, part, shop, f"stumbles: {type(stumble).__name__}: {stumble}", texts), None
@@ -163,10 +166,8 @@ def _make(number: int, part: Part, shop: Drawn, folder: Path, *, pages: bool) ->
     return Outcome(number, "accepted"), None
 
 
-def _write(part: Part, shop: Drawn, folder: Path) -> tuple[str, str]:
-    (folder / "part.toml").write_text(part.text(), encoding="utf-8")
-    (folder / "shop.toml").write_text(shop.text, encoding="utf-8")
-    return str(folder / "part.toml"), str(folder / "shop.toml")
+def _source(part: Part) -> Source:
+    return parse_source(part.text().encode(), "part.toml")
 
 
 def _fault(number: int, part: Part, shop: Drawn, what: str, texts: dict[str, str]) -> Outcome:
@@ -180,7 +181,7 @@ def kind_of(what: str) -> str:
 
 
 def _refusal(
-    number: int, part: Part, shop: Drawn, folder: Path, refused: ProblemError
+    number: int, part: Part, shop: Drawn, has: Shop, refused: ProblemError
 ) -> tuple[Outcome, Part | None]:
     """Check that a refusal says a line and what to do, and that it helps; return the part with one fix of each done."""
     outcome, fixed = Outcome(number, "refused", [kind_of(p.what) for p in refused.problems]), part
@@ -188,7 +189,7 @@ def _refusal(
         if problem.where.line <= 0 or not (problem.allowed or problem.fix):
             return _fault(number, part, shop, f"a refusal without line or help: {problem}", {}), None
         for name, changed in ways(part, str(problem)):
-            left = _problems(changed, shop, folder)
+            left = _problems(changed, has)
             worked = not any(p.what.split(":")[0] == problem.what.split(":")[0] for p in left)
             outcome.fixes.append((name, worked))
             if not worked:
@@ -200,11 +201,10 @@ def _refusal(
     return outcome, fixed if fixed is not part else None
 
 
-def _problems(part: Part, shop: Drawn, folder: Path) -> tuple[Problem, ...]:
+def _problems(part: Part, has: Shop) -> tuple[Problem, ...]:
     """Return what stands against a part that is planned and not written."""
-    files = _write(part, shop, folder)
     try:
-        plan_job(*read_given(*files))
+        plan_job(solve(asked_of(_source(part)), has.noses), has)
     except ProblemError as refused:
         return refused.problems
     return ()
