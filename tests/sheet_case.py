@@ -74,6 +74,12 @@ def slide(**changes: object) -> Slide:
     return replace(own, **{k: quantity(v) if isinstance(v, float) else v for k, v in changes.items()})  # type: ignore[arg-type]
 
 
+def z_slide(**changes: object) -> Slide:
+    """Return the samples' Z slide with some things changed; lengths in mm."""
+    own = drum_arbor()[1].lathe.z
+    return replace(own, **{k: quantity(v) if isinstance(v, float) else v for k, v in changes.items()})  # type: ignore[arg-type]
+
+
 def with_slides(x: Slide | None = None, z: Slide | None = None, kind: str = "stepper") -> Shop:
     """Return the samples' shop with other slides."""
     shop = drum_arbor()[1]

@@ -6,14 +6,16 @@ Renew them with `python -m tests.golden`, look at the difference, and say in the
 from __future__ import annotations
 
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from functools import partial
 from pathlib import Path
 
 from cam.job import make_job, print_job_summary, write_job_summary
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
+from tests.told import bench, lengths, mill, pages, solids
 
+TOLD = mill.TOLD | solids.TOLD | pages.TOLD | lengths.TOLD | bench.TOLD
 FOLDER = Path(__file__).parent
 
 
@@ -59,6 +61,11 @@ def _article(sample: str, kind: str) -> str:
     return "".join(f"{line}\n" for line in page.splitlines() if "<footer>" not in line)
 
 
+def _told(tell: Callable[[], Iterator[str]]) -> str:
+    """Return what judges say of many small cases; see tests/told."""
+    return "".join(f"{line}\n" for line in tell())
+
+
 OURS = re.compile(r"(?i)endshake \d|sha256")
 GOLDEN: dict[str, Callable[[], str]] = {
     "drum-arbor-setting-1.txt": drum_arbor_setting_1,
@@ -66,5 +73,6 @@ GOLDEN: dict[str, Callable[[], str]] = {
     "crank-pin-sheet.html": pin_sheet,
     "drum-arbor-square.txt": drum_square,
     "drum-arbor-hook-hole.html": drum_hole_sheet,
+    **{f"told-{name.replace(' ', '-')}.txt": partial(_told, tell) for name, tell in TOLD.items()},
 }
 """Each file in this folder by name, with what it must hold."""

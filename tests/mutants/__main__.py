@@ -29,16 +29,18 @@ ROOMS: dict[str, tuple[tuple[str, ...], tuple[str, ...]]] = {
     "mill": (("cam/judge/milled.py", "cam/rs274/turns.py", "cam/judge/mill.py", "cam/judge/driven.py",
               "cam/judge/mill_metal.py", "cam/setting/solids.py"),
              ("test_mill_simulate.py", "test_mill_solid.py", "test_mill_damaged.py", "test_mill_travel.py",
-              "test_mill_ramp.py", "test_mill_threads.py", "test_mill_hole.py", "test_safety.py", "test_never_said.py",
-              "test_stops.py")),
+              "test_mill_ramp.py", "test_mill_threads.py", "test_mill_hole.py", "test_mill_plan.py",
+              "test_mill_picture.py", "test_safety.py", "test_never_said.py", "test_stops.py", "test_golden.py")),
     "moves": (("cam/moves",), ("test_job.py", "test_posts.py", "test_damaged.py", "test_stops.py", "test_begin.py",
                                "test_begin_again.py", "test_from_pass.py", "test_control_facts.py", "test_golden.py",
                                "test_proofs.py", "test_safety.py")),
     "measure": (("cam/lengths",), ("test_measure_chain.py", "test_measure_fits.py", "test_measure_flow.py",
                                    "test_measure_holes.py", "test_measure_limits.py", "test_measure_stand_off.py",
-                                   "test_measure_whole.py", "test_safety.py")),
+                                   "test_measure_whole.py", "test_measure_journal.py", "test_sums.py", "test_log.py",
+                                   "test_safety.py", "test_golden.py")),
     "sheet": (("cam/sheet",), ("test_sheet.py", "test_hand.py", "test_sheet_law.py", "test_page_rows.py",
-                               "test_mill_sheet.py")),
+                               "test_mill_sheet.py", "test_thread_page.py", "test_notebook.py", "test_print_form.py",
+                               "test_golden.py")),
 }  # fmt: skip
 """Each room by name, with its modules and the tests that must notice."""
 SLIPS = "named"
