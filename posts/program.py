@@ -11,17 +11,17 @@ from jinja2 import TemplateError
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import MM_PER_INCH
 from cam.ground.version import VERSION
-from cam.moves.model import AirArc, ChangeTool, Feed, FeedArc, Move, Rapid
+from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.tried import TOLD_INCH, TOLD_MM
 from cam.setting.model import Setting
-from cam.shop.model import Lathe, Tool
-from posts.control import ControlWords, context_of, words_of
+from cam.shop.model import Lathe
+from posts.control import context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
 from posts.shown import bare_at, correct_at, gap_at, shown_at, tapers_in, uncut_at
-from posts.steps import NumberForm, Step, choose_form, name_move, steps_of
+from posts.steps import NumberForm, Speech, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
 
@@ -45,34 +45,66 @@ def emit_program(
     lathe = plan.shop.lathe
     if x_words not in dialect.texts("X_WORDS"):
         raise ProblemError([_no_such_x(moves, dialect, x_words, lathe.where)])
-    form = choose_form(dialect, units, x_words, lathe.spindle)
+    form = choose_form(dialect, units, x_words, per_revolution=lathe.spindle.feeds_per_revolution)
     facts = lathe.control.facts
-    words = words_of(facts, dialect, lathe.where, [m.tool.number for m in moves if isinstance(m, ChangeTool)])
+    words = words_of(facts, dialect, lathe.where, tools_of(moves))
     if form.per_revolution and dialect.text("FEED_PER_MINUTE") in facts.leave_out and _runs_in_air(moves):
         raise ProblemError([_no_feed_in_air(dialect, lathe)])
-    where = Where(path=plan.part.path)
-    lines = {section.name: section.where for section in plan.part.sections}
-    steps = steps_of(moves, dialect=dialect, form=form, where=where, lines=lines, all_stop=words.by_stop)
-    numbers = LineNumbers(dialect, max((s.cut.number for s in steps if s.cut), default=1))
-    said = {"units": units, "x_words": x_words, "steps": steps}
-    counted = {"line": numbers.next, "restart": numbers.restart, "number_of": numbers.first}
+    length, proof = length_in(form), setting_plan.proof_diameter / 2
+    speech = Speech(
+        dialect=dialect, form=form, control=words, where=Where(path=plan.part.path),
+        lines={section.name: section.where for section in plan.part.sections},
+        shown=lambda stop: shown_at(stop, length, proof, words.width),
+    )  # fmt: skip
+    steps = steps_of(moves, speech)
+    own = _context(plan, setting_plan, dialect, form, steps)
+    about = {"part": plan.part, "shop": plan.shop, "units": units, "x_words": x_words}
+    return write(speech, steps, "TEMPLATE", words="words.ngc.j2", **about, **own)
+
+
+def write(speech: Speech, steps: Sequence[Step], fact: str, **own: Any) -> str:
+    """Write the text of steps by the dialect's template; own: what this machine's words need besides.
+
+    Args:
+        fact: the fact that names the template.
+    Raises:
+        ProblemError: the template cannot be used, or writes what the dialect does not allow.
+    """
+    dialect, passes = speech.dialect, max((s.number for s in steps), default=0)
+    numbers = LineNumbers(dialect, max(passes, 1))
+    tools = list({s.tool.number: s.tool for s in steps if s.kind == "tool" and s.tool}.values())
+    context = {
+        "version": VERSION, "dialect": dialect, "mill": None, "spin_up": "",
+        "d": SimpleNamespace(**{name: fact.value for name, fact in dialect.facts.items()}),
+        "steps": steps, "tools": tools, "passes": passes, "per_revolution": speech.form.per_revolution,
+        "line": numbers.next, "restart": numbers.restart, "number_of": numbers.first,
+    }  # fmt: skip
     folder = None if dialect.built_in else dialect.path.parent
     try:
-        template = find_template(dialect.text("TEMPLATE"), folder)
-        text = template.render(_context(plan, setting_plan, dialect, form, steps, words) | said | counted)
+        text = find_template(dialect.text(fact), folder).render(context | own | context_of(speech.control))
     except TemplateError as error:
-        raise ProblemError([bad_template(dialect, error)]) from error
+        raise ProblemError([_bad_template(dialect, error, fact)]) from error
     except (ArithmeticError, AttributeError, LookupError, TypeError, ValueError) as error:
         if dialect.built_in:
             raise
-        raise ProblemError([bad_template(dialect, error)]) from error
-    check_text(text, dialect)
+        raise ProblemError([_bad_template(dialect, error, fact)]) from error
+    _check_text(text, dialect, fact)
     return text
+
+
+def tools_of(moves: Sequence[Move]) -> list[int]:
+    """Return the number of every tool that is brought into use, in order."""
+    return [m.tool.number for m in moves if isinstance(m, ChangeTool)]
+
+
+def length_in(form: NumberForm) -> Callable[[float], str]:
+    """Return the function that says a length, mm, in program units, as fine as can be measured."""
+    return lambda mm: number(mm * form.scale, 3 if form.scale == 1.0 else 4)
 
 
 def _runs_in_air(moves: Sequence[Move]) -> bool:
     """Tell whether the sense of arcs is proved in air, which is fed per minute because the spindle stands still."""
-    return any(isinstance(move, AirArc) for move in moves)
+    return any(isinstance(move, FeedArc) and move.minute for move in moves)
 
 
 def _no_feed_in_air(dialect: Dialect, lathe: Lathe) -> Problem:
@@ -98,7 +130,7 @@ def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Whe
     )
 
 
-def bad_template(dialect: Dialect, error: Exception, template: str = "TEMPLATE") -> Problem:
+def _bad_template(dialect: Dialect, error: Exception, template: str) -> Problem:
     """Make the problem of a template that cannot be used; template: the fact that names it."""
     line = getattr(error, "lineno", None) or 0
     return Problem(
@@ -109,7 +141,7 @@ def bad_template(dialect: Dialect, error: Exception, template: str = "TEMPLATE")
     )
 
 
-def check_text(text: str, dialect: Dialect, template: str = "TEMPLATE") -> None:
+def _check_text(text: str, dialect: Dialect, template: str) -> None:
     """Refuse text that breaks the dialect's own rules on lines and characters; template: the fact that names it.
 
     Raises:
@@ -162,18 +194,15 @@ class LineNumbers:
 
 
 def _context(
-    plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: NumberForm, steps: Sequence[Step],
-    words: ControlWords,
-) -> dict[str, Any]:  # fmt: skip
-    """Return what every template of a program may use."""
+    plan: Plan, setting_plan: SettingPlan, dialect: Dialect, form: NumberForm, steps: Sequence[Step]
+) -> dict[str, Any]:
+    """Return what the words of a lathe's program use."""
     setting = setting_plan.setting
     decimals = 3 if form.scale == 1.0 else 4
     bar = max(max(s.start.x, s.end.x) for s in setting.stock)
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
-    def length(mm: float) -> str:
-        """Return a length in program units, as fine as can be measured."""
-        return number(mm * form.scale, decimals)
+    length = length_in(form)
 
     def limits(least: float, most: float) -> str:
         """Return limits in program units, rounded inward as the summary's are."""
@@ -188,26 +217,15 @@ def _context(
     xs = [float(s.x) for s in steps if s.x]
     zs = [float(s.z) for s in steps if s.z]
     return {
-        "version": VERSION,
         "plan": plan,
-        "part": plan.part,
-        "shop": plan.shop,
         "lathe": plan.shop.lathe,
         "setting_plan": setting_plan,
         "setting": setting,
         "settings": plan.count,
-        "dialect": dialect,
-        "d": SimpleNamespace(**{name: fact.value for name, fact in dialect.facts.items()}),
-        "form": form,
-        "per_revolution": form.per_revolution,
-        "surface": any(s.surface for s in steps),
-        "passes": len(setting_plan.passes),
-        "tools": _tools(steps),
         "length": length,
         "limits": limits,
         **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
         **_try_words(setting, length, TOLD_MM if form.scale == 1.0 else TOLD_INCH * MM_PER_INCH),
-        "shown": lambda pause: shown_at(pause, length, proof, words.width),
         "far_side": lambda done: plain(far_side(setting_plan, done, length)),
         "x": x,
         "bar": bar,
@@ -216,10 +234,9 @@ def _context(
         "most_x": number(max(xs), decimals) if xs else "",
         "least_z": number(min(zs), decimals) if zs else "",
         "most_z": number(max(zs), decimals) if zs else "",
-        "minute": "mm/min" if form.scale == 1.0 else "in/min",
         "spin_up": number(spin_up, 1) if spin_up and dialect.text("DWELL") else "",
         "number_as": lambda mm: number(mm * form.scale, form.decimals),
-    } | context_of(words)
+    }
 
 
 def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:
@@ -272,12 +289,3 @@ def _try_words(setting: Setting, length: Callable[[float], str], step: float) ->
         return any(m.cut_left and not made_so(m) for m in measured)
 
     return {"gap": gap, "told": length(step), "made": made, "corrected": made_so, "to_correct": to_correct}
-
-
-def _tools(steps: Sequence[Step]) -> list[Tool]:
-    """Return the tools that come into use, in order."""
-    seen: dict[int, Tool] = {}
-    for step in steps:
-        if step.kind == "tool" and step.tool:
-            seen.setdefault(step.tool.number, step.tool)
-    return list(seen.values())

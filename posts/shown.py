@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 
 from cam.geometry.path import Point
-from cam.moves.model import Pause
+from cam.moves.model import Stop
 from cam.plan.model import Measure
 from cam.setting.model import Setting
 from posts.wording import plain
@@ -14,7 +14,7 @@ LEAST_NAME = 6
 """The number of characters of a section's name that are always shown."""
 
 
-def shown_at(pause: Pause, length: Callable[[float], str], proof: float, width: int) -> str:
+def shown_at(pause: Stop, length: Callable[[float], str], proof: float, width: int) -> str:
     """Return the one line that is shown at a stop, in capitals.
 
     Args:
@@ -112,7 +112,7 @@ def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width:
     return f"{name[: max(width - len(now) - 1, LEAST_NAME)].rstrip()} {now}"
 
 
-def _tried(pause: Pause, length: Callable[[float], str], width: int) -> str:
+def _tried(pause: Stop, length: Callable[[float], str], width: int) -> str:
     """Say what a slip is tried on: "slip 0.2 on front seat, shoulder"; a name without room is cut."""
     wanted = pause.measure
     slips = tuple(dict.fromkeys(map(length, pause.gaps)))

@@ -135,3 +135,11 @@ def own_beginnings() -> tuple[str, ...]:
 def _stand_in(character: str, allowed: frozenset[str]) -> str:
     other = _STAND_INS.get(character, "?")
     return other if allowed.issuperset(other) else "?"
+
+
+INDEX_WORDS = "TURN THE WORK TO"
+
+
+def index_comment(angle: float) -> str:
+    """Return the words by which a stop turns the work, as the reader looks for them: "TURN THE WORK TO 180 DEG"."""
+    return f"{INDEX_WORDS} {angle:.4f}".rstrip("0").rstrip(".") + " DEG"

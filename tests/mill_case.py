@@ -13,10 +13,11 @@ from cam.job.milling import MillJob, plan_mill, write_mill
 from cam.judge.mill import simulate_mill
 from cam.judge.mill_result import MillSimulation
 from cam.lengths.solved import Solved
-from cam.mill.cycles import expand
-from cam.mill.model import (
+from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.moves.model import (
+    ChangeTool,
     Cycle,
-    End,
+    EndProgram,
     Feed,
     Index,
     Move,
@@ -25,18 +26,17 @@ from cam.mill.model import (
     Stop,
     StopSpindle,
     TurnSpindle,
-    UseTool,
-    index_comment,
+    expand,
 )
-from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.rs274.model import Rules
-from cam.rs274.turns import MillProgram, read_mill_program
+from cam.rs274.model import Program, Rules
+from cam.rs274.read import read_program
 from cam.setting.milled import Cutter, bar, block
 from cam.setting.square import Square
 from cam.shop.model import Shop
+from posts.wording import index_comment
 
 HERE = Where(path="arbor.toml", line=40)
-NGC = Rules(standard="NISTIR 6556", x_words="radius")
+NGC = Rules(standard="NISTIR 6556", x_words="radius", turns=True)
 
 END_MILL = Cutter(
     number=1, name="6 mm end mill", kind="end mill", diameter=6.0, flutes=12.0, stick_out=30.0, shank_diameter=6.0,
@@ -86,9 +86,9 @@ class Writer:
         return "\n".join(self.lines) + "\n"
 
     def move(self, move: Move) -> list[str]:  # noqa: PLR0911 - one return a kind of move
-        if isinstance(move, UseTool):
-            self.system = 53 + move.cutter.number
-            return ["M5", f"T{move.cutter.number} M6", f"G{self.system}"]
+        if isinstance(move, ChangeTool):
+            self.system = 53 + move.tool.number
+            return ["M5", f"T{move.tool.number} M6", f"G{self.system}"]
         if isinstance(move, TurnSpindle):
             return [f"S{move.rpm:.0f} M3"]
         if isinstance(move, StopSpindle):
@@ -106,7 +106,7 @@ class Writer:
             return [*(f"({line})" for line in move.lines), "M0"]
         if isinstance(move, Cycle):
             return self.cycle(move)
-        assert isinstance(move, End)
+        assert isinstance(move, EndProgram)
         return ["M2"]
 
     def cycle(self, cycle: Cycle) -> list[str]:
@@ -124,8 +124,8 @@ def text_of(moves: Iterable[Move], cycles: bool = True) -> str:
     return Writer(cycles).write(moves)
 
 
-def read(text: str) -> MillProgram:
-    return read_mill_program(text, NGC, "square.ngc")
+def read(text: str) -> Program:
+    return read_program(text, NGC, "square.ngc")
 
 
 def judge(plan: SquarePlan, text: str | None = None, **more) -> MillSimulation:

@@ -18,7 +18,7 @@ from cam.geometry.path import Arc, Chain, Line, Point
 from cam.ground.problem import ProblemError
 from cam.job import Job, describe_findings, draw_job, job_files, make_job, move_outline, rules_of
 from cam.job.record import job_record
-from cam.job.reread import MisreadError, check_said
+from cam.job.reread import MisreadError, check_said, form_of
 from cam.judge.model import Finding
 from cam.rs274 import read_program
 from posts.dialect import dialect_names
@@ -63,7 +63,7 @@ def test_every_program_reads_back_as_planned_to_the_last_digit(sample: str, dial
     for work in job.works:
         program = read_program(work.text, rules_of(job.dialect, job.shop), work.file)
         assert program.problems == ()
-        check_said(work.moves, program, job.dialect, job.shop.lathe.control, work.file)
+        check_said(work.moves, program, form_of(job.dialect, job.shop.lathe), work.file)
 
 
 @pytest.mark.parametrize("sample", some(GOOD, "crank-pin"))
@@ -86,7 +86,7 @@ def test_a_slip_of_one_digit_in_any_word_is_found(sample: str) -> None:
                 found += 1
                 continue
             with pytest.raises(MisreadError):
-                check_said(work.moves, program, job.dialect, control, work.file)
+                check_said(work.moves, program, form_of(job.dialect, job.shop.lathe), work.file)
             found += 1
     assert found > 100
 

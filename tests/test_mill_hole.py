@@ -12,9 +12,8 @@ from hypothesis import strategies as st
 from cam.ground.problem import ProblemError, RangeError
 from cam.judge.mill import simulate_mill
 from cam.mill.cross_hole import check_cross_hole, depths_of_blind, edge_distances, engagement, net_section
-from cam.mill.cycles import expand
-from cam.mill.model import Cycle, End, Rapid, Stop, TurnSpindle, UseTool
 from cam.mill.plan_hole import HoleTask, plan_cross_hole
+from cam.moves.model import ChangeTool, Cycle, EndProgram, Rapid, Stop, TurnSpindle, expand
 from cam.part.milled import LEADS
 from cam.part.threads import find_thread
 from cam.setting.milled import CrossHole, bar
@@ -179,9 +178,9 @@ def test_every_cycle_and_its_long_hand_are_the_same_motions(kind, bottom, above,
         kind=kind, x=float(x), y=0.0, retract=above / 10, bottom=bottom / 10, step=step / 10 if kind == "peck" else 0.0,
         feed=60.0,
     )  # fmt: skip
-    before = [UseTool(cutter=DRILL), Rapid(axis="z", to=9.0), TurnSpindle(rpm=900.0)]
+    before = [ChangeTool(tool=DRILL), Rapid(axis="z", to=9.0), TurnSpindle(rpm=900.0)]
     over = [Rapid(axis="x", to=float(x)), Rapid(axis="y", to=0.0)]
-    moves = [*before, *over, cycle, Rapid(axis="z", to=9.0), End()]
+    moves = [*before, *over, cycle, Rapid(axis="z", to=9.0), EndProgram()]
     assert motions(text_of(moves)) == motions(text_of(moves, cycles=False))
 
 
@@ -212,7 +211,7 @@ def test_a_planned_hole_is_right(tap, through, by_hand):
         found = judged(plan, text_of(plan.moves, cycles))
         assert found.findings == ()
     stops = [m for m in plan.moves if isinstance(m, Stop)]
-    tools = sum(isinstance(m, UseTool) for m in plan.moves)
+    tools = sum(isinstance(m, ChangeTool) for m in plan.moves)
     axis = [] if by_hand else ["prove rotary axis"]
     assert [s.reason for s in stops] == [*axis, "centre", *["prove height", "prove"] * tools, *["tap"] * (tap is None)]
     assert plan.percent is not None

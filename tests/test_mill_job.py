@@ -17,18 +17,18 @@ from hypothesis import strategies as st
 from cam.ground.problem import ProblemError
 from cam.job import RefusedError, job_files, make_job
 from cam.job.mill import after_setting, say_when
-from cam.job.milling import MillJob, MillProgramJob, digits_of
+from cam.job.milling import MillJob, MillProgramJob
 from cam.job.record import job_record
-from cam.job.reread import MisreadError
+from cam.job.reread import MisreadError, check_said
 from cam.judge.mill import radius_at
-from cam.mill.model import Rapid
 from cam.mill.plan_square import SquarePlan
-from cam.mill.said import Digits, first_slip
+from cam.moves.model import Rapid
 from cam.part import starter_text
-from cam.rs274.model import Rules
-from cam.rs274.turns import MillProgram, read_mill_program
+from cam.rs274.model import Program, Rules
+from cam.rs274.read import read_program
 from posts.dialect import dialect_names, load_dialect
 from posts.mill import emit_mill
+from posts.steps import choose_form
 from tests.mill_case import make_mill_job
 from tests.mill_parts import WAYS, MillCase, mill_cases
 from tests.specimens import SAMPLES, arbor_text, part_from, record_samples, shop_from
@@ -56,8 +56,8 @@ def by_name(job: MillJob) -> dict[str, MillProgramJob]:
     return {work.name: work for work in job.works}
 
 
-def read(text: str, dialect: str) -> MillProgram:
-    return read_mill_program(text, Rules(standard=load_dialect(dialect).text("STANDARD"), x_words="radius"))
+def read(text: str, dialect: str) -> Program:
+    return read_program(text, Rules(standard=load_dialect(dialect).text("STANDARD"), x_words="radius", turns=True))
 
 
 # The sample, whole ------------------------------------------------------------------------------------------
@@ -213,7 +213,7 @@ def test_a_recorded_diameter_is_what_the_mill_starts_from(here: Path) -> None:
 
 def check_case(case: MillCase, dialect: str, units: str) -> None:
     """All three ways, from files: clear, sizes by plain arithmetic at every station, one solid."""
-    digit = digits_of(load_dialect(dialect), units).length
+    digit = choose_form(load_dialect(dialect), units).digit
     found = {}
     for way, shop in case.shops.items():
         job = mill_job(case.part, shop.replace("{units}", units), dialect)
@@ -293,7 +293,7 @@ def motions(text: str, dialect: str) -> list[tuple[object, ...]]:
     assert program.problems == ()
     return [
         (m.kind, *(None if v != v else round(v, 6) for v in m.end), m.feed if m.kind == "line" else None, m.tool)  # noqa: PLR0124 - nan
-        for m in program.program.motions
+        for m in program.motions
         if m.kind in ("rapid", "line") and m.start != m.end
     ]
 
@@ -332,20 +332,19 @@ def test_a_motion_that_ends_where_it_began_once_printed_is_no_slip() -> None:
     job = mill_job().works[-1]
     moves = [m for move in job.plan.moves for m in (
         (move, replace(move, to=move.to + 2e-7)) if isinstance(move, Rapid) else (move,))]  # fmt: skip
-    digits = digits_of(load_dialect("rs274ngc"), "mm")
+    form = choose_form(load_dialect("rs274ngc"), "mm", across=True)
     assert len(moves) > len(job.plan.moves)
-    assert not first_slip(moves, job.program, digits)
-    assert first_slip(moves, job.program, Digits(1e-7, digits.feed))
+    check_said(moves, job.program, form, job.file)
+    with pytest.raises(MisreadError):
+        check_said(moves, job.program, form._replace(decimals=7), job.file)
 
 
 @pytest.mark.parametrize("name", [pytest.param("square", marks=pytest.mark.slow), "cross-hole"])
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_a_slip_of_one_digit_in_any_word_is_found(dialect: str, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
     """The last digit of every word by two, each by itself (by one may be a half rounded the other way)."""
-    from cam.job import milling  # noqa: PLC0415
-
     work = by_name(mill_job(shop=WAY_SHOPS["rotary axis"], dialect=dialect))[name]
-    digits = digits_of(load_dialect(dialect), "mm")
+    form = choose_form(load_dialect(dialect), "mm", across=True)
     lines = work.text.splitlines(keepends=True)
     found = 0
     for index, line in enumerate(lines):
@@ -356,7 +355,7 @@ def test_a_slip_of_one_digit_in_any_word_is_found(dialect: str, name: str, monke
             program = read(damaged, dialect)
             assert program.problems == ()
             with pytest.raises(MisreadError):
-                milling.check_said(work.plan.moves, program, digits, work.file)
+                check_said(work.plan.moves, program, form, work.file)
             found += 1
     assert found > 15
 

@@ -14,10 +14,9 @@ from hypothesis import strategies as st
 from cam.ground.problem import ProblemError, Where
 from cam.ground.quantity import Quantity
 from cam.job import make_job, read_given, write_job_summary
-from cam.mill.cycles import expand
-from cam.mill.model import Cycle, Feed
 from cam.mill.plan_hole import CrossHolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
+from cam.moves.model import Cycle, Feed, expand
 from cam.shop.machine import Slide
 from posts.layout import BREAK, HEIGHT
 from posts.pages.figures import figures_for

@@ -15,10 +15,10 @@ from cam.geometry.path import Point
 from cam.job import draw_given, read_given
 from cam.job.milling import MillProgramJob, judge_text
 from cam.mill.cross_hole import net_section
-from cam.mill.model import Feed
 from cam.mill.plan_hole import CrossHolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.settle import settle_mill
+from cam.moves.model import Feed
 from cam.picture.draft import BOLD, SIZES, text_width
 from cam.picture.mill_panel import lay_out_mill, side_view
 from cam.picture.mill_scene import (

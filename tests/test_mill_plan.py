@@ -12,9 +12,9 @@ from hypothesis import strategies as st
 from cam.ground.problem import ProblemError
 from cam.judge.mill import radius_at, simulate_mill
 from cam.judge.mill_metal import floor_of
-from cam.mill.model import Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle
 from cam.mill.plan_square import plan_square
 from cam.mill.setting_up import setting_up
+from cam.moves.model import Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle
 from cam.setting.milled import bar
 from cam.setting.solids import milling_force, spring_of_overhang
 from cam.setting.square import Square, across_at

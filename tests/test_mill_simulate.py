@@ -18,7 +18,6 @@ from cam.judge.milled import extremes
 from cam.mill.plan_square import plan_square
 from cam.rs274 import read_program
 from cam.rs274.model import Rules
-from cam.rs274.turns import read_mill_program
 from cam.setting.milled import LEVEL, MillWork, Solid, bar, block, tipped
 from cam.setting.solids import gap, nearest
 from tests.mill_case import END_MILL, NGC, TASK, judge, read, text_of
@@ -161,7 +160,7 @@ HEAD = "G21\nG17 G90 G94 G54\nT1 M6\n"
 
 
 def turns(body: str, rules: Rules = NGC):
-    return read_mill_program(HEAD + body + "M2\n", rules, "p.ngc")
+    return read_program(HEAD + body + "M2\n", rules, "p.ngc")
 
 
 @pytest.mark.parametrize("line", ["G0 A90.", "A90 G0", "N10 G00 A+90.0", "g 0 a 9 0", "G0 A90 (flat 2)", "G0A.9E2"])

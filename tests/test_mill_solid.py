@@ -17,7 +17,7 @@ from manifold3d import Manifold, OpType
 from cam.judge.mill import radius_at, section_outline
 from cam.mill.plan_square import plan_square
 from cam.mill.ramp import plan_ramp
-from cam.rs274.turns import MillProgram
+from cam.rs274.model import Program
 from cam.setting.milled import MillWork
 from cam.setting.square import Square, across_at
 from tests.mill_case import END_MILL, SQUARE, judge, read, task_for, text_of
@@ -46,12 +46,12 @@ def bars_of(work: MillWork) -> Manifold:
     return Manifold.batch_boolean(bars, OpType.Add)
 
 
-def milled_solid(program: MillProgram, work: MillWork, radius: float) -> Manifold:
+def milled_solid(program: Program, work: MillWork, radius: float) -> Manifold:
     """The work after a program, in its own axes with flat 1 on top; motions wholly above all of it are left out."""
     tilt, about = math.degrees(math.asin(work.frame.sin)), work.frame.about
     above = work.frame.to_machine(work.sections[-1].end, work.top)[1]
     angle, turns, cuts = 0.0, list(program.turns), {}
-    for motion in program.program.motions:
+    for motion in program.motions:
         while turns and turns[0].line <= motion.line:
             angle = turns.pop(0).angle
         places = (*motion.start, *motion.end)

@@ -6,10 +6,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cam.mill.model import Feed, Move, Rapid, StartPass
-from cam.mill.said import planned_places
+from cam.job.reread import Grid, say
 from cam.mill.travel import STEP, settable, without_idle
+from cam.moves.model import Feed, Move, Rapid, StartPass
+from posts.dialect import load_dialect
+from posts.steps import choose_form
 
+GRID = Grid(choose_form(load_dialect("rs274ngc"), "mm", across=True))
 PLACES = st.sampled_from([0.0, 1.0, 2.5])
 MOVES = st.one_of(
     st.builds(Rapid, axis=st.sampled_from("xyz"), to=PLACES),
@@ -21,7 +24,7 @@ MOVES = st.one_of(
 @given(st.lists(MOVES, max_size=30))
 def test_what_is_left_goes_the_same_way(moves: list[Move]) -> None:
     kept = list(without_idle(moves))
-    assert repr(planned_places(kept, 1e-4)) == repr(planned_places(moves, 1e-4))  # a place unknown is nan
+    assert repr(list(say(kept, GRID))) == repr(list(say(moves, GRID)))  # a place unknown is nan
     assert list(without_idle(kept)) == kept
 
 

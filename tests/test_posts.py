@@ -14,23 +14,23 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError, Where
 from cam.moves.model import (
-    AirArc,
     ChangeTool,
     EndProgram,
     Feed,
     FeedArc,
     Move,
-    Pause,
     Rapid,
     StartPass,
+    Stop,
     StopSpindle,
     TurnSpindle,
 )
 from cam.plan.model import Plan
 from cam.rs274 import Motion, Program, Rules, read_program
+from posts.control import ControlWords
 from posts.dialect import dialect_names, load_dialect
 from posts.program import emit_program
-from posts.steps import choose_form, steps_of
+from posts.steps import Speech, choose_form, steps_of
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, moves_of, program_of, random_plans, sample_plan
 
 FORMS = [
@@ -62,7 +62,7 @@ def planned(moves: tuple[Move, ...]) -> Iterator[tuple[str, float, float, Move]]
         elif isinstance(move, Rapid):
             x, z = (move.to, z) if move.axis == "x" else (x, move.to)
             yield "rapid", x, z, move
-        elif isinstance(move, Feed | FeedArc | AirArc):
+        elif isinstance(move, Feed | FeedArc):
             x, z = move.x, move.z
             yield ("line" if isinstance(move, Feed) else "arc"), x, z, move
 
@@ -89,11 +89,11 @@ def check_round_trip(plan: Plan, dialect: str, units: str, x: str) -> None:
             assert math.isnan(want_z) == math.isnan(motion.end.z)
             assert math.isnan(want_z) or abs(motion.end.z - want_z) <= off_z
             assert motion.plane == 18
-            if isinstance(move, FeedArc | AirArc):
+            if isinstance(move, FeedArc):
                 check_arc(move, motion, off_x, off_z)
 
 
-def check_arc(move: FeedArc | AirArc, motion: Motion, off_x: float, off_z: float) -> None:
+def check_arc(move: FeedArc, motion: Motion, off_x: float, off_z: float) -> None:
     """NISTIR 6556 3.5.3.2: the arc's radius at start and end may differ by 0.002 mm at most."""
     assert motion.centre is not None
     assert motion.turn == move.turn
@@ -322,8 +322,13 @@ def test_every_pass_can_be_started_again_with_nothing_before_it(dialect: str, un
 def said(moves: list[Move], dialect: str = "rs274ngc", **spindle: Any) -> list[Any]:
     plan = sample_plan("crank-pin")
     chosen = load_dialect(dialect)
-    form = choose_form(chosen, "mm", "radius", replace(plan.shop.lathe.spindle, **spindle))
-    return steps_of(moves, dialect=chosen, form=form, where=Where(path="part.toml"))
+    turning = replace(plan.shop.lathe.spindle, **spindle)
+    form = choose_form(chosen, "mm", per_revolution=turning.feeds_per_revolution)
+    control = ControlWords(plan.shop.lathe.control.facts, chosen)
+    where = Where(path="part.toml")
+    return steps_of(
+        moves, Speech(dialect=chosen, form=form, control=control, where=where, lines={}, shown=lambda stop: stop.reason)
+    )
 
 
 def refusal(moves: list[Move], dialect: str = "rs274ngc", **spindle: Any) -> str:
@@ -395,7 +400,8 @@ def test_a_tool_number_beyond_the_work_systems_is_refused() -> None:
 def test_a_pass_with_another_tool_than_the_one_in_the_post_is_refused() -> None:
     plan = sample_plan("orrery-drum-arbor").settings[1]
     groove = next(c for c in plan.passes if c.tool.number == 2)
-    assert "while tool 1 is in the post" in refusal([ChangeTool(tool=plan.passes[0].tool), StartPass(cut=groove)])
+    moves = [ChangeTool(tool=plan.passes[0].tool), StartPass(name="groove", cut=groove)]
+    assert "while tool 1 is in the post" in refusal(moves)
 
 
 def test_an_arc_too_short_for_the_printed_digits_never_becomes_a_full_circle() -> None:
@@ -406,7 +412,7 @@ def test_an_arc_too_short_for_the_printed_digits_never_becomes_a_full_circle() -
 
 
 def test_a_stopped_spindle_is_started_again_before_the_next_motion() -> None:
-    steps = said([*begun(), Pause(reason="measure", lines=("measure",)), Rapid(axis="x", to=8.0), EndProgram()])
+    steps = said([*begun(), Stop(reason="measure", lines=("measure",)), Rapid(axis="x", to=8.0), EndProgram()])
     assert [s.kind for s in steps[3:]] == ["speed", "spindle off", "stop", "speed", "rapid", "spindle off", "end"]
 
 

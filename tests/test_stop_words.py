@@ -9,7 +9,7 @@ import pytest
 
 from cam.geometry.path import Point
 from cam.job import make_job
-from cam.moves.model import Pause
+from cam.moves.model import Stop
 from cam.plan.model import Measure
 from cam.shop.control import WIDTH
 from posts.shown import correct_at, shown_at
@@ -28,7 +28,7 @@ def two(mm: float) -> str:
 
 
 def test_the_line_shown_has_what_and_how_much() -> None:
-    pause = Pause(reason="measure", lines=(), measure=(DIAMETER, SHOULDER))
+    pause = Stop(reason="measure", lines=(), measure=(DIAMETER, SHOULDER))
     assert shown_at(pause, two, 19.0, WIDTH) == "FRONT SEAT 8.04 NOW, SHOULDER 33.46"
     assert shown_at(replace(pause, measure=(DIAMETER,)), two, 19.0, WIDTH) == "FRONT SEAT 8.04 NOW"
 
@@ -49,7 +49,7 @@ def test_the_example_after_a_last_cut_is_no_reading_that_is_allowed() -> None:
 @pytest.mark.parametrize("width", [24, 32, 40])
 def test_a_long_name_is_cut_and_never_a_figure(width: int) -> None:
     named = replace(DIAMETER, sections=("the front seat of the second wheel of the train",))
-    line = shown_at(Pause(reason="measure", lines=(), measure=(named,)), two, 19.0, width)
+    line = shown_at(Stop(reason="measure", lines=(), measure=(named,)), two, 19.0, width)
     assert len(line) <= width
     assert line.endswith("8.04 NOW")
 

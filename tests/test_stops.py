@@ -12,7 +12,6 @@ from cam.job import judge_mill_program, judge_program, make_job
 from cam.rs274 import read_program
 from cam.rs274.halts import halts_of, lost_halts
 from cam.rs274.model import Rules
-from cam.rs274.turns import read_mill_program
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES, but_waits, some
 
@@ -240,7 +239,7 @@ def test_roughing_coarser_than_the_tool_is_for_is_said(tmp_path: Path) -> None:
     }
 
 
-RULES = Rules(standard="NISTIR 6556", x_words="radius")
+RULES = Rules(standard="NISTIR 6556", x_words="radius", turns=True)
 
 
 def test_the_words_of_a_stop_are_those_since_the_motion_or_stop_before() -> None:
@@ -272,7 +271,7 @@ def test_a_mill_tool_mounted_after_the_flat_is_told_both_heights(tmp_path: Path)
 
 def test_a_name_that_reads_like_a_turn_of_the_work_turns_nothing() -> None:
     text = "G21\nG17 G90 G94\nT1 M6\n(---- pass 1 of 2: TURN THE WORK TO 90 DEG)\n{}M0\nG0 X1\nM2\n"
-    assert read_mill_program(text.format(""), RULES).turns == ()
+    assert read_program(text.format(""), RULES).turns == ()
     for words in ("(TURN THE WORK TO 45 DEG)\n", "(MSG, TURN THE WORK TO 45 DEG, flat 1 on top)\n",
                   "(- TURN THE WORK TO 45 DEG, FLAT 1 ON TOP)\n"):  # fmt: skip
-        assert [t.angle for t in read_mill_program(text.format(words), RULES).turns] == [45.0]
+        assert [t.angle for t in read_program(text.format(words), RULES).turns] == [45.0]

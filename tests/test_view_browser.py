@@ -170,14 +170,14 @@ def test_square_and_cross_hole_are_drawn_as_the_judge_of_the_mill_has_them(tmp_p
     page = opened(path)
     for number, work in enumerate(job.mill.works, start=len(job.works) + 1):
         page.keyboard.press(str(number))
-        view, wanted, motions = views[work.name], work.plan.work, work.program.program.motions
+        view, wanted, motions = views[work.name], work.plan.work, work.program.motions
         assert view["lines"] == work.text.splitlines()
         cuts = [k for k, m in enumerate(motions) if m.kind == "line"]
         for k in (cuts[len(cuts) // 3], cuts[2 * len(cuts) // 3], cuts[-1]):
             blocks = [m.line for m in motions]
             last = max(n for n, line in enumerate(blocks) if line == motions[k].line)
             page.click(f"#line-{motions[k].line}")
-            short = work.program._replace(program=replace(work.program.program, motions=motions[: last + 1]))
+            short = replace(work.program, motions=motions[: last + 1])
             faces = simulate_mill(short, wanted, tuple(cutters_in(work).values())).faces
             angle, (side, end_on) = view["angles"][last], outlines_of(page)
             for n, place in enumerate(end_on):

@@ -178,7 +178,7 @@ def judge_plan(plan: Plan, dialect: Dialect, *, tell: Tell = tell_nobody) -> Job
 
 def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | None, tell: Tell) -> Work:
     """Write one setting's program, read it back, compare it and simulate it."""
-    from cam.job.reread import check_said
+    from cam.job.reread import check_said, form_of
     from cam.judge import simulate
     from cam.moves import make_moves
     from cam.rs274 import read_program
@@ -195,7 +195,7 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     program = read_program(text, rules_of(dialect, plan.shop), file)
     with reading_back(dialect, text, program.problems, "TEMPLATE"):
         if not program.problems:
-            check_said(moves, program, dialect, control, file)
+            check_said(moves, program, form_of(dialect, plan.shop.lathe), file)
     tell(f"simulating setting {setting.number}")
     stock = stock_after(before, setting, plan.part)
     material = plan.shop.materials[plan.part.stock.material]
@@ -233,8 +233,7 @@ def rules_of(dialect: Dialect, shop: Shop) -> Rules:
     """Return how a text of this dialect is read for this shop's control."""
     from cam.job.reread import rules_for
 
-    control = shop.lathe.control
-    return rules_for(dialect, control.facts, control.x_words, units=control.units)
+    return rules_for(dialect, shop.lathe.control)
 
 
 def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:

@@ -89,7 +89,7 @@ def judge_mill_program(
     from cam.job.milling import choose_mill_dialect, describe, judge_text, tasks_of
     from cam.job.reread import rules_for
     from cam.mill.settle import settle_mill
-    from cam.rs274.turns import begin_mill_at
+    from cam.rs274.begin import begin_at
     from cam.sheet.mill import is_mill_sheet
 
     jobs, mill = settle_mill(part, shop), shop.milling.mill
@@ -105,15 +105,15 @@ def judge_mill_program(
     chosen = choose_mill_dialect(dialect, mill, shop)
     material = shop.materials[part.stock.material]
     mill = fit_mill(mill, chosen)
-    rules = rules_for(chosen, mill.facts, units=mill.units)
-    begun = None if from_pass is None else begin_mill_at(text, rules, program_path, from_pass)
+    rules = rules_for(chosen, mill)
+    begun = None if from_pass is None else begin_at(text, rules, program_path, from_pass)
     program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material, begun)
-    strange = other_dialect(text, program_path, program.program.standard)
+    strange = other_dialect(text, program_path, program.standard)
     problems = explain(found) if strange is None else (strange,)
     warnings = explain(describe(simulation.warnings, text, program_path)) if strange is None else ()
     return MillVerdict(
         part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
-        warnings=(*warn_of_ends(text, program_path, mill.facts), *warnings), begun=begun and begun[1],
+        warnings=(*warn_of_ends(text, program_path, mill.facts), *warnings), begun=begun,
     )
 
 

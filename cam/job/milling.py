@@ -6,24 +6,23 @@ the mill works on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, blame_us
-from cam.ground.units import MM_PER_INCH
 from cam.job.dialects import check_dialect, fit_mill, reading_back
-from cam.job.reread import MisreadError, rules_for
+from cam.job.reread import check_said, form_of, rules_for
 from cam.judge.driven import Drive
 from cam.judge.mill import TOLERANCE, simulate_mill
 from cam.judge.mill_result import MillFinding, MillSimulation
-from cam.mill.model import Move, UseTool
 from cam.mill.plan_hole import CrossHolePlan, HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
-from cam.mill.said import Digits, first_slip
 from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
-from cam.rs274.turns import MillProgram, read_mill_program
+from cam.moves.model import ChangeTool
+from cam.rs274.model import Program
+from cam.rs274.read import read_program
 from cam.setting.milled import Cutter
 from cam.shop.mill import Mill
 
@@ -96,7 +95,7 @@ class MillProgramJob:
     plan: SquarePlan | CrossHolePlan
     notes: tuple[str, ...]
     text: str
-    program: MillProgram
+    program: Program
     simulation: MillSimulation
     problems: tuple[Problem, ...]
 
@@ -117,7 +116,7 @@ class MillJob:
     @property
     def tool_changes(self) -> int:
         """How often a tool is changed within the programs, the first one of each not counted."""
-        return sum(max(sum(isinstance(m, UseTool) for m in w.plan.moves) - 1, 0) for w in self.works)
+        return sum(max(sum(isinstance(m, ChangeTool) for m in w.plan.moves) - 1, 0) for w in self.works)
 
     @property
     def problems(self) -> tuple[Problem, ...]:
@@ -250,52 +249,33 @@ def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) 
     program, simulation, problems = judge_text(text, file, own.task, shop, dialect, shop.materials[part.stock.material])
     with reading_back(dialect, text, program.problems, "MILL_TEMPLATE"):
         if not program.problems:
-            check_said(own.plan.moves, program, digits_of(dialect, mill.units), file)
+            check_said(own.plan.moves, program, form_of(dialect, mill), file)
     return MillProgramJob(
         name=own.name, file=file, title=title, asked=own.asked, task=own.task, plan=own.plan, notes=notes, text=text,
         program=program, simulation=simulation, problems=blame_us(problems),
     )  # fmt: skip
 
 
-def digits_of(dialect: Dialect, units: str) -> Digits:
-    """Return the last digits that a dialect prints for a mill in these units."""
-    unit, scale = ("MM", 1.0) if units == "mm" else ("INCH", MM_PER_INCH)
-    return Digits(
-        10.0 ** -dialect.count(f"DECIMALS_{unit}") * scale, 10.0 ** -dialect.count(f"FEED_DECIMALS_{unit}") * scale
-    )
-
-
-def check_said(moves: Sequence[Move], program: MillProgram, digits: Digits, file: str) -> None:
-    """Compare a program, as read back, with the moves that it was written from.
-
-    Raises:
-        MisreadError: at the first difference.
-    """
-    if slip := first_slip(moves, program, digits):
-        raise MisreadError(f"{file}: {slip}")
-
-
 def judge_text(
     text: str, path: str, task: SquareTask | HoleTask, shop: Shop, dialect: Dialect, material: Material | None = None,
-    begun: tuple[MillProgram, Begun] | None = None,
-) -> tuple[MillProgram, MillSimulation, tuple[Problem, ...]]:
+    begun: Begun | None = None,
+) -> tuple[Program, MillSimulation, tuple[Problem, ...]]:
     """Read a text and judge it against what is wanted of the work, which follows from the files alone.
 
     Args:
         material: material of the work, for its cutting speeds; None checks none.
-        begun: the text as it is begun at a pass, already read; None reads the whole.
+        begun: the text as it is begun at a pass; None reads the whole.
     """
     mill = shop.milling.mill
     assert mill is not None
     mill = fit_mill(mill, dialect)
-    rules = rules_for(dialect, mill.facts, units=mill.units)
-    program = read_mill_program(text, rules, path) if begun is None else begun[0]
+    program = read_program(text, rules_for(dialect, mill), path) if begun is None else begun.program
     work = square_work(task) if isinstance(task, SquareTask) else hole_work(task)
     crown = task.crown if isinstance(task, SquareTask) and task.way != "tipped block" else 0.0
     simulation = simulate_mill(
         program, work, cutters_of(shop), clearance=float(mill.contact_clearance) - 1e-6,
         tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE,
-        drive=drive_of(shop, material), facts=mill.facts, begun=begun and begun[1],
+        drive=drive_of(shop, material), facts=mill.facts, begun=begun,
     )  # fmt: skip
     return program, simulation, (*program.problems, *describe(simulation.findings, text, path))
 

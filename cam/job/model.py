@@ -18,7 +18,6 @@ if TYPE_CHECKING:
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.begin import Begun
     from cam.rs274.model import Program
-    from cam.rs274.turns import MillProgram
     from cam.setting.model import Setting
     from cam.shop.model import Shop
     from posts.dialect import Dialect
@@ -170,7 +169,7 @@ class MillVerdict:
     shop: Shop
     name: str
     path: str
-    program: MillProgram
+    program: Program
     simulation: MillSimulation
     problems: tuple[Problem, ...]
     warnings: tuple[Problem, ...] = ()

@@ -113,7 +113,7 @@ def said_at_stops(job: Job) -> Said:
     """Return what head, passes and stops say of every program whose control keeps comments to itself."""
     silent = {} if job.dialect.flag("COMMENTS_SHOWN") else {w.file: (w.text, w.program) for w in job.works}
     if job.mill is not None and not job.mill.dialect.flag("COMMENTS_SHOWN"):
-        silent |= {w.file: (w.text, w.program.program) for w in job.mill.works}
+        silent |= {w.file: (w.text, w.program) for w in job.mill.works}
     return {
         file: (head_told(text, program), begun_told(text, program), stops_told(text, program))
         for file, (text, program) in silent.items()

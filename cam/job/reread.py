@@ -1,4 +1,4 @@
-"""A program text, read back, must say exactly the moves that it was written from.
+"""A program text, read back, must say exactly the moves that it was written from; on the lathe and on the mill.
 
 The reader knows nothing of the post and the post nothing of the reader, so a slip of either shows here.
 Places are compared as printed: rounded to the digits of the text, they must be the same.
@@ -7,51 +7,41 @@ Places are compared as printed: rounded to the digits of the text, they must be 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING, Literal
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
-from cam.ground.units import MM_PER_INCH
 from cam.moves.model import (
-    AirArc,
     ChangeTool,
+    Cycle,
     EndProgram,
     Feed,
     FeedArc,
     FeedThread,
+    Index,
     Move,
-    Pause,
     Rapid,
+    Stop,
     StopSpindle,
     TurnSpindle,
+    expand,
 )
-from cam.rs274.model import Rules
+from cam.rs274.model import Position, Rules
+from cam.shop.mill import Mill
+from posts.steps import choose_form
 
 if TYPE_CHECKING:
     from cam.rs274.model import Motion, Program
-    from cam.shop.machine import Facts
-    from cam.shop.model import Control
+    from cam.shop.model import Control, Lathe
     from posts.dialect import Dialect
+    from posts.steps import NumberForm
 
-def rules_for(dialect: Dialect, facts: Facts, x_words: Literal["radius", "diameter"] = "radius", *,
-              units: Literal["mm", "in"] = "mm") -> Rules:  # fmt: skip
-    """Return how a text of this dialect is read for a control with these facts."""
-    return Rules(
-        standard=dialect.text("STANDARD"),
-        x_words=x_words,
-        units=units,
-        stands=facts.stands,
-        other=facts.leave_out,
-        by_stop=facts.tool_change == "stop",
-        one_zero=facts.tool_zeros == "one",
-        comment_width=facts.comment_width,
-        once=facts.tool_word == "tool",
-    )
-
-
+NOWHERE = Position(math.nan, math.nan, math.nan)
 MOTIONS = ("rapid", "line", "arc", "thread")
 TINY_ARC = 4
 """Chord, in last digits, up to which an arc may be printed as a line; after rounding no arc is left of it."""
+COUNTED = 0.6
+"""The share of a last digit by which a place within a cycle may differ, as the reader counts it from rounded words."""
 
 
 class MisreadError(RuntimeError):
@@ -63,137 +53,155 @@ class Said:
     """One motion that the program must say, with the state in which it must happen.
 
     Attributes:
-        kind: one of MOTIONS, or "end". x, z: destination, mm and radius; NaN where not said yet.
-        centre: (x, z) of an arc. turn: sense of an arc. feed: mm/rev; 0 for a rapid;
-            mm/min where the spindle stands.
-        tool: its number. rpm: 0 where the spindle stands. surface_speed: m/min or None.
+        kind: one of MOTIONS, or "end". place: destination, mm, X a radius on a lathe; NaN where not said yet.
+        centre: (x, z) of an arc. turn: sense of an arc. feed: mm/rev, or mm/min where minute says so; 0 for a rapid.
+        tool: its number. rpm: 0 where the spindle stands, below 0 where it turns back, as a tap is drawn out.
+        surface_speed: m/min or None. turns: the angles to which the work is turned before it, in order.
         stops: number of stops before it. changes: number of tool changes before it, each of which may stop too.
+        counted: whether it is within a cycle.
     """
 
     kind: str
-    x: float
-    z: float
-    centre: tuple[float, float] | None
-    turn: int
-    feed: float
-    tool: int
-    rpm: float
-    surface_speed: float | None
-    stops: int
-    changes: int
+    place: Position
+    centre: tuple[float, float] | None = None
+    turn: int = 0
+    feed: float = 0.0
+    minute: bool = False
+    tool: int = 0
+    rpm: float = 0.0
+    surface_speed: float | None = None
+    turns: tuple[float, ...] = ()
+    stops: int = 0
+    changes: int = 0
+    counted: bool = False
 
 
 class Grid:
-    """The digits of a text: how values stand in it once rounded."""
+    """The digits of a text: how values stand in it once rounded.
 
-    def __init__(self, dialect: Dialect, control: Control) -> None:
-        inch = control.units == "in"
-        unit = "INCH" if inch else "MM"
-        self.scale = 1.0 / MM_PER_INCH if inch else 1.0
-        self.factor = 2 if control.x_words == "diameter" else 1
-        self.decimals = dialect.count(f"DECIMALS_{unit}")
-        self.digit = 10.0**-self.decimals / self.scale
-        """The last digit, mm."""
-        self.feed = 0.5 * 10.0 ** -dialect.count(f"FEED_DECIMALS_{unit}") / self.scale
-        """Half of the last digit of a feed per minute, mm/min."""
-        self.feed_turn = 0.5 * 10.0 ** -dialect.count(f"REVOLUTION_DECIMALS_{unit}") / self.scale
-        """Half of the last digit of a feed per revolution, mm/rev."""
+    Attributes:
+        digit: the last of a place, mm. feed, feed_turn: half of the last of a feed, mm/min and mm/rev.
+    """
+
+    def __init__(self, form: NumberForm) -> None:
+        self.form, self.digit = form, form.digit
+        self.feed, self.feed_turn = (0.5 * 10.0**-n / form.scale for n in (form.minute_decimals, form.lead_decimals))
         self.printed: dict[float, str] = {}
 
-    def place(self, x: float, z: float) -> tuple[str, str]:
-        """Return X and Z words as printed, from a radius and a Z in mm; "" where not known."""
-        return self._print(x * self.factor), self._print(z)
+    def place(self, at: Sequence[float]) -> tuple[str, ...]:
+        """Return X, Z and, on the mill, Y words as printed, from mm and X as a radius; "" where not known."""
+        x, y, z = at
+        words = self._print(x * self.form.x_factor), self._print(z)
+        return (*words, self._print(y)) if self.form.across else words
 
     def _print(self, value: float) -> str:
         text = self.printed.get(value)
         if text is None:
-            text = "" if math.isnan(value) else f"{value * self.scale:.{self.decimals}f}"
+            text = "" if math.isnan(value) else f"{value * self.form.scale:.{self.form.decimals}f}"
             text = text if text.strip("-0.") else text.lstrip("-")
             self.printed[value] = text
         return text
 
 
-def check_said(moves: Sequence[Move], program: Program, dialect: Dialect, control: Control, path: str) -> None:
+def check_said(moves: Sequence[Move], program: Program, form: NumberForm, path: str) -> None:
     """Compare a program, as read back, with the moves that it was written from, to the last printed digit.
 
     Motions that move nothing once rounded are left out on both sides. Stops must stand where they were
-    planned; a tool change may stop once more.
+    planned; a tool change may stop once more. The work must have been turned to the same angle.
 
     Args:
         moves: planned.
         program: read from the text; without problems.
-        dialect, control: say how many digits the text holds.
+        form: how many digits the text holds.
         path: path of the text, for the message.
     Raises:
         MisreadError: at the first difference, naming line and move.
     """
-    grid = Grid(dialect, control)
-    wanted, found = list(say(moves, grid)), list(_read(program.motions, grid))
-    for number, (want, (have, stops)) in enumerate(zip(wanted, found, strict=False), start=1):
-        wrong = "; ".join(_differences(want, have, stops, grid))
+    grid = Grid(form)
+    wanted, found = list(say(moves, grid)), list(_read(program, grid))
+    for number, (want, (have, stops, turns)) in enumerate(zip(wanted, found, strict=False), start=1):
+        wrong = "; ".join(_differences(want, have, stops, turns, grid))
         if wrong:
             raise MisreadError(f"{path}:{have.line}: motion {number} should be {want}, but the text says {wrong}")
     if len(wanted) != len(found):
         raise MisreadError(f"{path}: {len(found)} motions, where {len(wanted)} were planned")
 
 
-def say(moves: Sequence[Move], grid: Grid) -> Iterator[Said]:
+def say(moves: Iterable[Move], grid: Grid) -> Iterator[Said]:
     """Return the motions of a list of moves that move something once rounded, and the end, each with its state."""
-    x = z = math.nan
-    tool, rpm, surface, stops, changes = 0, 0.0, None, 0, 0
+    state = Said(kind="", place=NOWHERE)
     for move in moves:
-        before, kind, centre, turn, feed = grid.place(x, z), "", None, 0, 0.0
-        match move:
-            case ChangeTool():  # in its own work system or offset: places must be said anew
-                x = z = math.nan
-                tool, changes = move.tool.number, changes + 1
-            case TurnSpindle():
-                rpm, surface = move.rpm, move.surface_speed
-            case StopSpindle():
-                rpm, surface = 0.0, None
-            case Pause():
-                stops += 1
-            case Rapid():
-                kind = "rapid"
-                x, z = (move.to, z) if move.axis == "x" else (x, move.to)
-            case Feed():
-                kind, x, z, feed = "line", move.x, move.z, move.feed
-            case FeedArc() | AirArc():
-                kind, x, z, feed = "arc", move.x, move.z, move.feed
-                centre, turn = (move.centre_x, move.centre_z), move.turn
-            case FeedThread():
-                kind, z, feed = "thread", move.z, move.lead
-            case EndProgram():
-                kind = "end"
-        if kind == "end" or (kind and grid.place(x, z) != before):
-            yield Said(
-                kind=kind, x=x, z=z, centre=centre, turn=turn, feed=feed, tool=tool, rpm=rpm,
-                surface_speed=surface, stops=stops, changes=changes,
-            )  # fmt: skip
-            stops = changes = 0
+        _keep(move, state)
+        for own in _motions_of(move, state):
+            before, own.counted = grid.place(state.place), isinstance(move, Cycle)
+            state.place = own.place
+            if own.kind == "end" or grid.place(own.place) != before:
+                yield own
+                state.stops, state.changes, state.turns = 0, 0, ()
 
 
-def _read(motions: Sequence[Motion], grid: Grid) -> Iterator[tuple[Motion, int]]:
-    """Return the motions of a text that move something once rounded, and the end, each with the stops before it."""
-    stops = 0
-    for motion in motions:
+def _keep(move: Move, now: Said) -> None:
+    """Keep in the state of the machine what a move does beside moving the tool."""
+    match move:
+        case ChangeTool():  # in its own work system or offset: places must be said anew
+            now.place, now.tool, now.changes = NOWHERE, move.tool.number, now.changes + 1
+        case TurnSpindle():
+            now.rpm, now.surface_speed = move.rpm, move.surface_speed
+        case StopSpindle():
+            now.rpm, now.surface_speed = 0.0, None
+        case Index():
+            now.turns, now.stops = (*now.turns, move.angle), now.stops + move.by_hand
+        case Stop():
+            now.stops += 1
+
+
+def _motions_of(move: Move, now: Said) -> Iterator[Said]:
+    """Yield the motions of one move."""
+    x, y, z = now.place
+    match move:
+        case Rapid():
+            yield replace(now, kind="rapid", place=now.place._replace(**{move.axis: move.to}))
+        case Feed():
+            yield replace(now, kind="line", place=Position(move.x, move.y, move.z), feed=move.feed, minute=move.minute)
+        case FeedArc():
+            centre, turn = (move.centre_x, move.centre_z), move.turn
+            place = Position(move.x, y, move.z)
+            yield replace(now, kind="arc", place=place, centre=centre, turn=turn, feed=move.feed, minute=move.minute)
+        case FeedThread():
+            yield replace(now, kind="thread", place=Position(x, y, move.z), feed=move.lead)
+        case Cycle() if move.kind == "tap":
+            for z, rpm in ((move.bottom, now.rpm), (move.retract, -now.rpm)):
+                yield replace(now, kind="line", place=Position(move.x, move.y, z), feed=move.feed, minute=True, rpm=rpm)
+        case Cycle():
+            for each in expand(move):
+                yield from _motions_of(each, now)
+        case EndProgram():
+            yield replace(now, kind="end")
+
+
+def _read(program: Program, grid: Grid) -> Iterator[tuple[Motion, int, tuple[float, ...]]]:
+    """Yield the motions of a text that move something once rounded, and the end, with stops and turns before each."""
+    stops, after = 0, 0
+    for motion in program.motions:
         stops += motion.kind == "stop"
-        moved = grid.place(motion.start.x, motion.start.z) != grid.place(motion.end.x, motion.end.z)
+        moved = grid.place(motion.start) != grid.place(motion.end)
         if motion.kind == "end" or (motion.kind in MOTIONS and moved):
-            yield motion, stops
-            stops = 0
+            yield motion, stops, tuple(t.angle for t in program.turns if after < t.line <= motion.line)
+            stops, after = 0, motion.line
 
 
-def _differences(want: Said, have: Motion, stops: int, grid: Grid) -> Iterator[str]:
+def _differences(want: Said, have: Motion, stops: int, turns: tuple[float, ...], grid: Grid) -> Iterator[str]:
     """Return every way in which a motion is not what was to be said."""
     if not want.stops <= stops <= want.stops + want.changes:
         yield f"{stops} stops before it"
+    if [round(a, 3) for a in want.turns] != [round(a, 3) for a in turns]:
+        yield f"the work turned to {turns}"
     if want.kind == "end" or have.kind == "end":
         if want.kind != have.kind:
             yield f"a {have.kind}"
         return
-    if grid.place(want.x, want.z) != grid.place(have.end.x, have.end.z):
-        yield f"X {have.end.x} Z {have.end.z}"
+    if grid.place(want.place) != grid.place(have.end) and not (want.counted and _beside(want.place, have.end, grid)):
+        yield f"X {have.end.x} Y {have.end.y} Z {have.end.z}"
     tiny = (want.kind, have.kind) == ("arc", "line") and _chord(have) <= TINY_ARC * grid.digit
     if want.kind != have.kind and not tiny:
         yield f"a {have.kind}"
@@ -202,6 +210,11 @@ def _differences(want: Said, have: Motion, stops: int, grid: Grid) -> Iterator[s
     yield from _state_off(want, have)
     if want.kind != "rapid":
         yield from _feed_off(want, have, grid)
+
+
+def _beside(want: Position, have: Position, grid: Grid) -> bool:
+    """Tell whether two places differ by no more than what a reader's counting from rounded words does."""
+    return all(_near(a, b, COUNTED * grid.digit) for a, b in zip(want, have, strict=True))
 
 
 def _centre_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
@@ -218,16 +231,18 @@ def _centre_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
 def _state_off(want: Said, have: Motion) -> Iterator[str]:
     if want.tool != have.tool:
         yield f"tool {have.tool}"
-    if have.spindle != (1 if want.rpm else 0) or (want.rpm and not _near(want.rpm, have.rpm, 0.5)):
+    sense = (want.rpm > 0) - (want.rpm < 0)
+    if have.spindle != sense or (sense and not _near(abs(want.rpm), have.rpm, 0.5)):
         yield f"spindle {have.spindle} at {have.rpm} rev/min"
-    if want.rpm and not _near(want.surface_speed, have.surface_speed, 0.05):
+    if sense and not _near(want.surface_speed, have.surface_speed, 0.05):
         yield f"surface speed {have.surface_speed} m/min"
 
 
 def _feed_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
     per_minute = have.feed_mode == 94
-    feed, most = (want.feed * (want.rpm or 1.0), grid.feed) if per_minute else (want.feed, grid.feed_turn)
-    if not _near(feed, have.feed, most):
+    feed = want.feed if want.minute or not per_minute else want.feed * (want.rpm or 1.0)
+    most = grid.feed if per_minute else grid.feed_turn
+    if (want.minute and not per_minute) or not _near(feed, have.feed, most):
         yield f"feed {have.feed} in mode G{have.feed_mode}, where {feed} is meant"
 
 
@@ -240,3 +255,28 @@ def _near(want: float | None, have: float | None, most: float) -> bool:
     if want is None or have is None:
         return want is have
     return abs(want - have) <= most * (1 + 1e-6) + 1e-9
+
+
+def rules_for(dialect: Dialect, machine: Control | Mill) -> Rules:
+    """Return how a text of this dialect is read for a lathe's control or a mill."""
+    facts, mill = machine.facts, isinstance(machine, Mill)
+    return Rules(
+        standard=dialect.text("STANDARD"),
+        x_words="radius" if isinstance(machine, Mill) else machine.x_words,
+        units=machine.units,
+        stands=facts.stands,
+        other=facts.leave_out,
+        by_stop=facts.tool_change == "stop",
+        one_zero=facts.tool_zeros == "one",
+        comment_width=facts.comment_width,
+        once=facts.tool_word == "tool",
+        turns=mill,
+    )
+
+
+def form_of(dialect: Dialect, machine: Lathe | Mill) -> NumberForm:
+    """Return how numbers are printed in the programs of a lathe or a mill."""
+    if isinstance(machine, Mill):
+        return choose_form(dialect, machine.units, across=True)
+    per_revolution = machine.spindle.feeds_per_revolution
+    return choose_form(dialect, machine.control.units, machine.control.x_words, per_revolution=per_revolution)

@@ -12,7 +12,6 @@ from cam.judge.milled import find
 from cam.rs274.begin import Begun
 from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, proved_in_head, wide_messages
 from cam.rs274.model import Motion, Program
-from cam.rs274.turns import MillProgram
 from cam.setting.milled import Cutter, MillWork
 from cam.shop.machine import Facts
 
@@ -82,7 +81,7 @@ def _per_tooth(cutter: Cutter) -> str:
 
 
 def check_stops(
-    read: MillProgram, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts,
+    program: Program, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts,
     begun: Begun | None = None,
 ) -> tuple[list[MillFinding], list[MillFinding]]:
     """Return the findings and the warnings of stops that are missing.
@@ -95,13 +94,13 @@ def check_stops(
         cuts: number of each motion that takes metal off -> its line. begun: the program as begun at a pass; what was
             proved before that counts as proved.
     """
-    program, used, found = read.program, set[int](), list[MillFinding]()
+    used, found = set[int](), list[MillFinding]()
     if begun is not None:
         used = {m.tool for m in program.motions[: begun.first]}
         program, cuts = begun.rest, {n - begun.first: line for n, line in cuts.items() if n >= begun.first}
     halts = {halt.number: halt for halt in halts_of(program)}
     found += _check_heights(program, halts, used)
-    found += _check_axis(read, halts, cuts, facts) if begun is None else ()
+    found += _check_axis(program, halts, cuts, facts) if begun is None else ()
     words: list[Halt] = []
     last, proved = 0, begun is not None
     for number, motion in enumerate(program.motions):
@@ -151,14 +150,14 @@ def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection
 
 
 def _check_axis(
-    read: MillProgram, halts: Mapping[int, Halt], cuts: Mapping[int, int], facts: Facts
+    program: Program, halts: Mapping[int, Halt], cuts: Mapping[int, int], facts: Facts
 ) -> Iterator[MillFinding]:
     """Check that a rotary axis that turns the work is turned in air before the first cut, and a stop asks which way."""
-    turns = [t for t in read.turns if not t.by_hand]
+    turns = [t for t in program.turns if not t.by_hand]
     first = min(cuts.values(), default=0)
     if all(_alike(t.angle, -t.angle) for t in turns) or not first:
         return
-    if proved_in_head(read.program, "rotary axis", facts.proved):
+    if proved_in_head(program, "rotary axis", facts.proved):
         return
     before = [t for t in turns if t.line < first]
     for one, other in pairwise(before):

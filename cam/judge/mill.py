@@ -27,10 +27,10 @@ from cam.judge.milled import (
     turned_from,
 )
 from cam.rs274.begin import Begun
-from cam.rs274.model import Motion
+from cam.rs274.model import Motion, Program, Turn
 from cam.rs274.notes import Note
 from cam.rs274.tables import find_standard
-from cam.rs274.turns import STANDS, MillProgram, Turn
+from cam.rs274.turns import STANDS
 from cam.setting.milled import Cutter, MillWork
 from cam.setting.solids import FAR, nearest
 from cam.shop.control import zero_of
@@ -56,7 +56,7 @@ Corner = tuple[float, float]
 
 
 def simulate_mill(
-    program: MillProgram,
+    program: Program,
     work: MillWork,
     cutters: Sequence[Cutter],
     *,
@@ -79,13 +79,13 @@ def simulate_mill(
     Each tool has its own work system (T1 with G54, T2 with G55 ...) or its own length offset (T1 with H1); a program
     that says neither is found. Where the T word carries offset digits, these alone count.
     """
-    run = _MillRun(work, cutters, clearance, offset_digits=find_standard(program.program.standard).offset_digits)
-    notes = program.program.notes
+    run = _MillRun(work, cutters, clearance, offset_digits=find_standard(program.standard).offset_digits)
+    notes = program.notes
     run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
     run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
     run.drive, run.facts = drive, facts
     turns = list(program.turns)
-    for number, motion in enumerate(program.program.motions):
+    for number, motion in enumerate(program.motions):
         if begun is not None and number == begun.first:
             run.begin(begun, notes)
         while turns and turns[0].line <= motion.line:

@@ -11,7 +11,7 @@ if TYPE_CHECKING:
     from cam.mill.plan_hole import CrossHolePlan, HoleTask
     from cam.mill.plan_square import SquarePlan, SquareTask
     from cam.mill.settle import HoleJob, SquareJob
-    from cam.rs274.turns import MillProgram
+    from cam.rs274.model import Program
     from cam.shop.mill import Mill
 
 
@@ -43,7 +43,7 @@ class MillWorkDone(Protocol):
         """Return the plan that was made for the task."""
 
     @property
-    def program(self) -> MillProgram:
+    def program(self) -> Program:
         """Return the program as it was read back."""
 
     @property

@@ -16,9 +16,21 @@ from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import in_mm, show_length
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
-from cam.mill.model import Cycle, End, Feed, Index, Move, Rapid, StartPass, Stop, StopSpindle, TurnSpindle, UseTool
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.travel import settable, without_idle
+from cam.moves.model import (
+    ChangeTool,
+    Cycle,
+    EndProgram,
+    Feed,
+    Index,
+    Move,
+    Rapid,
+    StartPass,
+    Stop,
+    StopSpindle,
+    TurnSpindle,
+)
 from cam.part.milled import LEADS
 from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
 from cam.setting.milled import CrossHole, Cutter, MillWork, Solid
@@ -293,7 +305,7 @@ class _HoleMoves:
         for cutter in tools:
             on_flat = task.flat is not None and cutter is not tools[0]
             flat = f", {self.size(self.radius - self.hole.flat_depth)} on the flat" if on_flat else ""
-            yield UseTool(cutter=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
+            yield ChangeTool(tool=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
             yield prove_height(self.high, self.radius, "the round", task.unit)
             yield from self.prove(cutter, on_flat=on_flat)
             yield TurnSpindle(rpm=task.rpm[cutter.number])
@@ -307,7 +319,7 @@ class _HoleMoves:
             yield Rapid(axis="z", to=round(self.high + ROOM, 4))
         if task.thread and not task.tap:
             yield self.tap_by_hand(task.thread)
-        yield End()
+        yield EndProgram()
 
     def index(self) -> Index:
         """Bring the hole's place to the top."""
@@ -348,7 +360,7 @@ class _HoleMoves:
             for k in range(1, layers + 1):
                 z = self.radius - self.hole.flat_depth * k / layers
                 yield from (Rapid(axis="x", to=x), Rapid(axis="y", to=side), Rapid(axis="z", to=z))
-                yield Feed(x=x, y=-side, z=z, feed=feed)
+                yield Feed(x=x, y=-side, z=z, feed=feed, minute=True)
                 yield from (Rapid(axis="z", to=self.clear),) if k < layers else ()
             return
         yield from (Rapid(axis="x", to=x), Rapid(axis="y", to=0.0), Rapid(axis="z", to=self.retract))

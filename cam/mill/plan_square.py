@@ -15,10 +15,22 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where
 from cam.ground.units import MM_PER_INCH, in_mm, show_length
-from cam.mill.model import End, Feed, Index, Move, Rapid, Reading, StartPass, Stop, StopSpindle, TurnSpindle, UseTool
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.travel import settable, without_idle
+from cam.moves.model import (
+    ChangeTool,
+    EndProgram,
+    Feed,
+    Index,
+    Move,
+    Rapid,
+    Reading,
+    StartPass,
+    Stop,
+    StopSpindle,
+    TurnSpindle,
+)
 from cam.setting.milled import LEVEL, Cutter, MillWork, Solid, Way, tipped
 from cam.setting.solids import milling_force, nearest, spring_of_overhang
 from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
@@ -382,7 +394,7 @@ class _SquareMoves:
         flats = self.milled.flats
         what, top = _touch_off(self.task, self.milled, self.work)
         unit = self.task.shown_unit
-        yield UseTool(cutter=self.task.cutter, touch=f"{show_length(top, unit, 3, trim=True)} on {what}")
+        yield ChangeTool(tool=self.task.cutter, touch=f"{show_length(top, unit, 3, trim=True)} on {what}")
         over = "the round at its tip" if self.work.frame.sin else "the round"
         yield prove_height(self.high, top, over, unit)
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.park_x))
@@ -402,7 +414,7 @@ class _SquareMoves:
             yield from self.index(flat)
             yield from self.layer(f"flat {flat}, finish", 0.0, self.track.across)
         yield from self.halt(self.last_stop())
-        yield End()
+        yield EndProgram()
 
     def stands(self, left: float, *, begun: bool) -> str:
         """Say what a tool that is set anew touches before a pass, as less and less of the round is left; or "".
@@ -493,9 +505,10 @@ class _SquareMoves:
             yield from (Rapid(axis="x", to=t.enter_x), Rapid(axis="y", to=t.side))
             yield Rapid(axis="z", to=enter_z)
             if number == len(across):
-                yield Feed(x=t.enter_x, y=t.half, z=enter_z, feed=feed)  # the wall, straight over its whole width
-            yield Feed(x=t.enter_x, y=y, z=enter_z, feed=feed)
-            yield Feed(x=t.out_x, y=y, z=out_z, feed=feed)
+                # the wall, straight over its whole width
+                yield Feed(x=t.enter_x, y=t.half, z=enter_z, feed=feed, minute=True)
+            yield Feed(x=t.enter_x, y=y, z=enter_z, feed=feed, minute=True)
+            yield Feed(x=t.out_x, y=y, z=out_z, feed=feed, minute=True)
             yield Rapid(axis="z", to=self.clear)
 
     def round_stop(self, first: int, second: int) -> Stop:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cam.ground.units import show_length
-from cam.mill.model import Index, Move, Stop
+from cam.moves.model import Index, Move, Stop
 
 SEEN = 30.0
 """The degrees that a rotary axis is turned in air: a person sees which way, and no flat looks like another after it."""

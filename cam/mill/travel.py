@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from cam.mill.model import Cycle, Feed, Move, Rapid, StartPass, UseTool
+from cam.moves.model import ChangeTool, Cycle, Feed, Move, Rapid, StartPass
 
 STEP = {"mm": 0.05, "in": 0.0254}
 """The step to which a place in air is rounded up, mm: nobody wants tenths of a micrometre where nothing is cut."""
@@ -23,7 +23,7 @@ def without_idle(moves: Iterable[Move]) -> Iterator[Move]:
     """
     at: dict[str, float] = {}
     for move in moves:
-        if isinstance(move, StartPass | UseTool):
+        if isinstance(move, StartPass | ChangeTool):
             at = {}
         elif isinstance(move, Feed):
             at = {"x": move.x, "y": move.y, "z": move.z}

@@ -1,31 +1,5 @@
-"""Passes -> moves: geometry and speeds, not one RS-274 word."""
+"""Passes -> moves, of lathe and mill: geometry and speeds, not one RS-274 word."""
 
 from cam.moves.make import make_moves
-from cam.moves.model import (
-    AirArc,
-    ChangeTool,
-    EndProgram,
-    Feed,
-    FeedArc,
-    Move,
-    Pause,
-    Rapid,
-    StartPass,
-    StopSpindle,
-    TurnSpindle,
-)
 
-__all__ = [
-    "AirArc",
-    "ChangeTool",
-    "EndProgram",
-    "Feed",
-    "FeedArc",
-    "Move",
-    "Pause",
-    "Rapid",
-    "StartPass",
-    "StopSpindle",
-    "TurnSpindle",
-    "make_moves",
-]
+__all__ = ["make_moves"]

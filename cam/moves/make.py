@@ -10,16 +10,15 @@ from cam.geometry.path import Arc, Point
 from cam.ground.units import MM_PER_INCH, show_length, show_number
 from cam.moves.lines import lines_for
 from cam.moves.model import (
-    AirArc,
     ChangeTool,
     EndProgram,
     Feed,
     FeedArc,
     FeedThread,
     Move,
-    Pause,
     Rapid,
     StartPass,
+    Stop,
     StopSpindle,
     TurnSpindle,
 )
@@ -70,9 +69,9 @@ class _Hand:
             yield ChangeTool(tool=passes[0].tool)
             self.tool = passes[0].tool.number
         yield Rapid(axis="x", to=plan.proof_diameter / 2)
-        yield Pause(reason="prove", lines=PROOF)
+        yield Stop(reason="prove", lines=PROOF)
         yield Rapid(axis="z", to=plan.park.z)
-        yield Pause(reason="prove Z", lines=(self.beside_the_end(),))
+        yield Stop(reason="prove Z", lines=(self.beside_the_end(),))
         self.at = Point(plan.park.z, plan.proof_diameter / 2)
         if must_prove_arcs(passes, self.shop.lathe.control):
             yield from self._prove_arcs()
@@ -90,13 +89,15 @@ class _Hand:
         z, x = self.plan.park
         radius = arc_radius(self.plan.setting, self.shop, self.plan.passes[0], self.plan.park)
         middle = Point(z - radius, x + radius)
-        arc = AirArc(x=x + 2 * radius, z=middle.z, centre_x=middle.x, centre_z=middle.z, turn=-1, feed=ARC_FEED)
-        yield Pause(reason="arc next", lines=(), arc=arc)
+        arc = FeedArc(
+            x=x + 2 * radius, z=middle.z, centre_x=middle.x, centre_z=middle.z, turn=-1, feed=ARC_FEED, minute=True
+        )
+        yield Stop(reason="arc next", lines=(), arc=arc)
         yield Rapid(axis="z", to=middle.z)
         yield arc
         self.at = Point(arc.z, arc.x)
         yield from self._park()
-        yield Pause(reason="arc seen", lines=(), arc=arc)
+        yield Stop(reason="arc seen", lines=(), arc=arc)
 
     def beside_the_end(self) -> str:
         """Say where the parked tip stands along the axis from the end face: "0.5 mm outside the end"."""
@@ -112,19 +113,20 @@ class _Hand:
         if changes_tool or (stops and self.speed is not None):
             yield from self._park()
             yield from self._stop_spindle()
-        yield StartPass(cut=cut, changes=changes_tool, touch=self.touch_on(cut))
+        name = f"{cut.kind}, {', '.join(cut.sections)}"
+        yield StartPass(name=name, cut=cut, changes=changes_tool, touch=self.touch_on(cut))
         if changes_tool:
             yield ChangeTool(tool=cut.tool, touch=self.touch_on(cut))
             self.tool = cut.tool.number
             yield Rapid(axis="x", to=self.plan.park.x)
             yield Rapid(axis="z", to=self.plan.park.z)
-            yield Pause(reason="tool set", lines=(self.beside_the_end(), *self.face_on(cut)))
+            yield Stop(reason="tool set", lines=(self.beside_the_end(), *self.face_on(cut)))
         yield from stops
         yield from self._try(cut)
         self.speed = wanted
         if self.by_switch and not self.turning:
             lines = (f"start the spindle, {cut.rpm:.0f} rev/min",)
-            yield Pause(reason="spindle on", lines=lines)
+            yield Stop(reason="spindle on", lines=lines)
         self.turning = True
         yield TurnSpindle(rpm=self.fastest if cut.css else cut.rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
         yield from self._approach(cut)
@@ -134,7 +136,7 @@ class _Hand:
         if cut.measure:
             yield from self._park()
             yield from self._stop_spindle()
-            yield Pause(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure)
+            yield Stop(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure)
 
     def _try(self, cut: Pass) -> Iterator[Move]:
         """Move the tip to a slip's thickness off what was just measured, before a last cut, the spindle standing."""
@@ -143,23 +145,23 @@ class _Hand:
             yield Rapid(axis="z", to=place.z)
             yield Rapid(axis="x", to=place.x)
             self.at = place
-            yield Pause(reason="try", lines=(), measure=measured, place=place, gaps=gaps)
+            yield Stop(reason="try", lines=(), measure=measured, place=place, gaps=gaps)
             yield from self._park()
 
-    def _stops_before(self, cut: Pass, *, new_belt: bool) -> Iterator[Pause]:
+    def _stops_before(self, cut: Pass, *, new_belt: bool) -> Iterator[Stop]:
         """Yield the stops for what a person does before a pass, in order."""
         if cut.number in self.warm:
-            yield Pause(reason="warm", lines=(SET_AGAIN,))
+            yield Stop(reason="warm", lines=(SET_AGAIN,))
         if cut.speed_name and new_belt:
-            yield Pause(reason="belt", lines=(f"set the belt to {cut.speed_name}, about {cut.rpm:.0f} rev/min",))
+            yield Stop(reason="belt", lines=(f"set the belt to {cut.speed_name}, about {cut.rpm:.0f} rev/min",))
         if cut.before:
-            yield Pause(reason="hand", lines=cut.before)
+            yield Stop(reason="hand", lines=cut.before)
 
     def _stop_spindle(self) -> Iterator[Move]:
         """Stop the spindle; where a person switches it, ask for that."""
         yield StopSpindle()
         if self.by_switch and self.turning:
-            yield Pause(reason="spindle off", lines=("switch spindle off",))
+            yield Stop(reason="spindle off", lines=("switch spindle off",))
         self.turning = False
 
     def touch_on(self, cut: Pass) -> str:

@@ -96,7 +96,7 @@ def _pose(work: MillWorkDone, hits: Sequence[MillFinding]) -> tuple[Point, int] 
     if near is None:
         return None
     line = work.simulation.closest_line
-    tool = next((m.tool for m in work.program.program.motions if m.line == line and m.tool), 0)
+    tool = next((m.tool for m in work.program.motions if m.line == line and m.tool), 0)
     return Point(near.at[0], near.at[2]), tool
 
 
@@ -220,7 +220,7 @@ def cutter_shapes(cutter: Cutter, point: Point) -> Iterator[Shape]:
 def _paths(work: MillWorkDone) -> Iterator[Shape]:
     """Return where the programmed point goes by the text: rapids, cuts, and those that leave a finished face."""
     found: dict[str, dict[tuple[Point, Point], Line]] = {s: {} for s in ("rapid", "cut", "finish")}
-    for motion in work.program.program.motions:
+    for motion in work.program.motions:
         ends = [Point(p.x, p.z) for p in (motion.start, motion.end)]
         known = all(math.isfinite(v) for p in ends for v in p)
         if motion.kind not in ("rapid", "line") or not known or ends[0] == ends[1]:

@@ -38,7 +38,7 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         text: text of the program. note: a sentence on where in the job it belongs.
     """
     wanted, tools = work.plan.work, cutters_in(work)
-    motions = work.program.program.motions
+    motions = work.program.motions
     angles = list(_angles(work))
     near = [_near(m, tools, wanted) for m in motions]
     return {
@@ -131,7 +131,7 @@ def _known(motion: Motion) -> bool:
 def _angles(work: MillWorkDone) -> Iterator[float]:
     """Return the angle that is on top while each motion is done, degrees."""
     turns, angle = list(work.program.turns), 0.0
-    for motion in work.program.program.motions:
+    for motion in work.program.motions:
         while turns and turns[0].line <= motion.line:
             angle = turns.pop(0).angle % 360.0
         yield angle
@@ -159,7 +159,7 @@ def _timed(
     """Return the seconds that each motion takes, and whether it cuts."""
     wanted = work.plan.work
     faces: dict[float, list[Sweep]] = {}
-    for motion, angle in zip(work.program.program.motions, angles, strict=True):
+    for motion, angle in zip(work.program.motions, angles, strict=True):
         if motion.kind == "dwell":
             yield motion.seconds, False
         elif not _known(motion) or motion.tool not in tools:

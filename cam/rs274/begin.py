@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.frozen import Row
@@ -52,16 +52,13 @@ class Begun(Row):
         return replace(self.program, motions=self.program.motions[self.first :], comments=comments)
 
 
-Reader = Callable[[str, Rules, str], Program]
-
-
-def begin_at(text: str, rules: Rules, path: str, number: int, read: Reader | None = None) -> Begun:
+def begin_at(text: str, rules: Rules, path: str, number: int) -> Begun:
     """Read a program as it is begun at a pass.
 
     Args:
+        rules: where they are a lathe's the tool stands, by hand, where it does at every stop; the work of a mill
+            stands as the words below the N line say.
         number: number of the pass, by which the text names it ("pass 12 of 23") before its N line.
-        read: reads a text; None for the lathe's reader, with which the tool stands, by hand, where it does at every
-            stop.
     Raises:
         ProblemError: the text names no such pass, or the pass begins on a line without an N word.
     """
@@ -72,12 +69,13 @@ def begin_at(text: str, rules: Rules, path: str, number: int, read: Reader | Non
     said = tuple(_said(lines[line - 1 :]))
     tool = IN_PLACE.search(plain(" ".join(said)))
     in_use = int(tool[1]) if tool and (tool[2] or rules.by_stop) else 0
-    whole = (read or read_program)(text, rules, path)
-    begun = (read or read_program)("\n".join(kept), replace(rules, in_use=in_use), path)
+    whole = read_program(text, rules, path)
+    begun = read_program("\n".join(kept), replace(rules, in_use=in_use), path)
     before = [m for m in whole.motions if m.line < line]
-    after = begun.motions if read else _from_stop(before, begun.motions)
+    after = begun.motions if rules.turns else _from_stop(before, begun.motions)
+    turns = (*(t for t in whole.turns if t.line < line), *begun.turns)
     problems = (*(p for p in whole.problems if p.where.line < line), *begun.problems)
-    program = replace(begun, motions=(*before, *after), problems=tuple(sorted(set(problems))))
+    program = replace(begun, motions=(*before, *after), problems=tuple(sorted(set(problems))), turns=turns)
     return Begun(program, len(before), line, said)
 
 

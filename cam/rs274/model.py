@@ -40,6 +40,7 @@ class Rules:
         comment_width: characters of a comment between its brackets that this control takes; 0 for any.
         in_use: the tool that is in use when the text begins; 0 for none, as at the start of every program.
         once: whether a tool that is in use may not be called again.
+        turns: whether the machine turns the work, by A words or by hand at stops, as a mill does.
     """
 
     standard: str
@@ -52,6 +53,19 @@ class Rules:
     comment_width: int = 0
     once: bool = False
     in_use: int = 0
+    turns: bool = False
+
+
+class Turn(Row):
+    """A turn of the work to an angle.
+
+    Attributes:
+        line: its line in the text. angle: degrees. by_hand: whether it is at a stop that says so, or by an A word.
+    """
+
+    line: int
+    angle: float
+    by_hand: bool
 
 
 class Motion(NamedTuple):
@@ -113,6 +127,7 @@ class Program:
         comments: (line, text) of every comment.
         standard: the standard by whose rules it was read.
         notes: what it leaves to the control, and what it does to its datum, by line.
+        turns: turns of the work in the order of lines; a turn by hand has the line of its stop.
     """
 
     motions: tuple[Motion, ...]
@@ -121,3 +136,4 @@ class Program:
     comments: tuple[tuple[int, str], ...]
     standard: str = "NISTIR 6556"
     notes: tuple[Note, ...] = ()
+    turns: tuple[Turn, ...] = ()

@@ -43,6 +43,7 @@ from cam.rs274.tables import (
     UNITS,
     find_standard,
 )
+from cam.rs274.turns import take_turns, with_turns
 from cam.rs274.words import Block, read_block
 
 LONGEST = 256
@@ -72,6 +73,10 @@ def read_program(text: str, rules: Rules, path: str = "program", *, block_delete
         Its motions and its problems; motions end before the first line with a problem. Never raises for what
         a text may hold. After 200 problems the rest is not read.
     """
+    if rules.turns:
+        text, bare, found = take_turns(text, rules)
+        program = read_program(text, replace(rules, turns=False), path, block_delete=block_delete)
+        return with_turns(program, bare, found, path)
     reader = _ProgramReader(text, rules, path, block_delete)
     program = reader.read()
     strange = (*reader.other(), *reader.wide())

@@ -1,6 +1,6 @@
-"""Read a mill's program text: the standard's reader, and the lines that turn the work.
+"""Read the lines of a mill's program that turn the work.
 
-The reader of cam.rs274 follows X, Y and Z. A rotary axis about X is followed here, in the one form that needs no
+The reader follows X, Y and Z. A rotary axis about X is followed here, in the one form that needs no
 judgement of what happens on the way: A alone on its line, with G0, a plain number of degrees, under G90. Such lines
 are taken out before the reader sees the text; everything else, an A anywhere else included, is left to it.
 
@@ -10,13 +10,11 @@ An indexing stop by hand is a stop (M0) before which a comment says "TURN THE WO
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 
-from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
-from cam.rs274.begin import Begun, begin_at
 from cam.rs274.fault import ROTARY
-from cam.rs274.model import Motion, Program, Rules
-from cam.rs274.read import read_program
+from cam.rs274.model import Motion, Program, Rules, Turn
 from cam.rs274.tables import find_standard
 
 MOVING = ("rapid", "line", "arc")
@@ -33,41 +31,8 @@ STANDS = re.compile(r" WORK STANDS AT ([0-9.]+) DEG ")
 """The words that tell, below an N line, how the work stands, for a person who starts there."""
 
 
-class Turn(Row):
-    """A turn of the work to an angle.
-
-    Attributes:
-        line: its line in the text. angle: degrees. by_hand: whether it is at a stop that says so, or by an A word.
-    """
-
-    line: int
-    angle: float
-    by_hand: bool
-
-
-class MillProgram(Row):
-    """A mill's program text as read.
-
-    Attributes:
-        program: its motions, problems (those of its turns among them) and comments.
-        turns: its turns in the order of lines; a turn by hand has the line of its stop.
-    """
-
-    program: Program
-    turns: tuple[Turn, ...]
-
-    @property
-    def problems(self) -> tuple[Problem, ...]:
-        """Return what is wrong with the text."""
-        return self.program.problems
-
-
-def read_mill_program(text: str, rules: Rules, path: str = "program") -> MillProgram:
-    """Read a mill's program; never raises for what a text may hold.
-
-    Args:
-        rules: as for cam.rs274.read_program. path: as the user named the file.
-    """
+def take_turns(text: str, rules: Rules) -> tuple[str, list[str], dict[int, float]]:
+    """Return the text without the lines that turn the work, every line bare of comments, and line -> angle."""
     lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
     bare = [_bare(line, rules) for line in lines]
     found: dict[int, float] = {}
@@ -75,37 +40,22 @@ def read_mill_program(text: str, rules: Rules, path: str = "program") -> MillPro
         if match := _TURN.fullmatch(plain):
             found[number] = float(match[1] or match[2])
             lines[number - 1] = ""
-    program = read_program("\n".join(lines), rules, path)
-    last = next((m.line for m in program.motions if m.kind == "end"), len(lines))
+    return "\n".join(lines), bare, found
+
+
+def with_turns(program: Program, bare: list[str], found: dict[int, float], path: str) -> Program:
+    """Return a program with its turns and what is wrong with them.
+
+    Args:
+        program: read from the text without them. bare, found: as take_turns returns them.
+    """
+    last = next((m.line for m in program.motions if m.kind == "end"), len(bare))
     words = {line: angle for line, angle in found.items() if line < last}
     problems = [_reworded(p) for p in program.problems]
     problems += _check_turns(program, words, bare, path)
     turns = [Turn(line, angle, False) for line, angle in words.items()]
     turns += _turns_by_hand(program, path, problems)
-    return MillProgram(
-        Program(
-            motions=program.motions, problems=tuple(sorted(set(problems))), lines=program.lines,
-            comments=program.comments, standard=program.standard, notes=program.notes,
-        ),
-        tuple(sorted(turns)),
-    )  # fmt: skip
-
-
-def begin_mill_at(text: str, rules: Rules, path: str, number: int) -> tuple[MillProgram, Begun]:
-    """Read a mill's program as it is begun at a pass; the work stands as the words below its N line say.
-
-    Raises:
-        ProblemError: see cam.rs274.begin.begin_at.
-    """
-    found: list[MillProgram] = []
-
-    def read(text: str, rules: Rules, path: str) -> Program:
-        found.append(read_mill_program(text, rules, path))
-        return found[-1].program
-
-    begun = begin_at(text, rules, path, number, read)
-    before = [t for t in found[0].turns if t.line < begun.line]
-    return MillProgram(begun.program, (*before, *found[1].turns)), begun
+    return replace(program, problems=tuple(sorted(set(problems))), turns=tuple(sorted(turns)))
 
 
 def _bare(line: str, rules: Rules) -> str:

@@ -21,8 +21,7 @@ from cam.judge.driven import Drive
 from cam.judge.mill import TOLERANCE, simulate_mill
 from cam.judge.mill_result import MillFinding, MillSimulation
 from cam.judge.milled import find
-from cam.rs274.model import Motion, Position, Program
-from cam.rs274.turns import MillProgram, Turn
+from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import Cutter, MillWork
 from cam.setting.square import across_at
 from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
@@ -102,7 +101,7 @@ class MillSheetVerdict:
         problems: sorted; none if one can work by the page.
     """
 
-    program: MillProgram
+    program: Program
     simulation: MillSimulation
     rows: tuple[MillRow, ...]
     by_program: bool
@@ -134,8 +133,9 @@ def judge_mill_sheet(
         reader.take(line)
     if lines:
         reader.finish(lines[-1])
-    motions = Program(motions=tuple(reader.motions), problems=(), lines=text.count("\n") + 1, comments=())
-    program = MillProgram(motions, tuple(reader.turns))
+    program = Program(
+        motions=tuple(reader.motions), problems=(), lines=text.count("\n") + 1, comments=(), turns=tuple(reader.turns)
+    )
     least, step = float(mill.contact_clearance) - reader.step("X"), reader.step("Z")
     off = reader.step("X") / 2 + TOLERANCE
     tolerance = TOLERANCE + (step if work.square is not None else max(step, reader.step("X"))) / 2
@@ -179,10 +179,10 @@ def _said(finding: MillFinding, path: str, lines: Sequence[str]) -> Problem:
     return Problem(where=Where(path=path, line=finding.line), what=finding.what, given=given, fix=FIX)
 
 
-def _spots(program: MillProgram, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[MillFinding]:
+def _spots(program: Program, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[MillFinding]:
     """Find spots too small to lead the drill."""
     spotting = {c.number: c for c in cutters if c.kind == "spot drill"}
-    for m in program.program.motions:
+    for m in program.motions:
         cutter, section = spotting.get(m.tool), work.section_at(m.end.x)
         if cutter is None or section is None or m.kind != "line" or not work.holes:
             continue

@@ -11,9 +11,9 @@ from cam.ground.figures import per
 from cam.ground.frozen import Row
 from cam.ground.units import show_number
 from cam.mill.cross_hole import Engagement, engagement
-from cam.mill.model import Cycle, Feed, TurnSpindle, UseTool
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.settle import HoleJob
+from cam.moves.model import ChangeTool, Cycle, Feed, TurnSpindle
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
 from cam.setting.milled import Cutter
@@ -54,8 +54,8 @@ def uses_of(plan: CrossHolePlan, radius: float) -> list[Use]:
     found: list[Use] = []
     cutter, rpm = None, 0.0
     for move in plan.moves:
-        if isinstance(move, UseTool):
-            cutter = move.cutter
+        if isinstance(move, ChangeTool):
+            cutter = cast(Cutter, move.tool)
         elif isinstance(move, TurnSpindle):
             rpm = move.rpm
         elif cutter is not None and isinstance(move, Feed | Cycle):

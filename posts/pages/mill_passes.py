@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cam.ground.frozen import Row
-from cam.mill.model import Feed, Index, Move, StartPass, Stop
+from cam.moves.model import Feed, Index, Move, StartPass, Stop
 
 
 class FlatPass(Row):

@@ -11,12 +11,12 @@ from cam.ground.figures import per
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
 from cam.mill.done import MillWorkDone
-from cam.mill.model import Reading, Stop
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.ramp import flats_in_pairs
 from cam.mill.setting_up import set_x
 from cam.mill.settle import HoleJob, SquareJob
+from cam.moves.model import Reading, Stop
 from cam.setting.square import across_at, corner_diameter_at, fit_key, readings_at
 from posts.pages.blocks import (
     BLANK,

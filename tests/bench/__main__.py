@@ -283,7 +283,7 @@ def mill_row(runs: int) -> Row:
         inside(lambda: milled_solid(work.program, work.plan.work, radius)),
         runs,
     )
-    count = sum(1 for m in work.program.program.motions if m.kind == "line")
+    count = sum(1 for m in work.program.motions if m.kind == "line")
     return Row(f"square judged, {count} cutting moves", "manifold3d, its solid alone", ours, theirs, "<= 0.25")
 
 

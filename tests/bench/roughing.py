@@ -12,7 +12,8 @@ from typing import NamedTuple
 
 import pytest
 
-from cam.moves import Feed, Move, Rapid, StartPass, make_moves
+from cam.moves import make_moves
+from cam.moves.model import Feed, Move, Rapid, StartPass
 from cam.plan import Pass, SettingPlan, plan_job
 from cam.shop.model import Shop
 from tests.specimens import LATHE, RANGE, part_from, shop_from

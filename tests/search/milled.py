@@ -10,8 +10,9 @@ from random import Random
 
 from cam.job import make_job
 from cam.job.mill import judge_mill_page
-from cam.job.milling import MillJob, digits_of
+from cam.job.milling import MillJob
 from cam.job.model import Job
+from cam.job.reread import form_of
 from cam.part.model import Part
 from cam.shop.model import Shop
 from posts.dialect import load_dialect
@@ -61,7 +62,7 @@ def hold_sizes(case: MillCase, way: str, milled: MillJob, shop: Shop) -> None:
     """Check sizes across flats at every station, the hole's place and depth, and what anything stays clear by."""
     mill = shop.milling.mill
     assert mill is not None
-    digit = digits_of(load_dialect(mill.dialect), mill.units).length
+    digit = form_of(load_dialect(mill.dialect), mill).digit
     crown = 0.0 if way == "tipped block" else case.crown
     works = {work.name: work for work in milled.works}
     for work in milled.works:

@@ -172,7 +172,7 @@ def mill_does_harm(before: MillSheetVerdict, after: MillSheetVerdict, part: Part
     """Tell the same of a page of the mill: flats and holes, speeds and feeds, how far a drill goes, measures."""
     if before.measured != after.measured or _deepest_pecks(after) > 1.5 * _deepest_pecks(before) + MATTERS:
         return True
-    if any(_mill_too_fast(m, part, shop) for m in after.program.program.motions if m.kind == "line"):
+    if any(_mill_too_fast(m, part, shop) for m in after.program.motions if m.kind == "line"):
         return True
     old, new = _made(before), _made(after)
     return old.keys() != new.keys() or any(
@@ -194,7 +194,7 @@ def _made(verdict: MillSheetVerdict) -> dict[tuple[object, ...], tuple[float, ..
 def _deepest_pecks(verdict: MillSheetVerdict) -> float:
     """Return the most that a drill goes down between two times out, mm."""
     most, last = 0.0, (0, 0.0)
-    for m in verdict.program.program.motions:
+    for m in verdict.program.motions:
         if m.kind == "line" and (m.start.x, m.start.y) == (m.end.x, m.end.y) and m.end.z < m.start.z:
             tool, deep = last
             most = max(most, deep - m.end.z) if tool == m.tool else most

@@ -17,7 +17,7 @@ from cam.judge.driven import Drive
 from cam.judge.mill import simulate_mill
 from cam.judge.mill_result import MillFinding, MillSimulation
 from cam.rs274.model import Rules
-from cam.rs274.turns import read_mill_program
+from cam.rs274.read import read_program
 from cam.setting.milled import CrossHole, MillWork, Solid, bar, tipped
 from cam.setting.square import Square
 from cam.shop.machine import NO_FACTS
@@ -65,7 +65,7 @@ FLATS = [flat(angle, 2.5, 2.0) for angle in (0, 90, 180, 270)]
 TURNED = "G0 Z20\nG0 X20\nG0 A0\nG0 A90\nM5\n(SEE THE ROTARY AXIS TURN)\nM0\nG0 A0\nS1000 M3\n"
 GOOD = HEAD + TURNED + "".join(FLATS) + END
 SHORT = HEAD + TURNED + FLATS[0] + END
-BY_TURN = Rules(standard="EIA-274-D", x_words="radius")
+BY_TURN = Rules(standard="EIA-274-D", x_words="radius", turns=True)
 EIA = "%\n" + re.sub(
     r"([XYZAF]-?\d+)(?![\d.])",
     r"\1.",
@@ -452,7 +452,7 @@ def judged(
     text: str, *, rules: Rules = NGC, work: MillWork = WORK, tools: tuple[Any, ...] = TOOLS, **more: Any
 ) -> list[str]:
     """Return all that is said of a program."""
-    program = read_mill_program(text, rules, "p.ngc")
+    program = read_program(text, rules, "p.ngc")
     found = simulate_mill(program, work, tools, **more)
     said = [f"problem {p.where.line}: {p.what} | {p.given} | {p.allowed} | {p.fix}" for p in program.problems]
     said += [_told(f) for f in found.findings] or ["nothing is found"]
@@ -462,7 +462,7 @@ def judged(
 def turned(body: str, rules: Rules) -> Iterator[str]:
     """Yield the turns and the problems of a few lines."""
     start = "G21 G17 G90 G94" if rules is NGC else "%\nG71 G17 G90 G94"
-    program = read_mill_program(f"{start}\n{body}M2\n", rules, "p.ngc")
+    program = read_program(f"{start}\n{body}M2\n", rules, "p.ngc")
     yield from (f"  turned in line {t.line} to {number(t.angle)}{', by hand' * t.by_hand}" for t in program.turns)
     yield from (f"  problem {p.where.line}: {p.what} | {p.given} | {p.allowed} | {p.fix}" for p in program.problems)
 
