@@ -30,6 +30,7 @@ was given comes as ProblemError, with every problem at once.
 
 from __future__ import annotations
 
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
@@ -40,7 +41,8 @@ if TYPE_CHECKING:
     from cam.judge import simulate as simulate_program
     from cam.lengths import read_part
     from cam.moves import make_moves
-    from cam.picture import convert_plot, draw_plot
+    from cam.picture import draw_plot
+    from cam.picture.convert import convert_plot
     from cam.picture.part_sheet import draw_part
     from cam.plan import plan_job
     from cam.rs274 import Rules, read_program
@@ -90,7 +92,8 @@ _HOMES = {
     "cam.moves": ("make_moves",),
     "cam.rs274": ("Rules", "read_program"),
     "cam.dxf.write": ("draw_dxf",),
-    "cam.picture": ("convert_plot", "draw_plot"),
+    "cam.picture": ("draw_plot",),
+    "cam.picture.convert": ("convert_plot",),
     "cam.picture.part_sheet": ("draw_part",),
     "cam.job": ("Job", "Verdict", "job_files", "judge_program", "make_job", "read_given", "write_job_summary"),
     "posts.dialect": ("dialect_names", "load_dialect"),
@@ -105,8 +108,6 @@ _GIVE_DRAWN = frozenset({"Job", "judge_program", "make_job", "plan_job", "read_g
 
 def __getattr__(name: str) -> Any:
     """Import what is asked for, once."""
-    from importlib import import_module  # noqa: PLC0415
-
     if name == "simulate_program":  # `cam.judge` is the package
         found = import_module("cam.judge").simulate
     else:

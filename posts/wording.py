@@ -142,4 +142,4 @@ INDEX_WORDS = "TURN THE WORK TO"
 
 def index_comment(angle: float) -> str:
     """Return the words by which a stop turns the work, as the reader looks for them: "TURN THE WORK TO 180 DEG"."""
-    return f"{INDEX_WORDS} {angle:.4f}".rstrip("0").rstrip(".") + " DEG"
+    return f"{INDEX_WORDS} {show_number(angle, 4, trim=True)} DEG"

@@ -17,7 +17,7 @@ from pathlib import Path
 
 FAMILIES = ("cam", "posts", "templates")
 HEAVY = {"numpy", "shapely", "pint", "matplotlib", "scipy", "pydantic", "ezdxf", "typer", "jinja2", "rich",
-         "watchfiles"}  # fmt: skip
+         "watchfiles", "reportlab", "svglib"}  # fmt: skip
 TOLERANCES = {"FINE", "SAME", "TINY", "NEAR", "CLOSE", "TOLERANCE", "SLACK", "EPSILON"}
 STANDARDS = re.compile(r"NISTIR|RS274|EIA-?274|ISO 6983|^ngc$|^eia$", re.IGNORECASE)
 FORKS = {"language", "by_offset", "NGC", "EIA"}

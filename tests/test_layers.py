@@ -51,8 +51,8 @@ SETS = {("cam.dxf.library", "os.environ")}
 
 HEAVY = {"numpy", "shapely", "pint", "matplotlib", "scipy", "pydantic"}
 """Never imported when a module is loaded, only inside the function that needs it: start-up counts."""
-LATE = {"ezdxf", "jinja2", "reportlab", "resvg_py", "svglib", "ctypes", "fcntl"}
-"""Likewise, but they may be imported when a module is loaded; the last two are not on every system."""
+LATE = {"ezdxf", "jinja2", "reportlab", "svglib"}
+"""Likewise, but they may be imported when a module is loaded."""
 DOORS = {"cam", "cam.cli", "cam.job"}
 """Rooms whose functions import what they need, each command and step its own."""
 CARRIES = {"cam.geometry.convex", "cam.picture.marks", "cam.picture.scene"}

@@ -11,8 +11,7 @@ import pytest
 import resvg_py
 from PIL import Image, ImageChops
 
-from cam.picture import convert_plot
-from cam.picture.convert import DPI, FACE, _fonts
+from cam.picture.convert import DPI, FACE, _fonts, convert_plot
 
 LINE = '<text class="t" transform="translate({x} {y})">{words}</text>'
 

@@ -33,6 +33,15 @@ from pathlib import Path
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where
 
+try:
+    from ctypes import CDLL
+except ImportError:  # a Python made without it
+    CDLL = None  # type: ignore[assignment, misc]
+try:
+    from fcntl import LOCK_EX, LOCK_SH, flock
+except ImportError:  # not a POSIX system
+    flock = None  # type: ignore[assignment]
+
 RECORD = "plan.json"
 """The name of the file that lists what was written to a folder."""
 MOST_BYTES = 20_000_000
@@ -267,12 +276,10 @@ def _carry_over(source: Path, target: Path, leave: set[str]) -> None:
 
 def _exchange(one: Path, other: Path) -> bool:
     """Swap two folders in one step, and return False where this system or disk cannot."""
-    if sys.platform != "linux":
+    if sys.platform != "linux" or CDLL is None:
         return False
-    import ctypes  # noqa: PLC0415 - only a folder that is there already needs it
-
     try:
-        renameat2 = ctypes.CDLL(None).renameat2
+        renameat2 = CDLL(None).renameat2
     except (OSError, AttributeError):  # a C library from before 2018
         return False
     return bool(renameat2(_AT_FDCWD, os.fsencode(one), _AT_FDCWD, os.fsencode(other), _RENAME_EXCHANGE) == 0)
@@ -307,18 +314,22 @@ def _beside(place: Path) -> tuple[Path, Path]:
 @contextmanager
 def _lock(folder: Path) -> Iterator[None]:
     """Keep other runs out of this folder's children until the block ends."""
-    try:
-        import fcntl  # noqa: PLC0415 - POSIX only
-    except ImportError:  # not a POSIX system
+    if flock is None:  # nor can a folder be opened there
         yield
         return
     handle = os.open(folder, os.O_RDONLY)
     try:
-        with suppress(OSError):  # some network disks cannot lock
-            fcntl.flock(handle, fcntl.LOCK_EX)
+        take_lock(handle)
         yield
     finally:
         os.close(handle)
+
+
+def take_lock(handle: int, *, shared: bool = False) -> None:
+    """Wait for the lock of an open file or folder and take it, where the system and the disk have locks."""
+    if flock is not None:
+        with suppress(OSError):  # some network disks cannot lock
+            flock(handle, LOCK_SH if shared else LOCK_EX)
 
 
 def _put_file(new: Path, place: Path, path: str, *, replace: bool) -> None:

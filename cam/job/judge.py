@@ -64,7 +64,8 @@ def judge_program(
     stock = _left_before(part, settings, number)
     material = shop.materials[part.stock.material]
     simulation = simulate(
-        program, settings[number], shop, stock=stock, material=material, stops=True, limits=True, begun=begun
+        program if begun is None else begun, settings[number], shop,
+        stock=stock, material=material, stops=True, limits=True,
     )
     problems = explain((*program.problems, *describe_findings(simulation.findings, text, program_path)))
     warnings = explain(describe_findings(simulation.warnings, text, program_path))

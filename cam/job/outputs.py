@@ -234,6 +234,6 @@ def picture_bytes(svg: str, path: str) -> bytes:
                 )
             ]
         )
-    from cam.picture import convert_plot
+    from cam.picture.convert import convert_plot
 
     return convert_plot(svg, "png" if kind == ".png" else "pdf")

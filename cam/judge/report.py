@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterable, Sequence
 
 from cam.geometry.path import Point
+from cam.ground.units import show_number
 from cam.judge.model import Finding
 from cam.rs274.model import Program
 from cam.setting.model import Turned
@@ -41,7 +42,7 @@ def find(
 
 def place(z: float, x: float) -> str:
     """Say in words where a place of the half-section is."""
-    return f"Z {z + 0.0:.3f} mm, diameter {2 * x + 0.0:.3f} mm"
+    return f"Z {show_number(z)} mm, diameter {show_number(2 * x)} mm"
 
 
 def section_at(turned: Sequence[Turned], z: float) -> str:

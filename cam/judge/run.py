@@ -42,8 +42,8 @@ if TYPE_CHECKING:
     from cam.judge.threading import Threads
 
 
-def simulate(  # noqa: PLR0913 - a judge is told of all that is there
-    program: Program,
+def simulate(
+    program: Program | Begun,
     setting: Setting,
     shop: Shop,
     *,
@@ -51,21 +51,19 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
     material: Material | None = None,
     stops: bool = False,
     limits: bool = False,
-    begun: Begun | None = None,
     watch: Callable[[Moment], None] | None = None,
 ) -> Simulation:
     """Judge a program by its text alone: what it removes, what it comes near, what it leaves.
 
     Args:
-        program: as read. Motions before the first error of a text with problems are judged too, but such a
-            program is never ok.
+        program: as read, or as begun at a pass: what comes before that is done and is not judged. Motions before
+            the first error of a text with problems are judged too, but such a program is never ok.
         setting: how the work is held, what is wanted, what is solid.
         shop: its lathe and tools.
         stock: outline of the metal before the program, in setting axes, from the tailstock end toward the
             headstock; None takes the setting's.
         material: material of the work, for its cutting speed; None checks no cutting speed.
         limits: whether a diameter or a shoulder may lie anywhere within its limits, and not only at its aim.
-        begun: the pass at which `program`, then its own, is begun; what comes before is done and is not judged.
         stops: whether to look for the stops that the shop needs: the proof, belt, tools, measuring.
         watch: called with the work before the program, after every motion, and once more as it is judged.
 
@@ -85,6 +83,8 @@ def simulate(  # noqa: PLR0913 - a judge is told of all that is there
     A first motion of Z must pass over the work. What stands higher (carrier, catch plate, tailstock) lies at
     the work's ends, and the tool is put between them by hand; the place it comes to is judged like any other.
     """
+    begun = program if isinstance(program, Begun) else None
+    program = program.program if isinstance(program, Begun) else program
     run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program, material)
     if watch is not None:
         watch(run.look(-1))

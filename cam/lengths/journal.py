@@ -33,7 +33,7 @@ from contextlib import suppress
 from pathlib import Path
 from typing import Literal, get_args
 
-from cam.ground.files import sync_folder
+from cam.ground.files import sync_folder, take_lock
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
 
@@ -289,7 +289,7 @@ def read_journal(path: str) -> Journal:
         raise ProblemError([_not_read(path, fault)]) from fault
     try:
         _ask(handle, path)
-        _lock(handle, shared=True)
+        take_lock(handle, shared=True)
         return _parse(_read_all(handle), path)
     except OSError as fault:
         raise ProblemError([_not_read(path, fault)]) from fault
@@ -343,7 +343,7 @@ def _open_locked(path: str) -> int:
     for _ in range(MOST_TRIES):
         handle = os.open(path, flags, 0o666)
         try:
-            _lock(handle, shared=False)
+            take_lock(handle)
             ours = os.fstat(handle)
             with suppress(FileNotFoundError):
                 there = os.stat(path)  # noqa: PTH116 - beside fstat
@@ -354,15 +354,6 @@ def _open_locked(path: str) -> int:
             raise
         os.close(handle)
     raise ProblemError([_never_the_same(path)])
-
-
-def _lock(handle: int, *, shared: bool) -> None:
-    try:
-        import fcntl  # noqa: PLC0415 - POSIX only
-    except ImportError:
-        return
-    with suppress(OSError):  # some network disks cannot lock
-        fcntl.flock(handle, fcntl.LOCK_SH if shared else fcntl.LOCK_EX)
 
 
 def _read_all(handle: int) -> bytes:

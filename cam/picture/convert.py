@@ -8,6 +8,8 @@ from pathlib import Path
 from typing import Literal
 from xml.etree import ElementTree as Tree
 
+from resvg_py import svg_to_bytes
+
 from cam.picture.sheet import HEIGHT
 
 SPACE = "{http://www.w3.org/2000/svg}"
@@ -58,10 +60,8 @@ def _in_face(svg: str) -> str:
 
 
 def _to_png(svg: str) -> bytes:
-    import resvg_py  # noqa: PLC0415 - heavy, and rarely wanted
-
     return bytes(
-        resvg_py.svg_to_bytes(
+        svg_to_bytes(
             svg_string=_in_face(svg),
             dpi=DPI,
             font_files=[str(f) for f in _fonts()],

@@ -32,7 +32,7 @@ ENDS: tuple[End, End] = ("A", "B")
 
 
 @frozen
-class Try:
+class OrderTried:
     """One order of ends, worked out; share is the sections of each setting."""
 
     first: End
@@ -41,12 +41,12 @@ class Try:
     reasons: tuple[str, ...] = ()
     share: Share = ((), ())
 
-    def because(self, reason: str) -> Try:
+    def because(self, reason: str) -> OrderTried:
         """Return the same order with one more reason for it."""
         return replace(self, reasons=(reason, *self.reasons))
 
 
-def choose_order(part: Solved, shop: Shop, aims: Aims) -> Try:
+def choose_order(part: Solved, shop: Shop, aims: Aims) -> OrderTried:
     """Return the order that the part file forces or its grips imply; otherwise the weaker end comes last, if it can.
 
     An end with a length that is still to be measured comes last, before any other reason.
@@ -86,7 +86,7 @@ def _prefer(part: Solved, halves: Halves) -> tuple[End, str]:
     return first, f"the {other(first)} end comes last: {quoted(part.to_be_measured)} is to be measured first"
 
 
-def try_order(part: Solved, shop: Shop, aims: Aims, halves: Halves, first: End) -> Try:
+def try_order(part: Solved, shop: Shop, aims: Aims, halves: Halves, first: End) -> OrderTried:
     """Work out the settings for one order, with the thickest sections in the better of the two if that can be done."""
     shares = share_sections(halves, first)
     part = first_view(part, other(first))
@@ -101,12 +101,12 @@ def try_order(part: Solved, shop: Shop, aims: Aims, halves: Halves, first: End) 
     return better
 
 
-def _try_share(part: Solved, shop: Shop, aims: Aims, first: End, share: Share) -> Try:
+def _try_share(part: Solved, shop: Shop, aims: Aims, first: End, share: Share) -> OrderTried:
     problems = check_halves_meet(part, *share)
     if part.to_be_measured and (unknown := list(_check_known(part, first, share[0]))):
-        return Try(first=first, settings=(), problems=(*problems, *unknown), share=share)
+        return OrderTried(first=first, settings=(), problems=(*problems, *unknown), share=share)
     settings, more = settle_between(part, shop, aims, first, share)
-    return Try(first=first, settings=settings, problems=(*problems, *more), share=share)
+    return OrderTried(first=first, settings=settings, problems=(*problems, *more), share=share)
 
 
 def find_unmeasured(part: Solved, indices: Iterable[int]) -> Iterator[Section]:

@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Chain
 from cam.ground.frozen import Row
+from cam.ground.units import show_number
 from cam.part.features import Corner, Edge
 from cam.setting.cone import cone_radius, lean
 from cam.setting.corrections import correct_turned
@@ -47,7 +48,7 @@ class Spare(Row):
 
 def show(mm: float, like: Figure, unit: Unit) -> str:
     """Show a length with the decimals of a figure of the page."""
-    return f"{mm / UNITS[unit] + 0.0:.{len(like.text.partition('.')[2])}f}"
+    return show_number(mm / UNITS[unit], len(like.text.partition(".")[2]))
 
 
 def within_inward(least: Figure, most: Figure, limits: tuple[float, float], margin: float) -> bool:

@@ -12,11 +12,10 @@ from collections.abc import Iterable, Iterator
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where
-from cam.ground.units import MM_PER_INCH
 from cam.setting.model import Setting
 from cam.sheet.dials import FIGURE, FORMS, READING, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.either_form import lines_of_setting
-from cam.sheet.limits import cone_spare
+from cam.sheet.limits import cone_spare, show
 from cam.sheet.lines import TITLE, PageLine
 from cam.sheet.model import BandRead, CutRead, Figure, MeasureLine, Other, PointsRow, Sheet, Step
 from cam.shop.model import Shop
@@ -280,13 +279,9 @@ class _PageReader:
             raise ReadingError(f"{axis} {reading} {error.what}", error.allowed) from error
         if not figure.says(place, 1e-4 + (cone_spare(self.setting) if axis == "X" else 0.0)):
             what = "leaves" if axis == "X" else "Z"
-            raise ReadingError(f"{axis} at {reading} is not {what} {figure.text}", f"{what} {self.show(place, figure)}")
+            allowed = f"{what} {show(place, figure, self.unit)}"
+            raise ReadingError(f"{axis} at {reading} is not {what} {figure.text}", allowed)
         return place
-
-    def show(self, mm: float, like: Figure) -> str:
-        """Show a length with the decimals of another figure."""
-        decimals = len(like.text.partition(".")[2])
-        return f"{mm / (MM_PER_INCH if self.unit == 'in' else 1.0):.{decimals}f}"
 
     def points(self, line: PageLine, text: str) -> None:
         """Read the places of the row above."""

@@ -18,7 +18,7 @@ from cam.shop.machine import Slide
 from cam.shop.model import Lathe, Tool
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
-from posts.pages.measures import Measuring
+from posts.pages.measures import MeasureWords
 from posts.pages.near import clearance, eye_may_touch
 from posts.pages.points import FINEST, WORTH, Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Scales, SlideReading, SlideScale
@@ -114,7 +114,7 @@ class RowMaker:
         self.face = max(FACE, 2 * self.scales.z.step + AS_PRINTED)
         self.standing, self.rounded = Standing(planned.setting), Standing(planned.setting)
         stepper = self.lathe.control.kind == "stepper"
-        self.measuring = Measuring(planned.setting, self.scales, figures, recorded=stepper)
+        self.measuring = MeasureWords(planned.setting, self.scales, figures, recorded=stepper)
         self.lines: LineNumbers | None = None
         if stepper and planned.passes:
             last = planned.passes[-1].number

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
 from cam.ground.figures import Figures, Unit
+from cam.ground.units import show_number
 from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
@@ -170,7 +171,7 @@ def show_chance(share: float) -> str:
         return "practically certain, over 99.9 %"
     if share < MEANT:
         return "practically none, under 0.1 %"
-    return f"{100 * share:.1f} %"
+    return f"{show_number(100 * share, 1)} %"
 
 
 # Holes

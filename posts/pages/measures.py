@@ -24,7 +24,7 @@ SCRAP = "scrap"
 STONES = ("file", "stone", "burnish")
 
 
-class Measuring:
+class MeasureWords:
     """Puts the measures of one setting into words."""
 
     def __init__(self, setting: Setting, scales: Scales, figures: Figures, *, recorded: bool) -> None:
