@@ -28,7 +28,7 @@ def measurement(*readings: float, **changes: Any) -> Measurement:
 
 
 def limits(least: float, aim: float, most: float) -> Limits:
-    return Limits(quantity(least), quantity(aim), quantity(most))
+    return Limits(least=quantity(least), aim=quantity(aim), most=quantity(most))
 
 
 def tolerance(lower: float, upper: float) -> Tolerance:
@@ -36,7 +36,7 @@ def tolerance(lower: float, upper: float) -> Tolerance:
 
 
 def loose(thickness: float, half: float, name: str = "washer") -> LoosePart:
-    return LoosePart(name, quantity(thickness), uncertainty(half), HERE)
+    return LoosePart(name=name, thickness=quantity(thickness), uncertainty=uncertainty(half), where=HERE)
 
 
 def span(first: str, last: str, **changes: Any) -> Span:

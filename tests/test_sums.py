@@ -185,7 +185,7 @@ def test_a_finished_size_may_be_read_over_a_slip_too(bench: Path) -> None:
 
 def test_what_is_to_be_measured_along_with_it_is_asked_for(bench: Path) -> None:
     text = (ROOT / DRUM).read_text()
-    mark = "all pillars home\"\n"
+    mark = 'all pillars home"\n'
     assert mark in text
     slip = SPIGOT.replace("spigot of the cap", "slip").replace('value = "4.00 mm"\n', "")
     Path(DRUM).write_text(text.replace(mark, mark + slip))
@@ -258,7 +258,9 @@ def test_any_text_at_all_is_a_sum_or_a_problem(text: str) -> None:
 
 def test_each_part_of_a_sum_brings_its_own_error(bench: Path) -> None:
     sure = Uncertainty(0.01, "limit", "", HERE)
-    item = Along(-1, "cap", (Quantity(4.0, "", HERE), Quantity(4.02, "", HERE)), sure, HERE)
+    item = Along(
+        sign=-1, name="cap", readings=(Quantity(4.0, "", HERE), Quantity(4.02, "", HERE)), uncertainty=sure, where=HERE
+    )
     kinds = [(c.name, c.kind) for c in _measuring(replace(drum(), along=(item,)))]
     assert ('measuring "cap"', "measuring") in kinds
     assert ('spread of the 2 readings of "cap"', "readings") in kinds

@@ -22,7 +22,7 @@ from cam.ground.frozen import Row
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.trade_words import british
 from cam.part.features import ROLES
-from cam.part.starter import schema_uri
+from cam.part.schema import KEPT
 from cam.shop.model import Shop
 
 Tries = Callable[[str, Shop], Sequence[Problem]]
@@ -64,7 +64,7 @@ def ask_part(
     if not said.drawing:
         said, shop = yield from _complete(said, shop)
     draft, notes = compose(said, shop, name_shop(file, said.shop))
-    text = draft_text(draft, schema_uri())
+    text = draft_text(draft, KEPT.as_uri())
     measured, threaded = measured_sections(said), any("thread" in keys for keys in draft.sections)
     if tries and (measured or threaded):
         form = measured_form(file, text, said.unit or "mm")

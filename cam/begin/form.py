@@ -68,7 +68,7 @@ class Form:
 
     def __init__(
         self, name: str, schema: Node, order: tuple[str, ...], read: Callable[[Source], object], *, base: str = "",
-        how: Mapping[str, str] | None = None, special: Mapping[str, Special] | None = None,
+        special: Mapping[str, Special] | None = None,
     ) -> None:  # fmt: skip
         """Make an empty form.
 
@@ -77,11 +77,10 @@ class Form:
             order: tables as they are asked for and written, "lathe.x".
             read: the file's reader, which raises ProblemError.
             base: text that stands before what is asked for here.
-            how: key -> how to find it out.
             special: key -> the function that asks for it in a way of its own.
         """
         self.name, self.order, self.read, self.base = name, order, read, base
-        self.schema, self.how, self.special = schema, how or {}, special or {}
+        self.schema, self.special = schema, special or {}
         self.unit = "mm"
         self._judged: dict[str, tuple[list[Path], frozenset[Problem]]] = {}
 
@@ -218,9 +217,7 @@ class Form:
         """Return the words of a question: whose key, which key, what it means, how to find it out."""
         whose = self.called(tree, path) or " ".join(TITLES.get(str(k), str(k)) for k in path[:-1] if k != "lathe")
         title = f"{whose or path[0]}, {str(path[-1]).replace('_', ' ')}"
-        about = " ".join(
-            w for w in (self.about(path), self.how.get(str(path[-1]), self.node(path).get("$comment", ""))) if w
-        )
+        about = " ".join(w for w in (self.about(path), self.node(path).get("$comment", "")) if w)
         return in_unit(f"{title}: {about[:1].lower()}{about[1:]}" if about else title, self.unit)
 
     @staticmethod

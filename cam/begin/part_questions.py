@@ -2,26 +2,14 @@
 
 from __future__ import annotations
 
-import json
-from pathlib import Path as File
-
 from cam.begin.form import Asking, Form, Tree, with_value
 from cam.ground.problem import Problem
 from cam.ground.source.lines import Path
 from cam.ground.units import LENGTH, QuantityError, parse
 from cam.lengths import part_of
+from cam.part.schema import part_schema
 
-SCHEMA = File(__file__).resolve().parent.parent / "part" / "part.schema.json"
 ORDER = ("hook", "measurement", "span", "hole")
-HOW = {
-    "end_shake": "There is no default.",
-    "uncertainty": "Of the gauge and the hand that held it: ±0.02 mm.",
-    "tolerance": "Of the lathe and the hand at it: ±0.02 mm.",
-    "edge_inside": "It is to clear the corner at the shoulder: chamfer 0.3 mm.",
-    "edge_outside": "For example chamfer 0.2 mm.",
-    "taper": "1:100 is common practice, no source.",
-}
-"""Key -> how to find it out."""
 
 
 def measured_form(name: str, text: str, unit: str) -> Form:
@@ -33,9 +21,7 @@ def measured_form(name: str, text: str, unit: str) -> Form:
         unit: "mm" or "in", of bare lengths.
     """
     special = {"hole_a": _stand_off, "hole_b": _stand_off}
-    form = Form(
-        name, json.loads(SCHEMA.read_text(encoding="utf-8")), ORDER, part_of, base=text, how=HOW, special=special
-    )
+    form = Form(name, part_schema(), ORDER, part_of, base=text, special=special)
     form.unit = unit
     return form
 

@@ -147,10 +147,13 @@ def text(about: str, *examples: str, most: int = 200, default: str = MISSING, **
                node, off="", default=default, **more)  # fmt: skip
 
 
-def choice(about: str, options: Any, *, default: str = MISSING, absent: Any = MISSING, **more: Any) -> Any:
-    """Declare one of several words, given as a tuple or as a Literal; American words for them are taken too."""
+def choice(
+    about: str, options: Any, *, default: str = MISSING, absent: Any = MISSING, american: bool = True, **more: Any
+) -> Any:
+    """Declare one of several words, given as a tuple or as a Literal; American words are shown for them too."""
     words: tuple[str, ...] = options if isinstance(options, tuple) else get_args(options)
-    fallback = _fallback(default, more)
+    more.setdefault("off", None if absent is MISSING else absent)
+    fallback = _fallback(default, more) if absent is MISSING else None
 
     def read(table: Table, name: str) -> Any:
         if absent is not MISSING and not table.has(name):
@@ -158,7 +161,7 @@ def choice(about: str, options: Any, *, default: str = MISSING, absent: Any = MI
         return table.choice(name, words, default=fallback)
 
     more.setdefault("needed", fallback is None and absent is MISSING)
-    return Key(about, (), read, {"enum": with_american(words)}, default=default, off=absent, **more)
+    return Key(about, (), read, {"enum": with_american(words) if american else list(words)}, default=default, **more)
 
 
 def flag(about: str, *, default: bool = MISSING, **more: Any) -> Any:
@@ -169,8 +172,10 @@ def flag(about: str, *, default: bool = MISSING, **more: Any) -> Any:
                default=default, **more)  # fmt: skip
 
 
-def integer(about: str, *, least: int, most: int, default: int = MISSING, absent: Any = MISSING, **more: Any) -> Any:
-    """Declare a whole number."""
+def integer(
+    about: str, *, least: int, most: int, step: int = 1, default: int = MISSING, absent: Any = MISSING, **more: Any
+) -> Any:
+    """Declare a whole number; an editor marks one that is no multiple of the step."""
     fallback = _fallback(default, more)
 
     def read(table: Table, name: str) -> Any:
@@ -180,7 +185,14 @@ def integer(about: str, *, least: int, most: int, default: int = MISSING, absent
 
     more.setdefault("needed", fallback is None and absent is MISSING)
     more.setdefault("off", 0)
-    return Key(about, (), read, {"type": "integer", "minimum": least, "maximum": most}, default=default, **more)
+    return Key(
+        about,
+        (),
+        read,
+        {"type": "integer", "minimum": least, "maximum": most, **({"multipleOf": step} if step > 1 else {})},
+        default=default,
+        **more,
+    )
 
 
 def number(about: str, *, least: float, most: float, default: float = MISSING, scale: float = 1.0, **more: Any) -> Any:
@@ -278,10 +290,10 @@ def tables_of(
                inner=inner, needed=bool(fewest), **more)  # fmt: skip
 
 
-def one_of(*sets: tuple[str, ...]) -> Node:
-    """Return the rule that a table has the keys of one of several sets, and none of the others."""
+def one_of(*sets: tuple[str, ...], shared: tuple[str, ...] = ()) -> Node:
+    """Return the rule that a table has the keys of one of several sets, and none of the others but those shared."""
     return {"oneOf": [
-        needs(*own) | lacks(*(k for other in sets for k in other if k not in own))
+        needs(*own) | lacks(*(k for other in sets for k in other if k not in (*own, *shared)))
         for own in sets
     ]}  # fmt: skip
 
@@ -371,6 +383,14 @@ def read_as(table: Table, cls: type[T], **said: Any) -> T:
     return cls(**read_keys(table, cls, **said))
 
 
+def read_key(table: Table, cls: type, name: str) -> Any:
+    """Read one key of a table as a class declares it, by the name of its attribute, whatever else the table says."""
+    key = keys_of(cls)[name]
+    if key.read is None:
+        raise TypeError(f"{cls.__name__}.{name} has a reader of its own")
+    return key.read(table, key.name)
+
+
 def read_keys(table: Table, cls: type, **said: Any) -> dict[str, Any]:
     """Read a table by the keys that a class declares; return field -> value, with those that are said already."""
     values = dict(said)
@@ -404,6 +424,8 @@ def _is_wanted(table: Table, cls: type, key: Key, values: Mapping[str, Any]) -> 
     chosen = values[only.key] if is_read or not only.unread else only.unread
     if chosen in only.values:
         return True
+    if not only.why:
+        return table.has(key.name)
     if is_read:
         what = only.why.format(key=key.name, choice=only.key, value=chosen)
         table.refuse(key.name, what, fix="leave it out")

@@ -60,7 +60,7 @@ def table_schema(cls: type, without: tuple[str, ...] = (), said: dict[str, str] 
     """Return the schema of a table, by the keys of a class; without some, and with some said in other words."""
     own = dict(_keys(cls, without, said or {}))
     conditions = list(_conditions({name: key for name, (key, _) in own.items()}))
-    rules = [*conditions, *getattr(cls, "__rules__", ())]
+    rules = [*conditions, *_rules(cls)]
     needed = [name for name, (key, _) in own.items() if key.needed and key.only is None]
     return {
         "type": "object",
@@ -69,6 +69,14 @@ def table_schema(cls: type, without: tuple[str, ...] = (), said: dict[str, str] 
         **({"allOf": rules} if rules else {}),
         "properties": {name: node for name, (_, node) in own.items()},
     }
+
+
+def _rules(cls: type) -> Iterator[Node]:
+    """Yield the rules of a class and of the classes within it."""
+    yield from getattr(cls, "__rules__", ())
+    for key in keys_of(cls).values():
+        if "within" in key.node and key.inner:
+            yield from _rules(key.inner)
 
 
 def _keys(cls: type, without: tuple[str, ...], said: dict[str, str]) -> Iterator[tuple[str, tuple[Key, Node]]]:

@@ -42,8 +42,7 @@ from cam.lengths.records import (
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import report_spans
 from cam.part.model import Part
-from cam.part.read_spans import MOST_LENGTH
-from cam.part.spans import mean_of
+from cam.part.spans import MOST_LENGTH, mean_of
 
 
 def record_value(

@@ -297,7 +297,7 @@ def _span(report: SpanReport) -> dict[str, Any]:
         "name": span.name,
         "sections": [span.first, span.last],
         "measurement": span.measurement,
-        "end_shake_wanted_mm": [_round(v) for v in span.shake],
+        "end_shake_wanted_mm": [_round(v) for v in span.shake.three],
         "stand_off_mm": [_round(s.likely) for s in report.stand_offs],
         "fitting_allowance_mm": _round(span.fitting_allowance),
         "predicted": None,

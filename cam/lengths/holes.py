@@ -195,7 +195,7 @@ def _side_shake(hole: Hole, pivot: Pivot, narrow: float) -> Range:
     if hole.use == "as it is":
         return Range(*(narrow - d for d in reversed(pivot.diameter)))
     if hole.side_shake is not None:
-        return Range(*(float(x) for x in hole.side_shake))
+        return Range(*hole.side_shake.three)
     limits = read_fit(hole.fit, pivot.nominal).hole
     sizes = Range(pivot.nominal + limits.lower, narrow, pivot.nominal + limits.upper)
     return Range(*(size - d for size, d in zip(sizes, reversed(pivot.diameter), strict=True)))

@@ -77,7 +77,7 @@ def read_sum(
             what, allowed = f'how far "{item.name}" may be out is not said', f"its plus-minus after it, as in {EXAMPLE}"
             raise QuantityError(what, allowed)
         kept = tuple(Quantity(value, text, where) for value, text in readings)
-        found[item.name] = Along(item.sign, item.name, kept, doubt, where)
+        found[item.name] = Along(sign=item.sign, name=item.name, readings=kept, uncertainty=doubt, where=where)
     for one in found.values():
         if not one.readings:
             how = f"its size after the readings: {word_of(one)} {one.name}: ... mm"

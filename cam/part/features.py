@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
 
+from cam.ground import keys
 from cam.ground.frozen import frozen
+from cam.ground.keys import declared
 from cam.ground.problem import Where
 
 Role = Literal["pivot", "journal", "seat", "body", "square blank", "undercut", "plain"]
-ROLES: tuple[Role, ...] = ("pivot", "journal", "seat", "body", "square blank", "undercut", "plain")
+ROLES: tuple[Role, ...] = get_args(Role)
 BEARING_ROLES: tuple[Role, ...] = ("pivot", "journal")
 """Roles of sections that run in a hole: a carrier's screw never goes on a finished pivot, nor bare on a journal."""
 
@@ -76,19 +78,31 @@ class Edge:
     where: Where
 
 
-@frozen
+MOST_LEFT = 1.0
+"""The metal left for hand finishing, mm, beyond which the unit must be wrong; common practice leaves 0.005 to 0.1."""
+
+
+@declared
 class Finish:
-    """How a section gets its last surface, and what turning leaves for that.
+    """How a section gets its last surface, and what turning leaves for that, mm.
 
     Attributes:
         route: steps from ROUTES in order; ("as stock",) means that the section is not turned at all.
-        on_diameter: what turning leaves on the diameter, mm; >= 0.
-        on_face: what turning leaves on the shoulder face that the section stands on, mm; >= 0.
         text, where: as written.
     """
 
-    route: tuple[str, ...]
-    on_diameter: float
-    on_face: float
+    route: tuple[str, ...] = keys.own(
+        "As stock; or turn, and after it any of file, stone, burnish in that order.", {"$ref": "#/$defs/finish"},
+        needed=False, key="finish",
+    )  # fmt: skip
+    on_diameter: float = keys.length(
+        "Left on the diameter by turning, for the steps after it; needed if there are any.", "0.03 mm", most=MOST_LEFT,
+        plain=True, needed=False,
+    )  # fmt: skip
+    on_face: float = keys.length(
+        "Left by turning on the face of the shoulder that the section stands on; needed if steps follow turning.",
+        "0 mm",
+        most=MOST_LEFT, plain=True, needed=False,
+    )  # fmt: skip
     text: str
     where: Where

@@ -2,57 +2,110 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Any, Literal, get_args
 
+from cam.ground import keys
 from cam.ground.frozen import frozen
+from cam.ground.keys import declared
 from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
 from cam.part.features import Corner, Edge, End, Finish, Role, Tolerance
-from cam.part.milled import Milled
-from cam.part.screwed import Screwing
-from cam.part.spans import Measuring
+from cam.part.milled import THREAD, HoleAsked, Milled, SquareAsked
+from cam.part.screwed import HookAsked, Screwing, ThreadBy
+from cam.part.spans import Hole, Measurement, Measuring, Span
+from cam.part.texts import read_protection
 
 Method = Literal["between centres", "collet", "chuck"]
-METHODS: tuple[Method, ...] = ("between centres", "collet", "chuck")
+METHODS: tuple[Method, ...] = get_args(Method)
 PartOff = Literal["", "saw", "blade"]
+CORNER, EDGE, LIMITS = ({"$ref": f"#/$defs/{name}"} for name in ("corner", "edge", "limits"))
+ENDS: tuple[End, ...] = get_args(End)
 
 
-@frozen
+def _edge(end: str) -> Any:
+    return keys.own(
+        f"The outer edge at its {end} end, where its neighbour is smaller.", EDGE, needed=False, default=None
+    )
+
+
+def _corner(end: str) -> Any:
+    about = f"The inner corner at its {end} end, where its neighbour is larger."
+    return keys.own(about, CORNER, needed=False, default=None)
+
+
+@declared
 class Section:
-    """One length of the part, between two faces; z counts from the finished A face.
+    """One length of the part, between two faces; z counts from the finished A face; mm.
 
     Attributes:
-        name: as in the part file; unique in the part.
-        role: what the section is for.
-        start, end: distance from the A face, mm; start < end. Solved, or summed from the lengths.
-        length: as given (or solved), mm; nan while it is to be measured.
-        length_tolerance: limits of the length; None where the file gives none.
-        diameter_a, diameter_b: finished diameter at its A end and its B end, mm; equal unless tapered.
-        tolerance: limits of the diameter; None where the file gives none.
-        edge_a, edge_b: the outer edge at each end; None where the neighbour is not smaller.
-        corner_a, corner_b: the inner corner at each end; None where the neighbour is not larger.
-        finish: its route and allowances.
-        bearing: diameter of the hole through which the section must pass, mm; None if not given. Only
-            for a square blank.
+        start, end: distance from the A face; start < end. Solved, or summed from the lengths.
+        length: as given (or solved); nan while it is to be measured.
+        diameter_a, diameter_b: equal unless tapered.
+        edge_a, edge_b, corner_a, corner_b: None where the neighbour there asks for none.
         where: the part-file line where its table begins.
     """
 
-    name: str
-    role: Role
+    name: str = keys.text("Unique in the part; stock is taken.", "front pivot", most=60)
+    like = keys.text("Name of another section; what is not written here is taken from it.", "front pivot", needed=False)
+    role: Role = keys.choice(
+        "What the section is for. A pivot stands on a shoulder and is never gripped; a journal only with protection; a "
+        "square blank passes its bearing; an undercut is a groove between larger sections.",
+        Role, american=False, needed=False,
+    )  # fmt: skip
+    diameter = keys.length("Finished.", over=True, most=500.0, needed=False)
+    diameter_a: Quantity = keys.length(
+        "Of a tapered section: finished, at its A end.", over=True, most=500.0, needed=False
+    )
+    diameter_b: Quantity = keys.length(
+        "Of a tapered section: finished, at its B end.", over=True, most=500.0, needed=False
+    )
+    tolerance: Tolerance | None = keys.own(
+        "Limits of the diameter, or their symbol of ISO 286.",
+        {"anyOf": [LIMITS, {"type": "string", "pattern": r"^\s*[a-z]{1,2}\s*[0-9]{1,2}\s*$"}]}, "+0 / -0.02 mm", "h7",
+        needed=False,
+    )  # fmt: skip
+    length: Quantity = keys.length(
+        "Between its faces. One section may leave it out if the whole part's length is given; with spans, as many as "
+        "these fix.", over=True, needed=False,
+    )  # fmt: skip
+    length_tolerance: Tolerance | None = keys.own("Limits of the length.", LIMITS, needed=False)
+    edge_a: Edge | None = _edge("A")
+    edge_b: Edge | None = _edge("B")
+    corner_a: Corner | None = _corner("A")
+    corner_b: Corner | None = _corner("B")
+    finish: Finish = keys.within(Finish)
+    bearing: Quantity | None = keys.length(
+        "Of a square blank: diameter of the hole that it must pass through.",
+        "6.02 mm",
+        over=True,
+        most=500.0,
+        needed=False,
+    )
+    square = keys.table_of(
+        SquareAsked, "Of a square blank at an end of the part: the flats that are milled on it.", needed=False
+    )
+    thread = keys.own(
+        "Of a section at the free end: ISO metric, BA, UNC or UNF. Diameter and limits come from it, if they are "
+        "left out.",
+        THREAD, "M3", "4 BA", "No. 4-40 UNC", needed=False,
+    )  # fmt: skip
+    thread_by = keys.choice(
+        "How it is cut: a die held by the tailstock, or a single-point tool.", ThreadBy, needed=False
+    )
+    threaded_length = keys.length(
+        "Of full thread from the free end. Left out, it runs to the undercut, or two pitches short of the shoulder.",
+        "6 mm", over=True, most=200.0, needed=False,
+    )  # fmt: skip
     start: float
     end: float
-    length: Quantity
-    length_tolerance: Tolerance | None
-    diameter_a: Quantity
-    diameter_b: Quantity
-    tolerance: Tolerance | None
-    edge_a: Edge | None
-    edge_b: Edge | None
-    corner_a: Corner | None
-    corner_b: Corner | None
-    finish: Finish
-    bearing: Quantity | None
     where: Where
+    __rules__ = (
+        {"properties": {"name": {"not": {"const": "stock"}}}},
+        {"if": keys.needs("like"), "else": {
+            **keys.needs("role"),
+            **keys.one_of(("diameter",), ("diameter_a", "diameter_b"), ("thread",), shared=("thread",)),
+        }},
+    )  # fmt: skip
 
     @property
     def thickest(self) -> float:
@@ -65,98 +118,156 @@ class Section:
         return self.finish.route == ("as stock",)
 
 
-@frozen
+@declared
 class Stock:
-    """The bar from which the part is made.
+    """The bar from which the part is made; mm."""
 
-    Attributes:
-        material: its name, which is that of a row of the material table.
-        diameter: mm.
-        length: as sawn, mm; between centres, both ends are faced before they are centre-drilled.
-        where: the table's line.
-    """
-
-    material: str
-    diameter: Quantity
-    length: Quantity
+    material: str = keys.text("A row of the material table; the shop file may add rows.", "silver steel")
+    diameter: Quantity = keys.length("Of the bar as bought.", "16 mm", over=True, most=500.0)
+    length: Quantity = keys.length("As sawn: at least the part, the extra length at its ends, and what is faced off.",
+                                   "82 mm", over=True, most=3000.0)  # fmt: skip
     where: Where
 
 
-@frozen
+@declared
 class EndHolding:
-    """How the part is held while one end is turned (that end is at the tailstock, or free).
+    """How the part is held while one end is turned (that end is at the tailstock, or free); mm.
 
     Attributes:
-        centre_hole: ISO 6411 designation of the hole in the end being turned, "A 1/2.12", as
-            written; "" means that it is chosen by rule (the part file gives none).
-        extra_length: length beyond the finished end that is cut off last, mm; >= 0.
-        tail_centre: name of a centre in the shop file; "" for a free end.
-        carrier: name of a carrier in the shop file; "" means the smallest one that grips.
-        grip: the section that the carrier grips, or "stock"; "" means that it is chosen by rule.
-        protection: thickness of the soft metal under the carrier's screw, mm; zero for none.
-        where: the table's line.
+        tail_centre: "" for a free end.
+        centre_hole, carrier, grip: "" where it is chosen by rule.
+        protection: zero for none.
     """
 
-    centre_hole: str
-    extra_length: Quantity
-    tail_centre: str
-    carrier: str
-    grip: str
-    protection: Quantity
+    tail_centre: str = keys.text("The tailstock centre: its name in the shop file.", "dead centre")
+    centre_hole: str = keys.text(
+        "The hole in this end as ISO 6411 designates it. Left out, it is chosen by the smallest section there.",
+        "A 1/2.12", "A 0.5/1.06", most=60, default="",
+    )  # fmt: skip
+    extra_length: Quantity = keys.length(
+        "Length beyond the finished end that is cut off last; 0 mm if the centre hole stays in the part.",
+        "0 mm", "5 mm",
+        most=500.0,
+    )  # fmt: skip
+    carrier: str = keys.text(
+        "The carrier at the other end: its name in the shop file. Left out, the smallest that grips.", default=""
+    )
+    grip: str = keys.text(
+        "What the carrier grips: stock, or the name of a section that is turned already. Left out, it is chosen.",
+        default="",
+    )  # fmt: skip
+    protection: Quantity = keys.own(
+        "Soft metal under the carrier's screw: its thickness, and words if you like.", LIMITS, "0.5 mm copper",
+        needed=False, read=read_protection,
+    )  # fmt: skip
     where: Where
 
 
-@frozen
+@declared
 class Holding:
-    """How the part is held.
+    """How the part is held; mm.
 
     Attributes:
         method: between centres (both ends are turned, reversing), or collet or chuck (one end).
-        first: the end turned first; None means that it is chosen (weakest last). For a collet or chuck: the free end.
+        first: None means that it is chosen (weakest last). For a collet or chuck: the free end.
         end_a, end_b: how it is held while that end is turned. For a collet or chuck, only the free end's is there.
-        chuck: name of a collet or chuck in the shop file; "" between centres.
-        stick_out: from the front of the collet or chuck to the finished free end, mm; zero between centres.
-        facing: length of the metal beyond the finished free end that is faced off first, mm (key "facing" in
-            [holding]); > 0 for a collet or chuck with a free end, otherwise zero.
-        part_off: how the part comes off its bar: by hand with a saw, or by the program with a blade; "" if not given.
-        where: the table's line.
+        chuck: "" between centres. stick_out, facing: zero between centres.
+        part_off: "" if not given.
     """
 
-    method: Method
-    first: End | None
-    end_a: EndHolding | None
-    end_b: EndHolding | None
-    chuck: str
-    stick_out: Quantity
-    facing: Quantity
+    method: Method = keys.choice(
+        "Between centres both ends are turned, the part reversed between; in a collet or chuck only the free end.",
+        Method,
+    )
+    first: End | None = keys.choice(
+        "Between centres: the end that is turned first. Left out, the weaker end comes last.", End, absent=None
+    )
+    end_a: EndHolding | None = keys.table_of(
+        EndHolding, "Between centres: while the A end is turned, at the tailstock.", needed=False,
+        why="it says how the A end is held while it is turned",
+    )  # fmt: skip
+    end_b: EndHolding | None = keys.table_of(
+        EndHolding, "Between centres: while the B end is turned, at the tailstock.", needed=False,
+        why="it says how the B end is held while it is turned",
+    )  # fmt: skip
+    chuck: str = keys.text("Collet or chuck: its name in the shop file.", "6 mm collet", needed=False)
+    free_end = keys.choice("Collet or chuck: the end that stands out and is turned.", End, needed=False)
+    stick_out: Quantity = keys.length("Collet or chuck: from its front to the finished free end.", "25 mm", over=True,
+                                      most=500.0, needed=False)  # fmt: skip
+    facing: Quantity = keys.length(
+        "Collet or chuck: what stands beyond the finished free end and is faced off first.", "0.5 mm", over=True,
+        most=50.0, needed=False,
+    )  # fmt: skip
+    part_off: PartOff = keys.choice(
+        "Collet or chuck: how the part comes off its bar, by hand with a saw or by the program with a blade; needed "
+        "with "
+        "a thread.", ("saw", "blade"), default="", absent="",
+    )  # fmt: skip
     where: Where
-    part_off: PartOff = ""
+    __rules__ = (
+        keys.when(
+            "method", ("between centres",),
+            keys.needs("end_a", "end_b") | keys.lacks("chuck", "free_end", "stick_out", "facing", "part_off"),
+            keys.needs("chuck", "free_end", "stick_out", "facing") | keys.lacks("first", "end_a", "end_b"),
+        ),
+    )  # fmt: skip
 
 
-@frozen
+@declared
 class Part:
     """A whole part as its file asks for it.
 
     Attributes:
-        name: as written; free text, may hold anything.
+        name: free text, may hold anything.
         sections: in order from the A end.
-        stock, holding: as above.
         path: the part file, as the user named it.
         digest: SHA-256 of the file's bytes, hexadecimal.
-        shop: path of the shop file as the part file names it (relative to the part file); "" if it names none.
+        shop: "" if the part file names none.
         unit: "mm" or "in": the unit that the user mostly writes; only for showing.
         milled: what is milled on it; None for nothing.
         screwed: what is threaded on it, and its hook; None for neither.
         piece: name of the workpiece, if it is one of several of a kind; otherwise "". The part's name has it too.
     """
 
-    name: str
-    sections: tuple[Section, ...]
-    stock: Stock
-    holding: Holding
+    name: str = keys.text("What the part is called. Free text; it goes into summaries and comments.", "drum arbor")
+    shop: str = keys.text(
+        "The shop file: machines, centres, carriers, tools. Its path is taken from this file's own folder.",
+        "shop.toml",
+        most=1000, default="",
+    )  # fmt: skip
+    whole = keys.length(
+        "Of the whole finished part. If it is given, one section may leave its own length out and takes what the "
+        "others "
+        "leave; with spans, as many as these fix.", over=True, most=3000.0, needed=False, key="length",
+    )  # fmt: skip
+    corners = keys.own(
+        "Every inner corner, unless a section says otherwise (corner_a, corner_b).", CORNER, needed=False
+    )
+    edges = keys.own("Every outer edge, unless a section says otherwise (edge_a, edge_b).", EDGE, needed=False)
+    finish = keys.within(Finish, said={
+        "finish": "How every section gets its surface, unless a section says otherwise.",
+        "on_diameter": "Left on the diameter by turning, for the steps after it. Goes with the finish beside it.",
+        "on_face": "Left by turning on the face of the shoulder that a section stands on. Goes with the finish "
+        "beside it.",
+    })  # fmt: skip
+    stock: Stock = keys.table_of(Stock, "The bar the part is made from.", why="the bar it is made from must be known")
+    holding: Holding = keys.table_of(Holding, "How the part is held while it is turned.")
+    sections: tuple[Section, ...] = keys.tables_of(
+        Section, "One length of the part between two faces. The first begins at the A end.", fewest=1, key="section"
+    )
+    measurement = keys.tables_of(Measurement, "A distance taken off the real assembly, or still to be taken.")
+    span = keys.tables_of(
+        Span,
+        "A run of sections whose length comes from a measurement: measured distance less end shake, corner stand-off "
+        "and loose parts.",
+    )  # fmt: skip
+    hole = keys.tables_of(Hole, "The hole in a plate that a pivot or journal runs in.")
+    cross_hole = keys.tables_of(HoleAsked, "A hole square to the axis, plain or tapped, made on the mill.")
+    hook = keys.table_of(
+        HookAsked, "The head of a screw, filed to a hook for a spring once the screw is home.", needed=False
+    )
     path: str
     digest: str
-    shop: str
     unit: Literal["mm", "in"]
     milled: Milled | None = None
     screwed: Screwing | None = None

@@ -6,24 +6,22 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 from os import PathLike
-from typing import Literal
+from typing import Any, Literal
 
 from cam.ground.frozen import Row
+from cam.ground.keys import keys_in, read_as, read_key
 from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import QuantityError, is_inch, show_known
-from cam.part.features import ROLES, Corner, Edge, End, Finish, Tolerance
-from cam.part.model import METHODS, Asked, EndHolding, Holding, Part, PartOff, Section, Stock
+from cam.part.features import Corner, Edge, Finish, Tolerance
+from cam.part.model import ENDS, METHODS, Asked, EndHolding, Holding, Part, Section
 from cam.part.read_milled import read_milled
 from cam.part.read_screwed import read_screwing, settle_threads
 from cam.part.read_spans import read_measuring, read_symbol
-from cam.part.texts import read_corner, read_edge, read_finish, read_protection, read_tolerance
-
-ENDS: tuple[End, End] = ("A", "B")
-PART_OFF: tuple[PartOff, ...] = ("saw", "blade")
+from cam.part.texts import read_corner, read_edge, read_finish, read_tolerance
 
 MEASURING = ("measurement", "span", "hole")
 """The tables that only the measuring chain reads."""
@@ -55,9 +53,7 @@ def asked_of(source: Source) -> Asked:
 
 def _read(root: Table) -> Part | None:
     """Return the part, with stand-ins for whatever is wrong; None if it has no section."""
-    name = root.text("name", example="drum arbor")
-    shop = root.text("shop", default="", most=1000)
-    stock = _read_stock(root.table("stock", why="the bar it is made from must be known"))
+    name, shop, stock = (read_key(root, Part, key) for key in ("name", "shop", "stock"))
     held = root.table("holding", why="how it is held decides everything")
     holding = _read_holding(held)
     tables = root.tables("section")
@@ -97,89 +93,47 @@ def _mostly(tables: Sequence[Table]) -> Literal["mm", "in"]:
 # Stock and holding ------------------------------------------------------------------------------------
 
 
-def _read_stock(table: Table) -> Stock:
-    return Stock(
-        material=table.text("material", example="silver steel"),
-        diameter=table.length("diameter", over=True, most=500.0, example="16 mm"),
-        length=table.length("length", over=True, most=3000.0, example="82 mm"),
-        where=table.where,
-    )
-
-
 def _read_holding(table: Table) -> Holding:
-    method = table.choice("method", METHODS)
+    method = read_key(table, Holding, "method")
+    nothing = Quantity(0.0, "", table.where)
     if table.raw("method") not in METHODS:  # without it nothing more can be said
-        table.known("first", "end_a", "end_b", "chuck", "free_end", "stick_out", "facing", "part_off")
-        nothing = Quantity(NAN, "", table.where)
-        return Holding(
-            method=method,
-            first=None,
-            end_a=None,
-            end_b=None,
-            chuck="",
-            stick_out=nothing,
-            facing=nothing,
-            where=table.where,
+        table.known(*keys_in(Holding))
+        nan = Quantity(NAN, "", table.where)
+        said: dict[str, Any] = {
+            "first": None,
+            "end_a": None,
+            "end_b": None,
+            "chuck": "",
+            "stick_out": nan,
+            "facing": nan,
+            "part_off": "",
+        }
+    elif method == "between centres":
+        for key in ("chuck", "free_end", "stick_out", "facing"):
+            what = f"{key} has no meaning between centres"
+            table.refuse(key, what, fix='leave it out, or write method = "collet"')
+        table.refuse(
+            "part_off",
+            "nothing is parted off between centres: the work closes on the blade and is thrown out",
+            fix="leave it out; extra length is sawn off last, with the work out of its centres",
         )
-    if method == "between centres":
-        return _read_centres(table)
-    return _read_chuck(table, method)
+        said = {"chuck": "", "stick_out": nothing, "facing": nothing, "part_off": ""}
+    else:
+        said = _read_chuck(table, method, nothing)
+    return read_as(table, Holding, method=method, **said)
 
 
-def _read_centres(table: Table) -> Holding:
-    first = table.choice("first", ENDS) if table.has("first") else None
-    for key in ("chuck", "free_end", "stick_out", "facing"):
-        table.refuse(key, f"{key} has no meaning between centres", fix='leave it out, or write method = "collet"')
-    table.refuse(
-        "part_off",
-        "nothing is parted off between centres: the work closes on the blade and is thrown out",
-        fix="leave it out; extra length is sawn off last, with the work out of its centres",
-    )
-    return Holding(
-        method="between centres",
-        first=first,
-        end_a=_read_end(table.table("end_a", why="it says how the A end is held while it is turned")),
-        end_b=_read_end(table.table("end_b", why="it says how the B end is held while it is turned")),
-        chuck="",
-        stick_out=Quantity(0.0, "", table.where),
-        facing=Quantity(0.0, "", table.where),
-        where=table.where,
-    )
-
-
-def _read_end(table: Table) -> EndHolding:
-    return EndHolding(
-        centre_hole=table.text("centre_hole", default="", most=60, example="A 1/2.12"),
-        extra_length=table.length("extra_length", most=500.0, example="0 mm"),
-        tail_centre=table.text("tail_centre", example="dead centre"),
-        carrier=table.text("carrier", default=""),
-        grip=table.text("grip", default=""),
-        protection=read_protection(table, "protection"),
-        where=table.where,
-    )
-
-
-def _read_chuck(table: Table, method: Literal["collet", "chuck"]) -> Holding:
+def _read_chuck(table: Table, method: str, nothing: Quantity) -> dict[str, Any]:
+    """Read which end stands free in a collet or chuck, and refuse what belongs between centres."""
     table.refuse("first", f"first has no meaning in a {method}", fix="leave it out; free_end says which end is turned")
     for key in ("end_a", "end_b"):
         table.refuse(key, f"{key} has no meaning in a {method}: no centre holds the free end", fix="leave it out")
-    choice = table.choice("free_end", ENDS)
+    choice = read_key(table, Holding, "free_end")
     free = choice if table.raw("free_end") in ENDS else None
-    nothing = Quantity(0.0, "", table.where)
     end = EndHolding(
         centre_hole="", extra_length=nothing, tail_centre="", carrier="", grip="", protection=nothing, where=table.where
     )
-    return Holding(
-        method=method,
-        first=free,
-        end_a=end if free == "A" else None,
-        end_b=end if free == "B" else None,
-        chuck=table.text("chuck", example="6 mm collet"),
-        stick_out=table.length("stick_out", over=True, most=500.0, example="25 mm"),
-        facing=table.length("facing", over=True, most=50.0, example="0.5 mm"),
-        where=table.where,
-        part_off=table.choice("part_off", PART_OFF) if table.has("part_off") else "",
-    )
+    return {"first": free, "end_a": end if free == "A" else None, "end_b": end if free == "B" else None}
 
 
 # Names and likes --------------------------------------------------------------------------------------
@@ -188,7 +142,7 @@ def _read_chuck(table: Table, method: Literal["collet", "chuck"]) -> Holding:
 def _check_names(tables: Sequence[Table]) -> None:
     lines: dict[str, int] = {}
     for table in tables:
-        name = table.text("name", most=60, example="front pivot")
+        name = read_key(table, Section, "name")
         if name == "stock":
             table.note(
                 "name", 'no section can be called "stock": a grip of that name means the bar', fix="call it otherwise"
@@ -218,7 +172,7 @@ def _settle_likes(tables: Sequence[Table]) -> None:
             table.note("like", f"these sections are like one another in a circle: {names}", fix="write one of them out")
             return
         if table.has("like"):
-            name = table.text("like", example="front pivot")
+            name = read_key(table, Section, "like")
             model = by_name.get(name)
             if model is None and name:
                 fix = did_you_mean(closest(name, by_name))
@@ -253,8 +207,8 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
 
     It refuses two or more left out, one left out with no whole, a whole that is not the sum, or one too short for it.
     """
-    given = [table.length("length", over=True) if table.has("length") else None for table in tables]
-    total = root.length("length", over=True, most=3000.0) if root.has("length") else None
+    given = [read_key(table, Section, "length") if table.has("length") else None for table in tables]
+    total = read_key(root, Part, "whole") if root.has("length") else None
     pairs = list(zip(tables, given, strict=True))
     left_out = [table for table, length in pairs if length is None]
     known = math.fsum(length for length in given if length is not None)
@@ -293,7 +247,8 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
 def _given_lengths(tables: Sequence[Table]) -> list[Quantity]:
     """Return every section's length as written; it is nan and has no text where the spans are to give it."""
     return [
-        table.length("length", over=True) if table.has("length") else Quantity(NAN, "", table.where) for table in tables
+        read_key(table, Section, "length") if table.has("length") else Quantity(NAN, "", table.where)
+        for table in tables
     ]
 
 
@@ -332,9 +287,11 @@ def _read_sections(
         held = _held_side(holding, at, len(tables))
         corner_a, edge_a = _read_side(table, "a", (sizes[at][0], before), whole, held=held == "a")
         corner_b, edge_b = _read_side(table, "b", (sizes[at][1], after), whole, held=held == "b")
-        role = table.choice("role", ROLES)
+        role = read_key(table, Section, "role")
         sections.append(
-            Section(
+            read_as(
+                table,
+                Section,
                 name=str(table.values.get("name", "")),
                 role=role,
                 start=math.fsum(lengths[:at]),
@@ -350,7 +307,6 @@ def _read_sections(
                 corner_b=corner_b,
                 finish=_settle_finish(table, whole),
                 bearing=_read_bearing(table, role),
-                where=table.where,
             )
         )
     return tuple(sections)
@@ -377,15 +333,14 @@ def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
     if table.has("thread") and not any(sizes):
         return Quantity(NAN, "", table.where), Quantity(NAN, "", table.where)  # the thread's fault is noted already
     if not table.has("diameter_a") and not table.has("diameter_b"):
-        size = table.length("diameter", over=True, most=500.0)
+        size = read_key(table, Section, "diameter")
         return size, size
     table.refuse(
         "diameter",
         "diameter goes with neither diameter_a nor diameter_b",
         fix="a taper has the two, a cylinder the one",
     )
-    size_a = table.length("diameter_a", over=True, most=500.0)
-    size_b = table.length("diameter_b", over=True, most=500.0)
+    size_a, size_b = (read_key(table, Section, key) for key in ("diameter_a", "diameter_b"))
     if abs(size_a - size_b) <= AS_GIVEN:
         table.note(
             "diameter_b",
@@ -413,7 +368,8 @@ def _read_bearing(table: Table, role: str) -> Quantity | None:
     if not table.has("bearing"):
         table.missing("bearing", '"6.02 mm"', why="a square that cannot pass its bearing cannot be assembled")
         return None
-    return table.length("bearing", over=True, most=500.0)
+    bearing: Quantity = read_key(table, Section, "bearing")
+    return bearing
 
 
 def _held_side(holding: Holding, at: int, count: int) -> str:

@@ -4,20 +4,17 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from typing import Literal
 
+from cam.ground.keys import read_as, read_key
 from cam.ground.problem import RangeError
 from cam.ground.source import Table
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import ANGLE, QuantityError
-from cam.part.milled import LEADS, Hold, HoleAsked, Milled, SquareAsked
-from cam.part.taper import CORNERS, Taper, parse_taper, taper_of_sizes
+from cam.part.milled import NAN, Hold, HoleAsked, Milled, SquareAsked
+from cam.part.model import Section
+from cam.part.taper import Taper, parse_taper, taper_of_sizes
 from cam.part.texts import read_tolerance
 from cam.part.threads import Thread, find_thread
-
-NAN = float("nan")
-FACES: tuple[Literal["A", "B"], ...] = ("A", "B")
-LEAD_NAMES = tuple(LEADS)
 
 
 def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
@@ -48,10 +45,7 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
 
 
 def _read_hold(table: Table, names: Sequence[str]) -> Hold:
-    return Hold(
-        section=_read_name(table, "grip", names),
-        length=table.length("grip_length", over=True, most=500.0, example="20 mm"),
-    )
+    return read_as(table, Hold, section=_read_name(table, "grip", names))
 
 
 def _read_name(table: Table, key: str, names: Sequence[str], default: str | None = None) -> str:
@@ -64,20 +58,22 @@ def _read_name(table: Table, key: str, names: Sequence[str], default: str | None
 
 def _read_square(table: Table, section: str, names: Sequence[str], owner: Table) -> SquareAsked:
     across, station, taper = _read_sizes(table, owner)
-    corners = table.choice("corners", CORNERS)
+    corners = read_key(table, SquareAsked, "corners")
     broken = 0.0
     if corners == "broken" and table.raw("corners") == "broken":
-        broken = float(table.length("broken", over=True, most=10.0, example="0.2 mm"))
+        broken = read_key(table, SquareAsked, "broken")
     else:
         table.refuse("broken", 'broken goes with corners = "broken"', fix="leave it out")
     limits = read_tolerance(table, "tolerance")
     if limits is None and not table.has("tolerance"):
         table.missing("tolerance", '"±0.01 mm"', why="the size across flats is measured against it")
-    flats = table.integer("flats", least=4, most=12, default=4)
+    flats = read_key(table, SquareAsked, "flats")
     if flats % 2:
         what = "opposite flats are measured against each other, so their number is even"
         table.note("flats", what, allowed="4, 6, 8, 10 or 12")
-    return SquareAsked(
+    return read_as(
+        table,
+        SquareAsked,
         section=section,
         flats=flats,
         across=across,
@@ -86,11 +82,7 @@ def _read_square(table: Table, section: str, names: Sequence[str], owner: Table)
         corners=corners,
         broken=broken,
         limits=(NAN, NAN) if limits is None else (limits.lower, limits.upper),
-        allowance=float(table.length("allowance", most=1.0, example="0.02 mm")),
-        flats_end=float(table.length("flats_end", most=50.0, example="0.1 mm")),
-        key=float(table.length("key", over=True, most=200.0)) if table.has("key") else NAN,
         hold=_read_hold(table, names),
-        where=table.where,
     )
 
 
@@ -101,8 +93,7 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
     """
     two = ("across_at_shoulder", "across_at_tip")
     if not [key for key in two if table.has(key)]:
-        across = float(table.length("across", over=True, most=200.0, example="3.6 mm"))
-        station = float(table.length("at", most=500.0, example="10 mm"))
+        across, station = (read_key(table, SquareAsked, key) for key in ("across", "station"))
         if not table.has("taper"):
             why = 'it must be said per side or included; "0 deg per side" is none'
             table.missing("taper", '"0.3 deg included"', why=why)
@@ -114,8 +105,8 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
             return across, station, Taper(NAN, "")
     for key in ("across", "at", "taper"):
         table.refuse(key, f"{key} does not go with sizes at shoulder and tip", fix="write the one or the other")
-    large, small = (float(table.length(key, over=True, most=200.0, example="3.6 mm")) for key in two)
-    length = owner.length("length", over=True) if owner.has("length") else NAN
+    large, small = (read_key(table, SquareAsked, key) for key in two)
+    length = read_key(owner, Section, "length") if owner.has("length") else NAN
     if math.isnan(length):
         what = "two sizes say a taper only over a length that is written"
         table.note("across_at_tip", what, fix="write the section's length")
@@ -136,35 +127,32 @@ def _read_hole(table: Table, names: Sequence[str]) -> HoleAsked:
         if not table.has("diameter"):
             table.missing("diameter", '"3 mm"', why='a plain hole has it; a tapped one has thread = "M3"')
         else:
-            diameter = float(table.drill("diameter"))
+            diameter = read_key(table, HoleAsked, "diameter")
     else:
         table.refuse("diameter", "diameter does not go with a thread, whose drill is chosen", fix="leave it out")
-    through = table.flag("through", default=False)
+    through = read_key(table, HoleAsked, "through")
     depth = NAN
     if through:
         table.refuse("depth", "a hole that goes through has no depth", fix="leave it out")
     else:
-        depth = float(table.length("depth", over=True, most=200.0, example="6 mm"))
+        depth = read_key(table, HoleAsked, "depth")
     tapped = thread is not None or table.has("thread")
     if not tapped or through:
         for key in ("lead", "chips") if not tapped else ("chips",):
             table.refuse(key, f"{key} goes with a blind thread", fix="leave it out")
-    return HoleAsked(
-        name=table.text("name", most=60, example="hook hole"),
+    return read_as(
+        table,
+        HoleAsked,
         section=section,
         shoulder=_read_name(table, "shoulder", names, default=section),
-        face=table.choice("face", FACES),
-        distance=table.length("distance", most=3000.0, example="8 mm"),
         angle=_read_angle(table),
         thread=thread,
         diameter=diameter,
         through=through,
         depth=depth,
-        lead=table.choice("lead", LEAD_NAMES, default="second") if tapped else "second",
-        chips=float(table.length("chips", most=20.0, example="0.5 mm")) if tapped and not through else 0.0,
-        flat_depth=float(table.length("flat_depth", most=5.0, example="0.2 mm")),
+        lead=read_key(table, HoleAsked, "lead") if tapped else "second",
+        chips=read_key(table, HoleAsked, "chips") if tapped and not through else 0.0,
         hold=_read_hold(table, names),
-        where=table.where,
     )
 
 

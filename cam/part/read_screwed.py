@@ -6,20 +6,18 @@ import math
 from collections.abc import Sequence
 
 from cam.ground.frozen import frozen
+from cam.ground.keys import read_as, read_key
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import ANGLE, QuantityError, in_mm, show_length
+from cam.ground.units import QuantityError, in_mm, show_length
 from cam.part.features import Corner
 from cam.part.model import Holding, Part, Section
 from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
-from cam.part.screwed import HookAsked, Lock, Screwed, Screwing, ThreadBy, Turn
+from cam.part.screwed import HookAsked, Screwed, Screwing, ThreadBy
 from cam.part.threads import Thread, find_thread
 
-THREAD_BY: tuple[ThreadBy, ...] = ("die", "single point")
-LOCKS: tuple[Lock, ...] = ("shoulder", "bottom", "peening")
-TURNS: tuple[Turn, ...] = ("clockwise", "anticlockwise")
 WITH_THREAD = ("threaded_length", "thread_by")
 THREADING = ("thread", *WITH_THREAD)
 """The keys of a section that only the reader of threads reads."""
@@ -76,7 +74,7 @@ def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled |
             table.refuse(key, what, fix='write thread = "M3" as well')
         return None
     table.known("threaded_length")
-    by = table.choice("thread_by", THREAD_BY)
+    by = read_key(table, Section, "thread_by")
     in_place = _check_place(tables, at, holding)
     try:
         thread = find_thread(table.raw("thread"))
@@ -126,7 +124,7 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
     if not table.has("diameter"):
         return _derive_shank(table, thread)
     before = len(table.problems)
-    size = float(table.length("diameter", over=True, most=500.0))
+    size = float(read_key(table, Section, "diameter"))
     del table.problems[before:]  # the section's own reading notes them
     if not math.isnan(size) and not shank.least - AS_GIVEN <= size <= thread.diameter + AS_GIVEN:
         table.note(
@@ -220,7 +218,7 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
         room -= RUN_OUT * thread.pitch
     _check_written(table, section)
     if table.has("threaded_length"):
-        threaded = table.length("threaded_length", over=True, most=200.0, example="6 mm")
+        threaded = read_key(table, Section, "threaded_length")
     elif math.isnan(room):
         threaded = Quantity(NAN, "", table.where)
     else:
@@ -288,31 +286,17 @@ def _read_hook(table: Table, part: Part, threads: tuple[Screwed, ...], asked: Se
         table.note("section", "a hook is the head of a screw, and no section of this part has a thread", given="",
                    fix='give its shank a thread, for example thread = "M3"')  # fmt: skip
     names = [s.name for s in part.sections]
-    section = table.text("section", example="head")
+    section = read_key(table, HookAsked, "section")
     if section and section not in names:
         table.note("section", f'there is no section called "{section}"', allowed=", ".join(names),
                    fix=did_you_mean(closest(section, names)))  # fmt: skip
     elif section in {t.section for t in threads}:
         table.note("section", "the hook is filed from the head, not from the thread", fix="name the head's section")
-    through = table.flag("through", default=False)
+    through = read_key(table, HookAsked, "through_body")
     if through:
         table.refuse("hole_depth", "a hole that goes through has no depth", fix="leave it out")
-    return HookAsked(
-        section=section,
-        spring_thickness=table.length("spring_thickness", over=True, most=5.0, example="0.4 mm"),
-        spring_width=table.length("spring_width", over=True, most=100.0, example="8 mm"),
-        eye=table.length("eye", over=True, most=50.0, example="3 mm"),
-        clearance=table.length("clearance", most=1.0, example="0.05 mm"),
-        lean=float(table.quantity("lean", ANGLE, least=0.0, most=20.0, example="8 deg")),
-        pull=table.choice("pull", TURNS),
-        body=table.length("body", over=True, most=500.0, example="14 mm"),
-        flat=table.length("flat", most=10.0, example="0.3 mm"),
-        hole_depth=Quantity(NAN, "", table.where)
-        if through
-        else table.length("hole_depth", over=True, most=200.0, example="7 mm"),
-        locked_by=table.choice("locked_by", LOCKS),
-        where=table.where,
-    )
+        return read_as(table, HookAsked, section=section, hole_depth=Quantity(NAN, "", table.where))
+    return read_as(table, HookAsked, section=section)
 
 
 def _check_hook(table: Table, hook: HookAsked, part: Part, threads: tuple[Screwed, ...]) -> None:

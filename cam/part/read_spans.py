@@ -5,18 +5,22 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Sequence
-from typing import Literal
 
+from cam.ground.keys import read_as, read_key
 from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse, parse_limits
-from cam.part.features import Edge, End, Tolerance
+from cam.part.features import Edge, Tolerance
 from cam.part.fits import size_limits
 from cam.part.model import Section
 from cam.part.spans import (
+    MOST_LENGTH,
+    MOST_READINGS,
+    MOST_UNCERTAINTY,
     Along,
+    Doubt,
     Hole,
     Limits,
     LoosePart,
@@ -32,21 +36,11 @@ from cam.part.spans import (
 )
 from cam.part.texts import read_edge, read_tolerance
 
-ENDS: tuple[End, End] = ("A", "B")
-USES: tuple[Literal["open", "as it is"], ...] = ("open", "as it is")
-TOOLS: tuple[Literal["broach", "reamer"], ...] = ("broach", "reamer")
-SIDES: tuple[Literal["inside", "outside", "both"], ...] = ("inside", "outside", "both")
 NAMED = {"from": "section", "to": "section", "measurement": "measurement", "hole_a": "hole", "hole_b": "hole"}
 """What each key of a span names."""
 SIGNS = (("plus", 1), ("less", -1))
 JOINS = re.compile(r"\s*[,;]?\s+(plus|less|minus)\s+", re.IGNORECASE)
 """The words, as typed at the bench, that separate a reading from what is plus or less it."""
-MOST_READINGS = 100
-MOST_SHAKE = 20.0
-"""The end shake, mm, beyond which the unit must be wrong."""
-MOST_UNCERTAINTY = 5.0
-MOST_LENGTH = 3000.0
-"""The longest length that is read, mm."""
 
 
 def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
@@ -65,7 +59,7 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         spans=tuple(_read_span(t) for t in spans),
         holes=tuple(_read_hole(t) for t in holes),
         lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
-        total=root.length("length", over=True, most=3000.0) if spans and root.has("length") else None,
+        total=root.length("length", over=True, most=MOST_LENGTH) if spans and root.has("length") else None,
     )
     known = {
         "section": names,
@@ -121,7 +115,7 @@ def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = T
     standard = f"standard_{key}"
     if key == "uncertainty" and table.has(standard):
         table.refuse(key, f"{key} and {standard} say the same twice", fix="leave one of them out")
-        amount = table.length(standard, most=MOST_UNCERTAINTY)
+        amount = read_key(table, Doubt, standard)
         return Uncertainty(float(amount), "standard", amount.text, table.where_of(standard))
     if not table.has(key):
         if needed:
@@ -136,8 +130,8 @@ def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = T
 
 
 def _read_limits(table: Table, key: str, why: str) -> Limits:
-    inner = table.table(key, why=why)
-    least, aim, most = (inner.length(k, most=MOST_SHAKE, example="0.1 mm") for k in ("least", "aim", "most"))
+    limits = read_as(table.table(key, why=why), Limits)
+    least, aim, most = limits.least, limits.aim, limits.most
     if least > aim or aim > most:
         table.note(
             key,
@@ -145,7 +139,7 @@ def _read_limits(table: Table, key: str, why: str) -> Limits:
             given=f"least {least.text}, aim {aim.text}, most {most.text}",
             allowed="least, then aim, then most, each at least as large as the one before",
         )
-    return Limits(least, aim, most)
+    return limits
 
 
 def _read_temperature(table: Table, key: str, *, doubt: bool = True, at: int | None = None) -> Temperature | None:
@@ -190,26 +184,26 @@ def _read_measurement(table: Table) -> Measurement:
     elif written == ["readings"]:
         readings = _read_lengths(table, "readings")
     elif written:
-        readings = (table.length("value", over=True, most=MOST_LENGTH),)
+        readings = (read_key(table, Measurement, "value"),)
     along = tuple(
         _read_along(inner, sign, waits=bool(after)) for key, sign in SIGNS for inner in table.tables(key, fewest=0)
     )
     _check_sum(table, readings, along)
-    material = table.text("material", default="", example="brass")
+    material = read_key(table, Measurement, "material")
     temperature = _read_temperature(table, "temperature")
     if temperature is not None and not material:
         table.missing("material", '"brass"', why="what was measured at that temperature grows by its material")
     readings = tuple(r for r in readings if not math.isnan(r))
-    return Measurement(
+    return read_as(
+        table,
+        Measurement,
         name=str(table.values.get("name", "")),
         readings=readings,
         along=along,
         after=after,
         uncertainty=read_uncertainty(table),
-        taken_with=table.text("taken_with", example="inside micrometer, all pillars home"),
         temperature=temperature,
         material=material,
-        where=table.where,
     )
 
 
@@ -223,14 +217,9 @@ def _read_along(table: Table, sign: int, *, waits: bool) -> Along:
     elif written == ["readings"]:
         readings = _read_lengths(table, "readings")
     elif written or not waits:
-        readings = (table.length("value", over=True, most=MOST_LENGTH, example="4.00 mm"),)
-    return Along(
-        sign=sign,
-        name=table.text("name", most=60, example="spigot of the cap"),
-        readings=tuple(r for r in readings if not math.isnan(r)),
-        uncertainty=read_uncertainty(table),
-        where=table.where,
-    )
+        readings = (read_key(table, Along, "value"),)
+    readings = tuple(r for r in readings if not math.isnan(r))
+    return read_as(table, Along, sign=sign, readings=readings, uncertainty=read_uncertainty(table))
 
 
 def _check_sum(table: Table, readings: Sequence[Quantity], along: Sequence[Along]) -> None:
@@ -269,37 +258,29 @@ def _read_span(table: Table) -> Span:
         if table.has(f"stand_off_{side}"):
             what = f"hole_{side} and stand_off_{side} both say how far that corner stands off"
             table.refuse(f"hole_{side}", what, fix="leave one of them out")
-    return Span(
+    return read_as(
+        table,
+        Span,
         name=str(table.values.get("name", "")),
-        first=table.text("from", example="front seat"),
-        last=table.text("to", example="back seat"),
-        measurement=table.text("measurement", example="between plates"),
         shake=_read_limits(table, "end_shake", why),
         tolerance=read_tolerance(table, "tolerance"),
         loose=loose,
-        hole_a=table.text("hole_a", default=""),
-        hole_b=table.text("hole_b", default=""),
         stand_off_a=_read_stand_off(table, "stand_off_a"),
         stand_off_b=_read_stand_off(table, "stand_off_b"),
-        fitting_allowance=table.length("fitting_allowance", most=5.0, default=0.0),
-        late=table.choice("late", ENDS) if table.has("late") else None,
         part_temperature=_read_temperature(table, "part_temperature"),
         in_use=_read_in_use(table),
-        where=table.where,
     )
 
 
 def _read_loose(table: Table) -> LoosePart:
-    name = table.text("name", most=60, example="brass washer")
-    thickness = table.length("thickness", over=True, most=500.0, example="0.50 mm")
-    return LoosePart(name, thickness, read_uncertainty(table), table.where)
+    return read_as(table, LoosePart, uncertainty=read_uncertainty(table))
 
 
 def _read_stand_off(table: Table, key: str) -> StandOff | None:
     if not table.has(key):
         table.refuse(f"{key}_uncertainty", f"{key}_uncertainty goes with a {key}", fix="leave it out")
         return None
-    size = table.length(key, most=5.0)
+    size = read_key(table, Span, key)
     half = read_uncertainty(table, f"{key}_uncertainty", needed=size > 0).half
     reason = f"{size.text}, as the part file says"
     return StandOff(max(size - half, 0.0) if half else float(size), float(size), size + half, reason)
@@ -323,34 +304,24 @@ def _read_in_use(table: Table) -> tuple[float, float] | None:
 
 
 def _read_hole(table: Table) -> Hole:
-    use = table.choice("use", USES)
-    opening = use == "open"
-    opened_by = table.choice("opened_by", TOOLS) if opening or table.has("opened_by") else "reamer"
+    opening = read_key(table, Hole, "use") == "open"
+    opened_by = read_key(table, Hole, "opened_by") if opening or table.has("opened_by") else "reamer"
     broach = opening and opened_by == "broach"
-
-    def size(key: str, example: str, *, needed: bool, most: float = 5.0) -> Quantity:
-        return table.length(key, most=most, default=None if needed else 0.0, example=example)
-
     if not broach:
         for key in ("taper", "carrying_gap"):
             table.refuse(key, f"{key} belongs to a broach, and this hole is not opened by one", fix="leave it out")
-    return Hole(
+    return read_as(
+        table,
+        Hole,
         name=str(table.values.get("name", "")),
-        section=table.text("section", example="front pivot"),
-        plate=table.length("plate", over=True, most=100.0, example="2.5 mm"),
-        now=table.drill("now") if table.has("now") else None,
-        use=use,
+        use="open" if opening else "as it is",
         side_shake=_read_limits(table, "side_shake", "") if table.has("side_shake") else None,
-        fit=table.text("fit", default="", most=20, example="H7/f7"),
         opened_by=opened_by,
         taper=_read_taper(table) if broach else 0.0,
-        side=table.choice("side", SIDES) if broach or table.has("side") else "inside",
-        drill_under=size("drill_under", "0.1 mm", needed=opening),
-        smoothing=size("smoothing", "0.005 mm", needed=opening, most=0.5),
-        carrying_gap=size("carrying_gap", "0.002 mm", needed=broach, most=0.5) if broach else _nothing(table.where),
+        side=read_key(table, Hole, "side") if broach or table.has("side") else "inside",
+        carrying_gap=read_key(table, Hole, "carrying_gap") if broach else Quantity(0.0, "", table.where),
         edge_inside=_read_hole_edge(table, "edge_inside"),
         edge_outside=_read_hole_edge(table, "edge_outside"),
-        where=table.where,
     )
 
 
@@ -370,10 +341,6 @@ def _read_hole_edge(table: Table, key: str) -> Edge:
         table.missing(key, '"chamfer 0.2 mm"', why="it decides whether the shoulder seats")
         return Edge(kind="sharp", size=0.0, text="", where=table.where)
     return read_edge(table, key)
-
-
-def _nothing(where: Where) -> Quantity:
-    return Quantity(0.0, "", where)
 
 
 # Values typed at the bench --------------------------------------------------------------------------------

@@ -5,9 +5,12 @@ from __future__ import annotations
 import math
 from typing import Literal
 
+from cam.ground import keys
 from cam.ground.frozen import frozen
+from cam.ground.keys import declared
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
+from cam.ground.units import ANGLE
 from cam.part.threads import Thread
 
 ThreadBy = Literal["die", "single point"]
@@ -37,35 +40,38 @@ class Screwed:
     where: Where
 
 
-@frozen
+@declared
 class HookAsked:
-    """What a [hook] table asks for: the head of a screw, filed to a hook once it is home.
+    """What a [hook] table asks for: the head of a screw, filed to a hook once it is home; mm, degrees.
 
-    Attributes:
-        section: the head.
-        spring_thickness, spring_width: of the strip, mm.
-        eye: width of the hole in its inner end, across the strip, mm.
-        clearance: what is left between the strip and the hook's nose, mm.
-        lean: how far the holding face leans over the strip, degrees from square to it.
-        pull: the way in which the arbor turns to wind, seen from that arbor's A end.
-        body: diameter of the body into which it is screwed, mm.
-        flat: depth of the flat on which its head seats, mm.
-        hole_depth: depth of full thread from the top of the round, mm; nan for a hole that goes through.
-        locked_by: what keeps the screw from turning.
+    The hole's depth is nan for one that goes through.
     """
 
-    section: str
-    spring_thickness: Quantity
-    spring_width: Quantity
-    eye: Quantity
-    clearance: Quantity
-    lean: float
-    pull: Turn
-    body: Quantity
-    flat: Quantity
-    hole_depth: Quantity
-    locked_by: Lock
+    section: str = keys.text("The head.", "head")
+    spring_thickness: Quantity = keys.length("Of the strip.", "0.4 mm", over=True, most=5.0)
+    spring_width: Quantity = keys.length("Of the strip.", "8 mm", over=True, most=100.0)
+    eye: Quantity = keys.length("Width of the hole in the spring's inner end, across the strip.", "3 mm", over=True,
+                                most=50.0)  # fmt: skip
+    clearance: Quantity = keys.length(
+        "By which the hook's nose stands higher over the body than the spring is thick.", "0.05 mm", most=1.0
+    )
+    lean: float = keys.quantity(ANGLE, "Of the holding face over the strip, from square to that.", "8 deg", most=20.0,
+                                plain=True)  # fmt: skip
+    pull: Turn = keys.choice("The way the arbor turns to wind, seen from its A end.", Turn)
+    body: Quantity = keys.length("Diameter of the arbor that it is screwed into.", "14 mm", over=True, most=500.0)
+    flat: Quantity = keys.length("Depth of the flat round the hole, on which the head seats.", "0.3 mm", most=10.0)
+    through_body = keys.flag("Whether the hole goes through the body; left out, it does not.", default=False,
+                             key="through")  # fmt: skip
+    hole_depth: Quantity = keys.length(
+        "Of full thread from the top of the round, where the hole does not go through.", "7 mm", over=True, most=200.0,
+        needed=False,
+    )  # fmt: skip
+    locked_by: Lock = keys.choice("What keeps the screw from turning.", Lock)
     where: Where
+    __rules__ = ({
+        "if": {"required": ["through"], "properties": {"through": {"const": True}}},
+        "then": keys.lacks("hole_depth"), "else": keys.needs("hole_depth"),
+    },)  # fmt: skip
 
     @property
     def deep(self) -> float:

@@ -1,73 +1,26 @@
-"""What was measured on the real assembly, and what the part is to hold.
-
-The form in a part file; every quantity is a text with its unit:
-
-    length = "78 mm"                      # of the whole part; leave it out where the sections give it
-
-    [[measurement]]
-    name = "between plates"
-    value = "45.03 mm"                    # or readings = ["45.02 mm", "45.04 mm", "45.03 mm"]
-                                          # or to_be_measured = "after setting 1"
-    uncertainty = "±0.02 mm"              # a plus-minus limit; or standard_uncertainty = "0.01 mm"
-    taken_with = "inside micrometer, beside this hole, all pillars home"
-    temperature = "24 ± 1 degC"           # of what was measured; may be left out
-    material = "brass"                    # of what was measured; needed with a temperature
-
-    [[measurement.less]]                  # what was measured along with it and is taken off; or [[measurement.plus]]
-    name = "spigot of the cap"
-    value = "4.00 mm"                     # or readings; may be left out where the measurement is to be measured
-    uncertainty = "±0.01 mm"
-
-    [[span]]
-    name = "frame"
-    from = "front seat"                   # the face of this section toward the A end ...
-    to = "back seat"                      # ... to the face of this one toward the B end
-    measurement = "between plates"
-    end_shake = { least = "0.1 mm", aim = "0.2 mm", most = "0.3 mm" }
-    tolerance = "±0.02 mm"                # between the two shoulders as turned; or each section has its own
-    hole_a = "front plate"                # the [[hole]] that the corner at this end stands against,
-    stand_off_b = "0 mm"                  # or how far that corner keeps the shoulder off its plate
-    stand_off_b_uncertainty = "±0.01 mm"  # with a stand_off that is not zero
-    fitting_allowance = "0.05 mm"         # left on the shoulder cut late, to be faced back at the fitting
-    late = "B"                            # which end's shoulder that is; leave out: the end turned second
-    part_temperature = "35 ± 5 degC"      # of the part when its shoulders are measured; may be left out
-    in_use = ["5 degC", "30 degC"]        # coldest and warmest; may be left out
-
-    [[span.loose]]                        # between a shoulder and what it runs against
-    name = "brass washer"
-    thickness = "0.50 mm"
-    uncertainty = "±0.01 mm"
-
-    [[hole]]
-    name = "front plate"
-    section = "front pivot"               # that runs in it
-    plate = "2.5 mm"                      # thickness
-    now = "5.5 mm"                        # the hole as it is; leave out if there is none yet
-    use = "open"                          # open: opened to fit the finished pivot; as it is
-    side_shake = { least = "0.03 mm", aim = "0.05 mm", most = "0.08 mm" }   # side shake on the diameter, to open to;
-                                          # or fit = "H7/f7", limits of ISO 286
-    opened_by = "broach"                  # broach, or reamer (parallel)
-    taper = "1:100"                       # of the broach, on the diameter
-    side = "inside"                       # the broach enters from: inside (of the frame), outside, both
-    drill_under = "0.1 mm"                # left on the diameter by the drill for the opening
-    smoothing = "0.005 mm"                # opened by the smoothing pass, on the diameter
-    carrying_gap = "0.002 mm"             # widest gap on the loaded side that still carries
-    edge_inside = "chamfer 0.2 mm"        # against the shoulder: sharp, chamfer, or radius
-    edge_outside = "chamfer 0.2 mm"
-"""
+"""What was measured on the real assembly, and what the part is to hold."""
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from typing import Literal
+from typing import Any, Literal
 
+from cam.ground import keys
 from cam.ground.frozen import Row, frozen
+from cam.ground.keys import Only, declared
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.part.features import Edge, End, Tolerance
 
 Stated = Literal["limit", "standard"]
+UNCERTAIN, WARMTH = {"$ref": "#/$defs/uncertainty"}, {"$ref": "#/$defs/temperature"}
+MOST_READINGS = 100
+MOST_SHAKE = 20.0
+"""The end shake, mm, beyond which the unit must be wrong."""
+MOST_UNCERTAINTY = 5.0
+MOST_LENGTH = 3000.0
+"""The longest length that is read, mm."""
 THREE = 3.0
 """The number of standard deviations taken as the worst of a normal error: 99.73 % lie within."""
 
@@ -140,22 +93,47 @@ def standard_of_mean(readings: Sequence[float]) -> float:
     return deviation / math.sqrt(count) * SPREAD_FACTORS[min(count - 2, len(SPREAD_FACTORS) - 1)]
 
 
-class Along(Row):
+def _name(about: str, example: str) -> Any:
+    return keys.text(about, example, most=60)
+
+
+def _readings(about: str, *examples: str) -> Any:
+    node = {"type": "array", "minItems": 1, "maxItems": MOST_READINGS, "items": {"$ref": "#/$defs/quantity"}}
+    return keys.own(about, node, examples, needed=False)
+
+
+@declared
+class Doubt:
+    """How far a value may be out, as a file says it."""
+
+    uncertainty = keys.own("Of the instrument and the way it was held.", UNCERTAIN, needed=False,
+                           how="Of the gauge and the hand that held it: ±0.02 mm.")  # fmt: skip
+    standard_uncertainty = keys.length("The same as one standard deviation.", most=MOST_UNCERTAINTY, needed=False)
+    __rules__ = ({"anyOf": [keys.needs("uncertainty"), keys.needs("standard_uncertainty")]},)
+
+
+ONCE = ({"not": keys.needs("value", "readings")},)
+"""The rule that something is measured once or several times."""
+
+
+@declared
+class Along:
     """What was measured along with a distance, and is plus or less it: a cap, a spigot, a slip, the rod of a gauge.
 
     Attributes:
         sign: 1 for plus, -1 for less.
-        name: as written.
         readings: mm; none while it is to be measured.
         uncertainty: of one reading.
-        where: the line that gave it.
     """
 
+    name: str = _name("What it is; endshake record takes it.", "spigot of the cap")
+    value = keys.length("As measured once; left out, endshake record gives it.", "4.00 mm", over=True, most=MOST_LENGTH,
+                        needed=False)  # fmt: skip
+    readings: tuple[Quantity, ...] = _readings("As measured several times.", "4.00 mm", "4.01 mm")
+    uncertainty: Uncertainty = keys.within(Doubt, said={"uncertainty": "Of one reading of it."})
     sign: int
-    name: str
-    readings: tuple[Quantity, ...]
-    uncertainty: Uncertainty
     where: Where
+    __rules__ = ONCE
 
     @property
     def mean(self) -> float:
@@ -168,31 +146,34 @@ def added(along: Iterable[Along]) -> float:
     return math.fsum(a.sign * a.mean for a in along)
 
 
-@frozen
+@declared
 class Measurement:
     """A distance taken off the real assembly, or still to be taken.
 
     Attributes:
-        name: as in the part file; unique among the measurements.
         readings: mm, in order; one for a value given once, none before it is taken.
         along: what was measured along with it and is plus or less it.
         after: the setting after which it can be taken; zero for one that needs no setting first.
-        uncertainty: of the instrument and the way it was held; the spread of the readings is added to it.
-        taken_with: how and with what, in the user's words.
-        temperature: of what was measured; None if not given.
-        material: of what was measured, a row of the table of expansion; "" if not given.
-        where: the table's line.
+        uncertainty: the spread of the readings is added to it.
+        temperature: None if not given.
+        material: a row of the table of expansion; "" if not given.
     """
 
-    name: str
-    readings: tuple[Quantity, ...]
-    after: int
-    uncertainty: Uncertainty
-    taken_with: str
-    temperature: Temperature | None
-    material: str
+    name: str = _name("Unique among the measurements; endshake record takes it.", "between plates")
+    value = keys.length("As measured once.", over=True, most=MOST_LENGTH, needed=False)
+    readings: tuple[Quantity, ...] = _readings("As measured several times: their mean and spread are used.",
+                                               "45.02 mm", "45.04 mm", "45.03 mm")  # fmt: skip
+    after: int = keys.own("It can be taken only then; endshake record gives its value.", {"enum": ["after setting 1"]},
+                          needed=False, key="to_be_measured")  # fmt: skip
+    uncertainty: Uncertainty = keys.within(Doubt)
+    taken_with: str = keys.text("How and with what.", "inside micrometer, all pillars home")
+    temperature: Temperature | None = keys.own("Of what was measured, when it was.", WARMTH, needed=False)
+    material: str = keys.text("Of what was measured; needed with a temperature.", "brass", default="")
+    plus = keys.tables_of(Along, "Measured along with it, and added: a slip under the gauge, its rod.")
+    less = keys.tables_of(Along, "Measured along with it, and taken off: a cap, a spigot, a slip.")
     where: Where
     along: tuple[Along, ...] = ()
+    __rules__ = ONCE
 
     @property
     def taken(self) -> bool:
@@ -235,12 +216,18 @@ class Measurement:
         return standard_of_mean(self.readings)
 
 
-class Limits(Row):
+@declared
+class Limits:
     """What may be and what is aimed at, mm; least <= aim <= most."""
 
-    least: Quantity
-    aim: Quantity
-    most: Quantity
+    least: Quantity = keys.length("What may be at the least.", "0.1 mm", most=MOST_SHAKE)
+    aim: Quantity = keys.length("What is aimed at.", "0.1 mm", most=MOST_SHAKE)
+    most: Quantity = keys.length("What may be at the most.", "0.1 mm", most=MOST_SHAKE)
+
+    @property
+    def three(self) -> tuple[float, float, float]:
+        """Return all three, the least first."""
+        return float(self.least), float(self.aim), float(self.most)
 
 
 class StandOff(Row):
@@ -257,99 +244,125 @@ class StandOff(Row):
     reason: str
 
 
-class LoosePart(Row):
-    """A washer, a wheel's boss, a proud bush: whatever takes up length between shoulder and plate.
+@declared
+class LoosePart:
+    """A washer, a wheel's boss, a proud bush: whatever takes up length between shoulder and plate; mm."""
 
-    Attributes:
-        name: as written.
-        thickness: mm; > 0.
-        uncertainty: of the thickness.
-        where: the table's line.
-    """
-
-    name: str
-    thickness: Quantity
-    uncertainty: Uncertainty
+    name: str = _name("What it is.", "brass washer")
+    thickness: Quantity = keys.length("As measured.", "0.50 mm", over=True, most=500.0)
+    uncertainty: Uncertainty = keys.within(Doubt, said={"uncertainty": "Of the thickness."})
     where: Where
 
 
-@frozen
+def _hole(side: str) -> Any:
+    return keys.text(f"The hole that the corner at its {side} side stands against.", default="")
+
+
+def _stand_off(side: str) -> Any:
+    about = f"How far the corner at its {side} side keeps the shoulder off."
+    return keys.length(about, most=5.0, needed=False)
+
+
+def _doubt(side: str) -> Any:
+    return keys.own(f"Of stand_off_{side}; needed unless that is zero.", UNCERTAIN, needed=False)
+
+
+@declared
 class Span:
-    """A run of sections whose total length is to give an end shake between two faces of the assembly.
+    """A run of sections whose total length is to give an end shake between two faces of the assembly; mm.
 
     Attributes:
-        name: as in the part file; unique among the spans.
         first, last: names of the sections whose outward faces are the shoulders; first is nearer the A end
             and may be the last as well.
-        measurement: name of the distance between the two faces.
-        shake: the end shake wanted, mm; no default.
-        tolerance: of the distance between the shoulders as turned; None where each section of the run has its own.
-        loose: parts that lie between shoulder and face, at either end.
-        hole_a, hole_b: names of the holes against which the corners at the two ends stand; "" where none is named.
+        tolerance: None where each section of the run has its own.
+        hole_a, hole_b: "" where none is named.
         stand_off_a, stand_off_b: as given; None where it comes from the hole.
-        fitting_allowance: what is left on the shoulder that is cut late, mm; >= 0.
-        late: the end whose shoulder is cut late; None for the end turned second.
-        part_temperature: of the part when its shoulders are measured; None if not given.
+        late: None for the end turned second.
         in_use: the coldest and the warmest temperature, degrees Celsius; None if not given.
-        where: the table's line.
     """
 
-    name: str
-    first: str
-    last: str
-    measurement: str
-    shake: Limits
-    tolerance: Tolerance | None
-    loose: tuple[LoosePart, ...]
-    hole_a: str
-    hole_b: str
-    stand_off_a: StandOff | None
-    stand_off_b: StandOff | None
-    fitting_allowance: Quantity
-    late: End | None
-    part_temperature: Temperature | None
-    in_use: tuple[float, float] | None
+    name: str = _name("Unique among the spans.", "frame")
+    first: str = keys.text("The span begins at the face of this section toward the A end.", "front seat", key="from")
+    last: str = keys.text("It ends at the face of this section toward the B end.", "back seat", key="to")
+    measurement: str = keys.text("Name of the distance between the two faces that it runs between.", "between plates")
+    shake: Limits = keys.table_of(Limits, "Freedom endways: least, aim, most. There is no default.", key="end_shake")
+    tolerance: Tolerance | None = keys.own(
+        "Limits of the distance between the two shoulders as turned.", {"$ref": "#/$defs/limits"}, needed=False,
+        how="Of the lathe and the hand at it: ±0.02 mm.",
+    )  # fmt: skip
+    hole_a: str = _hole("A")
+    hole_b: str = _hole("B")
+    stand_off_a: StandOff | None = _stand_off("A")
+    stand_off_b: StandOff | None = _stand_off("B")
+    stand_off_a_uncertainty = _doubt("a")
+    stand_off_b_uncertainty = _doubt("b")
+    fitting_allowance: Quantity = keys.length("Left on the late shoulder, to be faced back at the fitting.", most=5.0,
+                                              default=0.0)  # fmt: skip
+    late: End | None = keys.choice("Which end's shoulder that is; left out, that of the end turned second.", End,
+                                   absent=None)  # fmt: skip
+    part_temperature: Temperature | None = keys.own(
+        "Of the part when its shoulders are measured.", WARMTH, needed=False
+    )
+    in_use: tuple[float, float] | None = keys.own(
+        "Coldest and warmest that it will run at.", {"type": "array", "minItems": 2, "maxItems": 2, "items": WARMTH},
+        ("5 degC", "30 degC"), needed=False,
+    )  # fmt: skip
+    loose: tuple[LoosePart, ...] = keys.tables_of(
+        LoosePart,
+        "What lies between a shoulder and the face that it runs against: washers, a wheel's boss, a proud bush.",
+    )
     where: Where
 
 
-@frozen
+def _broken(about: str, how: str) -> Any:
+    return keys.own(about, {"$ref": "#/$defs/edge"}, how=how)
+
+
+OPENED = Only("use", ("open",), "")
+
+
+@declared
 class Hole:
-    """The hole in a plate in which a pivot or journal runs.
+    """The hole in a plate in which a pivot or journal runs; mm.
 
     Attributes:
-        name: as in the part file; unique among the holes.
-        section: the pivot or journal that runs in it.
-        plate: thickness, mm.
-        now: its diameter as it is, mm; None if there is no hole yet.
-        use: "open" - it is opened to fit the finished pivot; "as it is".
-        side_shake: the side shake wanted on the diameter, mm; None where a fit gives it, or for a hole used as it is.
-        fit: symbols of ISO 286, "H7/f7"; "" if none.
-        opened_by: "broach" (tapered) or "reamer" (parallel).
-        taper: of the broach, on the diameter per length (0.01 for 1:100); zero for a reamer.
-        side: where the broach enters: from inside the frame (where the shoulder is), from outside, or from both.
-        drill_under: what the drill leaves on the diameter, mm.
-        smoothing: what the smoothing pass takes off, on the diameter, mm.
-        carrying_gap: widest gap on the loaded side that still carries, mm; a judgement of the user's.
-        edge_inside, edge_outside: the edges of the hole.
-        where: the table's line.
+        now: None if there is no hole yet.
+        side_shake: None where a fit gives it, or for a hole used as it is.
+        fit: "" if none.
+        taper: on the diameter per length (0.01 for 1:100); zero for a reamer.
+        side: inside of the frame is where the shoulder is.
+        carrying_gap: a judgement of the user's.
     """
 
-    name: str
-    section: str
-    plate: Quantity
-    now: Quantity | None
-    use: Literal["open", "as it is"]
-    side_shake: Limits | None
-    fit: str
-    opened_by: Literal["broach", "reamer"]
-    taper: float
-    side: Literal["inside", "outside", "both"]
-    drill_under: Quantity
-    smoothing: Quantity
-    carrying_gap: Quantity
-    edge_inside: Edge
-    edge_outside: Edge
+    name: str = _name("Unique among the holes.", "front plate")
+    section: str = keys.text("The pivot or journal that runs in it.", "front pivot")
+    plate: Quantity = keys.length("Thickness of the plate.", "2.5 mm", over=True, most=100.0)
+    now: Quantity | None = keys.drill("Diameter as it is; left out, there is no hole yet.", "3.5 mm", "No. 30",
+                                      absent=None)  # fmt: skip
+    use: Literal["open", "as it is"] = keys.choice(
+        "Opened to fit the finished pivot, or as it is.", ("open", "as it is")
+    )
+    side_shake: Limits | None = keys.table_of(Limits, "Side shake on the diameter.", needed=False)
+    fit: str = keys.text("In its place: limits of ISO 286 for hole and pivot.", "H7/f7", most=20, default="")
+    opened_by: Literal["broach", "reamer"] = keys.choice(
+        "A tapered broach, or a parallel reamer.", ("broach", "reamer"), only=OPENED, off="reamer"
+    )
+    taper: float = keys.own("Of the broach, on the diameter.", {"type": "string", "minLength": 3, "maxLength": 60},
+                            "1:100", needed=False, how="1:100 is common practice, no source.")  # fmt: skip
+    side: Literal["inside", "outside", "both"] = keys.choice(
+        "That the broach enters from.", ("inside", "outside", "both"), needed=False
+    )
+    drill_under: Quantity = keys.length("Left on the diameter by the drill.", "0.1 mm", most=5.0, only=OPENED)
+    smoothing: Quantity = keys.length("Opened on the diameter by the smoothing pass; 0 mm for none.", "0.005 mm",
+                                      most=0.5, only=OPENED)  # fmt: skip
+    carrying_gap: Quantity = keys.length(
+        "Of a broached hole: the widest gap on the loaded side that still carries.", "0.002 mm", most=0.5, needed=False
+    )
+    edge_inside: Edge = _broken("Edge of the hole against the shoulder.",
+                                "It is to clear the corner at the shoulder: chamfer 0.3 mm.")  # fmt: skip
+    edge_outside: Edge = _broken("Edge of the hole on the other side.", "For example chamfer 0.2 mm.")
     where: Where
+    __rules__ = (keys.when("use", ("as it is",), keys.needs("now")),)
 
 
 @frozen

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from cam.part.schema import KEPT
+
 MOST_NAME = 200
 _ESCAPES = {"\\": "\\\\", '"': '\\"'}
 
@@ -24,12 +26,7 @@ def starter_text(name: str, shop: str = "") -> str:
     text = template.replace("NAME", toml_text(" ".join(name.split())[:MOST_NAME].strip() or "new part"), 1)
     if shop:
         text = text.replace('shop = "samples/shop.toml"', f'shop = "{toml_text(shop)}"', 1)
-    return f"#:schema {schema_uri()}\n{text}"
-
-
-def schema_uri() -> str:
-    """Return where the part file's JSON Schema stands on this machine, for an editor."""
-    return Path(__file__).resolve().with_name("part.schema.json").as_uri()
+    return f"#:schema {KEPT.as_uri()}\n{text}"
 
 
 def toml_text(text: str) -> str:

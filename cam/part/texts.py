@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 
+from cam.ground.keys import read_key
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import NAN, closest, did_you_mean
@@ -14,8 +15,6 @@ CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or undercut 1 mm wide 0.2 mm deep
 EDGES = "sharp, chamfer 0.2 mm, or radius 0.4 mm"
 LARGEST_DETAIL = 20.0
 """The radius or leg, mm, beyond which a corner or edge must be in the wrong unit."""
-MOST_LEFT = 1.0
-"""The metal left for hand finishing, mm, beyond which the unit must be wrong; common practice leaves 0.005 to 0.1."""
 
 
 def read_corner(table: Table, key: str) -> Corner:
@@ -107,13 +106,13 @@ def _left(table: Table, key: str, example: str, why: str) -> float:
     if not table.has(key):
         table.missing(key, f'"{example}"', why=f"{why} must be said, if only as 0 mm")
         return NAN
-    return float(table.length(key, most=MOST_LEFT))
+    return float(read_key(table, Finish, key))
 
 
 def _nothing_left(table: Table, key: str) -> float:
     if not table.has(key):
         return 0.0
-    left = table.length(key, most=MOST_LEFT)
+    left: float = read_key(table, Finish, key)
     if left > 0:
         table.note(
             key,
@@ -121,7 +120,7 @@ def _nothing_left(table: Table, key: str) -> float:
             allowed="0 mm, or a finish that goes on after turn",
             fix='add the step that takes it off: finish = "turn, stone"',
         )
-    return float(left)
+    return left
 
 
 def read_tolerance(table: Table, key: str) -> Tolerance | None:
