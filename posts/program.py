@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 from types import SimpleNamespace
 from typing import Any, Literal
@@ -11,7 +12,7 @@ from jinja2 import TemplateError
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import MM_PER_INCH
 from cam.ground.version import VERSION
-from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid
+from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid, Stop
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.tried import TOLD_INCH, TOLD_MM
 from cam.setting.model import Setting
@@ -20,9 +21,12 @@ from posts.control import context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
-from posts.shown import bare_at, correct_at, gap_at, shown_at, tapers_in, uncut_at
+from posts.shown import STEEP, bare_at, correct_at, gap_at, shown_at, tapers_in, uncut_at
 from posts.steps import NumberForm, Speech, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
+
+ONCE = 0.02
+"""Nobody sets X by so small a share more than once what a gap shows."""
 
 
 def emit_program(
@@ -225,7 +229,7 @@ def _context(
         "length": length,
         "limits": limits,
         **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
-        **_try_words(setting, length, TOLD_MM if form.scale == 1.0 else TOLD_INCH * MM_PER_INCH),
+        **_try_words(setting, form, length, TOLD_MM if form.scale == 1.0 else TOLD_INCH * MM_PER_INCH),
         "far_side": lambda done: plain(far_side(setting_plan, done, length)),
         "x": x,
         "bar": bar,
@@ -257,13 +261,13 @@ def _measure_words(
     return {
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
-        "tapers": lambda measures: tapers_in(setting_plan.setting, measures),
+        "tapers": lambda measures: tapers_in(setting_plan.setting, measures, length),
         "uncut": lambda wanted: uncut_at(wanted, length),
         "first_of": lambda cut: _first_of(setting_plan, cut),
     }
 
 
-def _try_words(setting: Setting, length: Callable[[float], str], step: float) -> dict[str, Any]:
+def _try_words(setting: Setting, form: NumberForm, length: Callable[[float], str], step: float) -> dict[str, Any]:
     """Return the words of a stop to try a slip: the gap, and by how much X or Z may be out."""
 
     def more(wanted: Measure) -> float:
@@ -275,17 +279,29 @@ def _try_words(setting: Setting, length: Callable[[float], str], step: float) ->
         """Tell whether the pass that follows was made from what was read."""
         return bool(more(wanted))
 
-    def made(measured: Sequence[Measure]) -> str:
+    def made(pause: Stop) -> str:
         """Say how much wider the gaps are once the last cut has been made, as it was corrected."""
-        return " and ".join(
-            f"{'X' if m.kind == 'diameter' else 'Z'} is {length(m.cut_left + more(m))} wide" for m in measured
-        )
+        square = math.hypot(1.0, pause.slope)
+        wide = {"X" if m.kind == "diameter" else "Z": m.cut_left + more(m) for m in pause.measure}
+        return " and ".join(f"{k} is {length(v / square if k == 'X' else v)} wide" for k, v in wide.items())
 
-    def gap(wanted: Measure, slip: float) -> str:
-        return gap_at(wanted, length, slip, as_made=made_so(wanted), step=step)
+    def times(pause: Stop) -> str:
+        """Say how many times a gap X is set by, and what Z has in it; "" for once and nothing."""
+        if not any(m.kind == "diameter" for m in pause.measure):
+            return ""
+        by = math.hypot(1.0, pause.slope) * form.x_factor
+        said = "" if abs(by - 1) < ONCE else "twice that" if abs(by - 2) < ONCE else f"{by:.2f} times that"
+        if pause.slope < STEEP or len(pause.measure) == 1:
+            return said
+        return f"{said or 'that'} less {pause.slope * form.x_factor:.2f} of what Z is wide"
+
+    def gap(wanted: Measure, slip: float, slope: float) -> str:
+        return gap_at(wanted, length, slip, as_made=made_so(wanted), step=step, slope=slope)
 
     def to_correct(measured: Sequence[Measure]) -> bool:
         """Tell whether a cut still follows that is not corrected yet."""
         return any(m.cut_left and not made_so(m) for m in measured)
 
-    return {"gap": gap, "told": length(step), "made": made, "corrected": made_so, "to_correct": to_correct}
+    return {
+        "gap": gap, "told": length(step), "made": made, "times": times, "corrected": made_so, "to_correct": to_correct,
+    }  # fmt: skip

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Sequence
 
 from cam.geometry.path import Point
@@ -10,6 +11,8 @@ from cam.plan.model import Measure
 from cam.setting.model import Setting
 from posts.wording import plain
 
+STEEP = 0.02
+"""The slope of a taper from which on a Z that is off by 0.1 mm has part in its diameter that can be read."""
 LEAST_NAME = 6
 """The number of characters of a section's name that are always shown."""
 
@@ -94,14 +97,24 @@ def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
     return f"more than {length(wanted.most)} is read"
 
 
-def tapers_in(setting: Setting, measures: Sequence[Measure]) -> dict[str, float]:
-    """Z of the thin ends, where they are measured, of tapers whose diameters a stop asks for; by their names, mm."""
+def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[float], str]) -> list[str]:
+    """Say at which Z the tapers are measured whose diameters a stop asks for: their thin ends.
+
+    On a steep one what the shoulder is over has part in what the diameter is over: that is said too.
+    """
     names = {n for m in measures if m.kind == "diameter" for n in m.sections}
-    tapers = [t for t in setting.turned if t.section.name in names and t.radius_near != t.radius_far]
-    return {
-        t.section.name: t.near - t.extra_length if t.radius_near < t.radius_far else t.far  # over which it goes on
-        for t in tapers
-    }
+    shoulder = next((m for m in measures if m.kind == "length" and m.cut_left), None)
+    said = []
+    for t in setting.turned:
+        if t.section.name not in names or t.radius_near == t.radius_far:
+            continue
+        thin = t.near - t.extra_length if t.radius_near < t.radius_far else t.far  # over which it goes on
+        said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(thin)}.")
+        slope = (t.radius_far - t.radius_near) / (t.near - t.far)
+        if shoulder is not None and t.section.name in shoulder.sections and slope >= STEEP:
+            part, adds = f"{2 * slope:.2f} of what the shoulder is over", shoulder.scrap == "over"
+            said.append(f"to correct X, first {f'add {part} to' if adds else f'take {part} off'} what it is over.")
+    return said
 
 
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:
@@ -125,18 +138,24 @@ def _name(wanted: Measure) -> str:
     return plain(wanted.sections[0] if wanted.sections else wanted.what)
 
 
-def gap_at(wanted: Measure, length: Callable[[float], str], slip: float, *, as_made: bool, step: float) -> str:
+def gap_at(
+    wanted: Measure, length: Callable[[float], str], slip: float, *, as_made: bool, step: float, slope: float = 0.0
+) -> str:  # fmt: skip
     """Say what a slip must just pass to, and how thick it is where the stop before read otherwise than expected.
 
     Args:
         slip: the gap where what was expected was read, mm. as_made: whether the pass allows for what was read, so that
-            the gap is the same for every reading. step: step of the example, mm.
+            the gap is the same for every reading. step: step of the example, mm. slope: of a taper, square to
+            which a gap is.
     """
     name = f"the {wanted.what.removeprefix('Z zero to ')}" if wanted.kind == "length" else _name(wanted)
     if as_made:
         return f"{name} is {length(slip)}"
     off = 4 * step
-    share, wide = ("half of ", -off / 2) if wanted.kind == "diameter" else ("", off if wanted.scrap == "over" else -off)
-    sense = "more" if wide > 0 else "less"
+    half = 0.5 / math.hypot(1.0, slope)
+    share, wide = "", off if wanted.scrap == "over" else -off
+    if wanted.kind == "diameter":
+        share, wide = ("half of " if half > 0.49 else f"{half:.2f} of "), -off * half
+    sense = "plus" if wide > 0 else "less"
     over = f"{sense} {share}what it read over {length(wanted.expected)}"
     return f"{name} is {length(slip)}, {over}, as {length(slip + wide)} for {length(wanted.expected + off)}"

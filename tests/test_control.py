@@ -39,6 +39,7 @@ from tests.control.recorded import play_recorded
 
 HERE = Path(__file__).parent / "control"
 CONTROLS = [("rs274ngc", "radius"), ("eia274d", "diameter")]
+SILENT = ("isongc", "radius")
 
 
 @lru_cache(maxsize=4)
@@ -131,8 +132,57 @@ def test_a_very_small_nose_leaves_as_much_on_a_shoulder_as_a_zero_may_be_out() -
         assert play(case, bump=bump_at(7, 0, by)).end == "within limits"
 
 
+CORNERS = {
+    "taper": 'diameter_a = "4.14 mm"\ndiameter_b = "3.14 mm"\nlength = "10 mm"',
+    "steep taper": 'diameter_a = "5.0 mm"\ndiameter_b = "2.14 mm"\nlength = "4 mm"',
+    "fillet": 'diameter = "4 mm"\nlength = "10 mm"\ncorner_a = "fillet 0.4 mm"',
+    "small fillet": 'diameter = "4 mm"\nlength = "10 mm"\ncorner_a = "fillet 0.15 mm"',
+}
+
+
+@pytest.mark.parametrize("corner", CORNERS)
+def test_beside_a_fillet_or_a_taper_one_slip_tells_x_and_z(corner: str) -> None:
+    """Where a plunge leaves the face: what moves there, or at the stop before, is told and corrected before the cut."""
+    begins, ends = PEG.index('diameter_a = "4.14'), PEG.index("tolerance =")
+    part = PEG[:begins] + CORNERS[corner] + '\nlength_tolerance = "+0.02 / -0.02 mm"\n' + PEG[ends:]
+    case = made_of(re.sub("corner_a = .undercut.*\n", "", part), "0.1 mm")
+    texts = re.split(r"^M0$", case.work.text, flags=re.M)
+    (tried,) = [k for k, text in enumerate(texts) if "try a slip" in text]
+    for axis, by in ((0, 0.1), (0, -0.02), (1, -0.1), (1, 0.02)):
+        for at in (tried - 1, tried):
+            outcome = play(case, bump=bump_at(at, axis, by), paused=by > 0)
+            assert outcome.end == "within limits", (axis, by, at, outcome)
+            assert "by a slip" in outcome.why or axis == 1, outcome
+
+
+def test_a_control_that_shows_no_words_is_worked_by_the_page_of_its_stops() -> None:
+    case = pin(*SILENT)
+    table = Table()
+    play_senses(table, case)
+    assert {name: [k for k, v in ends.items() if v] for name, ends in table.rows.items()} == {
+        name: ["within limits" if name == "nothing is wrong" else "told in time"] for name in table.rows
+    }, table.text()
+    for by in (0.05, -0.05):
+        assert play(case, zeros=(by, by), paused=by > 0).end == "within limits"
+        assert play(case, bump=bump_at(7, 1, by), paused=by > 0).end == "within limits"
+
+
+@pytest.mark.slow
+def test_a_page_says_what_must_stand_at_every_pass() -> None:
+    case = pin(*SILENT)
+    assert restarts(case) == (len(case.work.planned.passes), [])
+
+
+def test_without_its_page_nobody_knows_what_to_do_there() -> None:
+    """The model can fail: a stop is not on the page."""
+    case = pin(*SILENT)
+    assert case.page is not None
+    with pytest.raises(KeyError):
+        play(replace(case, page=replace(case.page, stops=dict(list(case.page.stops.items())[:-1]))))
+
+
 def test_control_and_operator_know_neither_reader_nor_writer() -> None:
-    for name in ("machine", "operator", "mill"):
+    for name in ("machine", "operator", "mill", "silent"):
         for node in ast.walk(ast.parse((HERE / f"{name}.py").read_text(encoding="utf-8"))):
             modules = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             modules += [a.name for a in node.names] if isinstance(node, ast.Import) else []

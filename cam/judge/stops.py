@@ -33,7 +33,7 @@ OF_SPEEDS = ("belt", "gear", "gears", "speed")
 """The words of a stop for the belt. One with none of them is about something else: a position may be called "1", and
 what a pass says of its own rpm moves no belt."""
 IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
-STEEP = 0.2
+STEEP = 0.6
 """The slope of a taper on which a slip shows too little of how far X has moved."""
 SHORT = 0.9
 """A wait of this share of the time that the spindle takes to come to its speed is enough."""

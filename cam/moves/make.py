@@ -140,12 +140,15 @@ class _Hand:
 
     def _try(self, cut: Pass) -> Iterator[Move]:
         """Move the tip to a slip's thickness off what was just measured, before a last cut, the spindle standing."""
-        for place, measured, gaps in tried_before(self.plan, cut, slip_of(self.shop.lathe)):
+        for tried in tried_before(self.plan, cut, slip_of(self.shop.lathe)):
+            place = self.at = tried.place
             yield Rapid(axis="x", to=max(cut.approach[0].x, place.x))
             yield Rapid(axis="z", to=place.z)
             yield Rapid(axis="x", to=place.x)
-            self.at = place
-            yield Stop(reason="try", lines=(), measure=measured, place=place, gaps=gaps)
+            lines = ("Z is not told here",) if tried.alone else ()
+            yield Stop(
+                reason="try", lines=lines, measure=tried.measured, place=place, gaps=tried.gaps, slope=tried.slope
+            )
             yield from self._park()
 
     def _stops_before(self, cut: Pass, *, new_belt: bool) -> Iterator[Stop]:

@@ -187,7 +187,8 @@ class Stop:
         measure: for "measure": the measurements; for "try": those that the tip stands a slip away from.
         readings: what is measured on the mill.
         arc: for "arc next" and "arc seen": the arc in air.
-        place, gaps: for "try": where the tip stands, and how far off each of these, mm.
+        place, gaps: for "try": where the tip stands, and how far off each of these, mm. slope: growth of the radius for
+            each mm toward the headstock where a taper is tried.
     """
 
     reason: str
@@ -197,6 +198,7 @@ class Stop:
     arc: FeedArc | None = None
     place: Point | None = None
     gaps: tuple[float, ...] = ()
+    slope: float = 0.0
 
 
 @frozen

@@ -24,8 +24,10 @@ source."""
 LEAVES, SURE = (1.0, 0.75, 0.5, 0.25), 0.75
 """Thinner leaves as shares of the slip, for X at a low shoulder: 0.15, 0.1, 0.05 mm; and the one from which on nothing
 need have shown first that X stands."""
-SLANT = 0.2
-"""The steepest slope of a taper on which a slip is tried: it shows less than X moves, by the cosine of the slope."""
+SLANT = 0.6
+"""The steepest slope of a taper on which a slip is tried: on a steeper one it shows too little of how X moved."""
+THICKER = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5, 10.0)
+"""Thicker leaves as shares of the slip, for a face outside a fillet: 0.2 to 2 mm, several leaves together."""
 LAID_ON = 0.05
 """How far a face must reach past the nose for a slip to meet it, mm of radius."""
 
@@ -36,19 +38,27 @@ def slip_of(lathe: Lathe) -> float:
 
 
 class Try(Row):
-    """One place of the programmed point, and how far it stands off each thing that was measured, mm."""
+    """One place of the programmed point, and how far it stands off each thing that was measured, mm.
+
+    Attributes:
+        slope: growth of the radius for each mm toward the headstock where a taper is tried; its gap is square to it.
+        alone: whether Z is not told by it, though a shoulder was measured.
+    """
 
     place: Point
     measured: tuple[Measure, ...]
     gaps: tuple[float, ...]
+    slope: float = 0.0
+    alone: bool = False
 
 
 def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     """Yield each place at which a slip is tried before a pass, in order; only a last cut that was measured for has any.
 
     The last of them tells both X and Z: for a low shoulder X has a thinner slip there, if need be after a thick one has
-    shown that X stands. It does not where a large fillet or a taper lies between, nor for Z where a shoulder is lower
-    than the nose, or where the trailing edge would stand in what a plunge left behind it.
+    shown that X stands; beside a fillet or a taper, where a plunge left the face, both have thicker ones where needed.
+    It does not where a fillet is very large, nor for Z where a shoulder is lower than the nose, or for X on a steep
+    taper.
     """
     before = [p for p in plan.passes if p.number < cut.number]
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
@@ -57,17 +67,57 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     last, along = before[-1], _along(before)
     round_, shoulder = (tuple(m for m in measured if m.kind == kind) for kind in ("diameter", "length"))
     room = _highest(plan, before)
-    if shoulder and last.shape == "plunge" and room >= last.x + slip * math.tan(math.radians(last.tool.trailing)):
-        yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
-    on = _over(along, slip) if round_ and along is not None else None
-    if on is None:
+    faced = bool(shoulder) and last.shape == "plunge"
+    if faced and round_ and along is not None and (both := _in_corner(last, along, slip, room)):
+        (thick, wide), (on, slope) = both
+        place = Point(last.z_to + wide, round(on + thick * math.hypot(1.0, slope), 3))
+        yield Try(place, (*round_, *shoulder), (thick, wide), slope)
         return
+    if faced and room >= last.x + slip * math.tan(math.radians(last.tool.trailing)):
+        yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
+    over = _over(along, slip) if round_ and along is not None else None
+    if over is None:
+        return
+    on_, slope = over
     leaves = LEAVES if shoulder and last is along and last.shape == "straight" else ()
-    gap = next((share * slip for share in leaves if last.x + share * slip <= room), 0.0)
+    gap = next((leaf * slip for leaf in leaves if last.x + leaf * slip <= room), 0.0)
     if gap < SURE * slip:
-        yield Try(on, round_, (slip,))
+        yield Try(on_, round_, (slip,), slope, alone=bool(shoulder) and not gap)
     if gap:
-        yield Try(Point(on.z, last.x + gap), (*round_, *shoulder), (gap, slip))
+        yield Try(Point(on_.z, last.x + gap), (*round_, *shoulder), (gap, slip))
+
+
+def _in_corner(
+    faced: Pass, along: Pass, slip: float, highest: float
+) -> tuple[tuple[float, float], tuple[float, float]] | None:
+    """Return the least gaps over a section and before its face at which the tip meets both, if there are any, mm.
+
+    Args:
+        faced: the plunge that left the face. highest: the radius up to which the tip still meets it, mm.
+
+    Returns:
+        The gaps, and the radius of the point on its way along the section there with the slope of that.
+    """
+    for wide in THICKER:
+        on, slope = _on_way(along, faced.z_to + wide * slip, slip / 2)
+        for thick in THICKER:
+            if faced.x + LAID_ON <= on + thick * slip * math.hypot(1.0, slope) <= highest:
+                return (thick * slip, wide * slip), (on, slope)
+    return None
+
+
+def _on_way(along: Pass, z: float, room: float) -> tuple[float, float]:
+    """Return the radius of the programmed point where it passes z along a section, mm, and its slope.
+
+    The radius is nan beyond that way or nearer its end than a tool may have moved, room mm, and on a steep taper.
+    """
+    if along.shape == "straight":
+        return (along.x if z >= along.z_to + room - AS_GIVEN else math.nan), 0.0
+    (z0, x0), (z1, x1) = along.path[-1].start, along.path[-1].end
+    slope = (x1 - x0) / (z0 - z1) if z1 != z0 else math.inf
+    z += along.z_told
+    inside = min(z0, z1) + room - AS_GIVEN <= z <= max(z0, z1)
+    return (x0 + slope * (z0 - z) if abs(slope) <= SLANT and inside else math.nan), slope
 
 
 def _along(before: Sequence[Pass]) -> Pass | None:
@@ -76,14 +126,17 @@ def _along(before: Sequence[Pass]) -> Pass | None:
     return next((p for p in reversed(before) if (p.kind, p.sections) == own and p.shape != "plunge"), None)
 
 
-def _over(along: Pass, slip: float) -> Point | None:
-    """Return where the tip stands a slip off what a cut along a section left: at its end, or a taper's middle."""
+def _over(along: Pass, slip: float) -> tuple[Point, float] | None:
+    """Return where the tip stands a slip off what a cut along a section left: at its end, or a taper's middle.
+
+    With it the slope there.
+    """
     if along.shape == "straight":
-        return Point(along.z_to + slip, along.x + slip)
-    (z0, x0), (z1, x1) = along.path[-1].start, along.path[-1].end
-    if abs(x1 - x0) > SLANT * abs(z1 - z0):
-        return None
-    return Point((z0 + z1) / 2 - along.z_told, (x0 + x1) / 2 + slip)
+        return Point(along.z_to + slip, along.x + slip), 0.0
+    (z0, _), (z1, _) = along.path[-1].start, along.path[-1].end
+    z = (z0 + z1) / 2 - along.z_told
+    on, slope = _on_way(along, z, 0.0)
+    return None if math.isnan(on) else (Point(z, on + slip * math.hypot(1.0, slope)), slope)
 
 
 def _highest(plan: SettingPlan, before: Sequence[Pass]) -> float:

@@ -33,6 +33,7 @@ from tests.control.recorded import play_both_ways
 from tests.search.draw import draw_part, draw_shop
 
 SAMPLES = Path(__file__).parent.parent.parent / "samples"
+CONTROLS = (("rs274ngc", "radius"), ("eia274d", "diameter"), ("isongc", "radius"))
 NAMES = ("crank-pin", "moon-carriage-spindle", "orrery-drum-arbor")
 
 
@@ -110,7 +111,7 @@ def main() -> int:
     asked = parser.parse_args()
     table, rng = Table(), Random(asked.seed)
     for name in NAMES:
-        for dialect, x_words in (("rs274ngc", "radius"), ("eia274d", "diameter")):
+        for dialect, x_words in CONTROLS:
             job = sample(name, dialect, x_words)
             for case in cases(job, f"{name}, {dialect}"):
                 play_all(table, case, rng)

@@ -18,6 +18,7 @@ from cam.geometry.path import Arc, Chain, Line
 from cam.setting.model import Setting
 from cam.shop.model import Shop
 from cam.shop.model import Tool as ShopTool
+from tests.control.silent import StopsPage
 from tests.search.reader import Motion
 from tests.search.sweep import Array, Piece, Slide, Tool, _carried, left_by, lowest_at
 
@@ -41,7 +42,7 @@ class AlarmError(Exception):
 @dataclass(frozen=True)
 class Senses:
     """How a control takes words: X as diameters or radii; Z plus toward the tailstock, 1, or the headstock, -1; arcs
-        as the standards have them, 1, or the other way, -1."""
+    as the standards have them, 1, or the other way, -1."""
 
     diameters: bool
     z: int = 1
@@ -167,10 +168,14 @@ class Lathe:
         zeros: by tool: how far the tool truly stands from where the control takes it to be, Z and X, mm.
         swung: how far along Z the last arc went at its nearest to the headstock, from its start, mm.
         spoilt: what went wrong with metal or machine, in words; empty where nothing did.
+        page: what the summary says of each stop, for a control that shows no words: it stands in units and zeros that
+            are set at its panel, and takes any tool that is in its post.
     """
 
-    def __init__(self, text: str, shop: Shop, setting: Setting, senses: Senses, metal: Metal) -> None:
-        self.lines = text.splitlines()
+    def __init__(
+        self, text: str, shop: Shop, setting: Setting, senses: Senses, metal: Metal, page: StopsPage | None = None
+    ) -> None:  # fmt: skip
+        self.lines, self.page = text.splitlines(), page
         self.shop, self.setting, self.senses, self.metal = shop, setting, senses, metal
         self.tools = {t.number: tool_of(t) for t in shop.tools if t.kind != "threading"}
         self.slides = [Slide(float(s.backlash), loose=False) for s in (shop.lathe.x, shop.lathe.z)]
@@ -183,9 +188,9 @@ class Lathe:
 
     def forget(self) -> None:
         """Lose what a control loses when it is ended, or when its current fails."""
-        self.said: set[str] = set()
+        self.said: set[str] = {"unit", "zero"} if self.page else set()
         self.scale, self.motion, self.feed, self.speed = 1.0, -1, math.nan, math.nan
-        self.spinning, self.tool, self.waiting = False, 0, 0
+        self.spinning, self.tool, self.waiting = False, self.post if self.page else 0, 0
 
     # What an operator does at the panel and by hand
 
@@ -228,8 +233,15 @@ class Lathe:
             if codes & {2, 30}:
                 return
             if 0 in codes:
-                yield Stop(join(words), words[-1] if words else "", number + 1)
+                yield self._stop(row, words, number + 1)
             words = []
+
+    def _stop(self, row: str, words: Sequence[str], line: int) -> Stop:
+        """Return a stop with what is shown, or with what stands on the page beside its N word."""
+        if self.page is None:
+            return Stop(join(words), words[-1] if words else "", line)
+        told = self.page.stops[row.split(maxsplit=1)[0]]
+        return Stop("\n".join(told), told[-1], line)
 
     def block(self, bare: str, line: int) -> set[int]:
         """Do one block; return its M words."""
@@ -288,6 +300,8 @@ class Lathe:
 
     def _move(self, values: dict[str, float], line: int) -> None:
         missing = {"unit", "plane", "absolute", "no compensation", "no cycle", "feed", "zero"} - self.said
+        if self.page:
+            self.tool = self.post
         if missing or self.motion < 0 or not self.tool:
             raise AlarmError(f"line {line}: a motion before {', '.join(sorted(missing)) or 'its tool'} is said")
         if self.post != self.tool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable
 from dataclasses import dataclass, field
@@ -29,7 +30,7 @@ SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT 
 FAR_SIDE = re.compile(r"FROM THE TIP TO THE FAR SIDE OF (.+), (\S+) THERE, IS (\S+) BY CALLIPERS")
 TOUCH = re.compile(r"BRING IT BY HAND TO THE SHOULDER PAST (.+), THE SPINDLE.* Z MUST SHOW (\S+), OR (\S+) OFF AT MOST")
 LATE = re.compile(
-    r"IF ITS ZERO WAS NOT SET BEFORE THE START - X (\S+) ON (.+), DIAMETER ([\d.]+)"
+    r"(?:IF ITS ZERO WAS NOT SET BEFORE THE START -|SET X AND Z FOR THIS ONE,) X (\S+) ON (.+), DIAMETER ([\d.]+)"
     r"(?:, Z (\S+) ON THE SHOULDER PAST (.+))?\."
 )
 TAPER = "IS A TAPER - MEASURED AT ITS THIN END, Z"
@@ -40,11 +41,11 @@ LEFT = re.compile(r"METAL LEFT WHERE (MORE|LESS) THAN (\S+) IS READ - (.*), END 
 
 
 TRIED = re.compile(
-    r"^(THE SHOULDER PAST )?(.+?) IS (\S+?)(?:, (MORE|LESS) (?:HALF OF )?WHAT IT READ OVER (\S+), AS .*)?$"
+    r"^(THE SHOULDER PAST )?(.+?) IS (\S+?)(?:, (PLUS|LESS) (?:(HALF|\S+) OF )?WHAT IT READ OVER (\S+), AS .*)?$"
 )
-TELLS = re.compile(
-    r"OFF BY (\S+) OR MORE, X OR Z HAS MOVED\. X READS (\S+) HERE AND Z (\S+)\. .*BEGIN AGAIN AT (N\d+)"
-)
+TELLS = re.compile(r"OFF BY (\S+) OR MORE, X OR Z HAS MOVED\. X READS (\S+) HERE AND Z (\S+)\. .*BEGIN AGAIN AT (N\d+)")
+TIMES = re.compile(r"DOWN BY WHAT IS TIGHT, X BY (?:(TWICE) |(\S+) TIMES )?THAT(?: LESS (\S+) OF WHAT Z IS WIDE)?\.")
+SLOPES = re.compile(r"TO CORRECT X, FIRST (ADD|TAKE) (\S+) OF WHAT THE SHOULDER IS OVER")
 FEEL = 0.005
 """How finely the gap that a slip just passes is felt, mm: leaves go by hundredths, and one drags or hangs loose. Common
 practice, no source."""
@@ -75,6 +76,7 @@ class Operator:
     read: list[tuple[str, float, bool]] = field(default_factory=list)
     set_by: list[str] = field(default_factory=list)
     again: str = ""
+    words: str = ""
     failed: bool = False
 
     def work(self, label: str = "") -> str:
@@ -106,17 +108,23 @@ class Operator:
         proof = re.search(r"DIAMETER (\S+) LEAVES", self.all_words)
         beside = re.search(r"THE TIP STANDS (\S+) (MM|IN) OUTSIDE", self.all_words)
         scale = 25.4 if re.search(r"UNITS - INCHES", self.all_words) else 1.0
+        if self.lathe.page:
+            assert "THE CONTROL MUST BE SET TO" in self.all_words, "not told what units the control must stand in"
+            self.lathe.scale = scale
         assert proof is not None
         off = float(beside[1]) * scale if beside else 0.5
         self.lathe.stand(self.lathe.setting.stock_end_z + off, float(proof[1]) * scale / 2)
         if not self.lathe.post:
             first = re.search(r"\bT0?(\d)(?:\d\d)?\b", re.sub(r"\([^)]*\)", "", "\n".join(self.lathe.lines)))
+            first = first or re.search(r"MOUNT TOOL (\d)", self.all_words)
             assert first is not None
             self.lathe.post = int(first[1])
 
     @property
     def all_words(self) -> str:
-        """Return every comment of the program."""
+        """Return every comment of the program, or its page where none is shown."""
+        if self.lathe.page:
+            return "\n".join([*self.lathe.page.head, *(row for told in self.lathe.page.stops.values() for row in told)])
         return join(re.findall(r"\(([^)]*)\)", "\n".join(self.lathe.lines)))
 
     def begin_at(self, label: str) -> int:
@@ -128,8 +136,11 @@ class Operator:
         while at and "----" not in (rows[-1] if rows else ""):
             at -= 1
             rows.append(self.lathe.lines[at])
-        if belt := re.search(r"ON ([A-Z]\d+)\)", " ".join(rows).upper()):
+        told = self.lathe.page.begun_at(label) if self.lathe.page else ""
+        if belt := re.search(r"ON ([A-Z]\d+)\)", " ".join(rows).upper()) or re.search(r"BELT ON (\w+)", told):
             self.lathe.belt = belt[1]
+        if tool := re.search(r"TOOL (\d) IN THE POST", told):
+            self.lathe.post = self.lathe.tool = int(tool[1])
         ahead = " ".join(re.sub(r"\([^)]*\)", "", row) for row in self.lathe.lines[line : line + 6])
         if tool := re.search(r"\bT0?(\d)(?:\d\d)?\b", ahead):
             self.lathe.post = int(tool[1])
@@ -154,8 +165,10 @@ class Operator:
             self.lathe.belt = belt[1]
             return ""
         if tool := re.search(r"MOUNT TOOL (\d)", shown):
-            self.lathe.post = int(tool[1])
-            if self.lathe.post in self.late:
+            was, self.lathe.post = self.lathe.tool, int(tool[1])
+            self.lathe.tool = self.lathe.post if self.lathe.page else was
+            shared = "ALL TOOLS SHARE ONE ZERO" in stop.words and was not in (0, self.lathe.post)
+            if shared or self.lathe.post in self.late:
                 self._set_late(stop)
             return ""
         if "STOP TO MEASURE" in stop.words:
@@ -227,18 +240,19 @@ class Operator:
                 changed = True
         rows = [row for row in stop.words.split("\n") if TRIED.match(row)]
         assert rows, "not told what to try"
-        for row in rows:
-            found = TRIED.match(row)
-            assert found is not None
+        offs = {}
+        for found in filter(None, map(TRIED.match, rows)):
             off = round((self._gap(bool(found[1]), found[2]) - self._wanted(found)) / FEEL) * FEEL
-            if abs(off) < float(tells[1]) * lathe.scale - FEEL / 2:
+            offs["Z" if found[1] else "X"] = off
+        for axis, off in offs.items():
+            if abs(off) < float(tells[1]) * lathe.scale - FEEL / 2 or self._made(stop, axis, off):
                 continue
-            axis = "Z" if found[1] else "X"
-            if self._made(stop, axis, off):
-                continue
-            by = off / lathe.scale * (2 if axis == "X" and lathe.senses.diameters else 1)
-            lathe.set_to(axis, lathe.reading(axis) + by)
-            self.set_by.append(f"{axis} {by:+.3f} by a slip")
+            by, times = off, TIMES.search(stop.words)
+            if axis == "X" and times:
+                by *= 2.0 if times[1] else float(times[2] or 1.0)
+                by -= float(times[3] or 0.0) * offs.get("Z", 0.0)
+            lathe.set_to(axis, lathe.reading(axis) + by / lathe.scale)
+            self.set_by.append(f"{axis} {by / lathe.scale:+.3f} by a slip")
             changed = True
         return tells[4] if changed and not self.paused else ""
 
@@ -250,21 +264,23 @@ class Operator:
 
     def _wanted(self, found: re.Match[str]) -> float:
         """Return the gap that a row of a stop asks for after what was read, mm."""
-        shoulder, name, slip, sense, expected = found.groups()
+        shoulder, name, slip, sense, share, expected = found.groups()
         scale = self.lathe.scale
         if not sense:
             return float(slip) * scale
         what = f"Z ZERO TO SHOULDER PAST {name}" if shoulder else f"DIAMETER OF {name}"
         read = next((size for said, size, _ in reversed(self.read) if said.split(" AND ")[0] == what), None)
         over = read - float(expected) * scale if read is not None else 0.0
-        return float(slip) * scale + over * (1 if shoulder else 0.5) * (1 if sense == "MORE" else -1)
+        part = 1.0 if not share else 0.5 if share == "HALF" else float(share)
+        return float(slip) * scale + over * part * (1 if sense == "PLUS" else -1)
 
     def _gap(self, shoulder: bool, name: str) -> float:
         """Return the gap between the tip and what a row names, mm."""
         lathe = self.lathe
         nose = float(next(t.nose_radius for t in lathe.shop.tools if t.number == lathe.tool))
-        if not shoulder:
-            return lathe.x - self._radii(lathe.z + nose)
+        if not shoulder:  # square to the surface, which a taper's is not to the axis
+            slope = (self._radii(lathe.z + nose - 0.02) - self._radii(lathe.z + nose + 0.02)) / 0.04
+            return (lathe.x + nose - self._radii(lathe.z + nose)) / math.hypot(1.0, slope) - nose
         levels = (lathe.x + nose - lower for lower in (0.0, 0.05, 0.1, 0.15))  # one that was pushed out stands higher
         face = next((z for z in (self._face(lathe.z - 0.2, level) for level in levels) if z is not None), None)
         assert face is not None, f"no slip can be laid on the shoulder past {name}"
@@ -325,7 +341,7 @@ class Operator:
         """Measure each size that a stop names, and set the numbers that it says to set."""
         rows = stop.words.split("\n")
         changed, bare = False, ""
-        self.again = ""
+        self.again, self.words = "", stop.words
         for k, row in enumerate(rows):
             if found := ITEM.search(row):
                 before = len(self.read)
@@ -361,7 +377,7 @@ class Operator:
             self.read.append((f"{what} {name}", size, gone))
             if gone:
                 raise ToldError(f"{name.lower()}: {size:.3f}, past its limits before the last cut")
-            return self._set(way, over)
+            return self._set(way, over + self._of_shoulder() if diameter else over)
         left = LEFT.search(after[0]) if after else None
         assert left is not None, "not told what to do where metal is left"
         beyond = size / scale > float(left[2]) if left[1] == "MORE" else size / scale < float(left[2])
@@ -381,6 +397,16 @@ class Operator:
                 if size >= limit if found[2] == "MORE" else size <= limit:
                     return found[3]
         return ""
+
+    def _of_shoulder(self) -> float:
+        """Return what a stop at a steep taper adds to what its diameter is over, in the program's unit."""
+        found = SLOPES.search(self.words)
+        shoulder = next((i for i in ITEM.finditer(self.words) if i[1] != "DIAMETER OF"), None)
+        if found is None or shoulder is None:
+            return 0.0
+        size = self.size_of(shoulder[1], shoulder[2].split(" AND ")[-1])
+        over = size / self.lathe.scale - float(shoulder[3]) if size is not None else 0.0
+        return over * float(found[2]) * (1 if found[1] == "ADD" else -1)
 
     def _past(self, way: str, size: float, low: str, high: str) -> bool:
         return size > float(high) + 1e-9 if way == "DOWN" else size < float(low) - 1e-9

@@ -11,13 +11,14 @@ from typing import Any, Literal, Protocol
 
 import numpy as np
 
-from cam.job import Job
+from cam.job import Job, write_job_summary
 from cam.job.model import Work
 from cam.judge.limits import within_limits
 from cam.plan.model import Pass
 from cam.shop.model import Shop
 from tests.control.machine import DEEP, AlarmError, Lathe, Metal, Senses
 from tests.control.operator import Operator, out_of
+from tests.control.silent import StopsPage, read_page
 
 End = Literal["within limits", "told in time", "told too late", "SPOILT"]
 ENDS: tuple[End, ...] = ("within limits", "told in time", "told too late", "SPOILT")
@@ -48,18 +49,19 @@ class Named(Protocol):
 
 @dataclass(frozen=True)
 class Case:
-    """A program to be played."""
+    """A program to be played. page: of its stops, where its control shows no words."""
 
     name: str
     work: Work
     shop: Shop
+    page: StopsPage | None = None
 
     def lathe(self, senses: Senses | None = None, z: float = 0.0) -> Lathe:
         """Return a lathe with the program in its control, right but for its senses; z: error of its Z zero, mm."""
         setting, least = self.work.setting, within_limits(self.work.setting, float(self.shop.lathe.z.division))[0]
         right = Senses(diameters=self.diameters)
         metal = Metal.of(setting, least, z if setting.face_end else 0.0)
-        return Lathe(self.work.text, self.shop, setting, senses or right, metal)
+        return Lathe(self.work.text, self.shop, setting, senses or right, metal, self.page)
 
     @property
     def diameters(self) -> bool:
@@ -80,9 +82,12 @@ def cases(job: Job, name: str) -> Iterator[Case]:
     """
     if job.shop.lathe.by_hand:
         return
+    silent = write_job_summary(job) if not job.dialect.flag("COMMENTS_SHOWN") else ""
     for work in job.works:
         if not work.setting.threads and not any(p.kind == "thread" for p in work.planned.passes):
-            yield Case(f"{name} {work.setting.number}", work, job.shop)
+            yield Case(
+                f"{name} {work.setting.number}", work, job.shop, read_page(silent, work.file) if silent else None
+            )
 
 
 def judge(case: Case, operator: Operator, told: str) -> Outcome:
@@ -107,9 +112,17 @@ def judge(case: Case, operator: Operator, told: str) -> Outcome:
     return Outcome("SPOILT", wrong[0]) if wrong else Outcome("within limits", "; ".join(operator.set_by[:2]))
 
 
-def play(case: Case, *, senses: Senses | None = None, zeros: tuple[float, float] = (0.0, 0.0), **more: Any) -> Outcome:
-    """Play one program from its beginning; zeros: how far off the first tool's zero is, Z and X, mm."""
-    lathe = case.lathe(senses, zeros[0])
+def play(
+    case: Case, *, senses: Senses | None = None, zeros: tuple[float, float] = (0.0, 0.0), faced: float = 0.0,
+    **more: Any,
+) -> Outcome:  # fmt: skip
+    """Play one program from its beginning.
+
+    Args:
+        zeros: how far off the first tool's zero is, Z and X, mm. faced: how far off Z is when the end is faced, mm, by
+            what happens before.
+    """
+    lathe = case.lathe(senses, zeros[0] + faced)
     lathe.zeros[case.work.planned.passes[0].tool.number] = list(zeros)
     operator = Operator(lathe, **more)
     return judge(case, operator, operator.work())
@@ -179,13 +192,14 @@ def play_zeros(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -
 
 def play_bumps(table: Table, case: Case, amounts: tuple[float, ...] = AMOUNTS) -> None:
     """Play with a zero that moves at each stop after the proofs, before callipers are laid on there."""
-    for at, where in _stops(case):
+    for at, where, uncut in _stops(case):
         for by in amounts:
             for axis in (0, 1):
                 for sign in (1, -1):
                     keyed = bool((at + axis + (sign > 0)) % 2) and "last cut" in where
                     bump = bump_at(at, axis, sign * by, keyed=keyed)
-                    outcome = play(case, bump=bump, paused=bool(at % 2))
+                    faced = sign * by if uncut and axis == 0 else 0.0
+                    outcome = play(case, bump=bump, paused=bool(at % 2), faced=faced)
                     kind = "is keyed amiss" if keyed else "moves"
                     table.add(f"{'ZX'[axis]} {kind} {sign * by:+.2f} at {where}", case, outcome)
 
@@ -209,12 +223,14 @@ def play_later_tools(table: Table, case: Case, amounts: tuple[float, ...] = AMOU
             table.add("a later tool is set at its stop", case, judge(case, operator, operator.work()))
 
 
-def _stops(case: Case) -> Iterator[tuple[int, str]]:
-    """Return the stops after the proofs of X and Z, by number from 0, and what comes behind each."""
+def _stops(case: Case) -> Iterator[tuple[int, str, bool]]:
+    """Return the stops after the proofs of X and Z: number, what comes behind, whether nothing is cut yet."""
     texts = re.split(r"^(?:N\d+ )?M0\b", case.work.text.upper(), flags=re.M)
+    uncut = True
     for k, text in list(enumerate(texts[:-1]))[2:]:
+        uncut = uncut and not re.search(r"^(?:N\d+ )?G1\b", text, re.M)
         known = {"TRY A SLIP": "the try before a last cut", "THE LAST CUT AIMS AT": "the stop before a last cut"}
-        yield k, next((where for words, where in known.items() if words in text), "any other stop")
+        yield k, next((where for words, where in known.items() if words in text), "any other stop"), uncut
 
 
 def bump_at(at: int, axis: int, by: float, *, keyed: bool = False) -> Callable[[int, Lathe], None]:
