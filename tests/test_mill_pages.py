@@ -324,7 +324,8 @@ def test_where_the_hole_is_and_what_stays_round_it() -> None:
 def test_through_holes_caution_where_the_drill_comes_out() -> None:
     text = hole("through")
     out = 0.5 + 1.3 / math.tan(math.radians(59))  # 0.5 beyond the far side, and the point
-    assert f"the point comes out {fine('through', out)} below" in text
+    landed = round(out, 2)  # its dial is divided in 0.01 mm
+    assert f"{fine('through', landed)}, the drill's point comes out: nothing may lie under the hole" in text
     assert "ease the feed as the point comes out: there a drill grabs" in text
     assert "ease the feed" not in hole("tipped")
 

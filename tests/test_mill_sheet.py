@@ -114,6 +114,23 @@ def test_a_measure_that_is_not_what_stands_is_found() -> None:
     assert any("is not what the rows above leave" in p.what for p in judged("tipped", text)["square"].problems)
 
 
+@pytest.mark.parametrize("as_print", [False, True])
+def test_the_last_digit_of_a_measure_counts(as_print: bool) -> None:
+    text = written("tipped", as_print=as_print)
+    for told, other in (("4.755", "4.756"), ("4.755", "4.745"), ("4.33", "4.331"), ("4.33", "4.32")):
+        assert told in text
+        assert judged("tipped", text.replace(told, other))["square"].problems, other
+
+
+@pytest.mark.parametrize("as_print", [False, True])
+def test_a_drill_that_goes_through_comes_out_as_far_as_is_said(as_print: bool) -> None:
+    """Without a dial its depth stands in its row alone: how far its point comes out is held against it."""
+    text = written("through", as_print=as_print)
+    assert "1.28, the drill" in text
+    found = judged("through", text.replace("1.28, the drill", "1.18, the drill"))["cross-hole"]
+    assert any("not as BELOW says" in p.what for p in found.problems)
+
+
 @pytest.mark.parametrize(
     ("said", "damaged"),
     [

@@ -54,7 +54,7 @@ FAULTS = [
     ("number = 2", "number = 1", "two tools have the number 1", ["right-hand knife", "undercut tool"]),
     ("number = 2", "number = 10", "number is a whole number", ["1 to 9"]),
     ('body_diameter = "34 mm"', 'body_diameter = "10 mm"', 'body of "revolving centre" is thinner', ["14 mm"]),
-    ('reach = "48 mm"', 'reach = "12 mm"', '"revolving centre" reaches less far than its cone is long', ["12.12 mm"]),
+    ('reach = "48 mm"', 'reach = "12 mm"', '"revolving centre" reaches less far than its cone is long', ["12.125 mm"]),
     ('flat = "0.6 mm"', 'flat = "6 mm"', 'the flat of "half centre" is no lower than its body', ["6 mm"]),
     ('flat_length = "20 mm"', 'flat_length = "33 mm"', 'the flat of "half centre" runs into the barrel', ["32 mm"]),
     ('flat = "0.6 mm"', "", "has no flat", ["line"]),

@@ -325,6 +325,16 @@ def in_mm(value: float) -> str:
     return show_length(value, "mm", 3, trim=True)
 
 
+def at_least_mm(value: float) -> str:
+    """Show the least length that is allowed, "at least 6.35 mm", so that what is shown is allowed."""
+    return f"at least {in_mm(round_up(value))}"
+
+
+def at_most_mm(value: float) -> str:
+    """Show the greatest length that is allowed, "at most 6.35 mm", so that what is shown is allowed."""
+    return f"at most {in_mm(round_down(value))}"
+
+
 def show_slight(value: float) -> str:
     """Show a length in mm, to a millionth where it is below a micrometre."""
     return show_length(value, "mm", 6 if abs(value) < 0.001 else 3)

@@ -17,7 +17,7 @@ from cam.ground.drills import Drill, drills_by_size
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import QuantityError, show_length
+from cam.ground.units import QuantityError, at_most_mm, show_length
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
 from cam.part.features import Edge
@@ -213,7 +213,7 @@ def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
                     where=hole.where,
                     what=f'no drill is small enough for hole "{hole.name}"',
                     given=f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm",
-                    allowed=f"at most {show_length(opened - hole.drill_under)}",
+                    allowed=at_most_mm(opened - hole.drill_under),
                 )
             ]
         )
@@ -280,7 +280,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
                 where=hole.where,
                 what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
                 given=f"{show_length(more)} wider at its wide end than the middle of the limits",
-                allowed=f"at most {show_length((fit.hole.upper - fit.hole.lower) / 2)}",
+                allowed=at_most_mm((fit.hole.upper - fit.hole.lower) / 2),
                 fix="use a reamer, or give the side shake in mm",
             )
     yield from _check_side_shake(hole, pivot)
@@ -319,7 +319,7 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             where=hole.where,
             what=f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"',
             given=f"{show_length(hole.now)}; the pivot may be as thin as {show_length(pivot.diameter.least)}",
-            allowed=f"at most {show_length(most)} before the smoothing pass",
+            allowed=f"{at_most_mm(most)} before the smoothing pass",
             fix="use it as it is if that side shake will do; otherwise bush it, or make the pivot thicker",
         )
 

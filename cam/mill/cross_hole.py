@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError, Where
-from cam.ground.units import in_mm
+from cam.ground.units import at_least_mm, in_mm
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
 from cam.setting.milled import CrossHole
@@ -153,7 +153,7 @@ def _warn_about(
     if near < LEAST_WALL * pitch:
         yield Problem(
             where=where, what=f'"{hole.name}" leaves little metal beside the shoulder', given=in_mm(near),
-            allowed=f"at least {in_mm(LEAST_WALL * pitch)} (common practice, no source)",
+            allowed=f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)",
             fix="move it from the shoulder",
         )  # fmt: skip
     net = net_section(body, size, None if hole.through else hole.depth)
@@ -166,6 +166,6 @@ def _warn_about(
     if net.wall < LEAST_WALL * pitch:
         yield Problem(
             where=where, what=f'"{hole.name}" leaves a thin wall', given=in_mm(net.wall),
-            allowed=f"at least {in_mm(LEAST_WALL * pitch)} (common practice, no source)",
+            allowed=f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)",
             fix="go through, or drill less deep",
         )  # fmt: skip

@@ -14,7 +14,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where
-from cam.ground.units import MM_PER_INCH, in_mm, show_length
+from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_length
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.travel import settable, without_idle
@@ -296,7 +296,7 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
     if milled.station < task.wall:
         given = f"{in_mm(milled.station)} from the shoulder"
         yield Problem(where=where, what="the station lies where no flat is", given=given,
-                      allowed=f"at least {in_mm(task.wall)}", fix="name a station farther out")  # fmt: skip
+                      allowed=at_least_mm(task.wall), fix="name a station farther out")  # fmt: skip
     if task.wall >= 0:
         if task.wall >= milled.length / 2:
             yield Problem(where=where, what="so little of the square is left that nothing can be measured on it",
@@ -309,7 +309,7 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
     if middle is not None and middle.top > across_at(milled, 0.0) / 2:
         yield Problem(
             where=where, what="the undercut groove is shallower than the flats, so the cutter does not end in it",
-            given=f"{in_mm(2 * middle.top)} diameter", allowed=f"at most {in_mm(across_at(milled, 0.0))}",
+            given=f"{in_mm(2 * middle.top)} diameter", allowed=at_most_mm(across_at(milled, 0.0)),
             fix="turn it deeper",
         )  # fmt: skip
 
@@ -342,7 +342,7 @@ def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterat
         yield Problem(
             where=where, what="the collet grips little: the cut may pull the work out",
             given=f"{in_mm(task.gripped)} of {in_mm(task.gripped_diameter)} diameter",
-            allowed=f"at least {in_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
+            allowed=f"{at_least_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
             fix="grip more, and take light cuts",
         )  # fmt: skip
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):

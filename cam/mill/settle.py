@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where
-from cam.ground.units import MM_PER_INCH, QuantityError, in_mm
+from cam.ground.units import MM_PER_INCH, QuantityError, at_most_mm, in_mm
 from cam.lengths.solved import Solved
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
@@ -206,11 +206,11 @@ class _Settler:
                           fix="grip another section")  # fmt: skip
         if hold.length > section.end - section.start:
             yield Problem(where=where, what=f'"{section.name}" is not so long', given=hold.length.text,
-                          allowed=f"at most {in_mm(section.end - section.start)}")  # fmt: skip
+                          allowed=at_most_mm(section.end - section.start))  # fmt: skip
         for thick in (s for s in self.behind(section, sign) if self.size_of(s) > size + 1e-9):
             what = f'"{thick.name}" does not go through the collet that grips "{section.name}"'
             yield Problem(where=where, what=what,
-                          given=f"{in_mm(self.size_of(thick))} diameter", allowed=f"at most {in_mm(size)}",
+                          given=f"{in_mm(self.size_of(thick))} diameter", allowed=at_most_mm(size),
                           fix="grip a thicker section")  # fmt: skip
 
     def behind(self, section: Section, sign: int) -> tuple[Section, ...]:

@@ -11,7 +11,7 @@ from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import QuantityError, in_mm, show_length
+from cam.ground.units import QuantityError, at_most_mm, in_mm, show_length
 from cam.part.features import Corner
 from cam.part.model import Holding, Part, Section
 from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
@@ -255,7 +255,7 @@ def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, ro
         table.note(
             "threaded_length" if table.has("threaded_length") else "thread",
             f"the thread {short}",
-            allowed=f"at most {show_length(max(room, 0.0), 'mm', 2)} of the section's {section.length.text}",
+            allowed=f"{at_most_mm(max(room, 0.0))} of the section's {section.length.text}",
             fix="shorten it, lengthen the section, or let it run into an undercut (corner_a or corner_b)",
         )
     narrow, shallow = show_length(_up(UNDERCUT_WIDTH * pitch), "mm", 2), show_length(_up(screwed.depth), "mm", 2)
@@ -349,7 +349,7 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
             "eye",
             "the eye leaves too little of the spring beside it",
             given=f"eye {hook.eye.text} in a spring {hook.spring_width.text} wide",
-            allowed=f"at most {show_length(most, 'mm', 2)}, {EYE_SHARE:g} of the width (common practice, no source)",
+            allowed=f"{at_most_mm(most)}, {EYE_SHARE:g} of the width (common practice, no source)",
             fix="make the eye narrower",
         )
     if wide <= 0 or wide > head.thickest + AS_GIVEN:

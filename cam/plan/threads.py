@@ -8,6 +8,7 @@ from cam.geometry.path import Line, Point
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, RangeError
 from cam.ground.tolerances import ROUNDING
+from cam.ground.units import at_least_mm, at_most_mm
 from cam.part.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
 from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
@@ -137,7 +138,7 @@ def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
                 where=wanted.where,
                 what=f"no tool of the shop cuts the thread {thread.name}",
                 given=have or "the shop file has no tool of kind threading",
-                allowed=f"a right-hand one of {thread.angle:g} deg, its nose at most {most:.3f} mm",
+                allowed=f"a right-hand one of {thread.angle:g} deg, its nose {at_most_mm(most)}",
                 fix='add it to the shop file, or cut the thread by die: thread_by = "die"',
             )
         ]
@@ -255,7 +256,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
                 where=wanted.where,
                 what=f'tool {tool.number} has no room to run off behind the thread of "{section}"',
                 given=f"{wanted.far - wanted.shoulder:.3f} mm between full thread and shoulder ({part_of.corner.text})",
-                allowed=f"at least {need + more:.3f} mm: half the blade of {tool.width.text}, {clear:g} mm clear, "
+                allowed=f"{at_least_mm(need + more)}: half the blade of {tool.width.text}, {clear:g} mm clear, "
                 f"and {more:.3f} mm for the vee's own width and for the slide to slow down",
                 fix="widen the undercut, shorten the thread, or use a narrower threading tool",
             )
@@ -267,7 +268,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
                 what=f'the undercut of "{section}" is not as deep as tool {tool.number} cuts the thread',
                 given=f"undercut down to {2 * floor:.3f} mm diameter, thread to {2 * tip:.3f} mm with nose "
                 f"{tool.nose_radius.text}",
-                allowed=f"at least {part_of.radius_far - tip:.3f} mm deep",
+                allowed=f"{at_least_mm(part_of.radius_far - tip)} deep",
                 fix="deepen the undercut, or use a threading tool with a rounder nose",
             )
         )
@@ -277,7 +278,7 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
                 where=wanted.where,
                 what=f'tool {tool.number} does not reach down beside the shoulder of "{section}"',
                 given=f"edge = {tool.edge.text}",
-                allowed=f"at least {reach:.3f} mm",
+                allowed=at_least_mm(reach),
                 fix="use a threading tool that reaches further",
             )
         )

@@ -12,7 +12,7 @@ from dataclasses import replace
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, RangeError, Where
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import in_mm
+from cam.ground.units import at_least_mm, in_mm
 from cam.part.taper import STEEPEST, Corners
 
 LEAST_COVER = 2 / 3
@@ -310,7 +310,7 @@ def check_key(square: Square, across: float, corners: float | None, where: Where
         Problem(
             where=where, what=f"{what}: its {fit.stopped_by} meet first",
             given=f"it covers {in_mm(fit.covered)} of {in_mm(square.length)}",
-            allowed=f"at least {in_mm(LEAST_COVER * square.length)} (common practice, no source)", fix=fix,
+            allowed=f"{at_least_mm(LEAST_COVER * square.length)} (common practice, no source)", fix=fix,
         )
     ]  # fmt: skip
 

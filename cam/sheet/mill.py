@@ -55,6 +55,7 @@ TOOL = re.compile(
 OUT = re.compile(rf"drawn out to clear the chips at Z ?{IN}(?P<places>{EITHER}(?:, {EITHER})*)(?:;.*)?")
 ANGLE = re.compile(r"ANGLE +(?P<angle>\d+(?:\.\d+)?) deg clockwise from the middle of flat 1\b.*")
 SHIM = re.compile(rf"SHIM +(?P<shim>{FIGURE}), (?P<spacing>{FIGURE}) from the edge\b.*")
+BELOW = re.compile(rf"BELOW +(?P<below>{FIGURE}), .*")
 MEASURE = re.compile(rf"MEASURE +(?P<what>.+?)(?: at {FIGURE})?: (?P<expected>{FIGURE}) (?:_{{4,}}|is ).*")
 FLAT = re.compile(r"flat (?P<flat>\d+), .*?(?:path (?P<path>\d+) of (?P<paths>\d+))?$")
 HEADS = {
@@ -67,6 +68,10 @@ SHIM_OFF = 1e-3
 """How far a shim's figures may be off through rounding, mm."""
 ROUNDED = 2e-3
 """How far a printed zero may be off its place, mm."""
+LAST: dict[Unit, float] = {"mm": 1e-3, "in": 1e-4 * MM_PER_INCH}
+"""The last digit of a figure that a micrometer reads, mm; zeros at the end of one may not be printed."""
+SUMMED = 1e-6
+"""How far a figure may be off what the rows above it leave, beyond half of its last digit, mm: sums of floats."""
 ASIDE = 0.5
 """How far a hand goes past a path before it comes up to it, mm."""
 ABOVE = 10.0
@@ -228,7 +233,7 @@ class _MillReader:
         self.rows: list[MillRow] = []
         self.numbers: list[int] = []
         self.heights: dict[int, float] = {}
-        self.touch = 0.0  # half of the last digit of where Z is zero, mm
+        self.comes_out = math.nan  # how far below a hole that goes through the drill's point is to come out, mm
         self.motions: list[Motion] = []
         self.turns: list[Turn] = []
         self.high = work.highest + ABOVE
@@ -264,6 +269,8 @@ class _MillReader:
                 self.read_slide(text)
             elif found := ANGLE.fullmatch(text):
                 self.angle = float(found["angle"])
+            elif found := BELOW.fullmatch(text):
+                self.comes_out = figure_of(found["below"], self.unit).value
             elif found := SHIM.fullmatch(text):
                 self.hold_shim(line, float(found["shim"]), float(found["spacing"]))
             elif tuple(line.cells)[:2] == ("pass", "cut"):
@@ -335,10 +342,7 @@ class _MillReader:
         if slide is not None and reading != "none" and rises != (slide.counts == "up"):
             raise ReadingError(f"the {axis} dial counts the other way in the shop file", f'counts = "{slide.counts}"')
         sign = (1.0 if rises else -1.0) * (-1.0 if axis == "Z" else 1.0)
-        told = figure_of(found["zero"], self.unit)
-        zero = told.value
-        if axis == "Z":
-            self.touch = told.half
+        zero = figure_of(found["zero"], self.unit).value
         if slide is None or reading == "none":
             self.scales[axis] = Scale("Z", "figures", sign, 1, zero, 0.0, UNITS[self.unit])
             return
@@ -415,7 +419,7 @@ class _MillReader:
         z = self.height(said)
         left = figure_of(said["left"], self.unit)
         stands = z / self.work.frame.cos - across_at(square, square.station) / 2
-        if abs(stands - left.value) > left.half + self.touch + 2e-4:
+        if abs(stands - left.value) > left.half + LAST[self.unit]:
             raise ReadingError(f"leaves {stands / UNITS[self.unit]:.4f} on the flat by its Z")
         self.turns.append(Turn(line.number, angle, False))
         self.heights[int(flat["flat"])] = z
@@ -457,6 +461,8 @@ class _MillReader:
             raise ReadingError("is set by hand, and no line says where the hole is", "-- place: X dial 0+00, Y ...")
         x, y, z = self.at("X", self.place_words["x"]), self.at("Y", self.place_words["y"]), self.height(said)
         self.check_zeros(x)
+        if said["what"] == "drill":
+            self.check_point(x, figure_of(said["below"], self.unit).value)
         if not self.turns:
             self.turns.append(Turn(line.number, self.angle, False))
         ends = re.fullmatch(rf"({EITHER}) to ({EITHER})", said.get("y", ""))
@@ -483,6 +489,13 @@ class _MillReader:
             if abs(self.scales[axis].zero - place) > ROUNDED:
                 raise ReadingError(f"counts {axis} from where no zero is", f"{place / UNITS[self.unit]:.4f}")
 
+    def check_point(self, x: float, below: float) -> None:
+        """Check that a drill that goes through comes out as far below as the page says that nothing may lie."""
+        section = self.work.section_at(x)
+        out = below - 2 * section.top if section is not None else math.nan
+        if abs(out - self.comes_out) > LAST[self.unit] + SUMMED:
+            raise ReadingError(f"has its point come out {out / UNITS[self.unit]:.4f} below, not as BELOW says")
+
     def go(self, line: int, kind: Literal["rapid", "line"], **to: float) -> None:
         """Make one motion to a place, the other axes as they stand."""
         place = Position(*(to.get(axis, now) for axis, now in zip("xyz", self.here, strict=True)))
@@ -507,8 +520,7 @@ class _MillReader:
             halves.append(square.blank / 2)
         elif what == "mean of the pairs":
             halves = [2 * sum(self.heights.values()) / max(len(self.heights), 1) / self.work.frame.cos]
-        rounded = figure.half + self.touch * (1 if "round" in what else 2)
-        if abs(sum(halves) - figure.value) > rounded + 2e-4:
+        if abs(sum(halves) - figure.value) > LAST[self.unit] / 2 + SUMMED:
             raise ReadingError(f"is not what the rows above leave, {sum(halves) / UNITS[self.unit]:.4f}")
 
     def not_measured(self) -> Iterator[Problem]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import show_length
+from cam.ground.units import at_least_mm, at_most_mm, show_length
 from cam.shop.machine import Slide
 from cam.shop.model import Carrier, Centre, Chuck, Shop, Tool
 from cam.shop.tool_shape import edge_left
@@ -168,7 +168,7 @@ def check_centres_are_whole(shop: Shop) -> Found:
                 where=centre.reach.where,
                 what=f'"{centre.name}" reaches less far than its cone is long',
                 given=f'reach = "{centre.reach.text}"',
-                allowed=f"at least {show_length(cone_length(centre), digits=2)}",
+                allowed=at_least_mm(cone_length(centre)),
             )
 
 
@@ -254,7 +254,7 @@ def check_cuts_are_in_order(shop: Shop) -> Found:
                 where=tool.deepest_cut.where,
                 what=f'the deepest cut of "{tool.name}" is deeper than its edge reaches',
                 given=f'deepest_cut = "{tool.deepest_cut.text}"',
-                allowed=f"at most {show_length(_deepest(tool), trim=True)}",
+                allowed=at_most_mm(_deepest(tool)),
             )
         if tool.kind == "turning" and tool.finish_feed > 2 * tool.nose_radius:
             yield Problem(

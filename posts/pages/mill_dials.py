@@ -59,6 +59,11 @@ class Counter:
         digits = decimals_for(self.slide, unit) if self.slide is not None and self.read else least + 1
         return number(travel / per(unit), max(digits, least), least)
 
+    def zero(self, place: float) -> str:
+        """Return a place in the program's axes at which a slide is set to zero, mm, as the page has it."""
+        at, digits = place / per(self.figures.unit), 5 if self.figures.unit == "in" else 4
+        return number(at, digits - (abs(at - round(at, digits - 1)) < 2 * 0.1**digits), 2)
+
     @property
     def kind(self) -> str:
         """Return what it is read on: "dial" or "reads"; "" for neither."""
@@ -76,10 +81,7 @@ class Counter:
         Args:
             zero: the place in the program's axes at which it is set to its zero, mm. how: how that is done, sentences.
         """
-        known = self.text(0.0)
-        at, digits = zero / per(self.figures.unit), 5 if self.figures.unit == "in" else 4
-        place = number(at, digits - (abs(at - round(at, digits - 1)) < 2 * 0.1**digits), 2)
-        slide = self.slide
+        known, place, slide = self.text(0.0), self.zero(zero), self.slide
         if slide is None or not self.read:
             words = f"{self.axis} FIGURES  rises {UP[self.axis]}; {known} is {self.axis} {place}"
             return Dial(axis=self.axis, reading="none", words=words, how=(how,))

@@ -106,6 +106,7 @@ class HolePage:
         yield Fact(label="ANGLE", words=self.angle())
         yield Fact(label="HOLD", words=held_words(self.sheet))
         yield Fact(label="LAY", words=self.laid())
+        yield from self.below()
         yield Head(words="HAVE READY")
         yield Words(words=self.ready())
         yield Head(words="ZEROS")
@@ -188,14 +189,18 @@ class HolePage:
 
     def laid(self) -> str:
         """Say how the block lies, in a sentence or two."""
-        below = next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill") - 2 * self.radius
-        under = f" Nothing may lie under the hole: the point comes out {self.fine(below)} below."
-        out = under if self.asked.through else ""
         if not self.task.by_hand:
-            return f"Rotary axis true to the table's X, locked while drilling.{out}"
+            return "Rotary axis true to the table's X, locked while drilling."
         jaws = "" if math.isnan(self.mill.jaws_below) else (
             f", jaws' tops {self.figures.place(self.mill.jaws_below)} below the work's axis")  # fmt: skip
-        return f"Block LEVEL in the vice, no shim, against its stop{jaws}.{out}"
+        return f"Block LEVEL in the vice, no shim, against its stop{jaws}."
+
+    def below(self) -> Iterator[Block]:
+        """Yield how far the drill's point comes out, which the reader of pages holds the drill's depth against."""
+        if self.asked.through:
+            deep = next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill")
+            out = self.fine(self.z.landed(deep) - 2 * self.radius)
+            yield Fact(label="BELOW", words=f"{out}, the drill's point comes out: nothing may lie under the hole.")
 
     def dials(self) -> Iterator[Block]:
         """Yield the slides and their zeros."""

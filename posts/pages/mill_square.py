@@ -339,9 +339,13 @@ class SquarePage:
         """Return what should be read where Z lands, mm."""
         if not self.by_hand:
             return reading.expected
-        depth = self.depths[-2][1]
-        more = (depth - self.z.landed(depth)) / self.track.steep
-        return reading.expected + more * (1 if "round" in reading.name else 2)
+        return reading.expected + self.higher(self.depths[-2][1]) * (1 if "round" in reading.name else 2)
+
+    def higher(self, depth: float) -> float:
+        """Return how much is left on a flat beyond what is planned, by what dial and zero of the page come to, mm."""
+        touch = self.plan.touch_off[1]
+        zero = float(self.z.zero(touch)) * per(self.figures.unit)
+        return (zero - touch + depth - self.z.landed(depth)) / self.track.steep
 
     def correction(self) -> MeasureBlock:
         """Make the measure from which the finishing depth comes, worked out for this dial."""

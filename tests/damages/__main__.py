@@ -21,7 +21,7 @@ from tests.damages.lathe import LatheCase
 from tests.damages.mill import MillCase
 
 SAMPLES = Path(__file__).parent.parent.parent / "samples"
-DIALECTS = ("rs274ngc", "eia274d")
+DIALECTS = ("rs274ngc", "eia274d", "isongc")
 WANTED = 0.995
 
 
@@ -39,7 +39,7 @@ class Case(Protocol):
 
 
 def make_cases(folder: Path) -> list[Case]:
-    """Make programs of every kind: lathe and mill, both dialects, the work turned by hand and by a rotary axis."""
+    """Make programs of every kind: lathe and mill, every dialect, the work turned by hand and by a rotary axis."""
     cases: list[Case] = []
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
     rotary = folder / "rotary.toml"

@@ -94,7 +94,8 @@ def other_code(letter: str, codes: tuple[str, ...]) -> Damage:
     """Put one G, M or T word in another's place."""
 
     def damage(lines: Lines, pick: Random) -> Lines | None:
-        found = words_of(lines, letter)
+        if not (found := words_of(lines, letter)):
+            return None
         k, match = pick.choice(found)
         return put(lines, k, match, letter + pick.choice(codes))
 

@@ -57,18 +57,28 @@ class LatheCase:
         return move_outline(before.least, before, self.work.setting)
 
     def found(self, lines: list[str]) -> bool:
-        """Tell whether the judge says anything about the program."""
+        """Tell whether the judge says anything about the program that it does not say of the good one."""
+        return bool(self.told(lines) - self.always)
+
+    @cached_property
+    def always(self) -> Counter[str]:
+        """Return what is said of the good program: a dialect without a word to wait is warned of at each start."""
+        return self.told(self.lines)
+
+    def told(self, lines: list[str]) -> Counter[str]:
+        """Return what the judge says about a program, and how often."""
         job, setting = self.job, self.work.setting
         text = "\n".join(lines) + "\n"
         program = read_program(text, rules_of(job.dialect, job.shop), "damaged.ngc")
         material = job.shop.materials[job.part.stock.material]
         judged = simulate(program, setting, job.shop, stock=self.stock, material=material, stops=True, limits=True)
         told = explain((*program.problems, *describe_findings(judged.findings, text, "damaged.ngc")))
-        if told or judged.warnings:
-            return True
+        said = Counter(w.kind for w in judged.warnings)
+        said.update("problem" for _ in told)
         x, z = (float(slide.backlash) for slide in (job.shop.lathe.x, job.shop.lathe.z))
         sizes = cut_sizes(program, setting, job.shop, x, z, stock=self.stock)
-        return any(max(abs(s.least), abs(s.most)) > 1e-3 for s in sizes)
+        said.update("size" for s in sizes if max(abs(s.least), abs(s.most)) > 1e-3)
+        return said
 
     # What it does, by other means
 
@@ -110,7 +120,8 @@ class LatheCase:
         Raises:
             UnreadableError, KeyError, ValueError: the second reader does not accept it.
         """
-        program = read(re.sub(r"(?<=[0-9])\.(?![0-9])", ".0", "\n".join(without_idle(lines))))
+        ends = next((k for k, row in enumerate(lines, 1) if {"M2", "M30"} & set(row.split())), len(lines))
+        program = read(re.sub(r"(?<=[0-9])\.(?![0-9])", ".0", "\n".join(without_idle(lines[:ends]))))
         if not program.ended:
             raise UnreadableError("no end")
         left, deep, cuts = self.start.copy(), 0.0, []
@@ -220,7 +231,7 @@ def without_idle(lines: list[str]) -> list[str]:
 
 
 def stops_of(lines: list[str]) -> tuple[list[int], bool]:
-    """Return the line of each M0, and whether the spindle runs at any of them, by words alone."""
+    """Return the line of each M0, and whether the spindle runs at any of them, by words alone, as far as the end."""
     found, turning, running = [], False, False
     for number, row in enumerate(lines, 1):
         words = [] if row.startswith("(") else row.split()
@@ -229,6 +240,8 @@ def stops_of(lines: list[str]) -> tuple[list[int], bool]:
         if "M0" in words:
             found.append(number)
             running = running or turning
+        if {"M2", "M30"} & set(words):  # the end stops the spindle, in both standards (NIST 3.6.1; ISO from memory)
+            break
     return found, running
 
 

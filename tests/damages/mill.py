@@ -15,6 +15,7 @@ from cam.mill.plan_hole import hole_work
 from cam.mill.plan_square import SquareTask, square_work
 from cam.setting.milled import MillWork
 from tests.damages.lathe import MATTERS, same_stops, stops_of
+from tests.search.reader import UNITS_SET
 
 GRID = 0.05
 """Distance between the places at which heights are looked at, mm."""
@@ -81,7 +82,12 @@ def read(lines: list[str]) -> list[Cut]:
         StrangeError: the text holds something that no good program of the mill holds.
     """
     m = Machine(at_once=lines[0] == "%")
+    if told := UNITS_SET.search(re.sub(r"\)\s*\(", " ", "\n".join(lines))):  # then a stop names the tool, too
+        m.said, m.scale = {"G21"}, 25.4 if told[1].upper() == "INCHES" else 1.0
     for number, row in enumerate(lines, 1):
+        if told and (mounted := re.search(r"MOUNT TOOL ([0-9]+)", row, re.I)):
+            m.waiting = int(mounted[1])
+            change(m)
         for angle in re.findall(r"TURN THE WORK TO ([0-9.]+) DEG", row.upper()):
             m.hand = float(angle)
         bare = re.sub(r"\([^)]*\)", "", row).strip(" %")

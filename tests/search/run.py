@@ -13,13 +13,14 @@ from types import FrameType
 
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import Source, parse_source
+from cam.job.given import read_given
 from cam.job.make import make_said
 from cam.lengths.solve import solve
 from cam.part.read import asked_of
 from cam.plan import plan_job
 from cam.shop.model import Shop
 from cam.shop.read import shop_of
-from tests.search import milled, screws
+from tests.search import fixes_of_screws, milled, screws
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import ways
 from tests.search.laws import BrokenLawError, hold
@@ -84,20 +85,19 @@ def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
 
 
 def run_other(seed: int, number: int, kind: str) -> Outcome:
-    """Run one job with a square and a cross hole ("milled"), or with a thread ("screw"), in the same way."""
+    """Run one job with a square and a cross hole ("milled"), or with a thread ("screw"), in the same way.
+
+    A refused screw is fixed as its refusal says and made again, as a refused part is.
+    """
     rng = Random(f"{seed}-{number}-{kind}")
     texts: dict[str, str] = {}
-    hold_one = _hold_milled if kind == "milled" else _hold_screw
     signal.signal(signal.SIGALRM, _ring)
     signal.alarm(SECONDS)
     with tempfile.TemporaryDirectory(prefix="endshake-search-") as folder:
         try:
-            words = hold_one(rng, texts, Path(folder))
-        except ProblemError as refused:
-            if dumb := next((p for p in refused.problems if p.where.line <= 0 or not (p.allowed or p.fix)), None):
-                return Outcome(number, "fault", [f"a refusal without line or help: {dumb}"], files=texts)
-            kinds = [kind_of(p.what) for p in refused.problems]
-            return Outcome(number, "refused", kinds, refused=kinds)
+            if kind == "milled":
+                return _hold_milled(number, rng, texts, Path(folder))
+            return _hold_screws(number, screws.draw(rng), texts, Path(folder))
         except BrokenLawError as broken:
             return Outcome(number, "fault", [f"breaks a law: {broken}"], files=texts)
         except Exception as fault:
@@ -105,29 +105,90 @@ def run_other(seed: int, number: int, kind: str) -> Outcome:
             return Outcome(number, "fault", [f"stumbles: {type(fault).__name__}: {fault}"], files=texts)
         finally:
             signal.alarm(0)
-    return Outcome(number, "fault" if words else "accepted", [words] if words else [], files=texts if words else {})
 
 
-def _hold_milled(rng: Random, texts: dict[str, str], folder: Path) -> str:
+def _hold_screws(number: int, screw: screws.Screw, texts: dict[str, str], folder: Path) -> Outcome:
+    """Hold a screw; where it is refused, make it again with each fix done, until nothing is left to do."""
+    refused: list[str] = []
+    fixes: list[tuple[str, bool]] = []
+    for _ in range(ROUNDS):
+        outcome, fixed = _hold_screw(number, screw, texts, folder)
+        refused += outcome.refused
+        fixes += outcome.fixes
+        if fixed is None:
+            break
+        screw = fixed
+    return replace(outcome, fixes=fixes, refused=refused)
+
+
+def _refusal_of_screw(
+    number: int, screw: screws.Screw, refused: ProblemError, folder: Path
+) -> tuple[Outcome, screws.Screw | None]:
+    """Try every fix that a refusal names; return the screw with one of each done."""
+    kinds = [kind_of(p.what) for p in refused.problems]
+    outcome, fixed = Outcome(number, "refused", kinds, refused=kinds), screw
+    for problem in refused.problems:
+        if problem.where.line <= 0 or not (problem.allowed or problem.fix):
+            return replace(outcome, kind="fault", what=[f"a refusal without line or help: {problem}"]), None
+        for name, text in fixes_of_screws.ways(screw.files["part.toml"], str(problem)):
+            left = _stands(screws.with_part(screw, text), folder)
+            worked = kind_of(problem.what) not in map(kind_of, (p.what for p in left))
+            outcome.fixes.append((name, worked))
+            if not worked:
+                files = {"fixed.toml": text, "left.txt": "\n".join(map(str, left))}
+                said = f"a fix does not help: {name}, of {problem}"
+                return replace(outcome, kind="fault", what=[said], files=screw.files | files), None
+        if more := fixes_of_screws.ways(fixed.files["part.toml"], str(problem)):
+            fixed = screws.with_part(fixed, more[0][1])
+    return outcome, fixed if fixed is not screw else None
+
+
+def _stands(screw: screws.Screw, folder: Path) -> tuple[Problem, ...]:
+    """Return what stands against a screw that is planned and not written."""
+    for name, text in screw.files.items():
+        (folder / name).write_text(text, encoding="utf-8")
+    try:
+        plan_job(*read_given(str(folder / "part.toml")))
+    except ProblemError as refused:
+        return refused.problems
+    return ()
+
+
+def _words(number: int, words: str, files: dict[str, str]) -> Outcome:
+    return Outcome(number, "fault" if words else "accepted", [words] if words else [], files=files if words else {})
+
+
+def _hold_milled(number: int, rng: Random, texts: dict[str, str], folder: Path) -> Outcome:
     case, way, files = milled.draw(rng)
     texts |= files
-    job = milled.make(files, folder)
+    try:
+        job = milled.make(files, folder)
+    except ProblemError as refused:
+        kinds = [kind_of(p.what) for p in refused.problems]
+        if dumb := next((p for p in refused.problems if p.where.line <= 0 or not (p.allowed or p.fix)), None):
+            return Outcome(number, "fault", [f"a refusal without line or help: {dumb}"], files=texts)
+        return Outcome(number, "refused", kinds, refused=kinds)
     texts |= {work.file: work.text for work in job.works}
     if job.problems:
-        return f"our own check refuses: {job.problems[0].what}"
+        return _words(number, f"our own check refuses: {job.problems[0].what}", texts)
     milled.hold(case, way, job)
-    return ""
+    return _words(number, "", texts)
 
 
-def _hold_screw(rng: Random, texts: dict[str, str], folder: Path) -> str:
-    screw = screws.draw(rng)
+def _hold_screw(
+    number: int, screw: screws.Screw, texts: dict[str, str], folder: Path
+) -> tuple[Outcome, screws.Screw | None]:
+    """Make one screw as it stands; return what came of it, and the screw once fixed."""
     texts |= screw.files
-    job = screws.make(screw, folder)
+    try:
+        job = screws.make(screw, folder)
+    except ProblemError as refused:
+        return _refusal_of_screw(number, screw, refused, folder)
     texts |= {work.file: work.text for work in job.works}
     if job.problems:
-        return f"our own check refuses: {job.problems[0].what}"
+        return _words(number, f"our own check refuses: {job.problems[0].what}", texts), None
     screws.hold(screw, job)
-    return ""
+    return _words(number, "", texts), None
 
 
 def _judge(number: int, part: Part, shop: Drawn, *, pages: bool) -> Outcome:

@@ -126,6 +126,12 @@ def draw(rng: Random) -> Screw:
     return Screw(thread, by, nose, encoder, diameters, {"part.toml": part, "shop.toml": shop})
 
 
+def with_part(screw: Screw, text: str) -> Screw:
+    """Return the screw with another part file."""
+    by = "die" if 'thread_by = "die"' in text else screw.by
+    return screw._replace(by=by, files=screw.files | {"part.toml": text})
+
+
 def make(screw: Screw, folder: Path) -> Job:
     """Make the whole job."""
     for name, text in screw.files.items():

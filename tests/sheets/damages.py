@@ -349,6 +349,7 @@ MILL: dict[str, Maker] = {
     "drawn out": _points,
     "one time out lost": _place_lost,
     "angle": _words(Fact, r"^([\d.]+) deg clockwise from the middle of flat 1"),
+    "how far below": _words(Fact, rf"^({FIGURE}), the drill's point"),
 }
 """Every kind of damage to a page of the mill."""
 THREAD: dict[str, Maker] = {

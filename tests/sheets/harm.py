@@ -170,6 +170,8 @@ def _differ(a: str, b: str, matters: float, unit: float) -> bool:
 
 def mill_does_harm(before: MillSheetVerdict, after: MillSheetVerdict, part: Part, shop: Shop) -> bool:
     """Tell the same of a page of the mill: flats and holes, speeds and feeds, how far a drill goes, measures."""
+    if any(f.kind == "contact" for f in after.simulation.findings):
+        return True
     if before.measured != after.measured or _deepest_pecks(after) > 1.5 * _deepest_pecks(before) + MATTERS:
         return True
     if any(_mill_too_fast(m, part, shop) for m in after.program.motions if m.kind == "line"):

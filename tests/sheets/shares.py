@@ -20,7 +20,6 @@ from cam.setting.model import Setting
 from cam.sheet import judge_sheet
 from cam.sheet.mill import MillSheetVerdict
 from cam.sheet.model import SheetVerdict
-from cam.sheet.standing import AIR, WAS
 from cam.sheet.thread import judge_thread_pages
 from posts.pages.blocks import Page
 from posts.pages.figures import figures_for
@@ -39,15 +38,16 @@ from tests.sheets.threads import SCREW_JOBS, Screw, plan_screw
 Form = Literal["text", "print"]
 What = Literal["lathe", "mill", "thread"]
 Asked = tuple[bool, bool]
-"""A function that says whether a damage is found, and whether it does harm."""
+"""Whether a damage is found, and whether it does harm: by what a hand then does, not because it is found."""
 
 
 class Shares(Row):
-    """Damages by kind: how many were tried, how many of them do harm, how many of those were found; what was missed."""
+    """Damages by kind: how many were tried, did harm, and were found of those; found without harm; what was missed."""
 
     tried: Counter[str]
     harmful: Counter[str]
     found: Counter[str]
+    told: Counter[str]
     missed: list[str]
 
     def take(self, damage: Damage, asked: Asked) -> None:
@@ -56,6 +56,7 @@ class Shares(Row):
         self.tried[damage.kind] += 1
         self.harmful[damage.kind] += harm
         self.found[damage.kind] += harm and found
+        self.told[damage.kind] += found and not harm
         if harm and not found:
             self.missed.append(f"{damage.kind}: {damage.words}")
 
@@ -66,10 +67,11 @@ class Shares(Row):
 
     def table(self) -> str:
         """Show the counts by kind."""
-        lines = [f"{'damage':26} {'tried':>6} {'harmful':>8} {'found':>6} {'share':>8}"]
-        rows = [(k, self.tried[k], self.harmful[k], self.found[k]) for k in self.tried]
-        rows.append(("all", *(sum(c.values()) for c in (self.tried, self.harmful, self.found))))
-        lines += [f"{k:26} {t:6d} {h:8d} {f:6d} {f / max(h, 1):8.2%}" for k, t, h, f in rows]
+        lines = [f"{'damage':26} {'tried':>6} {'harmful':>8} {'found':>6} {'share':>8} {'found without harm':>20}"]
+        counts = (self.tried, self.harmful, self.found, self.told)
+        rows = [(k, *(c[k] for c in counts)) for k in self.tried]
+        rows.append(("all", *(sum(c.values()) for c in counts)))
+        lines += [f"{k:26} {t:6d} {h:8d} {f:6d} {f / h if h else 1.0:8.2%} {w:20d}" for k, t, h, f, w in rows]
         return "\n".join([*lines, *(f"  missed {words[:600]}" for words in self.missed[:40])])
 
 
@@ -103,8 +105,7 @@ def lathe_cases(job: Written, form: Form) -> Iterator[Case]:
 
         def ask(own: Page, whole: SheetVerdict = whole, setting: Setting = setting) -> Asked:
             now = judge(own, setting)
-            grave = any(p.kind not in (AIR, WAS) for p in now.problems)
-            return bool(now.problems), grave or does_harm(whole, now, setting, job.part, job.shop)
+            return bool(now.problems), does_harm(whole, now, setting, job.part, job.shop)
 
         if not whole.problems:
             yield Case(page, LATHE, ask)
@@ -123,7 +124,7 @@ def milled_cases(milled: Milled, form: Form) -> Iterator[Case]:
 
         def ask(own: Page, whole: MillSheetVerdict = whole, task: SquareTask | HoleTask = work.task) -> Asked:
             now = judge(own, task)
-            return bool(now.problems), bool(now.problems) or mill_does_harm(whole, now, part, shop)
+            return bool(now.problems), mill_does_harm(whole, now, part, shop)
 
         if not whole.problems and not whole.by_program:
             yield Case(page, MILL, ask)
@@ -169,7 +170,7 @@ def damage_pages(
     count: int, number: int, *, form: Form = "text", what: What = "lathe", minutes: float = 60.0
 ) -> Shares:  # fmt: skip
     """Damage the pages of random jobs that pass, until so many damages that do harm have been tried."""
-    shares = Shares(Counter(), Counter(), Counter(), [])
+    shares = Shares(Counter(), Counter(), Counter(), Counter(), [])
     rng = Random(number)
     until = time.monotonic() + 60 * minutes
 
