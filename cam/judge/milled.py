@@ -10,7 +10,7 @@ from cam.ground.figures import micrometres
 from cam.ground.tolerances import EXACT
 from cam.judge.mill_metal import AIR, Sweep, floor_at
 from cam.judge.mill_result import Across, Bore, Face, FlatResult, MillFinding
-from cam.setting.milled import CrossHole, Cutter, MillWork
+from cam.setting.milled import CrossHole, Cutter, MillWork, Solid
 from cam.setting.square import Square, across_at, flat_width_at
 
 STATIONS = 9
@@ -216,21 +216,24 @@ def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Ite
         wanted = square is not None and abs(_off_flat(face.angle, square)) < SAME_ANGLE
         low = min(min(s.x0, s.x1) - s.r for s in face.sweeps)
         high = max(max(s.x0, s.x1) + s.r for s in face.sweeps)
-        worst, at = 0.0, (0.0, 0.0)
-        for x in _slices(work, low, work.wall if wanted else high):
-            section = work.section_at(x)
-            for k in range(21):
-                y = (section.top if section else 0.0) * (k / 10 - 1) * (1 - 1e-9)
-                top = wanted_top(work, face.angle, x, y)
-                depth = top - floor_at(face.sweeps, work, x, y, top) if top > -AIR else -AIR
-                if depth > max(worst, tolerance):
-                    worst, at = depth, (x, y)
-        if worst:
-            section = work.section_at(at[0])
-            name = f'"{section.name}"' if section else "the work"
-            what = f"{name} is cut {micrometres(worst)} too deep at X {at[0]:.3f}, turned to {face.angle:g} degrees"
-            line = min((floor_at([s], work, *at, wanted_top(work, face.angle, *at)), s.line) for s in face.sweeps)[1]
-            yield find("gouge", what, amount=worst, line=line)
+        found = [
+            (_too_deep(face, work, x, y), x, y)
+            for section, x in _slices(work, low, work.wall if wanted else high)
+            for y in (section.top * (k / 10 - 1) * (1 - 1e-9) for k in range(21))
+        ]
+        worst, x, y = max(found, key=lambda depth: depth[0], default=(-AIR, low, 0.0))
+        section = work.section_at(x)
+        if worst > tolerance and section is not None:
+            top = wanted_top(work, face.angle, x, y)
+            line = min((floor_at([s], work, x, y, top), s.line) for s in face.sweeps)[1]
+            deep = f"{micrometres(worst)} too deep at X {x:.3f}, turned to {face.angle:g} degrees"
+            yield find("gouge", f'"{section.name}" is cut {deep}', amount=worst, line=line)
+
+
+def _too_deep(face: Face, work: MillWork, x: float, y: float) -> float:
+    """Return how far a face is cut below the wanted work at a place, mm; minus infinity where nothing is wanted."""
+    top = wanted_top(work, face.angle, x, y)
+    return top - floor_at(face.sweeps, work, x, y, top) if top > -AIR else -AIR
 
 
 def _off_flat(angle: float, square: Square) -> float:
@@ -239,15 +242,15 @@ def _off_flat(angle: float, square: Square) -> float:
     return (angle + step / 2) % step - step / 2
 
 
-def _slices(work: MillWork, low: float, high: float) -> Iterator[float]:
-    """Yield stations from low to high on the work: both ends, each section's ends, and every millimetre between."""
+def _slices(work: MillWork, low: float, high: float) -> Iterator[tuple[Solid, float]]:
+    """Yield stations on the work, with their sections: low, high, each section's ends, and every millimetre between."""
     for section in work.sections:
         start, end = max(section.start, low), min(section.end, high)
         if end - start < 4 * NEAR_END:
             continue
         count = max(1, math.ceil(end - start))
         for k in range(count + 1):
-            yield start + NEAR_END + (end - start - 2 * NEAR_END) * k / count
+            yield section, start + NEAR_END + (end - start - 2 * NEAR_END) * k / count
 
 
 # Holes --------------------------------------------------------------------------------------------------------
@@ -311,16 +314,16 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
         sweeps = [s for f in faces if abs(turned_from(f.angle, hole.angle)) < SAME_ANGLE for s in f.sweeps]
         top, round_ = section.top - hole.flat_depth, section.top
         half = math.sqrt(round_ * round_ - top * top)
-        worst, at = 0.0, (0.0, 0.0)
-        for share in SEAT_SHARES:
-            x = hole.x + share * hole.flat_size / 2
-            for y in (half * side for side in SEAT_SHARES):
-                stands = min(floor_at(sweeps, work, x, y, top), math.sqrt(round_ * round_ - y * y)) - top
-                if section.start < x < section.end and stands > max(worst, tolerance):
-                    worst, at = stands, (x, y)
-        if worst:
-            line = min(((floor_at([s], work, *at, top), s.line) for s in sweeps), default=(AIR, 0))[1]
-            what = f'the flat round "{hole.name}" has {micrometres(worst)} of metal left at X {at[0]:.3f} Y {at[1]:.3f}'
+        along = [x for share in SEAT_SHARES if section.start < (x := hole.x + share * hole.flat_size / 2) < section.end]
+        found = [
+            (min(floor_at(sweeps, work, x, y, top), math.sqrt(round_ * round_ - y * y)) - top, x, y)
+            for x in along
+            for y in (half * side for side in SEAT_SHARES)
+        ]
+        worst, x, y = max(found, key=lambda stands: stands[0], default=(-AIR, hole.x, 0.0))
+        if worst > tolerance:
+            line = min(((floor_at([s], work, x, y, top), s.line) for s in sweeps), default=(AIR, 0))[1]
+            what = f'the flat round "{hole.name}" has {micrometres(worst)} of metal left at X {x:.3f} Y {y:.3f}'
             yield find("uncut", what, amount=worst, line=line)
 
 

@@ -13,9 +13,9 @@ from pathlib import Path
 from cam.job import make_job, print_job_summary, write_job_summary
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
-from tests.told import bench, lengths, mill, pages, solids
+from tests.told import bench, bored, lengths, mill, pages, solids
 
-TOLD = mill.TOLD | solids.TOLD | pages.TOLD | lengths.TOLD | bench.TOLD
+TOLD = mill.TOLD | bored.TOLD | solids.TOLD | pages.TOLD | lengths.TOLD | bench.TOLD
 FOLDER = Path(__file__).parent
 
 

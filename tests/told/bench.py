@@ -119,7 +119,7 @@ def of_holes() -> Iterator[str]:
                 )
             )
             yield from (f"warning {problem(w)}" for w in plan.warnings)
-            if at < 16:
+            if at < 16 or "smoothing" in changes:
                 yield from (f"  {step.text}" for step in hole_steps(plan, pivot, said))
 
 
@@ -134,6 +134,7 @@ def of_sums() -> Iterator[str]:
         for standard in (0.0, 1e-13, 0.03, 0.5):
             for mean, least, most in (
                 (0.2, 0.1, 0.3),
+                (0.2, 0.0503, 0.3497),
                 (0.0, 0.0, 0.05),
                 (0.32, 0.1, 0.3),
                 (0.1, 0.1, 0.1),
@@ -141,7 +142,8 @@ def of_sums() -> Iterator[str]:
                 (-5.0, 0.1, 0.3),
             ):
                 found = chance_of(mean, evens, standard, least, most)
-                yield f"{evens} {standard:g} about {mean:g}, {least:g} to {most:g}: {row(tuple(found))}"
+                chances = " ".join(f"{chance:.9f}" for chance in found)
+                yield f"{evens} {standard:g} about {mean:g}, {least:g} to {most:g}: {chances}"
     for radius in (0.0, 0.1, 0.2):
         for clearance in (0.0, 0.02, 0.1, 0.2, 0.3):
             edges = (edge(0.0, "sharp"), edge(0.05), edge(0.15), edge(0.05, "radius"), edge(0.2, "radius"))

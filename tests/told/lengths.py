@@ -14,8 +14,8 @@ from pathlib import Path
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import parse_source
 from cam.job.logbook import record_value, show_log, withdraw_record
-from cam.lengths.journal import read_journal
-from cam.lengths.records import show_history
+from cam.lengths.journal import append_record, journal_path, read_journal
+from cam.lengths.records import Records, read_records, show_history, targets
 from cam.lengths.solve import solve
 from cam.lengths.solved import Solved, first_view, second_view
 from cam.lengths.span_report import report_spans
@@ -135,7 +135,7 @@ finish = "turn"
 
 def problem(found: Problem) -> str:
     """Return a problem in one line."""
-    rest = (("given", found.given), ("allowed", found.allowed), ("fix", found.fix))
+    rest = (("given", found.given), ("allowed", found.allowed), ("fix", found.fix), ("lacks", found.lacks))
     return "; ".join([f"{found.where.line} {found.what}", *(f"{name} {said}" for name, said in rest if said)])
 
 
@@ -185,18 +185,33 @@ def summed(part: Solved) -> Iterator[str]:
                 plan.ring,
             )
         )
+    if part.measured is not None:
+        names = targets(part.sections, part.measured.measurements, part.measured.spans)
+        yield "recorded: " + "; ".join(
+            f"{name} {t.kind} {t.start} {t.end} {number(t.about)}" for name, t in names.items()
+        )
+        yield f"stops {[a.name for a in part.measured.stops]}, actuals {[a.name for a in part.measured.actuals]}"
     yield from (f"warning {problem(w)}" for w in part.warnings)
 
 
-def asked(text: str) -> list[str]:
-    """Return what a part file comes to, or all that is wrong with it."""
+def asked(text: str, log: Records | None = None, noses: tuple[float, ...] = (0.1, 0.15)) -> list[str]:
+    """Return what a part file comes to, with a log, or all that is wrong with it."""
     try:
-        return list(summed(solve(asked_of(parse_source(text.encode(), "part.toml")), (0.1, 0.15))))
+        return list(summed(solve(asked_of(parse_source(text.encode(), "part.toml")), noses, log)))
     except ProblemError as found:
         return [problem(p) for p in found.problems]
 
 
 EDITS = (
+    ('length = "5 mm"', 'length = "1.85 mm"'),
+    (
+        'name = "body"\nrole = "body"\ndiameter = "10 mm"',
+        'name = "body"\nrole = "body"\ndiameter_a = "10 mm"\ndiameter_b = "9 mm"',
+    ),
+    (
+        'name = "body"\nrole = "body"\ndiameter = "10 mm"\nlength_tolerance = "+0.01 / -0.02 mm"\nfinish = "turn"',
+        'name = "body"\nrole = "body"\ndiameter = "12 mm"\nlength_tolerance = "+0.01 / -0.02 mm"\nfinish = "as stock"',
+    ),
     ('tolerance = "+0.02 / -0.01 mm"\n', ""),
     ('length_tolerance = "±0.01 mm"\n', ""),
     ('readings = ["20.31 mm", "20.30 mm", "20.32 mm"]', 'to_be_measured = "later"'),
@@ -269,6 +284,22 @@ TYPED = (
     ("between plates", "-20.3 mm"),
     ("between plates", "much"),
     ("over the wheel", "13.01 mm"),
+    ("between plates", "20.30 mm, less shim: 0.31 mm ± 0.01 mm"),
+    ("between plates", "20.30 mm, less shim: 0.31 mm"),
+    ("between plates", "20.30 mm, plus shim: 0.31 mm ± 0.01 mm"),
+    ("between plates", "20.30 mm, less shin: 0.31 mm ± 0.01 mm"),
+    ("between plates", "20.30 mm, less shim: 0.31 mm ± 0.01 mm, less shim: 0.31 mm ± 0.01 mm"),
+    ("over the wheel", "13.31 mm, less shim: 0.31 mm ± 0.01 mm"),
+    ("between plates", "20.30 mm, less shim: 0.31; 0.33 mm ± 0.01 mm"),
+    ("between plates", "0.31 mm, less shim: 0.50 mm ± 0.01 mm"),
+    ("between plates", "1.20 mm, less shim: 0.50 mm ± 0.01 mm"),
+    ("between plates", "20.75 ±0.05 mm"),
+    ("between plates", "19.99 mm"),
+    ("between plates", "20.30; 20.31; 20.60 mm"),
+    ("between plates", "20.30; 20.31; 20.51 mm"),
+    ("between plates", "20.30; 20.50 mm"),
+    ("pivot diameter", "2.98; 3.19 mm"),
+    ("pivot diameter", "2.98; 2.98; 3.22 mm"),
     ("over the wheel", "13.4 mm"),
     ("over the wheel", "31.0 mm"),
     ("pivot diameter", "2.98 mm"),
@@ -321,6 +352,7 @@ def of_records() -> Iterator[str]:
             yield f"{name}, {value}: {typed(name, value)}".replace(folder, "")
             log.unlink(missing_ok=True)
         yield from _kept(part, log, typed, folder)
+        yield from _come_to(part, log)
 
 
 def _kept(part: Path, log: Path, typed: Callable[..., str], folder: str) -> Iterator[str]:
@@ -359,6 +391,63 @@ def _kept(part: Path, log: Path, typed: Callable[..., str], folder: str) -> Iter
         yield f"{name}: {len(journal.entries)} records, {torn} torn, {stand}"
         yield from (f"{w.where.line} {w.what}" for w in journal.warnings())
         yield from _without_time(show_history("arbor", journal).replace(folder, "").splitlines())
+
+
+KEPT = (
+    (("actual", "frame span", "19.30 mm ±0.01 mm"),),
+    (("actual", "frame span", "19.50 mm ±0.01 mm"),),
+    (("actual", "frame span", "19.05 mm ±0.01 mm"),),
+    (("actual", "frame span", "19.15 mm"),),
+    (("actual", "frame span", "19.6 mm"),),
+    (("actual", "seat length", "6.35 mm ±0.01 mm"), ("actual", "body length", "12.96 mm")),
+    (("actual", "seat length", "6.35 mm"), ("actual", "frame span", "19.4 mm")),
+    (("actual", "pivot shoulder", "5.02 mm"),),
+    (("actual", "back pivot shoulder", "15.60 mm"),),
+    (("actual", "pivot length", "5.02 mm"), ("actual", "back pivot length", "15.70 mm")),
+    (("actual", "body length", "14.1 mm"),),
+    (("actual", "body length", "14.4 mm"),),
+    (("actual", "pivot diameter", "2.985 mm"),),
+    (("actual", "pivot diameter", "2.96 mm"),),
+    (("actual", "pivot diameter", "3.4 mm"),),
+    (("actual", "pivot diameter", "3.6 mm"),),
+    (("actual", "back pivot diameter", "2.985 mm"),),
+    (("actual", "back pivot diameter", "3.02 mm, sure"),),
+    (("actual", "back pivot diameter", "3.10 mm"),),
+    (("measurement", "between plates", "20.30 mm ±0.03 mm"),),
+    (("measurement", "between plates", "20.30 mm"), ("actual", "frame span", "19.30 mm")),
+    (("measurement", "between plates", "5 mm"),),
+    (("measurement", "between plates", "20.61 mm, less shim: 0.31 mm ± 0.02 mm"),),
+    (("stop reading", "pivot stop diameter", "3.01 mm, expected 3.00 mm"),),
+    (("stop reading", "pivot stop diameter", "3.01 mm, expected 3.00 mm, the control set"),),
+    (("stop reading", "pivot stop shoulder", "5.01 mm, expected 5.00 mm, for the notebook"),),
+    (("stop reading", "pivot stop shoulder", "5.01 mm, expected 5.00 mm, for fun"),),
+    (("actual", "nothing", "5 mm"),),
+    (("actual", "seat length", "much"),),
+    (("actual", "wheel span", "13.02 mm ±0.01 mm"),),
+)
+"""Records that stand: kind, name, value."""
+
+
+def _come_to(part: Path, log: Path) -> Iterator[str]:
+    """Yield what the part comes to with records that stand in its log, told as they are kept."""
+    good = asked(PART)
+    for text in (PART, PART.replace("fillet up to 0.2 mm", "fillet 0.2 mm")):
+        for kept in KEPT:
+            log.unlink(missing_ok=True)
+            for kind, name, value in kept:
+                append_record(str(log), kind=kind, name=name, value=value)
+            told = "; ".join(f"{name} {value}" for _, name, value in kept)
+            yield f"# kept: {told}{', fillets of 0.2' * (text is not PART)}"
+            found = asked(text, read_records(str(part)))
+            yield from (f"  {line}".replace(str(part.parent), "") for line in found if line not in good)
+    for piece in ("", "second"):
+        log.unlink(missing_ok=True)
+        append_record(str(log), kind="measurement", name="between plates", value="20.30 mm")
+        append_record(str(log), kind="actual", name="pivot length", value="5.02 mm")
+        append_record(journal_path(str(part), "second"), kind="actual", name="pivot length", value="5.01 mm")
+        log_of = read_records(str(part), piece)
+        assert log_of is not None
+        yield f"piece {piece!r}: {[(e.name, e.value) for e in log_of.standing]} of {log_of.files}"
 
 
 def _without_time(lines: list[str]) -> Iterator[str]:

@@ -16,9 +16,10 @@ from typing import Any
 from cam.judge.driven import Drive
 from cam.judge.mill import simulate_mill
 from cam.judge.mill_result import MillFinding, MillSimulation
+from cam.rs274.begin import begin_at
 from cam.rs274.model import Rules
 from cam.rs274.read import read_program
-from cam.setting.milled import CrossHole, MillWork, Solid, bar, tipped
+from cam.setting.milled import MillWork, Solid, bar, tipped
 from cam.setting.square import Square
 from cam.shop.machine import NO_FACTS
 from tests.mill_case import END_MILL, HERE, NGC
@@ -34,21 +35,7 @@ SQUARE = Square(
 )
 SECTIONS = (bar("body", -20.0, 0.0, 14.0), bar("blank", 0.0, 12.0, 6.0))
 FIXTURES = (bar("nut", -40.0, -20.0, 32.0), Solid("jaw", -60.0, -30.0, -25.0, 25.0, -4.0, tilts=False))
-HOLE = CrossHole(
-    name="hole",
-    x=-8.0,
-    angle=45.0,
-    diameter=3.0,
-    depth=5.0,
-    through=False,
-    flat_depth=0.5,
-    flat_size=6.0,
-    where=HERE,
-    spotted=True,
-)
 WORK = MillWork(sections=SECTIONS, fixtures=FIXTURES, square=SQUARE, wall=0.1)
-DRILLED = MillWork(sections=SECTIONS, fixtures=(bar("nut", -50.0, -30.0, 32.0),), holes=(HOLE,), under=-20.0)
-"""Over its flat (6 mm long) the round of 7 mm is 6.5 high; the hole ends at 2.0, and so its point at 0.5."""
 DRIVE = Drive(slowest=200.0, fastest=3000.0, rapid=600.0, speeds={1: 30.0, 3: 20.0})
 
 HEAD = "G21 G17 G90 G40 G80 G94 G49\nT1 M6\nG54\n(PROVE Z)\nM0\nG0 Z20\nG0 X20\nG0 Y0\nG0 Z12\nG0 X6\nM0\nS1000 M3\n"
@@ -74,19 +61,6 @@ EIA = "%\n" + re.sub(
     .replace("G21 ", "G71 ")
     .replace("S1000", "G97 S1000")
     .replace(" G49", ""),
-)
-SEAT = "G0 X-8\nG0 Y-8\nG0 Z6.5\nG1 Y8 F100\nG0 Z20\n"
-BORED = (
-    HEAD
-    + TURNED
-    + "G0 A45\n"
-    + SEAT
-    + "M5\nG0 X20\n(PUT IN THE SPOT DRILL. PROVE Z)\nT2 M6\nM0\nG55\nG0 Z12\nG0 X-8\nG0 Y0\nM0\n"
-    "S1000 M3\nG99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\nG0 Z20\nM5\nG0 X20\n"
-    "(PUT IN THE 3 MM DRILL. PROVE Z)\nT3 M6\nM0\nG56\n"
-    "G0 Z12\nG0 X-8\nG0 Y0\nM0\nS1000 M3\nG99 G83 X-8 Y0 Z0.5 R7.5 Q2 F100\nG80\nG0 Z20\nM5\nG0 X20\n"
-    "(PUT IN THE TAP. PROVE Z)\nT4 M6\nM0\nG57\nG0 Z12\nG0 X-8\nG0 Y0\nM0\nS300 M3\n"
-    "G99 G84 X-8 Y0 Z2.5 R7.5 F150\nG80\n" + END
 )
 
 
@@ -153,10 +127,35 @@ def tapers() -> Iterator[Case]:
     yield "a wall in a groove", with_flats(flat(0, 2.5, 2.0, to=2.9)), {"work": replace(WORK, wall=-0.1)}
 
 
+def edges() -> Iterator[Case]:
+    """Yield programs whose faults lie just at a limit, at one edge of a flat or between stations."""
+    yield "a good square, nothing else", GOOD, {}
+    for z in ("1.875", "1.874", "2.125", "2.126"):
+        yield f"flat 1 at {z}, at a tolerance of 0.125", with_flats(flat(0, 2.5, float(z))), {"tolerance": 0.125}
+    bare = {"work": replace(WORK, square=None), "tolerance": 0.125}
+    for z in ("2.875", "2.874"):
+        yield f"a bare bar is cut to {z}", HEAD + TURNED + flat(0, float(z)) + END, bare
+    yield "a strip at one edge is low", with_flats(flat(0, 2.5, 2.0) + flat(0, 1.99, aside=-5.1)), {}
+    yield "a strip at the other edge is low", with_flats(flat(0, 2.5, 2.0) + flat(0, 1.99, aside=5.1)), {}
+    yield "flat 1 is cut twice, too low", with_flats(flat(0, 2.5, 1.99, 1.99)), {}
+    yield "flat 1 is cut too low by a narrower cutter first", with_flats(flat(0, 2.5, 1.99, 2.0)), {}
+    body = "G0 Z20\nG0 X-4\nG0 A30\nG0 Y-12\nG0 Z6.5\nG1 Y0 Z6 F100\nG1 Y12 Z6.5\nG0 Z20\n"
+    yield "a hollow across the body", HEAD + TURNED + body + "".join(FLATS) + END, {}
+    six = "".join(flat(60 * k, 2.3) for k in range(6))
+    hexagon = {"work": replace(WORK, square=replace(SQUARE, flats=6, across=4.6))}
+    for z in (2.6, 2.4):
+        yield f"a hexagon, and its edge at 30 to {z}", HEAD + TURNED + six + flat(30, z) + END, hexagon
+    short = replace(WORK, sections=(SECTIONS[0], bar("collar", 0.0, 0.4, 6.0), bar("blank", 0.4, 12.0, 6.0)))
+    yield "a short collar before the square", GOOD, {"work": short}
+    yield "the collar is cut", with_flats(flat(45, 2.5, to=3.05)), {"work": replace(short, wall=0.4)}
+
+
 def ways() -> Iterator[Case]:
     """Yield programs of the square that go where they should not, or as they should not."""
     yield "a good square, 0.5 clear", GOOD, {"clearance": 0.5}
     yield "a rapid through metal", changed(("Z2.0\nG1 X3.1 F100", "Z2.0\nG0 X3.1")), {}
+    yield "down and across at once", changed(("G0 X20\nG0 Y0.0\nG0 Z2.0", "G0 X20\nG0 X21 Z2.0")), {}
+    yield "down and along Y at once", changed(("G0 Y0.0\nG0 Z2.0", "G0 Y0.0 Z2.0")), {}
     yield "a plunge", changed(("G0 Y0.0\nG0 Z2.0\n", "G0 Y0\nG0 X6\nG1 Z2.0 F50\n")), {}
     yield (
         "up and across at once, in air",
@@ -172,7 +171,7 @@ def ways() -> Iterator[Case]:
     yield "a stop with the spindle on", changed(("M5\nM0\nM2", "M0\nM5\nM2")), {}
     yield "an optional stop with the spindle on", changed(("M5\nM0\nM2", "M1\nM5\nM0\nM2")), {}
     yield "a wait of three seconds", changed(("M5\nM0\nM2", "G4 P3\nM5\nM0\nM2")), {}
-    yield "an arc", changed(("G0 Z20\nM5\nM0\nM2", "G0 Z20\nG2 X21 Y1 I1 J0 F100\nM5\nM0\nM2")), {}
+    yield "an arc", changed(("G0 Z20\nM5\nM0\nM2", "G0 Z20\nG2 X5.1 Y-2.3 I1 J0 F100\nM5\nM0\nM2")), {}
     yield "a tool that the shop has not", changed(("T1 M6", "T9 M6")), {}
     yield "no tool", changed(("T1 M6\n", "")), {}
     yield "the zero of another tool", changed(("G54", "G55")), {}
@@ -185,6 +184,11 @@ def ways() -> Iterator[Case]:
         changed(("G0 A0\nG0 A90\nM5", "G0 X-4\nG0 Z7.4\nG0 A90\nG0 Z20\nG0 X20\nM5")),
         {"clearance": 0.5},
     )
+    for z in (7.5, 7.499):
+        turned_low = f"G0 X-4\nG0 Z{z}\nG0 A90\nG0 Z20\nG0 X20\nM5"
+        yield f"turned at {z} over the body", changed(("G0 A0\nG0 A90\nM5", turned_low)), {"clearance": 0.5}
+        over = f"G0 Z20\nG0 X-30\nG0 Z{z + 9}\nM5\nM0\nM2"
+        yield f"at {z + 9} over the nut", changed(("G0 Z20\nM5\nM0\nM2", over)), {"clearance": 0.5}
     by_hand = GOOD.replace("G0 A90\nG0", "(TURN THE WORK TO 90 DEG)\nM0\nG0")
     yield "turned by hand, the spindle running", by_hand, {}
     yield "begins with a word of its own", "G21 G90\nG0 Z5\nM2\n", {}
@@ -226,8 +230,11 @@ def driven() -> Iterator[Case]:
     yield "one flat, all said", SHORT, known
     for speed in ("S190", "S197", "S199", "S2999", "S3029", "S3031", "S5", "S1990", "S2010"):
         yield f"at {speed}", SHORT.replace("S1000", speed), known
-    for feed in ("F1", "F19", "F20", "F100.5", "F101.6", "F102", "F604", "F607"):
+    for feed in ("F1", "F19", "F20", "F101", "F101.6", "F102", "F604", "F607"):
         yield f"at {feed}", SHORT.replace("F100", feed), known
+    for speed in ("S199", "S201", "S203"):
+        yield f"at {speed}, in hard metal", SHORT.replace("S1000", speed), {"drive": DRIVE._replace(speeds={1: 2.0})}
+    yield "no feed at all", SHORT.replace(" F100", ""), known
     yield "no speed at all", SHORT.replace("S1000 ", ""), known
     for feed in ("F0.1", "F0.7"):
         yield f"by the turn, {feed}", EIA.replace("G94", "G95").replace("F100.", feed), {**known, "rules": BY_TURN}
@@ -250,6 +257,10 @@ def driven() -> Iterator[Case]:
         known,
     )
     yield "A seen at half a turn", cut_short(("G0 A90\nM5", "G0 A180\nM5")), known
+    half = cut_short(("G0 A90\nM5", "G0 A180\nM5"), ("(SEE THE ROTARY AXIS TURN)\n", ""))
+    yield "A turned by half a turn alone, and not seen", half, known
+    yield "A seen over half a turn from 45", cut_short(("A0\nG0 A90\nM5", "A45\nG0 A225\nM5")), known
+    yield "A seen from 45 to 90", cut_short(("A0\nG0 A90\nM5", "A45\nG0 A90\nM5")), known
     yield "A seen only after the first cut", HEAD + FLATS[0] + TURNED + FLATS[1] + END, known
     yield "Z not proved", cut_short(("(PROVE Z)\n", "")), known
     yield "Z proved after it moved across", cut_short(("(PROVE Z)\nM0\nG0 Z20\n", "G0 Z20\n(PROVE Z)\nM0\n")), known
@@ -274,105 +285,57 @@ def driven() -> Iterator[Case]:
     yield "a message too wide", wide, known
 
 
-def holes() -> Iterator[Case]:
-    """Yield programs of the hole, one thing changed in each."""
-    known: dict[str, Any] = {"drive": DRIVE, "clearance": 0.5, "work": DRILLED}
+HERE_AT = "(BEGUN HERE: WORK STANDS AT 0 DEG AND TOOL 1 IN THE SPINDLE AND CALLED)\n"
+MODES = "G21 G17 G90 G40 G80 G94 G49 G54 S1000 M3\n"
+BEGUN = "".join(
+    (
+        HEAD,
+        TURNED.replace("G0 A0\nS1000 M3\n", f"G0 A0\n(PASS 1 OF 3)\nN100 {MODES}{HERE_AT}"),
+        FLATS[0],
+        f"(PASS 2 OF 3)\nN200 {MODES}{HERE_AT}",
+        FLATS[1],
+        f"M5\n(TURN THE WORK TO 180 DEG)\nM0\n(PASS 3 OF 3)\nN300 {MODES}",
+        "(BEGUN HERE: TOOL 1 IN THE SPINDLE AND CALLED)\nG0 Z20\nG0 X20\n",
+        FLATS[2].replace("G0 A180\n", ""),
+        END,
+    )
+)
 
-    def bored(*pairs: tuple[str, str], **more: Any) -> tuple[str, dict[str, Any]]:
-        return changed(*pairs, text=BORED), {**known, **more}
 
-    def wanted(**more: Any) -> dict[str, Any]:
-        return {"work": replace(DRILLED, holes=(replace(HOLE, **more),))}
-
-    yield "a good hole", *bored()
-    for z in ("0.4985", "0.4995", "0.5005", "0.5015"):
-        yield f"drilled to {z}", *bored(("Z0.5 R7.5 Q2", f"Z{z} R7.5 Q2"))
-    for depth in ("Z-6.9", "Z-8.499", "Z-8.502", "Z-20.1"):
-        yield f"right through, drilled to {depth}", *bored(("Z0.5 R7.5 Q2", f"{depth} R7.5 Q2"), **wanted(through=True))
-    through = wanted(through=True)
-    yield "through from the other side", *bored(("A45", "A225"), ("Z0.5 R7.5 Q2", "Z-8.6 R7.5 Q2"), **through)
-    yield "blind from the other side", *bored(("A45", "A225"))
-    yield "turned to 405", *bored(("A45", "A405"))
-    yield "drilled 0.0008 aside", *bored(("G83 X-8 Y0", "G83 X-8 Y0.0008"))
-    yield "drilled 0.0012 aside", *bored(("G83 X-8 Y0", "G83 X-8 Y0.0012"))
-    yield "drilled 0.0012 along", *bored(("G83 X-8 Y0", "G83 X-8.0012 Y0"))
-    yield (
-        "drilled twice",
-        *bored(
-            (
-                "G83 X-8 Y0 Z0.5 R7.5 Q2 F100\nG80",
-                "G83 X-8 Y0 Z0.5 R7.5 Q2 F100\nG80\nG0 Z20\nG0 X-4\nG99 G81 X-4 Y0 Z5 R7.5 F100\nG80\nG0 Z20\nG0 X-8",
-            )
+def begun() -> Iterator[str]:
+    """Yield what is said of a program of three flats, begun at each of its passes, and of the same with less said."""
+    for name, text in (
+        ("as it is", BEGUN),
+        ("no words on how the work stands", BEGUN.replace("WORK STANDS AT 0 DEG AND ", "")),
+        ("it stands at 90", BEGUN.replace("STANDS AT 0", "STANDS AT 90")),
+        (
+            "told at the last that it stands at 180",
+            BEGUN.replace("HERE: TOOL", "HERE: WORK STANDS AT 180 DEG AND TOOL"),
         ),
-    )
-    for z in ("Z4.999", "Z4.9985", "Z4.9", "Z4.2", "Z3.0"):
-        yield f"spotted to {z}", *bored(("Z5.3 R7.5", f"{z} R7.5"))
-    yield "a tap to the hole's full depth", *bored(("Z2.5 R7.5", "Z2.0 R7.5"))
-    yield "a tap 0.3 deeper", *bored(("Z2.5 R7.5", "Z1.7 R7.5"))
-    yield (
-        "a tap 0.3 deeper, right through",
-        *bored(("Z0.5 R7.5 Q2", "Z-8.6 R7.5 Q2"), ("Z2.5 R7.5", "Z1.7 R7.5"), **through),
-    )
-    for feed in ("F149.8", "F149.9", "F150.1", "F150.2"):
-        yield f"tapped at {feed}", *bored(("F150", feed))
-    yield "tapped by the turn", *bored(("G99 G84", "G95 G99 G84"), ("F150", "F0.5"))
-    no_drill = BORED[: BORED.index("(PUT IN THE 3 MM DRILL")] + BORED[BORED.index("(PUT IN THE TAP") :]
-    yield "not drilled", no_drill, known
-    yield "no spot and a flat", *bored(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""))
-    bare = {**known, **wanted(flat_depth=0.0)}
-    yield "spotted on the bare round", BORED.replace(SEAT, ""), bare
-    yield (
-        "neither spot nor flat",
-        changed(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""), text=BORED.replace(SEAT, "")),
-        bare,
-    )
-    yield (
-        "the same, and the shop has no spot drill",
-        changed(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""), text=BORED.replace(SEAT, "")),
-        {**known, **wanted(flat_depth=0.0, spotted=False)},
-    )
-    yield "the flat is left out", BORED.replace(SEAT, ""), known
-    for z in ("6.5008", "6.5015", "6.4992", "6.4985"):
-        yield f"the flat lies at {z}", *bored(("Z6.5", f"Z{z}"))
-    yield "the flat is milled half across", *bored(("Y8 F100", "Y0 F100"))
-    yield "the flat is milled 0.6 further on", *bored(("G0 X-8\nG0 Y-8", "G0 X-7.4\nG0 Y-8"))
-    yield "a longer flat is wanted", *bored(**wanted(flat_size=7.0))
-    yield "a hole of 3.002 is wanted", *bored(**wanted(diameter=3.002))
-    yield "a hole of 2.9 is wanted", *bored(**wanted(diameter=2.9))
-    yield "a hole of 4 is wanted", *bored(**wanted(diameter=4.0))
-    yield "a hole off the work is wanted", *bored(**wanted(x=40.0))
-    yield (
-        "two holes are wanted",
-        *bored(work=replace(DRILLED, holes=(HOLE, replace(HOLE, name="other", x=-4.0, flat_depth=0.0)))),
-    )
-    yield "no hole is wanted", *bored(work=replace(DRILLED, holes=()))
-    yield "the hole is drilled with the work tipped", *bored(work=replace(DRILLED, frame=TIPPED))
-    yield (
-        "a drill is moved aside in the work",
-        *bored(
-            ("G80\nG0 Z20\nM5\nG0 X20\n(PUT IN THE TAP", "G80\nG0 Z5\nG1 X-7 F50\nG0 Z20\nM5\nG0 X20\n(PUT IN THE TAP")
+        (
+            "told at the last that it stands at 450",
+            BEGUN.replace("HERE: TOOL", "HERE: WORK STANDS AT 450 DEG AND TOOL"),
         ),
-    )
-    yield "nothing says to put in the drill", *bored(("(PUT IN THE 3 MM DRILL. PROVE Z)\n", ""))
-    yield "the drill by its number", *bored(("THE 3 MM DRILL", "T03"))
-    yield "its Z is not proved", *bored(("DRILL. PROVE Z)", "DRILL)"))
-    yield "no stop in air for the drill", *bored(("G56\nG0 Z12\nG0 X-8\nG0 Y0\nM0\n", "G56\nG0 Z12\nG0 X-8\nG0 Y0\n"))
-    yield (
-        "the drill's edge is too fast",
-        *bored(("S1000 M3\nG99 G83", "S3000 M3\nG99 G83"), drive=DRIVE._replace(speeds={3: 20.0})),
-    )
-    drill, tap = BORED.index("(PUT IN THE 3 MM DRILL"), BORED.index("(PUT IN THE TAP")
-    yield (
-        "the tap comes first",
-        BORED[:drill] + BORED[tap : -len(END)] + "G0 Z20\nM5\nG0 X20\n" + BORED[drill:tap] + END,
-        known,
-    )
-    yield "what lies below", *bored(("Z0.5 R7.5 Q2", "Z-20.0 R7.5 Q2"), **through)
+        ("no tool said", BEGUN.replace(" AND TOOL 1 IN THE SPINDLE AND CALLED", "")),
+        ("feeds too fast", BEGUN.replace("F100", "F700")),
+        ("no stop at the end", BEGUN.replace("M5\nM0\nM2", "M5\nM2")),
+    ):
+        for number_of in (1, 2, 3):
+            yield f"# {name}, from pass {number_of}"
+            at = begin_at(text, NGC, "p.ngc", number_of)
+            turns = at.program.turns
+            yield f"  {len(turns)} turns, the last in line {turns[-1].line}, begun in line {at.line}"
+            found = simulate_mill(at.program, WORK, TOOLS, drive=DRIVE, begun=at, clearance=0.5)
+            yield from (f"  {_told(f)}" for f in found.findings if f.kind != "uncut")
+            yield from (f"  warning {_told(f)}" for f in found.warnings)
+            yield from (f"  {line}" for line in _result(found) if line[0] != "a")
 
 
 READ: tuple[str, ...] = (
     "G0 A90\nG0 X1\n",
     "G0A90\nX1\n",
+    "G0 X1\nG0 A90\nX2\n",
+    "G0 X1\nG0 A90\nG0 X2\nX3\n",
     "A90 G0\nG1 X1 F9\n",
     "N10 G00 A+90.5 (flat 2)\nN20 G00 X1\n",
     "G0 A-.5\nG81 X1 Z-1 R2 F9\n",
@@ -422,7 +385,7 @@ def _told(found: MillFinding) -> str:
 
 def _result(found: MillSimulation) -> Iterator[str]:
     near = (
-        "nothing near"
+        f"nothing near, {found.closest_line}"
         if found.closest is None
         else (
             f"{number(found.closest.distance)} from {found.closest.body} to {found.closest.obstacle} in line "
@@ -490,8 +453,9 @@ def told_of_turns() -> Iterator[str]:
 TOLD: dict[str, Callable[[], Iterator[str]]] = {
     "turns": told_of_turns,
     "stops": partial(told, driven),
-    "holes": partial(told, holes),
     "squares": partial(told, squares),
     "ways": partial(told, ways),
+    "edges": partial(told, edges),
+    "begun": begun,
     "tapers": partial(told, tapers),
 }
