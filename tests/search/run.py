@@ -34,6 +34,7 @@ SECONDS = 120
 ROUNDS = 6
 """How often a refused part is fixed as its refusal says and tried again."""
 
+
 @dataclass
 class Outcome:
     """What came of one job.
@@ -241,9 +242,7 @@ def kind_of(what: str) -> str:
     return re.sub(r"-?[0-9]+(\.[0-9]+)?", "N", re.sub(r'"[^"]*"', '"..."', what))
 
 
-def _refusal(
-    number: int, part: Part, shop: Drawn, has: Shop, refused: ProblemError
-) -> tuple[Outcome, Part | None]:
+def _refusal(number: int, part: Part, shop: Drawn, has: Shop, refused: ProblemError) -> tuple[Outcome, Part | None]:
     """Check that a refusal says a line and what to do, and that it helps; return the part with one fix of each done."""
     outcome, fixed = Outcome(number, "refused", [kind_of(p.what) for p in refused.problems]), part
     for problem in refused.problems:
