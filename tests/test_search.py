@@ -286,6 +286,7 @@ FOUND = {
     (24, 37): "a tool post that only the deepest point of a pass brought to the chuck",
     (4103, 82): "Z lagged where a rapid came down on the round that roughing left beside a fillet",
     (16, 108): "no room before a section that stays as stock to prove arcs in air, though there is up to the chuck",
+    (5102, 0): "a length of 6 mm, by the sum 1 fm longer, was given the general limits of the next range",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 
@@ -314,6 +315,7 @@ BY_PAGE = {
     (3002, 206): "a taper was measured where its roughing had left a stair a little lower",
     (3101, 38): "a row began inside the metal beside a centre, where X was wound in quickly",
     (3101, 60): "a shoulder behind a rib that its fillet's points take off was not measured",
+    (5101, 55): "a taper so slight that the marks of its last cut took nothing off",
 }
 """Likewise by the job's pages."""
 

@@ -153,7 +153,7 @@ def offsets_of(section: Section) -> tuple[float, float]:
     """Return the least and the greatest offset from nominal as turned, mm; without limits, the general ones."""
     left = section.finish.on_diameter
     if section.tolerance is None:
-        general = next(within for most, within in GENERAL if section.thickest <= most)
+        general = next(within for most, within in GENERAL if section.thickest <= most + ROUNDING)
         return left - general, left + general
     return section.tolerance.lower + left, section.tolerance.upper + left
 

@@ -304,7 +304,7 @@ def closer_limits(section: Section, size: float) -> float:
     """Return how much less a smaller size may differ where no limits are drawn, mm: the general ones go by size."""
     if section.tolerance is not None or section.as_stock:
         return 0.0
-    own, other = (next(within for most, within in GENERAL if d <= most) for d in (section.thickest, size))
+    own, other = (next(within for most, within in GENERAL if d <= most + ROUNDING) for d in (section.thickest, size))
     return max(own - other, 0.0)
 
 

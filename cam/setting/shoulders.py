@@ -311,7 +311,7 @@ class _Aiming:
     def give(self, stretch: _Stretch) -> float:
         """Return how much a length without limits may differ from the drawing, mm: ISO 2768-1 fine, less if short."""
         length = self.drawn_length(stretch)
-        most = next(within for most, within in GENERAL if length <= most)
+        most = next(within for most, within in GENERAL if length <= most + ROUNDING)
         return 0.0 if stretch.tapered else min(most, length * LEAST_SHARE)
 
     def real(self, face: int) -> bool:

@@ -305,9 +305,9 @@ class RowMaker:
             nearer = (cut.z_from - k * DRAWN_IN for k in range(20))  # as X lands deeper, it stands nearer to the cone
             return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
         first = scale.mark(cut.z_from)
-        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(NEARER / scale.step) + 2)]
-        marks = [first, *(m for m in marks[1:] if inside or m.at > self.setting.end_z + AS_PRINTED)]
-        reading = next((m for m in marks if clearance(self.setting, cut.tool, m.at, x) > wanted), marks[-1])
+        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(1, math.ceil(NEARER / scale.step) + 2)]
+        tried = (m for m in (first, *marks) if clearance(self.setting, cut.tool, m.at, x) > wanted)
+        reading = next(tried, marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text
         return reading.at
 
@@ -400,13 +400,13 @@ class RowMaker:
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
             found, angle = set_over(cut, self.scales, last=cut.kind == "finish")
-            surface = rounded_by(found.at[1], found.at[0], cut.tool)
-            if cut.kind != "finish" and not self.rounded.takes_off(surface, FINEST):
+            surface, thin = rounded_by(found.at[1], found.at[0], cut.tool), self.thin_end(cut, tapered, found)
+            self.note_taper(cut, tapered, thin)
+            if not self.rounded.takes_off(surface, FINEST):
                 yield replace(row, how=SKIP)
                 return 0.0, None
             yield row
-            self.sized[cut.sections] = self.thin_end(cut, tapered, found)
-            self.note_taper(cut, tapered, self.sized[cut.sections])
+            self.sized[cut.sections] = thin
             larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
             yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
         else:
