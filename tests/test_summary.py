@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from dataclasses import replace
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -16,7 +17,7 @@ from cam.ground.quantity import Quantity
 from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.plan.rough import TURNING_CAUTION
-from cam.shop.machine import Slide
+from cam.shop.machine import GAUGED, Slide, bare_length
 from posts.dials import (
     FACTORS,
     decimals_for,
@@ -28,6 +29,7 @@ from posts.pages.setting import REAR
 from posts.sketch import draw_sketch
 from posts.summary import summary_sections, write_summary
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
+from tests.sheets.jobs import write_job
 from tests.specimens import arbor_text, drum_arbor, part_from, some
 
 HERE = Where(path="shop.toml", line=12)
@@ -361,3 +363,17 @@ def test_neighbours_of_different_diameter_are_drawn_differently() -> None:
             if pair <= turned:
                 assert (heights[i] < heights[i + 1]) == (sizes[i] < sizes[i + 1])
                 assert heights[i] != heights[i + 1]
+
+
+def test_a_shoulder_without_limits_is_held_no_closer_than_a_gauge_tells() -> None:
+    """A readout of a micrometre is no reason to scrap a shoulder that nobody asked to be so exact."""
+    assert bare_length(slide(division=Quantity(0.001, "0.001 mm", HERE))) == GAUGED
+    assert bare_length(slide(division=Quantity(0.127, "0.005 in", HERE))) == 0.127
+
+
+def test_a_caution_of_a_pass_stands_once_on_its_page() -> None:
+    part = (Path(__file__).parent / "sheets" / "two-grooves.toml").read_text(encoding="utf-8")
+    job = write_job(part, (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8"))
+    assert job is not None
+    pages = job.text.split("page ")
+    assert [p.count("A grooving tool digs in") for p in pages if "undercut se" in p] == [1]

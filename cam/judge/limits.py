@@ -16,7 +16,7 @@ from cam.setting.profiles import draw_least, draw_most, radius_at
 def within_limits(setting: Setting, division: float) -> tuple[Chain, Chain]:
     """Return a setting's outlines, the least and the most, with its diameters and shoulders at their limits.
 
-    A shoulder without limits may stand a division of the Z slide off, mm, as the stops take it.
+    A shoulder without limits may stand as far off as the stops take it, mm: see cam.shop.machine.bare_length.
     They are the setting's own where it has threads, parting or corrections, which ask for more than a size, and
     where sections at their limits could not stand beside each other.
     """

@@ -36,6 +36,7 @@ from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Setting
+from cam.shop.machine import bare_length
 from cam.shop.model import Material, Shop, Tool
 
 if TYPE_CHECKING:
@@ -98,7 +99,7 @@ def simulate(
             run.air_time += motion.seconds
         if watch is not None:
             watch(run.look(number))
-    allowed = within_limits(setting, float(shop.lathe.z.division)) if limits else (setting.least, setting.most)
+    allowed = within_limits(setting, bare_length(shop.lathe.z)) if limits else (setting.least, setting.most)
     gouge, uncut = run.judge([m.line for m in program.motions], allowed)
     if watch is not None:
         watch(run.look(len(program.motions)))

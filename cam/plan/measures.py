@@ -15,6 +15,7 @@ from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
 from cam.setting.words import at_least, quoted, say
+from cam.shop.machine import GAUGED, bare_length
 
 
 def diameter_limits(run: Run) -> tuple[float, float]:
@@ -77,9 +78,11 @@ def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
         )
     bare = [r for r in bench.runs if shoulder_measured(bench, r) and r.members[-1].spare is None]
     if bare:
+        slide = bench.shop.lathe.z
+        what = "one division of the Z slide" if slide.division >= GAUGED else "what a depth gauge tells apart"
         yield (
-            f"no limits are given for the shoulder past {quoted(r.names[-1] for r in bare)}: the stops take one "
-            f"division of the Z slide, {say(float(bench.shop.lathe.z.division), part)}, either way"
+            f"no limits are given for the shoulder past {quoted(r.names[-1] for r in bare)}: the stops take {what}, "
+            f"{say(bare_length(slide), part)}, either way"
         )
 
 
@@ -162,11 +165,11 @@ def _diameter(bench: Bench, run: Run, left: float) -> Measure:
 def _shoulder(bench: Bench, run: Run, left: float) -> Measure:
     """Make the measure of a shoulder's distance from Z zero, always positive; facing lengthens it where Z is negative.
 
-    Its limits are those of the lengths that it ends, else one division of the Z dial either way.
+    Its limits are those of the lengths that it ends, else one division of the Z dial, or what a gauge tells apart.
     """
     last = run.members[-1]
     target, longer = abs(run.far), run.far < 0
-    step = float(bench.shop.lathe.z.division)
+    step = bare_length(bench.shop.lathe.z)
     least, most = replace(last, far=run.far).far_limits or (target - step, target + step)
     return Measure(
         what=f"Z zero to shoulder past {run.names[-1]}",

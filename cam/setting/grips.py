@@ -153,9 +153,14 @@ def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: GripZone
     if zone.length < carrier.width - ROUNDING:
         what = f'"{carrier.name}" is wider than the length that it would sit on'
         given = f"{carrier.width.text} wide; {zone.words} has {say(max(zone.length, 0.0), part)} of plain cylinder"
-        fix = "grip a longer section, use a narrower carrier, or leave more extra length"
+        fix = f"grip a longer section or use a narrower carrier{_or_longer(zone)}"
         found.append(Problem(where=holding.where, what=what, given=given, fix=fix))
     return found
+
+
+def _or_longer(zone: GripZone) -> str:
+    """Offer extra length where it makes longer what is gripped: never of a section."""
+    return ", or leave more extra length" if zone.name in ("stock", "extra_length") else ""
 
 
 def _why_none_fits(
@@ -166,7 +171,7 @@ def _why_none_fits(
     sizes = "; ".join(f'"{c.name}" {c.grip_least.text} to {c.grip_most.text}, {c.width.text} wide' for c in carriers)
     given = f"{say(zone.diameter + 2 * protection, part)}, {say(max(zone.length, 0.0), part)} long"
     what = f"no carrier fits {zone.words}"
-    fix = "leave more extra length, name another section, or add a carrier to the shop file"
+    fix = f"name another section or add a carrier to the shop file{_or_longer(zone)}"
     return [Problem(where=holding.where, what=what, given=given, allowed=sizes, fix=fix)]
 
 

@@ -47,6 +47,16 @@ class Slide:
     where: Where
 
 
+GAUGED = 0.02
+"""What a depth gauge or callipers tell apart, mm: no shoulder is held closer for want of limits. Common practice, no
+source."""
+
+
+def bare_length(slide: Slide) -> float:
+    """Return how far off a length may be that has no limits, mm: a division, or what can be measured, if more."""
+    return max(float(slide.division), GAUGED)
+
+
 STANDING = {
     "G17": "the XY plane", "G18": "the ZX plane", "G20": "inches (NISTIR 6556)", "G21": "millimetres (NISTIR 6556)",
     "G40": "radius compensation off", "G49": "no tool length offset in force", "G54": "work system 1",

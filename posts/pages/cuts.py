@@ -104,6 +104,7 @@ class RowMaker:
         stops: where Z lands at the last cuts; see posts.pages.landed.
         touch: by the slide's letter, a finished surface and what X or Z reads there, on which a later tool's zeros
             are set.
+        warned: the cautions of single passes that were given: each stands once on a page.
         coarse: the sizes that the X or Z dial is too coarse for, "diameter of front pivot".
     """
 
@@ -124,6 +125,7 @@ class RowMaker:
         self.feed = ""
         self.warm = warm_before(planned)
         self.coarse: list[str] = []
+        self.warned: set[str] = set()
         self.starts: dict[str, str] = {}
         self.sized: dict[tuple[str, ...], float] = {}
         self.touch: dict[str, str] = {}
@@ -143,9 +145,10 @@ class RowMaker:
                 band = tuple(self.changes(cut))
                 if band:
                     yield Band(words=band)
-                care = tuple(plain(words) for words in (*cut.before, *cut.cautions) if words != TURNING_CAUTION)
-                if care:
-                    yield Band(words=care)
+                care = tuple(w for w in cut.cautions if w != TURNING_CAUTION and w not in self.warned)
+                self.warned.update(care)
+                if cut.before or care:
+                    yield Band(words=tuple(plain(words) for words in (*cut.before, *care)))
                 yield from self.rows(operation, cut)
 
     # What is changed before a pass
