@@ -16,9 +16,10 @@ import cam
 import cam.job
 from cam.geometry.path import Arc, Chain, Line, Point
 from cam.ground.problem import ProblemError
-from cam.job import Job, describe_findings, draw_job, job_files, make_job, move_outline, rules_of
+from cam.job import Job, draw_job, job_files, make_job, move_outline, rules_of
 from cam.job.record import job_record
 from cam.job.reread import MisreadError, check_said, form_of
+from cam.judge.fixes import describe_findings
 from cam.judge.model import Finding
 from cam.rs274 import read_program
 from posts.dialect import dialect_names
@@ -196,7 +197,7 @@ def test_a_program_that_fails_writes_nothing_but_is_drawn(monkeypatch: pytest.Mo
         line=line, kind="contact", what="the nose runs into the collet", amount=0.2, at=None, tip=None,
         obstacle="collet", tool=1,
     )  # fmt: skip
-    problems = describe_findings((finding,), work.text, work.file)
+    problems = tuple(describe_findings((finding,), work.text, work.file))
     simulation = dataclasses.replace(work.simulation, findings=(finding,))
     failed = dataclasses.replace(work, simulation=simulation, problems=tuple(problems))
     bad = dataclasses.replace(job, works=(failed,))

@@ -202,7 +202,7 @@ def test_a_hit_is_marked_where_it_is() -> None:
     assert scene.pose is not None
     panel = lay_out_mill(part.name, part.unit, job, bad, 0.0)
     view = side_view(scene)
-    x, y = view.place(Point(scene.findings[0].at[0], scene.findings[0].at[2]))
+    x, y = view.place(scene.findings[0].at)
     rings = [data for style, data in panel[4] if style == "hit" and "A" in data]
     centres = [
         ((int(a) + int(c)) / 200, int(b) / 100)

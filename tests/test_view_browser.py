@@ -17,11 +17,12 @@ from typing import Any
 import pytest
 
 from cam.ground.units import show_length
-from cam.job import Job, describe_findings, draw_job, make_job, rules_of, say_approach
+from cam.job import Job, draw_job, make_job, rules_of, say_approach
 from cam.job.make import stock_after
 from cam.job.view import view_given, view_job
 from cam.judge import simulate
 from cam.judge.envelope import Metal, from_chain
+from cam.judge.fixes import describe_findings
 from cam.judge.mill import radius_at, simulate_mill
 from cam.picture.mill_scene import cutters_in
 from cam.rs274 import read_program

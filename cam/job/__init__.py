@@ -2,7 +2,7 @@
 
 from cam.job.given import choose_dialect, named, no_such_setting, read_given, read_log, read_text, wait_for
 from cam.job.judge import judge_backlash, judge_program
-from cam.job.make import describe_findings, judge_plan, make_job, make_said, move_outline, rules_of
+from cam.job.make import judge_plan, make_job, make_said, move_outline, rules_of
 from cam.job.mill import judge_mill_program, no_such_work
 from cam.job.model import Job, MillVerdict, RefusedError, Verdict, Work
 from cam.job.outputs import draw_given, draw_job, find_text, job_files, picture_bytes, say_approach, write_job_summary
@@ -18,7 +18,6 @@ __all__ = [
     "Verdict",
     "Work",
     "choose_dialect",
-    "describe_findings",
     "draw_given",
     "draw_job",
     "find_text",

@@ -9,7 +9,7 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.job.dialects import fit_lathe
 from cam.job.explain import explain, other_dialect, warn_of_ends
 from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
-from cam.job.make import describe_findings, move_outline, really_cut, rules_of
+from cam.job.make import move_outline, really_cut, rules_of
 from cam.job.model import Verdict
 
 if TYPE_CHECKING:
@@ -44,6 +44,7 @@ def judge_program(
         ProblemError: a file cannot be read, a wrong part or shop, no such setting, pass or dialect, no control.
     """
     from cam.judge import simulate
+    from cam.judge.fixes import describe_findings
     from cam.rs274 import read_program
     from cam.rs274.begin import begin_at
     from cam.setting import settle

@@ -12,7 +12,7 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, ProblemError, Where, blame_us
+from cam.ground.problem import Problem, ProblemError, blame_us
 from cam.job.dialects import fit_lathe, reading_back
 from cam.job.given import choose_dialect, read_given
 from cam.job.mill import add_mill, check_mill, plan_mill
@@ -21,7 +21,6 @@ from cam.job.model import Job, RefusedError, Work
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
     from cam.ground.source import Source
-    from cam.judge.model import Finding
     from cam.lengths.solved import Solved
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.model import Rules
@@ -29,40 +28,6 @@ if TYPE_CHECKING:
     from cam.shop.model import Shop
     from posts.dialect import Dialect
 
-
-FIXES = {
-    "never said": (
-        "every mode said before the first move, or a dated fact of this control that the text's head repeats",
-        "write the words at the start; or say `stands` in the shop file, and in the head: G90 stands, 2026-05-02",
-    ),
-    "datum moved": ("the zeros that were set at the machine", "take it out, and set the zero at the control"),
-    "contact": ("nothing touched", "move this motion away, or use a slimmer tool, a half centre, or more extra length"),
-    "rapid in metal": ("rapids only in air", "make it a feed move, or go round the metal: X out first, X in last"),
-    "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
-    "thread": ("threads as the part file wants them, each pass in step", "correct the word that differs"),
-    "too fast": ("no faster than what drives and carries the work allows", "set a slower speed or a lower limit"),
-    "belt": ("the belt set at a stop whose words name its position", "write the words and M0 before M3"),
-    "tool change": ("a stop that says which tool is mounted", "write the words and M0 before the tool is called"),
-    "spindle on": ("the spindle still wherever a person comes near", "write M5 before the stop"),
-    "no proof": (
-        "X alone in air, clear even if it is taken for a diameter, and M0; Z alone, and M0; half a circle, and M0, "
-        "where arcs are cut",
-        "write it so, each stop naming what it shows: control and program must mean the same",
-    ),
-    "spindle switch": ("a stop that asks a person to switch the spindle", "write the words and M0"),
-    "no wait": ("a wait (G4) as long as the spindle takes to start", "write it after M3, or correct spin_up"),
-    "cannot wait": (
-        "a spindle at its speed before the tool comes to the work, here and at every start; this standard has no wait",
-        'a dialect that has one, or started = "switch" in the shop file: a stop then asks for the spindle',
-    ),
-    "steps": ("places throughout", "write G90, unless the steps are meant"),
-    "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
-    "not measured": ("M0, the spindle still, before the last cut of each section and after it", "write it, or measure"),
-    "not tried": ("a slip tried between measuring and the last cut", "write it, or see that nothing moved"),
-    "coarse feed": ("the tool's rough_feed in the shop file", "write a lower F, or a higher rough_feed if it is meant"),
-    "uncut": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
-}
-"""Each kind of finding, with what would be right and what to do."""
 
 Tell = Callable[[str], None]
 """A function that is told each step as it begins, for a progress display."""
@@ -180,6 +145,7 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     """Write one setting's program, read it back, compare it and simulate it."""
     from cam.job.reread import check_said, form_of
     from cam.judge import simulate
+    from cam.judge.fixes import describe_findings
     from cam.moves import make_moves
     from cam.rs274 import read_program
     from posts.program import emit_program
@@ -256,15 +222,3 @@ def move_outline(chain: Chain, old: Setting, new: Setting) -> Chain:
         else:
             moved.append(Line(start, end))
     return tuple(moved)
-
-
-def describe_findings(findings: tuple[Finding, ...], text: str, path: str) -> list[Problem]:
-    """Return what a simulation found, as problems of the program, by its lines."""
-    lines = text.splitlines()
-    problems = []
-    for finding in findings:
-        given = lines[finding.line - 1].strip() if 0 < finding.line <= len(lines) else ""
-        allowed, fix = FIXES.get(finding.kind, ("", ""))
-        where = Where(path=path, line=finding.line)
-        problems.append(Problem(where=where, what=finding.what, given=given, allowed=allowed, fix=fix))
-    return problems

@@ -86,8 +86,9 @@ def judge_mill_program(
     part, shop = read_given(part_path, shop_path, piece)
     if part.milled is None:
         raise ProblemError([no_such_work(part, name, [], ())])
-    from cam.job.milling import choose_mill_dialect, describe, judge_text, tasks_of
+    from cam.job.milling import choose_mill_dialect, judge_text, tasks_of
     from cam.job.reread import rules_for
+    from cam.judge.fixes import OF_MILL, describe_findings
     from cam.mill.settle import settle_mill
     from cam.rs274.begin import begin_at
     from cam.sheet.mill import is_mill_sheet
@@ -110,7 +111,7 @@ def judge_mill_program(
     program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material, begun)
     strange = other_dialect(text, program_path, program.standard)
     problems = explain(found) if strange is None else (strange,)
-    warnings = explain(describe(simulation.warnings, text, program_path)) if strange is None else ()
+    warnings = explain(describe_findings(simulation.warnings, text, program_path, OF_MILL)) if strange is None else ()
     return MillVerdict(
         part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
         warnings=(*warn_of_ends(text, program_path, mill.facts), *warnings), begun=begun,

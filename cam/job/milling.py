@@ -6,7 +6,7 @@ the mill works on.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import Row, frozen
@@ -14,8 +14,9 @@ from cam.ground.problem import Problem, ProblemError, Where, blame_us
 from cam.job.dialects import check_dialect, fit_mill, reading_back
 from cam.job.reread import check_said, form_of, rules_for
 from cam.judge.driven import Drive
+from cam.judge.fixes import OF_MILL, describe_findings
 from cam.judge.mill import TOLERANCE, simulate_mill
-from cam.judge.mill_result import MillFinding, MillSimulation
+from cam.judge.mill_result import MillSimulation
 from cam.mill.plan_hole import CrossHolePlan, HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
 from cam.mill.setting_up import setting_up, setting_up_hole
@@ -37,40 +38,6 @@ Tell = Callable[[str], None]
 SQUARE, HOLE = "square", "cross-hole"
 """Names of the milling operations, as the command line and the files have them. Further holes are cross-hole-2 and so
 on, by their place in the part file, so that a name stays though another hole is not planned yet."""
-
-FIXES = {
-    "never said": (
-        "every mode said before the first move, or a dated fact of this control that the text's head repeats",
-        "write the words at the start; or say `stands` in the shop file, and in the head: G90 stands, 2026-05-02",
-    ),
-    "datum moved": ("the zeros that were set at the machine", "take it out, and set the zero at the control"),
-    "contact": ("nothing touched", "move this motion away, or let the work stand out farther"),
-    "too near": ("the mill's contact_clearance kept", "move this motion away"),
-    "rapid in metal": ("rapids only in air", "make it a feed move, or go over the work"),
-    "diagonal rapid": ("Z by itself while anything may be below", "rapid Z and the others on lines of their own"),
-    "gouge": ("no metal cut below the wanted form", "correct the word that goes too deep"),
-    "uncut": ("no metal left above the wanted form", "correct the word that stays out, or add a pass"),
-    "plunge": ("an end mill fed down beside the work", "come down outside the metal and feed in"),
-    "too deep": ("no cut deeper than the cutter takes", "cut in layers"),
-    "dragged drill": ("drills moved along Z only while in metal", "lift it out first"),
-    "spindle off": ("the spindle turning forward in every cut", "start it with M3 before"),
-    "spindle on": ("the spindle still at every stop and turn by hand", "write M5 before"),
-    "turned in the cutter": ("the tool clear of all that turns", "go up and off the tip before"),
-    "not checked": ("straight lines", "write it with G1"),
-    "unknown tool": ("a number of a [[cutter]]", "correct the T word, or describe the tool in the shop file"),
-    "tool offset": ("each tool in its own work system or with its own offset", "write it after the tool change"),
-    "unknown place": ("every axis said after a tool change before a cut", "go to a place above the work first"),
-    "speed": ("a speed that the mill has and the material takes", "correct the S word"),
-    "feed": ("the cutter's own feed in the shop file", "correct the F word"),
-    "tool change": ("a stop that says which tool is mounted", "write the words and M0 before the tool is called"),
-    "no proof": ("each tool's Z tried in air before it cuts, the spindle still", "write M0 above the work"),
-    "steps": ("places throughout", "write G90, unless the steps are meant"),
-    "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
-    "not measured": ("M0 after the last cut, the work still held", "write it, or measure before it is taken out"),
-    "hole": ("each hole as the part file asks, and no other", "correct its place, angle, depth or tool"),
-    "tap": ("the tap after its drill, fed by its pitch", "correct depth, feed or order"),
-}
-"""Each kind of finding, with what would be right and what to do."""
 
 ALWAYS_ALLOWED = 0.0005
 """How far a face may lie above or below the wanted one beside a ramp's crown, mm."""
@@ -127,8 +94,8 @@ class MillJob:
     def warnings(self) -> tuple[Problem, ...]:
         """What is worth knowing before it is cut."""
         planned = {w for work in self.works for w in work.plan.warnings}
-        judged = {w for work in self.works for w in describe(work.simulation.warnings, work.text, work.file)}
-        return tuple(sorted(planned | judged))
+        judged = (describe_findings(w.simulation.warnings, w.text, w.file, OF_MILL) for w in self.works)
+        return tuple(sorted(planned.union(*judged)))
 
 
 @frozen
@@ -277,18 +244,8 @@ def judge_text(
         tolerance=crown + ALWAYS_ALLOWED if crown else TOLERANCE,
         drive=drive_of(shop, material), facts=mill.facts, begun=begun,
     )  # fmt: skip
-    return program, simulation, (*program.problems, *describe(simulation.findings, text, path))
-
-
-def describe(findings: Iterable[MillFinding], text: str, path: str) -> Iterator[Problem]:
-    """Return what was found as problems of the program; what breaks its standard is reported by the reader already."""
-    lines = text.splitlines()
-    for f in findings:
-        if f.kind == "unreadable":
-            continue
-        given = lines[f.line - 1].strip() if 0 < f.line <= len(lines) else ""
-        allowed, fix = FIXES.get(f.kind, ("", ""))
-        yield Problem(where=Where(path=path, line=f.line), what=f.what, given=given, allowed=allowed, fix=fix)
+    found = (f for f in simulation.findings if f.kind != "unreadable")  # the reader has told that
+    return program, simulation, (*program.problems, *describe_findings(found, text, path, OF_MILL))
 
 
 def drive_of(shop: Shop, material: Material | None) -> Drive:

@@ -132,48 +132,44 @@ class Job:
 
 
 @frozen
-class Verdict:
-    """The judgement on one program text.
+class TextVerdict:
+    """The judgement on one program text, of lathe or mill.
 
     Attributes:
-        setting: the one that it was judged in. stock: metal before; None takes the setting's own.
         path: path of the text. problems: why it may not be cut; empty where it may. warnings: worth knowing.
-        changes: sizes within their limits that come out away from their aim.
         begun: where it was begun at a pass; None for the whole.
     """
 
     part: Solved
     shop: Shop
-    setting: Setting
-    stock: Chain | None
     path: str
     program: Program
-    simulation: Simulation
     problems: tuple[Problem, ...]
     warnings: tuple[Problem, ...] = ()
-    changes: tuple[Size, ...] = ()
     begun: Begun | None = None
 
 
 @frozen
-class MillVerdict:
-    """The judgement on one text for the mill.
+class Verdict(TextVerdict):
+    """The judgement on one program text of the lathe.
 
     Attributes:
-        name: of the work that it was judged for, "square". path: path of the text.
-        problems: why it may not be cut; empty where it may. warnings: worth knowing.
-        begun: where it was begun at a pass; None for the whole.
+        setting: the one that it was judged in. stock: metal before; None takes the setting's own.
+        changes: sizes within their limits that come out away from their aim.
     """
 
-    part: Solved
-    shop: Shop
+    setting: Setting
+    stock: Chain | None
+    simulation: Simulation
+    changes: tuple[Size, ...] = ()
+
+
+@frozen
+class MillVerdict(TextVerdict):
+    """The judgement on one text for the mill; name: of the work that it was judged for, "square"."""
+
     name: str
-    path: str
-    program: Program
     simulation: MillSimulation
-    problems: tuple[Problem, ...]
-    warnings: tuple[Problem, ...] = ()
-    begun: Begun | None = None
 
 
 def _nearest(pairs: list[tuple[Work, Approach | None]]) -> tuple[Work, Approach] | None:

@@ -3,24 +3,20 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping
 from itertools import pairwise
 
 from cam.ground.frozen import Row
-from cam.judge.mill_result import MillFinding
-from cam.judge.milled import find
+from cam.judge.model import Finding
+from cam.judge.mounted import ON_MILL, check_tools
+from cam.judge.report import find, unsaid_stops
+from cam.judge.rules import FEED_SHARE, OVER_SPEED, SPEED_SHARE
 from cam.rs274.begin import Begun
-from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, proved_in_head, wide_messages
+from cam.rs274.halts import MOVING, Halt, halts_of, proved_in_head
 from cam.rs274.model import Motion, Program
 from cam.setting.milled import Cutter, MillWork
 from cam.shop.machine import Facts
 
-SPEED_SHARE = 0.01
-"""A speed may pass the spindle's limits by this share."""
-FEED_SHARE = 0.01
-"""A feed may pass the cutter's by this share, and by half a mm/min, which is rounding in the program."""
-OVER_SPEED = 1.25
-"""A cut may be faster than the tables' range by this factor, as tables differ by more (common practice)."""
 SAME_ANGLE_DEGREES = 0.01
 FINEST = 0.2
 """The share of its chip below which a cutter rubs more than it cuts (common practice, no source)."""
@@ -83,7 +79,7 @@ def _per_tooth(cutter: Cutter) -> str:
 def check_stops(
     program: Program, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts,
     begun: Begun | None = None,
-) -> tuple[list[MillFinding], list[MillFinding]]:
+) -> tuple[list[Finding], list[Finding]]:
     """Return the findings and the warnings of stops that are missing.
 
     Between the motions of two tools the program must stop for the second to be mounted, by name or number; and before
@@ -94,46 +90,32 @@ def check_stops(
         cuts: number of each motion that takes metal off -> its line. begun: the program as begun at a pass; what was
             proved before that counts as proved.
     """
-    used, found = set[int](), list[MillFinding]()
+    used, found = set[int](), list[Finding]()
     if begun is not None:
         used = {m.tool for m in program.motions[: begun.first]}
         program, cuts = begun.rest, {n - begun.first: line for n, line in cuts.items() if n >= begun.first}
     halts = {halt.number: halt for halt in halts_of(program)}
     found += _check_heights(program, halts, used)
     found += _check_axis(program, halts, cuts, facts) if begun is None else ()
-    words: list[Halt] = []
+    names = {number: cutter.name for number, cutter in cutters.items()}
+    found += check_tools(program.motions, halts, names, facts, ON_MILL, None if begun is None else begun.words)
     last, proved = 0, begun is not None
     for number, motion in enumerate(program.motions):
         if number in halts:
-            words.append(halts[number])
             proved = proved or (_over(motion, work) and not motion.spindle)
         if motion.kind == "tool" and motion.tool != last:
             proved = motion.tool in used
-        if motion.kind not in MOVING:
-            continue
-        tool = motion.tool
-        what = _change_fault(tool, last, words, cutters, facts) if tool != last and (last or begun is None) else ""
-        if what:
-            found.append(find("tool change", what, line=motion.line, tool=tool))
-        last, words = tool, []
+        if motion.kind in MOVING:
+            last = motion.tool
         if number in cuts and not proved:
             proved = True
-            what = f"tool {tool} goes into metal, and no stop in air has shown that its Z is right"
-            found.append(find("no proof", what, line=motion.line, tool=tool))
-    wide = [find("message", what, line=line) for line, what in wide_messages(program, facts.message_width)]
-    return found, [*wide, *_missing(program, cuts if work.square is not None else {})]
+            what = f"tool {motion.tool} goes into metal, and no stop in air has shown that its Z is right"
+            found.append(find(motion.line, "no proof", what, tool=motion.tool))
+    missing = _missing(program, cuts if work.square is not None else {})
+    return found, [*unsaid_stops(program, facts.message_width), *missing]
 
 
-def _change_fault(tool: int, last: int, words: Sequence[Halt], cutters: Mapping[int, Cutter], facts: Facts) -> str:
-    """What no stop since the last tool's motions (0 for none) has said of a tool; empty where nothing is lacking."""
-    if last and not any(_mounts(halt, tool, cutters) for halt in words):
-        return f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
-    if not _sets_zero(words, facts):
-        return f"goes on with tool {tool}: all tools share one zero, and no stop says what to set Z to for this one"
-    return ""
-
-
-def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection[int]) -> Iterator[MillFinding]:
+def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection[int]) -> Iterator[Finding]:
     """Check that before a tool first moves, a stop has Z proved by display and rule.
 
     Args:
@@ -146,12 +128,12 @@ def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection
         elif motion.kind in MOVING and motion.tool and motion.tool not in proved:
             proved.add(motion.tool)
             what = f"moves tool {motion.tool} before a stop has had its Z proved (prove Z, by the display and a rule)"
-            yield find("no proof", what, line=motion.line, tool=motion.tool)
+            yield find(motion.line, "no proof", what, tool=motion.tool)
 
 
 def _check_axis(
     program: Program, halts: Mapping[int, Halt], cuts: Mapping[int, int], facts: Facts
-) -> Iterator[MillFinding]:
+) -> Iterator[Finding]:
     """Check that a rotary axis that turns the work is turned in air before the first cut, and a stop asks which way."""
     turns = [t for t in program.turns if not t.by_hand]
     first = min(cuts.values(), default=0)
@@ -167,7 +149,7 @@ def _check_axis(
             return
     line = next(t.line for t in turns if not _alike(t.angle, -t.angle))
     what = "turns the work by A, and no stop after a turn in air has had it seen which way the rotary axis turns"
-    yield find("no proof", what, line=line)
+    yield find(line, "no proof", what)
 
 
 def _alike(one: float, other: float) -> bool:
@@ -181,22 +163,9 @@ def _over(motion: Motion, work: MillWork) -> bool:
     return not math.isnan(z) and any(s.start <= x <= s.end and abs(y) <= s.top for s in work.sections)
 
 
-def _sets_zero(words: Iterable[Halt], facts: Facts) -> bool:
-    """Tell whether a stop says what to set Z to, where all tools share one zero."""
-    return facts.tool_zeros == "each" or any(halt.names("set now", "set its Z") for halt in words)
-
-
-def _mounts(halt: Halt, tool: int, cutters: Mapping[int, Cutter]) -> bool:
-    """Tell whether the words of a stop name a tool."""
-    name = cutters[tool].name if tool in cutters else ""
-    return halt.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", name)
-
-
-def _missing(program: Program, cuts: Mapping[int, int]) -> Iterator[MillFinding]:
+def _missing(program: Program, cuts: Mapping[int, int]) -> Iterator[Finding]:
     """Yield the stops to measure that are missing, which may be meant so."""
-    for line in lost_halts(program):
-        yield find("stop left out", "words tell a person to stop here, and the program moves on without M0", line=line)
     stops = [n for n, m in enumerate(program.motions) if m.kind == "stop" and not m.spindle]
     if cuts and not any(n > max(cuts) for n in stops):
         line = cuts[max(cuts)]
-        yield find("not measured", "no stop to measure or to try the work stands after the last cut", line=line)
+        yield find(line, "not measured", "no stop to measure or to try the work stands after the last cut")

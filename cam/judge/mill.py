@@ -10,15 +10,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 from cam.ground.figures import micrometres
 from cam.judge.driven import Drive, check_chip, check_drive, check_stops
 from cam.judge.mill_metal import MetalInWay, Sweep, add_sweep, floor_at, lowest_at, standing_over
-from cam.judge.mill_result import Bore, Face, MillFinding, MillSimulation
+from cam.judge.mill_result import Bore, Face, MillSimulation
 from cam.judge.milled import (
     SAME_ANGLE,
-    find,
     judge_across,
     judge_flats,
     judge_gouges,
@@ -26,9 +26,10 @@ from cam.judge.milled import (
     judge_seats,
     turned_from,
 )
+from cam.judge.model import Finding
+from cam.judge.report import find, noted, noted_steps, uncalled, unreadable
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program, Turn
-from cam.rs274.notes import Note
 from cam.rs274.tables import find_standard
 from cam.rs274.turns import STANDS
 from cam.setting.milled import Cutter, MillWork
@@ -36,9 +37,6 @@ from cam.setting.solids import FAR, nearest
 from cam.shop.control import zero_of
 from cam.shop.machine import NO_FACTS, Facts
 
-NO_TOOL = "moves before any tool is called"
-NOTED = ("never said", "datum moved", "called again")
-"""The reader's notes that are findings as they are."""
 TOLERANCE = 1e-3
 RAPID = 1000.0
 """Rate of rapids where nothing is known of the slides, mm/min."""
@@ -80,14 +78,13 @@ def simulate_mill(
     that says neither is found. Where the T word carries offset digits, these alone count.
     """
     run = _MillRun(work, cutters, clearance, offset_digits=find_standard(program.standard).offset_digits)
-    notes = program.notes
-    run.findings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
-    run.uncalled = next((n.what for n in notes if n.kind == "not called"), "")
+    run.findings += noted(program)
+    run.uncalled = uncalled(program)
     run.drive, run.facts = drive, facts
     turns = list(program.turns)
     for number, motion in enumerate(program.motions):
         if begun is not None and number == begun.first:
-            run.begin(begun, notes)
+            run.begin(begun)
         while turns and turns[0].line <= motion.line:
             run.turn(turns.pop(0), motion)
         run.number = number
@@ -95,10 +92,8 @@ def simulate_mill(
     if drive is not None:
         found, run.warnings = check_stops(program, run.cutters, work, run.cuts, facts, begun)
         run.findings += found
-        run.warnings += [find(n.kind, n.what, line=n.line) for n in notes if n.kind == "steps"]
-    for problem in sorted(program.problems, key=lambda p: p.where.line)[:1]:
-        what = "breaks a rule of its standard: nothing after it is checked"
-        run.findings.append(find("unreadable", what, line=problem.where.line))
+        run.warnings += noted_steps(program)
+    run.findings += unreadable(program)
     return run.conclude(tolerance)
 
 
@@ -110,7 +105,7 @@ class _MillRun:
         self.offset_digits = offset_digits
         self.cutters = {c.number: c for c in cutters}
         self.clearance = clearance
-        self.findings: list[MillFinding] = []
+        self.findings: list[Finding] = []
         self.angle = 0.0
         self.faces: dict[float, list[Sweep]] = {}
         self.bores: list[Bore] = []
@@ -126,25 +121,25 @@ class _MillRun:
         """Whether a hand has turned the work."""
         self.number = 0
         self.cuts: dict[int, int] = {}
-        self.warnings: list[MillFinding] = []
+        self.warnings: list[Finding] = []
 
-    def begin(self, begun: Begun, notes: Iterable[Note]) -> None:
+    def begin(self, begun: Begun) -> None:
         """Judge the program from here on: the metal is as it has been left, and nothing else is known."""
-        self.findings = [find(n.kind, n.what, line=n.line) for n in notes if n.kind in NOTED]
+        self.findings = noted(begun.program)
         self.closest, self.closest_line, self.times, self.reached = FAR, 0, [0.0, 0.0], []
         self.told = set()
         stands = STANDS.search(begun.words)
         self.angle = float(stands[1]) % 360.0 if stands else self.angle
         if self.turned and not stands:
             what = "begins here, and no words below the N line say how the work must stand"
-            self.findings.append(find("turned", what, line=begun.line))
+            self.findings.append(find(begun.line, "turned", what))
 
     def add(self, kind: str, what: str, motion: Motion, amount: float = 0.0, obstacle: str = "") -> None:
         """Keep a finding at a motion."""
-        at = None if any(map(math.isnan, motion.end)) else motion.end
-        self.findings.append(
-            find(kind, what, line=motion.line, amount=amount, at=at, obstacle=obstacle, tool=motion.tool)
-        )
+        x, y, z = motion.end
+        at = None if math.isnan(x + y + z) else (x, z)
+        found = find(motion.line, kind, what, amount=amount, at=at, tip=at, obstacle=obstacle, tool=motion.tool)
+        self.findings.append(replace(found, y=y))
 
     def once(self, kind: str, what: str, motion: Motion) -> None:
         """Keep a finding of which one report for each tool is enough."""
@@ -182,7 +177,7 @@ class _MillRun:
         if motion.spindle < 0 and not drawn:
             self.once("spindle off", "the spindle turns backward (M4)", motion)
         if cutter is None:
-            what = f"tool {motion.tool} is not in the shop file" if motion.tool else self.uncalled or NO_TOOL
+            what = f"tool {motion.tool} is not in the shop file" if motion.tool else self.uncalled
             self.once("unknown tool", what, motion)
             return
         if not self.has_zero(motion):

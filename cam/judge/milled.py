@@ -9,7 +9,9 @@ from itertools import pairwise
 from cam.ground.figures import micrometres
 from cam.ground.tolerances import EXACT
 from cam.judge.mill_metal import AIR, Sweep, floor_at
-from cam.judge.mill_result import Across, Bore, Face, FlatResult, MillFinding
+from cam.judge.mill_result import Across, Bore, Face, FlatResult
+from cam.judge.model import Finding
+from cam.judge.report import find
 from cam.setting.milled import CrossHole, Cutter, MillWork, Solid
 from cam.setting.square import Square, across_at, flat_width_at
 
@@ -28,20 +30,6 @@ INWARD = 1e-4
 """The share of the way over which it is seen whether a height rises from an end."""
 
 
-def find(
-    kind: str,
-    what: str,
-    *,
-    line: int = 0,
-    amount: float = 0.0,
-    at: tuple[float, float, float] | None = None,
-    obstacle: str = "",
-    tool: int = 0,
-) -> MillFinding:
-    """Make a finding."""
-    return MillFinding(line, kind, what, amount, at, obstacle, tool)
-
-
 def turned_from(angle: float, other: float) -> float:
     """Return the angle from other to angle, degrees, above -180 to 180."""
     return 180.0 - (180.0 - angle + other) % 360.0
@@ -56,7 +44,7 @@ def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float
     return sorted(x for x in places if low <= x <= high)
 
 
-def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tuple[list[FlatResult], list[MillFinding]]:
+def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tuple[list[FlatResult], list[Finding]]:
     """Judge each wanted flat at every station.
 
     A flat is too low where the floor lies below the wanted face by more than tolerance, mm, and has metal left
@@ -74,11 +62,11 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
         worst = min(found, key=lambda f: f.low)
         if worst.low < -tolerance:
             what = f"flat {flat} is {micrometres(-worst.low)} too low at X {worst.x:.3f}"
-            findings.append(find("gouge", what, amount=-worst.low, line=_line_at(worst, sweeps, work)[0]))
+            findings.append(find(_line_at(worst, sweeps, work)[0], "gouge", what, amount=-worst.low))
         worst = max(found, key=lambda f: f.high)
         if worst.high > tolerance:
             what = f"flat {flat} has {micrometres(worst.high)} of metal left at X {worst.x:.3f}"
-            findings.append(find("uncut", what, amount=worst.high, line=_line_at(worst, sweeps, work)[1]))
+            findings.append(find(_line_at(worst, sweeps, work)[1], "uncut", what, amount=worst.high))
     return results, findings
 
 
@@ -206,7 +194,7 @@ def wanted_top(work: MillWork, angle: float, x: float, y: float) -> float:
     return top
 
 
-def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[MillFinding]:
+def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[Finding]:
     """Find the deepest cut below the wanted work on every face, in slices a millimetre apart and in 21 places.
 
     Wanted flats are judged more closely by judge_flats; here it is wrong angles, and cuts beyond the square.
@@ -227,7 +215,7 @@ def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Ite
             top = wanted_top(work, face.angle, x, y)
             line = min((floor_at([s], work, x, y, top), s.line) for s in face.sweeps)[1]
             deep = f"{micrometres(worst)} too deep at X {x:.3f}, turned to {face.angle:g} degrees"
-            yield find("gouge", f'"{section.name}" is cut {deep}', amount=worst, line=line)
+            yield find(line, "gouge", f'"{section.name}" is cut {deep}', amount=worst)
 
 
 def _too_deep(face: Face, work: MillWork, x: float, y: float) -> float:
@@ -258,7 +246,7 @@ def _slices(work: MillWork, low: float, high: float) -> Iterator[tuple[Solid, fl
 
 def judge_holes(
     bores: Sequence[Bore], work: MillWork, cutters: Mapping[int, Cutter], tolerance: float
-) -> Iterator[MillFinding]:
+) -> Iterator[Finding]:
     """Judge every wanted hole against what was drilled, and every bore against what is wanted."""
     for hole in work.holes:
         yield from _judge_hole(hole, [b for b in bores if _is_at(b, hole, tolerance)], work, cutters)
@@ -267,31 +255,31 @@ def judge_holes(
         place = f"X {bore.x:.3f} Y {bore.y:.3f}, turned to {bore.angle:g} degrees"
         if not wanted:
             what = f"{cutter.name} goes in where no hole is wanted, {place}"
-            yield find("hole", what, line=bore.line, tool=bore.tool)
+            yield find(bore.line, "hole", what, tool=bore.tool)
         elif cutter.kind == "drill" and cutter.diameter > max(hole.diameter for hole in wanted) + tolerance:
             what = f"{cutter.name} makes the hole at {place} too wide"
-            yield find("hole", what, line=bore.line, tool=bore.tool)
+            yield find(bore.line, "hole", what, tool=bore.tool)
         elif cutter.kind == "spot drill":
             yield from _judge_spot(bore, cutter, wanted[0], work, tolerance)
         if bore.tip < work.under:
             what = f"{cutter.name} comes out {micrometres(work.under - bore.tip)} into what lies below the work"
-            yield find("contact", what, line=bore.line, amount=work.under - bore.tip, tool=bore.tool,
-                       obstacle="what lies below the work")  # fmt: skip
+            below, deep = "what lies below the work", work.under - bore.tip
+            yield find(bore.line, "contact", what, amount=deep, tool=bore.tool, obstacle=below)
 
 
 def _judge_hole(
     hole: CrossHole, here: Sequence[Bore], work: MillWork, cutters: Mapping[int, Cutter]
-) -> Iterator[MillFinding]:
+) -> Iterator[Finding]:
     """A wanted hole against all that went in at its place."""
     drilled = [b for b in here if _drills(cutters[b.tool], hole)]
     if not drilled:
-        yield find("hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
+        yield find(0, "hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
         return
     first = min(drilled, key=lambda b: b.line)
     led = any(cutters[b.tool].kind == "spot drill" and b.line < first.line for b in here)
     if hole.spotted and not hole.flat_depth and not led:
         what = f'"{hole.name}" is drilled on the bare round, with neither flat nor spot to lead the drill'
-        yield find("hole", what, line=first.line, tool=first.tool)
+        yield find(first.line, "hole", what, tool=first.tool)
     yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
     for tap in (b for b in here if cutters[b.tool].kind == "tap"):
         yield from _judge_tap(tap, hole, drilled, cutters)
@@ -305,7 +293,7 @@ def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:
     )
 
 
-def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[MillFinding]:
+def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[Finding]:
     """Find metal left on the small flat round a hole, where the drill starts and a head seats, in 25 places."""
     for hole in work.holes:
         section = work.section_at(hole.x)
@@ -324,10 +312,10 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
         if worst > tolerance:
             line = min(((floor_at([s], work, x, y, top), s.line) for s in sweeps), default=(AIR, 0))[1]
             what = f'the flat round "{hole.name}" has {micrometres(worst)} of metal left at X {x:.3f} Y {y:.3f}'
-            yield find("uncut", what, amount=worst, line=line)
+            yield find(line, "uncut", what, amount=worst)
 
 
-def _judge_spot(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float) -> Iterator[MillFinding]:
+def _judge_spot(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float) -> Iterator[Finding]:
     """Judge a spot: a narrower one than its hole is drilled away, a wider one stays as a countersink not asked for."""
     section = work.section_at(bore.x)
     if section is None or cutter.point_length <= 0:
@@ -336,40 +324,40 @@ def _judge_spot(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tol
     wide = cutter.diameter * min(depth / cutter.point_length, 1.0)
     if wide > hole.diameter + tolerance:
         what = f'{cutter.name} opens "{hole.name}" to {wide:.3f} mm at the top'
-        yield find("hole", what, line=bore.line, amount=(wide - hole.diameter) / 2, tool=bore.tool)
+        yield find(bore.line, "hole", what, amount=(wide - hole.diameter) / 2, tool=bore.tool)
 
 
 def _drills(cutter: Cutter, hole: CrossHole) -> bool:
     return cutter.kind == "drill" and abs(cutter.diameter - hole.diameter) <= DEEP_ENOUGH
 
 
-def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[int, Cutter]) -> Iterator[MillFinding]:
+def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[int, Cutter]) -> Iterator[Finding]:
     """Check that a through hole is through at its full diameter, and that a blind one ends where it should."""
     section = work.section_at(hole.x)
     if section is None:
-        yield find("hole", f'"{hole.name}" lies off the work', line=bore.line)
+        yield find(bore.line, "hole", f'"{hole.name}" lies off the work')
         return
     if work.frame.sin:
-        yield find("hole", f'"{hole.name}" is drilled with the work tipped, so it leans', line=bore.line)
+        yield find(bore.line, "hole", f'"{hole.name}" is drilled with the work tipped, so it leans')
     end = bore.tip + cutters[bore.tool].point_length
     wanted = -section.top if hole.through else section.top - hole.depth
     if end > wanted + DEEP_ENOUGH:
         what = f'"{hole.name}" ends {micrometres(end - wanted)} too soon'
-        yield find("hole", what, line=bore.line, amount=end - wanted, tool=bore.tool)
+        yield find(bore.line, "hole", what, amount=end - wanted, tool=bore.tool)
     elif not hole.through and end < wanted - DEEP_ENOUGH:
         what = f'"{hole.name}" goes {micrometres(wanted - end)} too deep'
-        yield find("hole", what, line=bore.line, amount=wanted - end, tool=bore.tool)
+        yield find(bore.line, "hole", what, amount=wanted - end, tool=bore.tool)
 
 
 def _judge_tap(
     tap: Bore, hole: CrossHole, drilled: Sequence[Bore], cutters: Mapping[int, Cutter]
-) -> Iterator[MillFinding]:
+) -> Iterator[Finding]:
     """Check that a tap follows the drill, and ends above the bottom of a blind hole's full diameter."""
     before = [b for b in drilled if b.line < tap.line]
     if not before:
-        yield find("tap", "the tap goes in before the drill", line=tap.line, tool=tap.tool)
+        yield find(tap.line, "tap", "the tap goes in before the drill", tool=tap.tool)
         return
     floor = min(b.tip + cutters[b.tool].point_length for b in before)
     if tap.tip < floor and not hole.through:
         what = f"the tap runs {micrometres(floor - tap.tip)} beyond the hole's full diameter"
-        yield find("tap", what, line=tap.line, amount=floor - tap.tip, tool=tap.tool)
+        yield find(tap.line, "tap", what, amount=floor - tap.tip, tool=tap.tool)

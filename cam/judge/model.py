@@ -8,7 +8,7 @@ from cam.ground.frozen import Row, frozen
 
 @frozen
 class Finding:
-    """A fault that a program must not have.
+    """A fault that a program of lathe or mill must not have, or for warnings what may be so on purpose.
 
     Attributes:
         line: line of the program text; 0 where the fault is of the result as a whole.
@@ -18,11 +18,13 @@ class Finding:
             "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "tool change",
             "spindle on", "never said", "datum moved", "called again", "touch",
             "unreadable"; of warnings "stop left out", "not measured", "not tried", "steps", "coarse feed",
-            "message".
+            "message". Of the mill alone "too near", "plunge", "turned in the cutter", "turned",
+            "dragged drill", "hole", "tap", "not checked".
         what: a sentence with numbers.
         amount: size of the fault, mm: depth of overlap, of a gouge ...; 0 where it has no size.
-        at: the place in the half-section, setting axes; None where it has no place.
-        tip: the place of the tool's programmed point at that moment; None where it has none.
+        at: the place in the half-section, setting axes; None where it has no place. On the mill, seen from the side,
+            that of the programmed point: z is its X and x its Z.
+        tip: the place of the tool's programmed point at that moment; None where it has none. y: its Y on the mill.
         obstacle: name of what is hit; "" otherwise.
         tool: number of the tool in use; 0 for none.
     """
@@ -35,6 +37,7 @@ class Finding:
     tip: Point | None
     obstacle: str
     tool: int
+    y: float = 0.0
 
 
 class Approach(Row):
@@ -80,20 +83,40 @@ class Moment(Row):
 
 
 @frozen
-class Simulation:
-    """The judgement on one program.
+class Judged:
+    """The judgement on one program, of lathe or mill.
+
+    Attributes:
+        findings: sorted by line; empty means that the program may be cut. warnings: what may be so on purpose, by line.
+        gouge, uncut: greatest depth below least and height above most, mm; 0 if none.
+        cutting_time, air_time: seconds; air includes rapids; stops are not counted.
+    """
+
+    findings: tuple[Finding, ...]
+    gouge: float
+    uncut: float
+    cutting_time: float
+    air_time: float
+    warnings: tuple[Finding, ...] = ()
+
+    @property
+    def ok(self) -> bool:
+        """Tell whether nothing was found."""
+        return not self.findings
+
+
+@frozen
+class Simulation(Judged):
+    """The judgement on one program of the lathe.
 
     Attributes:
         setting: its number.
-        findings: sorted by line; empty means that the program may be cut. warnings: what may be so on purpose, by line.
         approaches: one per motion that moves, in order, against obstacles (centre, carrier, headstock,
             tailstock ...) and, for rapids and holders, against the work where it is within twice the rapid
             clearance. A rapid that only leaves the work is not near it.
         closest: the least of approaches; None for a program that does not move.
         result: outline of the metal after the program, starting and ending on x = 0, setting axes, from
             the tailstock end toward the headstock.
-        gouge, uncut: greatest depth below least and height above most, mm; 0 if none.
-        cutting_time, air_time: seconds; air includes rapids; stops are not counted.
         lowest, highest: least and greatest Z and X that the programmed point reaches.
         closest_fixed: the least distance kept from anything but the work (centre, carrier, headstock, tailstock
             ...), of all motions; None where there is no such thing.
@@ -102,21 +125,10 @@ class Simulation:
     """
 
     setting: int
-    findings: tuple[Finding, ...]
     approaches: tuple[Approach, ...]
     closest: Approach | None
     result: Chain
-    gouge: float
-    uncut: float
-    cutting_time: float
-    air_time: float
     lowest: Point
     highest: Point
     closest_fixed: Approach | None = None
     tip_only: tuple[int, ...] = ()
-    warnings: tuple[Finding, ...] = ()
-
-    @property
-    def ok(self) -> bool:
-        """Tell whether nothing was found."""
-        return not self.findings

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from cam.geometry.path import Point
 from cam.ground.units import show_number
 from cam.judge.model import Finding
+from cam.rs274.halts import lost_halts, wide_messages
 from cam.rs274.model import Program
 from cam.setting.model import Turned
 
@@ -27,7 +28,7 @@ def find(
     obstacle: str = "",
     tool: int = 0,
 ) -> Finding:
-    """Make a finding; its places are (z, x)."""
+    """Make a finding; its places are (z, x), or of the mill (X, Z)."""
     return Finding(
         line=line,
         kind=kind,
@@ -38,6 +39,44 @@ def find(
         obstacle=obstacle,
         tool=tool,
     )
+
+
+def by_line(finding: Finding) -> tuple[int, str, str]:
+    """Return the key by which findings are sorted."""
+    return finding.line, finding.kind, finding.what
+
+
+NOTED = ("never said", "datum moved", "called again")
+"""Kinds of the reader's notes that are findings as they stand."""
+
+
+def noted(program: Program) -> list[Finding]:
+    """Return what the reader noted, as findings."""
+    return [find(n.line, n.kind, n.what) for n in program.notes if n.kind in NOTED]
+
+
+def noted_steps(program: Program) -> list[Finding]:
+    """Return the warnings of moves by steps, which the reader noted."""
+    return [find(n.line, n.kind, n.what) for n in program.notes if n.kind == "steps"]
+
+
+def uncalled(program: Program) -> str:
+    """Say what is wrong where no tool is in use."""
+    return next((n.what for n in program.notes if n.kind == "not called"), "moves before any tool is called")
+
+
+def unreadable(program: Program) -> Iterator[Finding]:
+    """Yield the finding of a text that breaks a rule of its standard."""
+    if program.problems:
+        line = min(p.where.line for p in program.problems)
+        yield find(line, "unreadable", "breaks a rule of its standard: nothing after it is checked")
+
+
+def unsaid_stops(program: Program, width: int) -> Iterator[Finding]:
+    """Yield the warnings of messages that a display of so many characters cuts, 0 for any, and of words without M0."""
+    yield from (find(line, "message", what) for line, what in (wide_messages(program, width) if width else ()))
+    for line in lost_halts(program):
+        yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
 
 
 def place(z: float, x: float) -> str:

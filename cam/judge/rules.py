@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from cam.judge.model import Finding
-from cam.judge.report import find
+from cam.judge.report import find, noted, noted_steps, uncalled
 from cam.rs274.model import Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.fastest import SpeedLimit
@@ -52,9 +52,6 @@ def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
 OVER_SPEED = 1.25
 """A cut may be faster than the range of the tables by this factor, as tables differ by more (common practice)."""
 
-NOTED = ("never said", "datum moved", "called again")
-"""Kinds of the reader's notes that are findings as they stand."""
-
 
 class ShopChecks:
     """The checks of one program against one shop; a fault that comes again in the same way is reported once."""
@@ -65,14 +62,13 @@ class ShopChecks:
         """Begin with nothing seen but what the reader noted. limits: of what holds the work, the slowest first."""
         self.slowest = next(iter(limits), None)
         self.offset_digits = find_standard(program.standard).offset_digits
-        notes = {note.kind: note.what for note in program.notes}
-        self.uncalled = notes.get("not called", "moves before any tool is called")
+        self.uncalled = uncalled(program)
         self.lathe: Lathe = shop.lathe
         self.feeds = float(shop.lathe.least_feed), float(shop.lathe.most_feed)
         self.tip_only: set[int] = set()  # tools that came into use and have no body
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
-        self.findings: list[Finding] = [find(n.line, n.kind, n.what) for n in program.notes if n.kind in NOTED]
-        self.warnings: list[Finding] = [find(n.line, n.kind, n.what) for n in program.notes if n.kind == "steps"]
+        self.findings: list[Finding] = noted(program)
+        self.warnings: list[Finding] = noted_steps(program)
         self.material = material
         self.speed: tuple[float, float | None] | None = None  # that was looked at last
         self._seen: set[tuple[object, ...]] = set()

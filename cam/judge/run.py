@@ -20,10 +20,10 @@ from cam.judge.envelope import (
     without_slivers,
 )
 from cam.judge.limits import within_limits
-from cam.judge.model import Approach, Finding, Moment, Simulation
+from cam.judge.model import Approach, Moment, Simulation
 from cam.judge.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
 from cam.judge.really import really_of
-from cam.judge.report import TOLERANCE, find, place
+from cam.judge.report import TOLERANCE, by_line, find, place, unreadable
 from cam.judge.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
 from cam.judge.rules import ShopChecks, feed_per_turn, spindle_speed
 from cam.judge.stops import check_stops, warn_of_stops
@@ -111,9 +111,7 @@ def simulate(
             program, setting, run.metal.pieces, run.feeding, spin_up=spin_up, first=first,
             width=shop.lathe.control.facts.message_width,
         )  # fmt: skip
-    if program.problems:
-        line = min(p.where.line for p in program.problems)
-        run.findings.append(find(line, "unreadable", "breaks a rule of its standard: nothing after it is checked"))
+    run.findings += unreadable(program)
     return run.conclude(gouge, uncut)
 
 
@@ -125,10 +123,6 @@ PLUNGED = 0.02
 
 NOT_FACED = Faced()
 """A place along Z where no cut has faced anything."""
-
-
-def _by_line(finding: Finding) -> tuple[int, str, str]:
-    return finding.line, finding.kind, finding.what
 
 
 def _line_box(line: Line) -> Box:
@@ -451,8 +445,8 @@ class _Run:
         boxes = list(zip(*self.reached, strict=True)) or [(0.0,)] * 4
         return Simulation(
             setting=self.setting.number,
-            findings=tuple(sorted(findings, key=_by_line)),
-            warnings=tuple(sorted(self.rules.warnings, key=_by_line)),
+            findings=tuple(sorted(findings, key=by_line)),
+            warnings=tuple(sorted(self.rules.warnings, key=by_line)),
             approaches=tuple(self.approaches),
             closest=min(self.approaches, key=lambda a: a.distance, default=None),
             closest_fixed=self.surroundings.fixed,

@@ -8,17 +8,17 @@ on purpose: that is a warning.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterator, Mapping
 
 from cam.judge.envelope import Piece
 from cam.judge.model import Finding
+from cam.judge.mounted import ON_LATHE, check_tools
 from cam.judge.proof import check_proofs
-from cam.judge.report import find
+from cam.judge.report import find, unsaid_stops
 from cam.judge.rules import SPEED_SHARE
 from cam.judge.surfaces import Feeding
 from cam.part.features import BEARING_ROLES
-from cam.rs274.halts import MOVING, Halt, halts_of, lost_halts, plain, wide_messages
+from cam.rs274.halts import MOVING, Halt, halts_of, plain
 from cam.rs274.model import Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.model import Setting, Turned
@@ -32,7 +32,6 @@ HIGHER = 2e-3
 OF_SPEEDS = ("belt", "gear", "gears", "speed")
 """The words of a stop for the belt. One with none of them is about something else: a position may be called "1", and
 what a pass says of its own rpm moves no belt."""
-IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
 STEEP = 0.6
 """The slope of a taper on which a slip shows too little of how far X has moved."""
 SHORT = 0.9
@@ -47,11 +46,12 @@ def check_stops(program: Program, setting: Setting, shop: Shop, begun: str | Non
             proofs are done. None for one that begins at its start.
     """
     halts = tuple(halts_of(program))
-    said, proved = begun or "", {halt.number: halt for halt in halts}
+    said, stops = begun or "", {halt.number: halt for halt in halts}
+    names, control = {t.number: t.name for t in shop.tools}, shop.lathe.control
     return [
-        *(check_proofs(program, proved, setting, shop.lathe.control) if begun is None else ()),
+        *(check_proofs(program, stops, setting, control) if begun is None else ()),
         *_check_belts(program.motions, halts, shop.lathe.spindle.positions, said),
-        *_check_tools(program.motions, halts, shop, said),
+        *check_tools(program.motions, stops, names, control.facts, ON_LATHE, begun),
         *_check_still(program.motions),
         *(_check_switch(program.motions, halts, said) if shop.lathe.spindle.by_switch else ()),
     ]
@@ -78,35 +78,6 @@ def _check_belts(
                 what = f"starts the spindle at {motion.rpm:.0f} rev/min, and no stop says to set the belt to"
                 yield find(motion.line, "belt", f"{what} {wanted[0].name}: {was}", tool=motion.tool)
                 on = {wanted[0].name}
-
-
-def _check_tools(motions: tuple[Motion, ...], halts: tuple[Halt, ...], shop: Shop, begun: str) -> Iterator[Finding]:
-    """Check that the program stops between two tools for the second to be mounted. The first is there already.
-
-    Where all tools share one zero, that stop tells a person to set it too.
-    """
-    names = {t.number: t.name for t in shop.tools}
-    one_zero = shop.lathe.control.facts.tool_zeros == "one"
-    in_post = IN_POST.search(begun)
-    stops = {halt.number: halt for halt in halts}
-    last, said = 0, False
-    words: list[Halt] = []
-    for number, motion in enumerate(motions):
-        if number in stops:
-            words.append(stops[number])
-        elif motion.kind in MOVING:
-            tool = motion.tool
-            said = any(halt.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", names.get(tool, "")) for halt in words)
-            if last and tool != last and not said:
-                what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
-                yield find(motion.line, "tool change", what, tool=tool)
-            elif not last and in_post and int(in_post[1]) != tool and not said:
-                what = f"begins with tool {tool}, and the words below the N line have tool {in_post[1]} in the post"
-                yield find(motion.line, "tool change", what, tool=tool)
-            elif last and tool != last and one_zero and not any(halt.names("set X and Z") for halt in words):
-                what = f"goes on with tool {tool}: all tools share one zero, and no stop says to set X and Z anew"
-                yield find(motion.line, "tool change", what, tool=tool)
-            last, words = tool, []
 
 
 def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
@@ -174,10 +145,8 @@ def warn_of_stops(
         spin_up: time that the spindle takes to come to its speed, s. first: number of the first motion that is judged.
         width: characters that the display shows; 0 for any.
     """
-    yield from (find(line, "message", what) for line, what in (wide_messages(program, width) if width else ()))
+    yield from unsaid_stops(program, width)
     yield from _warn_of_starts(program.motions[first:], spin_up, can_wait=bool(find_standard(program.standard).dwell))
-    for line in lost_halts(program):
-        yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
     halts = [h for h in halts_of(program) if not h.spindle]
     stops = [h.number for h in halts if not h.names("try a slip")]
     tries = [h.number for h in halts if h.names("try a slip")]

@@ -9,7 +9,7 @@ from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
 from cam.judge.mill import radius_at
-from cam.judge.mill_result import MillFinding
+from cam.judge.model import Finding
 from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
@@ -99,7 +99,7 @@ def side_view(scene: MillScene) -> BrokenView:
     tall = max(near if near - low < MAIN.height * per else 0.0, high + 0.5 * (high - low))
     most = MAIN.height / (tall - low)
     shapes = [s for s in scene.below if s.style not in ("jaws", "rapid")]
-    places = [Point(f.at[0], f.at[2]) for f in scene.findings if f.at is not None]
+    places = [f.at for f in scene.findings if f.at is not None]
     scale, shown = break_view(MAIN, part, most, ends, shapes, scene.tool, [*(scene.near or ()), *places])
     return place_pieces(MAIN, scale, shown, MAIN.bottom + low * scale)
 
@@ -227,7 +227,7 @@ def _say_near(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
 # ---- what must not be ------------------------------------------------------------------------------
 
 
-Spot = tuple[int, MillFinding]
+Spot = tuple[int, Finding]
 """A mark: its number and its finding."""
 
 
@@ -244,9 +244,9 @@ def _spots(scene: MillScene, view: Window) -> list[Spot]:
     return spots[:MOST_MARKED]
 
 
-def _place(finding: MillFinding) -> Point:
+def _place(finding: Finding) -> Point:
     assert finding.at is not None  # findings of a scene have a place
-    return Point(finding.at[0], finding.at[2])
+    return finding.at
 
 
 def _mark(draft: Draft, view: Window, spots: Sequence[Spot], size: float) -> None:
@@ -416,7 +416,7 @@ def _magnified(draft: Draft, main: Window, sheet: MillPanel) -> None:
     if scene.findings:
         at = scene.findings[0].at
         assert at is not None
-        title, middle = "the worst place", Point(at[0], at[2])
+        title, middle = "the worst place", at
         scale = min(max(10.0 / max(scene.findings[0].amount, 0.05), 2.5 * main.scale), 25.0)
     elif scene.near is not None and not sheet.work.simulation.findings and 25.0 / max(distance, 0.05) > 2 * main.scale:
         a, b = scene.near

@@ -12,11 +12,12 @@ from cam.geometry.convex import EQUAL, hull, separations
 from cam.geometry.path import Chain, Line, Point, Polygon
 from cam.ground.frozen import Row
 from cam.judge.mill import radius_at, section_outline
-from cam.judge.mill_result import Bore, MillFinding, MillSimulation
+from cam.judge.mill_result import Bore, MillSimulation
+from cam.judge.model import Finding
 from cam.mill.done import MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.picture.scene import Shape, ring, shape
+from cam.picture.scene import Shape, danger, ring, shape
 from cam.picture.sheet import straight
 from cam.setting.milled import Cutter, MillWork, Solid
 
@@ -48,7 +49,7 @@ class MillScene(Row):
     tool: tuple[Shape, ...]
     pose: tuple[Point, int] | None
     near: tuple[Point, Point] | None
-    findings: tuple[MillFinding, ...]
+    findings: tuple[Finding, ...]
     low: Point
     high: Point
 
@@ -70,7 +71,7 @@ def cutters_in(work: MillWorkDone) -> dict[int, Cutter]:
 def set_mill_scene(work: MillWorkDone) -> MillScene:
     """Collect what is to be seen from the side."""
     simulation, wanted = work.simulation, work.plan.work
-    hits = tuple(sorted((f for f in simulation.findings if f.at is not None), key=_danger))
+    hits = tuple(sorted((f for f in simulation.findings if f.at is not None), key=danger))
     tools = cutters_in(work)
     pose = _pose(work, hits)
     tool = tuple(cutter_shapes(tools[pose[1]], pose[0])) if pose and pose[1] in tools else ()
@@ -83,15 +84,10 @@ def set_mill_scene(work: MillWorkDone) -> MillScene:
     return MillScene(tuple(below), tool, pose, near, hits, low, high)
 
 
-def _danger(finding: MillFinding) -> tuple[bool, float, int]:
-    return finding.kind != "contact", -finding.amount, finding.line
-
-
-def _pose(work: MillWorkDone, hits: Sequence[MillFinding]) -> tuple[Point, int] | None:
+def _pose(work: MillWorkDone, hits: Sequence[Finding]) -> tuple[Point, int] | None:
     """Return where the cutter is drawn: at the worst finding, else at the closest approach."""
-    if hits:
-        x, _, z = hits[0].at or (math.nan, math.nan, math.nan)
-        return Point(x, z), hits[0].tool
+    if hits and hits[0].at is not None:
+        return hits[0].at, hits[0].tool
     near = work.simulation.closest
     if near is None:
         return None

@@ -17,13 +17,14 @@ from cam.mill.done import MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan
 from cam.picture.draft import clean
 from cam.picture.mill_scene import cutter_shapes, cutters_in, silhouette, up_of
-from cam.picture.page_turning import Data, path_data, plain_lines, short
+from cam.picture.page_turning import Data, finding_data, path_data, plain_lines, short
+from cam.picture.scene import danger
 from cam.setting.milled import Cutter, MillWork
 from cam.setting.solids import SolidGap, nearest
 from cam.setting.square import across_at
 
 if TYPE_CHECKING:
-    from cam.judge.mill_result import MillFinding, MillSimulation
+    from cam.judge.mill_result import MillSimulation
     from cam.rs274.model import Motion
     from cam.shop.mill import Mill
 
@@ -62,7 +63,7 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         "near": [_near_row(m, g) for m, g in zip(motions, near, strict=True)],
         "moments": [[short(s), int(c)] for s, c in _timed(work, tools, angles, float(mill.rapid))],
         "work": _work(work, wanted),
-        "findings": [_finding(f) for f in sorted(work.simulation.findings, key=_danger)],
+        "findings": [finding_data(f) for f in sorted(work.simulation.findings, key=danger)],
         "closest": None,
         "fixed": _closest(work.simulation),
         **_room(wanted),
@@ -182,23 +183,6 @@ def _seconds(motion: Motion, rapid: float) -> float:
 
 
 # ---- judgement ---------------------------------------------------------------------------------------
-
-
-def _danger(finding: MillFinding) -> tuple[bool, float, int]:
-    return finding.kind != "contact", -finding.amount, finding.line
-
-
-def _finding(finding: MillFinding) -> Data:
-    at = None if finding.at is None else [short(finding.at[0]), short(finding.at[2])]
-    return {
-        "line": finding.line,
-        "kind": finding.kind,
-        "what": clean(finding.what),
-        "amount": short(finding.amount),
-        "at": at,
-        "tip": at,
-        "obstacle": clean(finding.obstacle),
-    }
 
 
 def _closest(simulation: MillSimulation) -> Data | None:

@@ -15,7 +15,7 @@ from cam.judge.contact import find_nearest
 from cam.judge.envelope import Piece, above_axis, height
 from cam.judge.report import say_tip_only
 from cam.picture.draft import clean
-from cam.picture.scene import rounded, set_scene
+from cam.picture.scene import danger, rounded, set_scene
 from cam.shop.tool_shape import Body, tool_bodies
 
 if TYPE_CHECKING:
@@ -266,9 +266,9 @@ def _difference(old: list[Any], new: list[Any]) -> tuple[int, int, list[Any]]:
 def _judged(simulation: Simulation | None) -> Data:
     if simulation is None:
         return {"findings": [], "closest": None, "fixed": None, "unchecked": ""}
-    found = sorted(simulation.findings, key=_danger)
+    found = sorted(simulation.findings, key=danger)
     return {
-        "findings": [_finding(f) for f in found],
+        "findings": [finding_data(f) for f in found],
         "closest": _approach(simulation.closest),
         "fixed": _approach(simulation.closest_fixed),
         "unchecked": say_tip_only(simulation.tip_only),
@@ -277,12 +277,8 @@ def _judged(simulation: Simulation | None) -> Data:
     }
 
 
-def _danger(finding: Finding) -> tuple[bool, float, int]:
-    """Return a key that sorts the worst first: what is hit before what is cut wrong, then by size, then by line."""
-    return finding.kind != "contact", -finding.amount, finding.line
-
-
-def _finding(finding: Finding) -> Data:
+def finding_data(finding: Finding) -> Data:
+    """Return a finding as the page has it."""
     return {
         "line": finding.line,
         "kind": finding.kind,
@@ -290,7 +286,7 @@ def _finding(finding: Finding) -> Data:
         "amount": short(finding.amount),
         "at": None if finding.at is None else _point(finding.at),
         "tip": None if finding.tip is None else _point(finding.tip),
-        "obstacle": finding.obstacle,
+        "obstacle": clean(finding.obstacle),
     }
 
 

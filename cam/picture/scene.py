@@ -89,7 +89,7 @@ def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, prog
     setting = plan.setting
     tools = {t.number: t for t in shop.tools}
     findings = simulation.findings if simulation else ()
-    hits = sorted((f for f in findings if f.tip is not None), key=_danger)
+    hits = sorted((f for f in findings if f.tip is not None), key=danger)
     closest = simulation.closest if simulation else None
     shown = (simulation.closest_fixed if simulation else None) or closest
     posed = _pose(hits, shown)
@@ -113,7 +113,7 @@ def _passes(program: Program, lines: Iterable[int]) -> dict[int, str]:
     return {line: f"pass {number}" if number else "before the first pass" for line, number in found.items()}
 
 
-def _danger(finding: Finding) -> tuple[bool, float, int]:
+def danger(finding: Finding) -> tuple[bool, float, int]:
     """Return a key that sorts the worst first: what is hit before what is cut wrong, then by size, then by line."""
     return finding.kind != "contact", -finding.amount, finding.line
 

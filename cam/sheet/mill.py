@@ -19,8 +19,9 @@ from cam.ground.problem import Problem, Where
 from cam.ground.units import MM_PER_INCH
 from cam.judge.driven import Drive
 from cam.judge.mill import TOLERANCE, simulate_mill
-from cam.judge.mill_result import MillFinding, MillSimulation
-from cam.judge.milled import find
+from cam.judge.mill_result import MillSimulation
+from cam.judge.model import Finding
+from cam.judge.report import find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import Cutter, MillWork
 from cam.setting.square import across_at
@@ -170,7 +171,7 @@ def _longer(work: MillWork, by: float) -> MillWork:
     return replace(work, wall=work.wall - by, holes=holes)
 
 
-def _allowed(finding: MillFinding, step: float, deepest: dict[int, float]) -> bool:
+def _allowed(finding: Finding, step: float, deepest: dict[int, float]) -> bool:
     """Tell whether a finding is no more than the dial's own rounding."""
     if finding.kind in STOPS:
         return True
@@ -179,12 +180,12 @@ def _allowed(finding: MillFinding, step: float, deepest: dict[int, float]) -> bo
     return finding.kind in ("hole", "tap") and 0.0 < finding.amount <= step / 2 + TOLERANCE
 
 
-def _said(finding: MillFinding, path: str, lines: Sequence[str]) -> Problem:
+def _said(finding: Finding, path: str, lines: Sequence[str]) -> Problem:
     given = lines[finding.line - 1].strip()[:200] if 0 < finding.line <= len(lines) else ""
     return Problem(where=Where(path=path, line=finding.line), what=finding.what, given=given, fix=FIX)
 
 
-def _spots(program: Program, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[MillFinding]:
+def _spots(program: Program, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[Finding]:
     """Find spots too small to lead the drill."""
     spotting = {c.number: c for c in cutters if c.kind == "spot drill"}
     for m in program.motions:
@@ -195,7 +196,7 @@ def _spots(program: Program, work: MillWork, cutters: Sequence[Cutter]) -> Itera
         wide = 2.0 * (section.top - hole.flat_depth - m.end.z) * cutter.radius / cutter.point_length
         if wide < SPOT * hole.diameter:
             what = f"makes a spot {wide:.2f} mm wide for a drill of {hole.diameter:.2f} mm"
-            yield find("spot", what, line=m.line, tool=m.tool)
+            yield find(m.line, "spot", what, tool=m.tool)
 
 
 def _lines_of(text: str, name: str) -> list[PageLine]:

@@ -15,9 +15,9 @@ from shapely.geometry import MultiPoint, Polygon
 from cam.geometry.path import flatten
 from cam.job import Work, move_outline, rules_of
 from cam.job.explain import explain
-from cam.job.make import describe_findings
 from cam.job.model import Job
 from cam.judge import simulate
+from cam.judge.fixes import describe_findings
 from cam.judge.sizes import cut_sizes
 from cam.rs274 import read_program
 from cam.shop.tool_shape import tool_bodies

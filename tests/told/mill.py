@@ -15,7 +15,8 @@ from typing import Any
 
 from cam.judge.driven import Drive
 from cam.judge.mill import simulate_mill
-from cam.judge.mill_result import MillFinding, MillSimulation
+from cam.judge.mill_result import MillSimulation
+from cam.judge.model import Finding
 from cam.rs274.begin import begin_at
 from cam.rs274.model import Rules
 from cam.rs274.read import read_program
@@ -377,8 +378,8 @@ def number(value: float) -> str:
     return f"{round(value, 6) + 0.0:g}"
 
 
-def _told(found: MillFinding) -> str:
-    place = "" if found.at is None else f"; at {' '.join(map(number, found.at))}"
+def _told(found: Finding) -> str:
+    place = "" if found.at is None else f"; at {' '.join(map(number, (found.at.z, found.y, found.at.x)))}"
     rest = f"; T{found.tool}" * bool(found.tool) + f"; {found.obstacle}" * bool(found.obstacle)
     return f"{found.line}: {found.kind}: {found.what} ({number(found.amount)}){place}{rest}"
 

@@ -1,0 +1,70 @@
+"""What a program must say between the motions of two tools, so that a person mounts the second and sets it right."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+
+from cam.ground.frozen import Row
+from cam.judge.model import Finding
+from cam.judge.report import find
+from cam.rs274.halts import MOVING, Halt
+from cam.rs274.model import Motion
+from cam.shop.machine import Facts
+
+IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
+
+
+class Asked(Row):
+    """What a stop must say where all tools share one zero.
+
+    Attributes:
+        words: it must name one of these. unsaid: what is wrong where none does. first: whether for the first tool too.
+    """
+
+    words: tuple[str, ...]
+    unsaid: str
+    first: bool
+
+
+ON_LATHE = Asked(("set X and Z",), "no stop says to set X and Z anew", first=False)
+ON_MILL = Asked(("set now", "set its Z"), "no stop says what to set Z to for this one", first=True)
+
+
+def check_tools(
+    motions: Sequence[Motion], halts: Mapping[int, Halt], names: Mapping[int, str], facts: Facts, asked: Asked,
+    begun: str | None = None,
+) -> Iterator[Finding]:  # fmt: skip
+    """Check that the program stops between two tools for the second to be mounted. The first is there already.
+
+    Where all tools share one zero, that stop tells a person to set it too.
+
+    Args:
+        names: number of a tool -> its name. begun: what a program begun at a pass says below its N line.
+    """
+    in_post = IN_POST.search(begun or "")
+    for motion, last, words in _changes(motions, halts):
+        tool = motion.tool
+        said = any(h.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", names.get(tool, "")) for h in words)
+        zero = facts.tool_zeros == "each" or any(halt.names(*asked.words) for halt in words)
+        what = ""
+        if last and not said:
+            what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
+        elif not last and in_post and int(in_post[1]) != tool and not said:
+            what = f"begins with tool {tool}, and the words below the N line have tool {in_post[1]} in the post"
+        elif not zero and (last or (asked.first and begun is None)):
+            what = f"goes on with tool {tool}: all tools share one zero, and {asked.unsaid}"
+        if what:
+            yield find(motion.line, "tool change", what, tool=tool)
+
+
+def _changes(motions: Sequence[Motion], halts: Mapping[int, Halt]) -> Iterator[tuple[Motion, int, list[Halt]]]:
+    """Yield each first motion of a tool, with the tool before, 0 for none, and the stops since that one's last."""
+    last, words = 0, list[Halt]()
+    for number, motion in enumerate(motions):
+        if number in halts:
+            words.append(halts[number])
+        elif motion.kind in MOVING:
+            if motion.tool != last:
+                yield motion, last, words
+            last, words = motion.tool, []
