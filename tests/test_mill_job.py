@@ -23,7 +23,7 @@ from cam.job.reread import MisreadError, check_said
 from cam.judge.mill import radius_at
 from cam.mill.plan_square import SquarePlan
 from cam.moves.model import Rapid
-from cam.part import starter_text
+from cam.part.starter import starter_text
 from cam.rs274.model import Program, Rules
 from cam.rs274.read import read_program
 from posts.dialect import dialect_names, load_dialect

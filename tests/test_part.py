@@ -14,16 +14,18 @@ from hypothesis import strategies as st
 from jsonschema import Draft202012Validator
 
 from cam.ground.problem import Problem, ProblemError
+from cam.ground.schema import reference, tables_in
 from cam.ground.source import Table, parse_source, read_source
 from cam.lengths import part_of, read_part
-from cam.part import Part, starter_text
+from cam.part import Part
 from cam.part.checks import CHECKS
 from cam.part.features import ROLES
 from cam.part.read import _read
 from cam.part.read_spans import read_measuring
+from cam.part.starter import starter_text
 from cam.plan.job import plan_job
 from cam.shop import read_shop
-from tests.schemas import KEPT, described, keys_in
+from tests.schemas import KEPT
 from tests.specimens import drum_arbor
 
 HERE = Path(__file__).parent
@@ -341,13 +343,23 @@ def keys_read() -> dict[str, set[str]]:
 
 
 def test_reader_and_schema_know_the_same_keys():
-    known, read = keys_in(SCHEMA), keys_read()
+    read, known = keys_read(), {place: set(node["properties"]) for place, node in tables_in(SCHEMA)}
     assert read == {place: known[place] for place in read}
 
 
 def test_every_key_is_described():
     for make in KEPT.values():
-        assert not [key for key, node in described(make()) if not node.get("description")]
+        for place, table in tables_in(make()):
+            assert not [f"{place}.{key}" for key, node in table["properties"].items() if not node.get("description")]
+
+
+def test_the_reference_has_every_key_of_both_files():
+    for make in KEPT.values():
+        text = reference(make())
+        for place, table in tables_in(make()):
+            own = text.partition(f"[{place}]" if place else "at the top of the file")[2].partition("\n\n")[0]
+            plain = [key for key, node in table["properties"].items() if "properties" not in str(node)]
+            assert [key for key in plain if f"\n  {key}  " not in own] == []
 
 
 # Starter ----------------------------------------------------------------------------------------------
@@ -372,7 +384,7 @@ def test_the_starter_plans_as_it_stands():
 def test_the_starter_tells_of_every_key():
     text = starter_text("x")
     for keys in keys_read().values():
-        assert [key for key in sorted(keys - {"length_tolerance", "bearing"}) if key not in text] == []
+        assert [key for key in sorted(keys) if key not in text] == []
 
 
 @settings(deadline=None)

@@ -114,21 +114,29 @@ GUIDE = {
     "trust": "cam/judge",
     "python": "cam",
 }
-"""Each topic, with the folder whose README.md it is."""
+"""Each topic, with the folder whose README.md it is; `keys` is made from the declarations of the keys."""
 
 
 @app.command(epilog=example("guide"))
 def guide(
-    topic: Annotated[str | None, typer.Argument(metavar="TOPIC", help=", ".join(GUIDE), show_default=False)] = None,
+    topic: Annotated[
+        str | None, typer.Argument(metavar="TOPIC", help=", ".join((*GUIDE, "keys")), show_default=False)
+    ] = None,
 ) -> None:
     """Open the reference of a topic, page by page; it needs no network."""
-    if topic not in GUIDE:
-        raise typer.BadParameter(f"say which topic: {', '.join(GUIDE)}", param_hint="TOPIC")
+    if topic not in (*GUIDE, "keys"):
+        raise typer.BadParameter(f"say which topic: {', '.join(GUIDE)}, keys", param_hint="TOPIC")
     from pathlib import Path
 
     import posts
+    from cam.ground.schema import reference
+    from cam.part.schema import part_schema
+    from cam.shop.schema import shop_schema
 
-    text = (Path(posts.__file__).parent.parent / GUIDE[topic] / "README.md").read_text(encoding="utf-8")
+    if topic == "keys":
+        text = f"PART FILE\n\n{reference(part_schema())}\n\nSHOP FILE\n\n{reference(shop_schema())}"
+    else:
+        text = (Path(posts.__file__).parent.parent / GUIDE[topic] / "README.md").read_text(encoding="utf-8")
     if is_terminal(sys.stdout):
         from pydoc import pager
 

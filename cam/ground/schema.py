@@ -6,10 +6,13 @@
 from __future__ import annotations
 
 import json
+import re
 from collections.abc import Iterator
+from textwrap import wrap
 from typing import Any
 
 from cam.ground.keys import Key, Node, keys_of, lacks, needs, when
+from cam.ground.trade_words import TYPED
 from cam.ground.units import ANGLE, KINDS, LENGTH, Kind
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
@@ -138,6 +141,46 @@ def _refers(node: Any, name: str) -> bool:
     if isinstance(node, dict):
         return node.get("$ref") == f"#/$defs/{name}" or any(_refers(one, name) for one in node.values())
     return isinstance(node, list) and any(_refers(one, name) for one in node)
+
+
+def node_at(schema: Node, place: str) -> Node:
+    """Return the node of a table, "section.square", or of each table of a list of them."""
+    for name in filter(None, place.split(".")):
+        schema = schema["properties"][name]
+        schema = schema.get("items", schema)
+    return schema
+
+
+def said_of(node: Node) -> str:
+    """Return what a key is for, with the words that may stand there where the sentence does not name them."""
+    about, words = str(node["description"]), [str(word) for word in node.get("enum", ()) if word not in TYPED]
+    named = all(re.search(rf"\b{re.escape(word)}\b", about, re.IGNORECASE) for word in words)
+    return about if named or len(words) == 1 else f"{about} One of: {', '.join(words)}."
+
+
+def reference(schema: Node, width: int = 100) -> str:
+    """Return every key of a file by its table: what it is for, which words may stand there, and an example."""
+    lines = wrap(schema["description"], width)
+    for place, table in tables_in(schema):
+        lines += ["", f"[{place}]" if place else "at the top of the file"]
+        for key, node in table["properties"].items():
+            if not any("properties" in one for one in (node, node.get("items", {}))):
+                examples = [json.dumps(one, ensure_ascii=False) for one in node.get("examples", ())[:1]]
+                words = " ".join([said_of(node), *(f"For example {one}." for one in examples)])
+                lines += wrap(words, width, initial_indent=f"  {key}  ", subsequent_indent="      ")
+    return "\n".join(lines) + "\n"
+
+
+def tables_in(node: Node, place: str = "") -> Iterator[tuple[str, Node]]:
+    """Yield the place and the node of a table and of all tables in it."""
+    yield place, node
+    for key, value in node["properties"].items():
+        whole: Node = next(
+            (one for one in (value, *value.get("oneOf", ())) if "items" in one or "properties" in one), {}
+        )
+        table = whole.get("items", whole)
+        if "properties" in table:
+            yield from tables_in(table, f"{place}.{key}".lstrip("."))
 
 
 def schema_text(schema: Node) -> str:

@@ -1,13 +1,21 @@
-"""A commented part file to begin from."""
+"""A commented part file to begin from: the template's values, each key with what its declaration says it is for."""
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
+from textwrap import wrap
 
-from cam.part.schema import KEPT
+from cam.ground.keys import Node
+from cam.ground.schema import node_at, said_of
+from cam.part.schema import KEPT, part_schema
 
 MOST_NAME = 200
+WIDE, MOST_BESIDE, MOST_WIDE = 38, 72, 120
+"""The column at which the words on a key stand, that beyond which they stand below it, and the width of a line."""
 _ESCAPES = {"\\": "\\\\", '"': '\\"'}
+_HEAD = re.compile(r"(?:# )?\[\[?([a-z_.]+)\]")
+_ROW = re.compile(r"(?:# )?([a-z_]+) = [^#]+(#?)")
 
 
 def starter_text(name: str, shop: str = "") -> str:
@@ -23,10 +31,56 @@ def starter_text(name: str, shop: str = "") -> str:
         completes and checks the keys.
     """
     template = (Path(__file__).resolve().parents[2] / "templates" / "new-part.toml").read_text(encoding="utf-8")
-    text = template.replace("NAME", toml_text(" ".join(name.split())[:MOST_NAME].strip() or "new part"), 1)
     if shop:
-        text = text.replace('shop = "samples/shop.toml"', f'shop = "{toml_text(shop)}"', 1)
-    return f"#:schema {KEPT.as_uri()}\n{text}"
+        template = template.replace('shop = "samples/shop.toml"', f'shop = "{toml_text(shop)}"', 1)
+    text = template.replace("NAME", toml_text(" ".join(name.split())[:MOST_NAME].strip() or "new part"), 1)
+    return f"#:schema {KEPT.as_uri()}\n{_explained(text)}"
+
+
+def _explained(template: str) -> str:
+    """Return the template with every key explained where it first stands, and below its table the keys not shown."""
+    schema, place = part_schema(), ""
+    told: set[tuple[str, str]] = set()
+    lines: list[str] = []
+    rows = False
+    for line in [*template.splitlines(), ""]:
+        head, row = _HEAD.match(line), _ROW.fullmatch(line) or _ROW.match(line)
+        keys = node_at(schema, place)["properties"]
+        if rows and not row and (line == "" or head):
+            lines += _others(keys, place, told)
+        rows = bool(row) or (rows and not head and line != "")
+        place = head[1] if head else place
+        keys = node_at(schema, place)["properties"]
+        key = row[1] if row else ""
+        new = key in keys and (place, key) not in told
+        told.add((place, key))
+        lines += _row(line, said_of(keys[key])) if new and row and not row[2] else [line]
+    return "\n".join(lines)
+
+
+def _row(line: str, words: str) -> list[str]:
+    """Return a line of the file with the words on its key beside it, and below where they are long."""
+    mark = "# " if line.startswith("#") else ""
+    margin = f"{mark}{'':{WIDE - len(mark)}}# "
+    first = max(len(line) + 2, WIDE)
+    rows = wrap(words, MOST_WIDE - first - 2) if first < MOST_BESIDE else []
+    rest = wrap(" ".join(rows[1:]) if rows else words, MOST_WIDE - WIDE - 2)
+    return [f"{line:<{first}}# {rows[0]}" if rows else line, *(margin + row for row in rest)]
+
+
+def _others(keys: Node, place: str, told: set[tuple[str, str]]) -> list[str]:
+    """Return comments on the keys of a table that the template does not show; each is said once."""
+    found = [key for key, node in keys.items() if (place, key) not in told and not _is_table(node)]
+    told |= {(place, key) for key in found}
+    lines: list[str] = []
+    for key in found:
+        first, *more = wrap(f"{key}: {said_of(keys[key])}", MOST_WIDE - 6)
+        lines += [f"#     {first}", *(f"#         {row}" for row in wrap(" ".join(more), MOST_WIDE - 10))]
+    return lines
+
+
+def _is_table(node: Node) -> bool:
+    return "properties" in node or "properties" in node.get("items", {})
 
 
 def toml_text(text: str) -> str:
