@@ -315,6 +315,7 @@ BY_PAGE = {
     (3002, 206): "a taper was measured where its roughing had left a stair a little lower",
     (3101, 38): "a row began inside the metal beside a centre, where X was wound in quickly",
     (3101, 60): "a shoulder behind a rib that its fillet's points take off was not measured",
+    (5103, 95): "a taper begun by a mark beyond the hollow before it reached into the section there",
     (5101, 55): "a taper so slight that the marks of its last cut took nothing off",
 }
 """Likewise by the job's pages."""

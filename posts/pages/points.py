@@ -289,17 +289,21 @@ def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
         yield p, n if n.z + n.x > 0 else Point(-n.z, -n.x)
 
 
-def set_over(cut: Pass, scales: Scales, *, last: bool) -> tuple[Places, float]:
+def set_over(cut: Pass, scales: Scales, *, last: bool, hollow: bool = False) -> tuple[Places, float]:
     """Find two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
 
     Args:
         last: whether this cut leaves the size, so that the nearest reading is taken on X, half a division too.
+        hollow: whether a section of its size follows at its near end, into which no place of the taper may reach.
     """
     slant = max((piece for piece in slants_of(cut) if isinstance(piece, Line)), key=length)
     low, high = sorted((slant.start, slant.end))
     growth = (high.x - low.x) / (high.z - low.z)
     found = []
-    for z in (scales.z.mark(high.z, "near"), scales.z.mark(low.z)):
+    first = scales.z.mark(high.z, "near")
+    if hollow and high.x < low.x and first.at > high.z + AS_PRINTED:
+        first = scales.z.mark(first.at - scales.z.step, "near")
+    for z in (first, scales.z.mark(low.z)):
         aim = 2 * (low.x + growth * (z.at - low.z))
         found.append((z, scales.x.finest(aim, "near" if last else "leave")))
     angle = math.degrees(math.atan(abs(growth)))
