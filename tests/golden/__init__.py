@@ -13,9 +13,10 @@ from pathlib import Path
 from cam.job import make_job, print_job_summary, write_job_summary
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
-from tests.told import bench, bored, lengths, mill, pages, solids
+from tests.told import MARK, bench, bored, lathe, lengths, mill, moves, pages, programs, solids
 
 TOLD = mill.TOLD | bored.TOLD | solids.TOLD | pages.TOLD | lengths.TOLD | bench.TOLD
+TOLD |= programs.TOLD | lathe.TOLD | moves.TOLD
 FOLDER = Path(__file__).parent
 
 
@@ -61,6 +62,11 @@ def _article(sample: str, kind: str) -> str:
     return "".join(f"{line}\n" for line in page.splitlines() if "<footer>" not in line)
 
 
+def told_name(name: str) -> str:
+    """Return the file name of what is told under a name."""
+    return f"{MARK}{name.replace(' ', '-')}.txt"
+
+
 def _told(tell: Callable[[], Iterator[str]]) -> str:
     """Return what judges say of many small cases; see tests/told."""
     return "".join(f"{line}\n" for line in tell())
@@ -73,6 +79,6 @@ GOLDEN: dict[str, Callable[[], str]] = {
     "crank-pin-sheet.html": pin_sheet,
     "drum-arbor-square.txt": drum_square,
     "drum-arbor-hook-hole.html": drum_hole_sheet,
-    **{f"told-{name.replace(' ', '-')}.txt": partial(_told, tell) for name, tell in TOLD.items()},
+    **{told_name(name): partial(_told, tell) for name, tell in TOLD.items()},
 }
 """Each file in this folder by name, with what it must hold."""

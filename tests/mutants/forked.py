@@ -1,23 +1,27 @@
 """Changes tried in children of one process that has read a room's tests already.
 
-The tests are run once, to see which functions each reaches. For a change, a child is given the changed functions and
-runs the tests that reach them: those that noticed most before come first, then the quickest. A change to what runs as a
-module is read (a table, a default) is put in as it is imported, by a child of a process that has not read it yet.
+The tests are run once, to see which lines each reaches; that is kept until a test file or the room changes. For a
+change, a child is given the changed functions and runs the tests that reach its statement: those that noticed most
+before, for the processor time that they take, come first. A change to what runs as a module is read (a table, a
+default) is put in as it is imported, by a child of a process that has not read it yet.
 Processor time is counted, so the answer is the same on a busy machine.
 """
 
 from __future__ import annotations
 
+import ast
 import gc
 import importlib.abc
 import importlib.machinery
 import json
 import os
+import re
 import resource
 import sys
 import time
 from collections import Counter
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Iterator
+from hashlib import sha256
 from pathlib import Path
 from types import CodeType, FrameType, FunctionType
 from typing import Any
@@ -28,6 +32,7 @@ from tests.mutants.changes import Mutant
 
 OPTIONS = ["-q", "-n", "0", "-p", "no:cacheprovider", "-o", "addopts=", "-m", "not slow"]
 ROOT = Path(__file__).parent.parent.parent
+OFTEN = 300  # calls of a function in one test, after which its lines are not followed any more
 NEW_LOCALS = 2  # the flag that code of a function has and code of a class body has not
 
 
@@ -36,26 +41,23 @@ class Reach:
 
     Attributes:
         seconds: processor time of a test, by node id.
-        functions: path and first line of those that it reached, by node id.
+        lines: path and number of the lines that it reached, by node id.
         noticed: how many changes a test noticed.
     """
 
     def __init__(self) -> None:
         self.seconds: dict[str, float] = {}
-        self.functions: dict[str, set[tuple[str, int]]] = {}
+        self.lines: dict[str, set[tuple[str, int]]] = {}
         self.noticed: Counter[str] = Counter()
 
-    def choose(self, path: str, first: int | None, most: float) -> list[str]:
-        """Return the tests that reach a function, or a module if None, while time lasts; others of their files last."""
+    def choose(self, path: str, lines: range | None, most: float) -> list[str]:
+        """Return the tests that reach any of some lines, or a module if None, the likeliest a second first."""
         direct = [
-            name for name, seen in self.functions.items()
-            if ((path, first) in seen if first is not None else any(p == path for p, _ in seen))
+            name for name, seen in self.lines.items()
+            if any(p == path and (lines is None or line in lines) for p, line in seen)
         ]  # fmt: skip
-        files, known = {name.split("::")[0] for name in direct}, set(direct)
-        others = [name for name in self.functions if name.split("::")[0] in files and name not in known]
-        order = sorted(direct, key=lambda name: (-self.noticed[name], self.seconds[name])) + others
         chosen, spent = [], 0.0
-        for name in order:
+        for name in sorted(direct, key=lambda name: -(self.noticed[name] + 0.5) / (self.seconds[name] + 0.01)):
             if spent + self.seconds[name] <= most:
                 chosen.append(name)
                 spent += self.seconds[name]
@@ -67,17 +69,37 @@ class Watch:
 
     def __init__(self, files: list[str], reach: Reach) -> None:
         self.places = {str(ROOT / file): file for file in files}
-        self.reach, self.failed, self.seen = reach, set(), set()
+        self.reach, self.failed = reach, set()
+        self.seen: set[tuple[str, int]] = set()
+        self.missing: dict[CodeType, set[int]] = {}
+        self.calls: Counter[CodeType] = Counter()
 
-    def _called(self, frame: FrameType, _event: str, _arg: Any) -> None:
-        path = self.places.get(frame.f_code.co_filename)
-        if path is not None:
-            self.seen.add((path, frame.f_code.co_firstlineno))
+    def _called(self, frame: FrameType, _event: str, _arg: Any) -> Any:
+        """Follow the lines of a room's function until all were seen; what is called very often counts as seen whole."""
+        code = frame.f_code
+        path = self.places.get(code.co_filename)
+        if path is None:
+            return None
+        if code not in self.missing:
+            self.missing[code] = {line for _, _, line in code.co_lines() if line}
+        missing = self.missing[code]
+        self.calls[code] += 1
+        if missing and self.calls[code] > OFTEN:
+            self.seen |= {(path, line) for line in missing}
+            missing.clear()
+
+        def at_line(frame: FrameType, _event: str, _arg: Any) -> Any:
+            self.seen.add((path, frame.f_lineno))
+            missing.discard(frame.f_lineno)
+            return at_line if missing else None
+
+        return at_line(frame, "", None) if missing else None
 
     @pytest.hookimpl(wrapper=True)
     def pytest_runtest_protocol(self, item: pytest.Item) -> Any:
         """Run a test under watch; one that fails as it is shows nothing."""
-        self.seen, begin = set(), time.process_time()
+        self.seen, self.missing, self.calls = set(), {}, Counter()
+        begin = time.process_time()
         sys.settrace(self._called)
         try:
             return (yield)
@@ -85,7 +107,7 @@ class Watch:
             sys.settrace(None)
             if item.nodeid not in self.failed:
                 self.reach.seconds[item.nodeid] = time.process_time() - begin
-                self.reach.functions[item.nodeid] = self.seen
+                self.reach.lines[item.nodeid] = self.seen
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         """Remember a failure."""
@@ -146,6 +168,16 @@ class Changed(importlib.abc.MetaPathFinder, importlib.machinery.SourceFileLoader
         return self.code
 
 
+def read_with_cases(test: str) -> Iterator[str]:
+    """Yield the text of a test file, and of what it takes from this folder."""
+    text = (ROOT / test.partition("::")[0]).read_text(encoding="utf-8")
+    yield text
+    for name in sorted(set(re.findall(r"\btests\.(\w+)", text))):
+        folder = ROOT / "tests" / name
+        for file in sorted(folder.glob("*.py")) if folder.is_dir() else [folder.with_suffix(".py")]:
+            yield file.read_text(encoding="utf-8")
+
+
 def child(work: Callable[[], str], seconds: float) -> str | None:
     """Return what a child says; None where it dies or takes more than so much processor time."""
     ear, mouth = os.pipe()
@@ -191,6 +223,17 @@ def differing(path: str, mutant: Mutant) -> dict[tuple[str, int], CodeType] | No
     return {key: bad[key] for key, code in good.items() if code != bad[key] and code.co_flags & NEW_LOCALS}
 
 
+def statement(path: str, line: int) -> range:
+    """Return the lines of the smallest statement round a line; of one with others within, those before them."""
+    found = range(line, line + 1)
+    for node in ast.walk(ast.parse((ROOT / path).read_text(encoding="utf-8"))):
+        if isinstance(node, ast.stmt) and node.lineno <= line <= (node.end_lineno or line):
+            within = [n.lineno for n in ast.iter_child_nodes(node) if isinstance(n, ast.stmt)]
+            if not within or line < min(within):
+                found = range(node.lineno, min(within, default=(node.end_lineno or line) + 1))
+    return found
+
+
 def put_in(path: str, codes: dict[tuple[str, int], CodeType]) -> None:
     """Give every function that already exists its changed code."""
     name = str(ROOT / path)
@@ -211,16 +254,27 @@ class Room:
         self.tell: Callable[[str, Mutant, str], None] = lambda *_: None
 
     def watch(self) -> None:
-        """Run all tests once, in a child, and keep what they reach."""
+        """Run all tests once, in a child, and keep what they reach, until a test file or the room changes."""
+        room = "".join((ROOT / file).read_text(encoding="utf-8") for file in self.files)
+        for test in self.tests:
+            name = sha256((room + test + "".join(read_with_cases(test))).encode()).hexdigest()
+            kept = ROOT / ".pytest_cache" / "mutants" / f"{name}.json"
+            if not kept.exists():
+                kept.parent.mkdir(parents=True, exist_ok=True)
+                kept.write_text(self._watched(test), encoding="utf-8")
+            seconds, lines = json.loads(kept.read_text(encoding="utf-8"))
+            self.reach.seconds |= seconds
+            self.reach.lines |= {name: {(path, line) for path, line in rows} for name, rows in lines.items()}
 
+    def _watched(self, test: str) -> str:
         def work() -> str:
-            pytest.main([*OPTIONS, *self.tests], plugins=[Watch(self.files, self.reach)])
-            return json.dumps([self.reach.seconds, {k: sorted(v) for k, v in self.reach.functions.items()}])
+            reach = Reach()
+            pytest.main([*OPTIONS, test], plugins=[Watch(self.files, reach)])
+            return json.dumps([reach.seconds, {k: sorted(v) for k, v in reach.lines.items()}])
 
         said = child(work, 3600)
-        assert said, "the tests as they are did not come to an end"
-        self.reach.seconds, functions = json.loads(said)
-        self.reach.functions = {name: {(path, first) for path, first in rows} for name, rows in functions.items()}
+        assert said, f"{test} as it is did not come to an end"
+        return said
 
     def run(self) -> None:
         """Try every change: those within functions in one collected session, the others each in its own."""
@@ -254,8 +308,7 @@ class Room:
 
     def _try(self, path: str, mutant: Mutant, run: Callable[[list[str]], str]) -> None:
         codes = differing(path, mutant)
-        first = None if codes is None else max(line for _, line in codes if line <= mutant.line)
-        names = self.reach.choose(path, first, self.most)
+        names = self.reach.choose(path, None if codes is None else statement(path, mutant.line), self.most)
         if not names:
             self.tell(path, mutant, "not reached")
             return

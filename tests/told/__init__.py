@@ -3,3 +3,6 @@
 Each case is a few lines that a person can work out: where a figure of a kept text moves, either the judge was wrong
 before or it is wrong now.
 """
+
+MARK = "told-"
+"""The beginning of the name of each kept text."""
