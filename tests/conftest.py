@@ -20,6 +20,7 @@ from hypothesis import HealthCheck, Phase, settings
 from cam.job import read_given
 from cam.part.model import Part
 from cam.shop.model import Shop
+from tests.kept import keep_steps
 
 BRIEF = "brief"
 PROFILE = os.environ.get("HYPOTHESIS_PROFILE", BRIEF)
@@ -33,6 +34,15 @@ settings.register_profile(  # for tests.mutants: what fails fails at once, no ex
     "mutants", settings.get_profile("steady"), max_examples=30, phases=(Phase.explicit, Phase.generate)
 )
 settings.load_profile(PROFILE)
+
+
+@pytest.fixture(scope="session", autouse=True)
+def steps_kept() -> Iterator[None]:
+    """Keep what one test has had made for the next, in the default run and the slow one; see tests/kept.py."""
+    with pytest.MonkeyPatch.context() as patch:
+        if PROFILE == BRIEF:
+            keep_steps(patch)
+        yield
 
 
 @cache

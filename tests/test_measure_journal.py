@@ -460,9 +460,9 @@ def test_a_reader_waits_for_a_line_that_is_being_written(place):
 def test_a_log_exchanged_by_an_editor_meanwhile_is_opened_anew(place, monkeypatch):
     """The file is replaced between opening and locking: the record goes to the one that is there now."""
     record(place)
-    lock, done = log._lock, []
+    lock, done = log.take_lock, []
 
-    def exchange(handle: int, *, shared: bool) -> None:
+    def exchange(handle: int, *, shared: bool = False) -> None:
         lock(handle, shared=shared)
         if not done:
             done.append(True)
@@ -470,7 +470,7 @@ def test_a_log_exchanged_by_an_editor_meanwhile_is_opened_anew(place, monkeypatc
             copy.write_bytes(Path(place).read_bytes())
             copy.replace(place)
 
-    monkeypatch.setattr(log, "_lock", exchange)
+    monkeypatch.setattr(log, "take_lock", exchange)
     record(place, "46 mm")
     assert [e.value for e in read_journal(place).entries] == ["45.03 mm", "46 mm"]
 
@@ -506,7 +506,7 @@ def test_a_log_that_is_far_too_long_is_neither_read_nor_added_to(place):
 
 
 def test_without_locks_a_record_is_still_kept(place, monkeypatch):
-    monkeypatch.setattr(log, "_lock", lambda handle, shared: None)
+    monkeypatch.setattr("cam.ground.files.flock", None)
     record(place)
     record(place, "46 mm")
     assert [e.number for e in read_journal(place).entries] == [1, 2]
