@@ -17,8 +17,8 @@ from cam.judge import simulate
 from cam.lengths.journal import read_journal
 from cam.rs274 import read_program
 from cam.rs274.model import Motion
-from tests.killed import run_killed, steps_of
 from tests.kept import forget
+from tests.killed import run_killed, steps_of
 from tests.specimens import SAMPLES, by_hand
 from tests.test_cli import Answer, run
 
