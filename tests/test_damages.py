@@ -16,8 +16,9 @@ def cases(tmp_path_factory):
     return make_cases(tmp_path_factory.mktemp("shop"))
 
 
-def test_good_programs_do_no_harm_and_nothing_is_found(cases) -> None:
-    for case in cases[::3]:
+@pytest.mark.parametrize("every", [7, pytest.param(1, marks=pytest.mark.slow)])
+def test_good_programs_do_no_harm_and_nothing_is_found(cases, every: int) -> None:
+    for case in cases[::every]:
         assert not case.harm(case.lines), case.name
         assert not case.found(case.lines), case.name
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tomllib
+from functools import cache
 from pathlib import Path
 from typing import Any
 from urllib.parse import unquote, urlsplit
@@ -25,7 +26,12 @@ def linked(path: Path) -> dict[str, Any]:
     assert first.startswith(LINK)
     target = urlsplit(first.removeprefix(LINK))
     assert target.scheme in ("", "file")
-    place = Path(unquote(target.path)) if target.scheme else path.parent / target.path
+    return schema_at((Path(unquote(target.path)) if target.scheme else path.parent / target.path).resolve())
+
+
+@cache
+def schema_at(place: Path) -> dict[str, Any]:
+    """The schema of a file, which nobody changes."""
     schema = json.loads(place.read_text(encoding="utf-8"))
     assert isinstance(schema, dict)
     Draft202012Validator.check_schema(schema)

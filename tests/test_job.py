@@ -120,7 +120,7 @@ def test_a_general_purpose_reader_finds_the_same_end_points(sample: str, dialect
             assert [one[k] for k in known] == pytest.approx([other[k] for k in known], abs=1e-9, nan_ok=True)
 
 
-@pytest.mark.parametrize("sample", GOOD)
+@pytest.mark.parametrize("sample", ["orrery-drum-arbor", "drum-hook"])  # of either kind of page and program
 def test_the_same_input_gives_the_same_bytes(sample: str, monkeypatch: pytest.MonkeyPatch) -> None:
     def whole(path: str) -> dict[str, bytes]:
         job = make_job(path)

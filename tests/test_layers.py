@@ -86,6 +86,7 @@ def layer_of(module: str) -> str:
     return ".".join(parts[:2]) if parts[0] == "cam" else parts[0]
 
 
+@cache
 def imports_of(path: Path) -> list[tuple[int, str]]:
     """Every module that is imported anywhere in the file, in functions too, with its line."""
     found = []
@@ -164,8 +165,8 @@ def test_heavy_libraries_are_imported_only_where_they_are_needed() -> None:
 
 def test_a_function_imports_only_at_a_door_or_what_is_heavy() -> None:
     for path in (p for p in MODULES if layer_of(name_of(p)) not in DOORS):
-        inner = [f for f in ast.walk(tree_of(path)) if isinstance(f, ast.FunctionDef)]
-        found = [node for f in inner for node in ast.walk(f)]
+        inner = [f for f in nodes_of(path) if isinstance(f, ast.FunctionDef)]
+        found = [node for f in inner for node in ast.walk(f) if isinstance(node, ast.Import | ast.ImportFrom)]
         names = [a.name for n in found if isinstance(n, ast.Import) for a in n.names]
         names += [n.module or "" for n in found if isinstance(n, ast.ImportFrom)]
         assert not {name.split(".")[0] for name in names} - HEAVY - LATE, path
@@ -180,7 +181,7 @@ def test_no_module_and_no_function_grows_too_long() -> None:
     for path in MODULES:
         text = path.read_text(encoding="utf-8")
         assert len(text.splitlines()) <= 600, path
-        for node in ast.walk(ast.parse(text)):
+        for node in nodes_of(path):
             if isinstance(node, ast.FunctionDef):
                 doc = ast.get_docstring(node, clean=False)
                 length = (node.end_lineno or 0) - node.lineno + 1 - (len(doc.splitlines()) if doc else 0)

@@ -57,10 +57,10 @@ def label(
     wide, high = label_size(lines)
     room = room_in(draft, within)
     best: tuple[float, Rect, Stroke] | None = None
-    for away, box in _boxes(at, wide, high, nearest):
+    for away, box in _boxes(at, wide, high, nearest, within):
         if best is not None and away >= best[0]:
             break
-        if not _inside(box, within) or not room.is_free(box):
+        if not room.is_free(box):
             continue
         line = (_foot(box, at), at)
         if not room.is_clear(line):
@@ -98,13 +98,17 @@ def label_beside(draft: Draft, within: Rect, lines: Lines, spots: Sequence[Place
     return bool(free)
 
 
-def _boxes(at: Place, wide: float, high: float, nearest: float) -> Iterator[tuple[float, Rect]]:
-    """Boxes about a place, the nearest first, with how far off they are, mm."""
+def _boxes(at: Place, wide: float, high: float, nearest: float, within: Rect) -> Iterator[tuple[float, Rect]]:
+    """Yield boxes about a place that lie within another, the nearest first, with how far off they are, mm."""
+    low, far = within.left + 1, within.right - 1
     for k in range(32):
         away = nearest + 3.0 * k
         for right, down in WAYS:
-            across = at[0] + right * (away + wide / 2)
-            yield away, Rect(across - wide / 2, at[1] - down * (away + high / 2) - high / 2, wide, high)
+            left = at[0] + right * (away + wide / 2) - wide / 2
+            if left >= low and left + wide <= far:
+                box = Rect(left, at[1] - down * (away + high / 2) - high / 2, wide, high)
+                if _inside(box, within):
+                    yield away, box
 
 
 def _foot(box: Rect, at: Place) -> Place:
@@ -128,8 +132,9 @@ class LabelRoom(Row):
     def is_free(self, box: Rect) -> bool:
         """Tell whether a label may lie there."""
         wide = box.grown(APART)
+        left, top, right, bottom = wide.left, wide.top, wide.right, wide.bottom
         return not (
-            any(wide.meets(other) for other in self.taken)
+            any(x < right and y < bottom and left < x + w and top < y + h for x, y, w, h in self.taken)
             or any(crosses(line, wide) for line in self.leaders)
             or any(crosses(line, box) for line in self.rules)
         )
@@ -166,15 +171,23 @@ def _inside(box: Rect, within: Rect) -> bool:
 def _share(box: Rect, other: Rect) -> float:
     """How much of a box lies in another, 0 to 1."""
     wide = min(box.right, other.right) - max(box.left, other.left)
+    if wide <= 0.0:
+        return 0.0
     high = min(box.bottom, other.bottom) - max(box.top, other.top)
-    return max(wide, 0.0) * max(high, 0.0) / (box.width * box.height)
+    return wide * max(high, 0.0) / (box.width * box.height)
 
 
 def crosses(line: Stroke, box: Rect) -> bool:
     """Tell whether a straight line has anything in common with a rectangle (Liang, Barsky, ACM TOG 3, 1984)."""
     (x0, y0), (x1, y1) = line
+    left, top, wide, tall = box
+    right, bottom = left + wide, top + tall
+    if (x0 <= left and x1 <= left) or (x0 >= right and x1 >= right):  # most lines are nowhere near
+        return False
+    if (y0 <= top and y1 <= top) or (y0 >= bottom and y1 >= bottom):
+        return False
     low, high = 0.0, 1.0
-    for step, start, least, most in ((x1 - x0, x0, box.left, box.right), (y1 - y0, y0, box.top, box.bottom)):
+    for step, start, least, most in ((x1 - x0, x0, left, right), (y1 - y0, y0, top, bottom)):
         if abs(step) < 1e-12:
             if not least < start < most:
                 return False

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from bisect import insort
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import pairwise
 from operator import itemgetter
@@ -102,7 +103,7 @@ class _Search:
 
     Attributes:
         low, high: Z of the path's ends, mm. whole: what stood above each spot of the wanted surface before, mm.
-        found: the readings of Z and X at each Z.
+        found: the readings of Z and X at each Z. passed: the heights between which a tool passes over each spot, mm.
     """
 
     def __init__(self, cut: Pass, path: Sequence[Segment], scales: Scales, standing: Standing) -> None:
@@ -113,6 +114,7 @@ class _Search:
         self.surface = list(_surface(path, self.nose, self.left_hand, standing))
         self.whole = [_thick(s, standing, self.left_hand) for s in self.surface]
         self.found: dict[float, tuple[SlideReading, SlideReading]] = {}
+        self.passed: list[list[tuple[float, float]]] = [[] for _ in self.surface]
 
     def readings(self) -> list[tuple[SlideReading, SlideReading]]:
         """Return Z and X of all places found, toward the headstock."""
@@ -143,7 +145,13 @@ class _Search:
         across = scale.finest(2 * x, "leave") if scale.step > COARSE else scale.mark(2 * x)
         if self.standing.greatest(z - AS_PRINTED, z + 2 * self.nose + AS_PRINTED) <= across.at + AS_PRINTED:
             return False
-        self.found[z] = (self.scales.z.finest(z, "near"), across)
+        self.found[z] = found = self.scales.z.finest(z, "near"), across
+        way = -1.0 if self.left_hand else 1.0
+        centre = Point(way * found[0].at + self.nose, across.at / 2 + self.nose)
+        for s, passed in zip(self.surface, self.passed, strict=True):
+            spot, normal = Point(way * s.at.z, s.at.x), Point(way * s.normal.z, s.normal.x)
+            if (heights := _passed(spot, normal, centre, self.nose, self.flanks)) is not None:
+                insort(passed, heights, key=itemgetter(1))
         return True
 
     def left(self) -> list[tuple[float, float]]:
@@ -152,13 +160,9 @@ class _Search:
         The worst comes first. They are exact but for sampling, and no more than stood before. Metal outside a tool's
         trailing edge stands, though the tool has passed below it.
         """
-        way = -1.0 if self.left_hand else 1.0
-        centres = [Point(way * p.z + self.nose, p.x + self.nose) for p in self.points()]
         found = []
-        for s, top in zip(self.surface, self.whole, strict=True):
-            spot, normal = Point(way * s.at.z, s.at.x), Point(way * s.normal.z, s.normal.x)
-            passed = [p for c in centres if (p := _passed(spot, normal, c, self.nose, self.flanks)) is not None]
-            for low, high in sorted(passed, key=itemgetter(1), reverse=True):
+        for s, top, passed in zip(self.surface, self.whole, self.passed, strict=True):
+            for low, high in reversed(passed):
                 if high < top:
                     break
                 top = min(top, low)  # noqa: PLW2901
