@@ -17,10 +17,11 @@ from hypothesis import strategies as st
 from cam.ground.problem import ProblemError
 from cam.job import RefusedError, job_files, make_job
 from cam.job.mill import after_setting, say_when
-from cam.job.milling import MillJob, MillProgramJob
+from cam.job.milling import MillJob
 from cam.job.record import job_record
 from cam.job.reread import MisreadError, check_said
 from cam.judge.mill import radius_at
+from cam.mill.done import MillWorkDone
 from cam.mill.plan_square import SquarePlan
 from cam.moves.model import Rapid
 from cam.part.starter import starter_text
@@ -52,7 +53,7 @@ def mill_job(part: str = ARBOR, shop: str = SHOP, dialect: str = "rs274ngc") -> 
     return job
 
 
-def by_name(job: MillJob) -> dict[str, MillProgramJob]:
+def by_name(job: MillJob) -> dict[str, MillWorkDone]:
     return {work.name: work for work in job.works}
 
 

@@ -13,8 +13,9 @@ import shapely
 
 from cam.geometry.path import Point
 from cam.job import draw_given, read_given
-from cam.job.milling import MillProgramJob, judge_text
+from cam.job.milling import judge_text
 from cam.mill.cross_hole import net_section
+from cam.mill.done import MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.settle import settle_mill
@@ -40,7 +41,7 @@ from tests.specimens import SAMPLES
 SVG = "{http://www.w3.org/2000/svg}"
 
 
-def work_of(name: str, kind: str) -> MillProgramJob:
+def work_of(name: str, kind: str) -> MillWorkDone:
     return next(w for w in variant(name)[2].works if w.name == kind)
 
 

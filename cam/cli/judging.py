@@ -25,7 +25,7 @@ if TYPE_CHECKING:
     from cam.ground.problem import Problem
 
 if TYPE_CHECKING:
-    from cam.job import Verdict
+    from cam.job.model import MillVerdict, Verdict
     from cam.judge.sizes import Size
 
 
@@ -91,25 +91,31 @@ def _check_begun(from_pass: int | None, backlash: str | None, *, reground: bool,
         raise typer.BadParameter("--backlash is of a whole program; leave out --from-pass")
 
 
-def _answer(verdict: Verdict, sizes: Sequence[Size] | None, *, as_json: bool) -> None:
-    """Say what was found in a program of the lathe."""
-    if as_json:
-        from cam.job.record import problem_data, simulation_data, size_data
+def _answer(verdict: Verdict | MillVerdict, sizes: Sequence[Size] | None, *, as_json: bool) -> None:
+    """Say what was found in a program of lathe or mill."""
+    from cam.job.model import Verdict as OfLathe
 
+    if as_json:
+        from cam.job.record import mill_simulation_data, problem_data, simulation_data, size_data
+
+        if isinstance(verdict, OfLathe):
+            found = simulation_data(verdict.simulation)
+        else:
+            found = mill_simulation_data(verdict.simulation)
         say_json(
             {
                 "ok": not verdict.problems,
                 "program": verdict.path,
-                **simulation_data(verdict.simulation),
+                **found,
                 **({"sizes": size_data(sizes)} if sizes is not None else {}),
                 "warnings": problem_data(verdict.warnings),
                 "problems": problem_data(verdict.problems),
             }
         )
     else:
-        from cam.job.report import show_sizes, show_verdict
+        from cam.job.report import show_mill_verdict, show_sizes, show_verdict
 
-        say(show_verdict(verdict))
+        say(show_verdict(verdict) if isinstance(verdict, OfLathe) else show_mill_verdict(verdict))
         if sizes is not None:
             say(show_sizes(sizes, verdict.part))
         complain(verdict.problems)
@@ -155,20 +161,7 @@ def _simulate_mill(  # noqa: PLR0913 - each is a flag
         from cam.job import judge_mill_program
 
         verdict = judge_mill_program(program, part, name, shop, dialect=dialect, from_pass=from_pass, piece=piece)
-    if as_json:
-        from cam.job.record import mill_simulation_data, problem_data
-
-        found = {"ok": not verdict.problems, "program": program, **mill_simulation_data(verdict.simulation)}
-        warnings, problems = problem_data(verdict.warnings), problem_data(verdict.problems)
-        say_json({**found, "warnings": warnings, "problems": problems})
-    else:
-        from cam.job.report import show_mill_verdict
-
-        say(show_mill_verdict(verdict))
-        complain(verdict.problems)
-        warn(verdict.warnings)
-    if verdict.problems:
-        raise typer.Exit(1)
+    _answer(verdict, None, as_json=as_json)
 
 
 @app.command(epilog=example("plot"))

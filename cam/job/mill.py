@@ -16,8 +16,9 @@ DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
 """The steps after turning, each with the word for a surface that it has been done to."""
 
 if TYPE_CHECKING:
-    from cam.job.milling import MillProgramJob, PlannedMill
+    from cam.job.milling import PlannedMill
     from cam.lengths.solved import Solved
+    from cam.mill.done import MillWorkDone
     from cam.mill.plan_hole import HoleTask
     from cam.mill.plan_square import SquareTask
     from cam.sheet.mill import MillSheetVerdict
@@ -191,7 +192,7 @@ def no_such_work(part: Solved, name: str, there_are: list[str], unplanned: tuple
     )
 
 
-def after_setting(job: Job, work: MillProgramJob) -> int:
+def after_setting(job: Job, work: MillWorkDone) -> int:
     """Return the last setting that must be done before a milling operation, 0 for none; 2 if that is not planned yet.
 
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
@@ -214,7 +215,7 @@ def _gripped(part: Solved, end: str) -> str:
     return "" if holding is None else holding.grip
 
 
-def say_when(job: Job, work: MillProgramJob) -> str:
+def say_when(job: Job, work: MillWorkDone) -> str:
     """Say where in the job a milling operation belongs."""
     number = after_setting(job, work)
     words = f"after setting {number}" if number else "before setting 1"

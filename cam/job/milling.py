@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING
 
-from cam.ground.frozen import Row, frozen
+from cam.ground.frozen import frozen, widened
 from cam.ground.problem import Problem, ProblemError, Where, blame_us
 from cam.job.dialects import check_dialect, fit_mill, reading_back
 from cam.job.reread import check_said, form_of, rules_for
@@ -17,7 +17,8 @@ from cam.judge.driven import Drive
 from cam.judge.fixes import OF_MILL, describe_findings
 from cam.judge.mill import TOLERANCE, simulate_mill
 from cam.judge.mill_result import MillSimulation
-from cam.mill.plan_hole import CrossHolePlan, HoleTask, hole_work, plan_cross_hole
+from cam.mill.done import MillDone, MillWorkDone, PlannedMilling
+from cam.mill.plan_hole import HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work
 from cam.mill.setting_up import setting_up, setting_up_hole
 from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
@@ -44,41 +45,10 @@ ALWAYS_ALLOWED = 0.0005
 
 
 @frozen
-class MillProgramJob:
-    """One program of the mill, from the plan to the judgement.
+class MillJob(MillDone):
+    """All that the mill does to a part; dialect: of its programs."""
 
-    Attributes:
-        name: "square" or "cross-hole". file: "square.ngc". title: what the program makes, in words.
-        asked: the square or the hole as asked. task: as it was planned. plan: what came of the task.
-        notes: how the work is set up. text, program, simulation: the program as written, read back, judged.
-        problems: why the program may not be cut.
-    """
-
-    name: str
-    file: str
-    title: str
-    asked: SquareJob | HoleJob
-    task: SquareTask | HoleTask
-    plan: SquarePlan | CrossHolePlan
-    notes: tuple[str, ...]
-    text: str
-    program: Program
-    simulation: MillSimulation
-    problems: tuple[Problem, ...]
-
-
-@frozen
-class MillJob:
-    """All that the mill does to a part, cross holes first: a small tap breaks before most work has gone into the part.
-
-    Attributes:
-        dialect: of its programs. unplanned: what cannot be planned before a measurement is recorded.
-    """
-
-    mill: Mill
     dialect: Dialect
-    works: tuple[MillProgramJob, ...]
-    unplanned: tuple[str, ...]
 
     @property
     def tool_changes(self) -> int:
@@ -103,26 +73,8 @@ class PlannedMill:
     """The mill's share of a part, planned and not yet written."""
 
     mill: Mill
-    plans: tuple[Planned, ...]
+    plans: tuple[PlannedMilling, ...]
     unplanned: tuple[str, ...]
-
-
-class Planned(Row):
-    """One milling operation: its name, what is asked, the task that will do it, and its plan."""
-
-    name: str
-    asked: SquareJob | HoleJob
-    task: SquareTask | HoleTask
-    plan: SquarePlan | CrossHolePlan
-
-
-def check_mill(part: Solved, shop: Shop) -> list[Problem]:
-    """Find what stands against the mill's share of a part, planned but not written."""
-    try:
-        plan_mill(part, shop)
-    except ProblemError as found:
-        return list(found.problems)
-    return []
 
 
 def plan_mill(part: Solved, shop: Shop) -> PlannedMill | None:
@@ -134,12 +86,12 @@ def plan_mill(part: Solved, shop: Shop) -> PlannedMill | None:
     jobs, mill = settle_mill(part, shop), shop.milling.mill
     if jobs is None or mill is None:
         return None
-    plans: list[Planned] = []
+    plans: list[PlannedMilling] = []
     wrong: list[Problem] = []
     for name, job in _named(jobs):
         try:
             task, plan = _square_plan(job) if isinstance(job, SquareJob) else (job.task, plan_cross_hole(job.task))
-            plans.append(Planned(name, job, task, plan))
+            plans.append(PlannedMilling(name=name, asked=job, task=task, plan=plan))
         except ProblemError as found:
             wrong += found.problems
     if wrong:
@@ -206,7 +158,7 @@ def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
     raise refused
 
 
-def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) -> MillProgramJob:
+def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: PlannedMilling) -> MillWorkDone:
     """Write one program, read it back, compare, and judge it."""
     from posts.mill import emit_mill
 
@@ -217,10 +169,8 @@ def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: Planned) 
     with reading_back(dialect, text, program.problems, "MILL_TEMPLATE"):
         if not program.problems:
             check_said(own.plan.moves, program, form_of(dialect, mill), file)
-    return MillProgramJob(
-        name=own.name, file=file, title=title, asked=own.asked, task=own.task, plan=own.plan, notes=notes, text=text,
-        program=program, simulation=simulation, problems=blame_us(problems),
-    )  # fmt: skip
+    done = {"text": text, "program": program, "simulation": simulation, "problems": blame_us(problems)}
+    return widened(own, MillWorkDone, file=file, title=title, notes=notes, **done)
 
 
 def judge_text(
@@ -261,14 +211,14 @@ def cutters_of(shop: Shop) -> tuple[Cutter, ...]:
     return tuple(as_cutter(c) for c in shop.milling.cutters)
 
 
-def _title(own: Planned) -> str:
+def _title(own: PlannedMilling) -> str:
     if isinstance(own.asked, SquareJob):
         assert isinstance(own.plan, SquarePlan)
         return f"the {own.plan.milled.name} on {own.asked.asked.section}, X zero at its shoulder"
     return f"{own.asked.asked.name} in {own.asked.asked.section}, X zero at {own.asked.shoulder}"
 
 
-def _notes(own: Planned, mill: Mill) -> tuple[str, ...]:
+def _notes(own: PlannedMilling, mill: Mill) -> tuple[str, ...]:
     tip = f"The tip is the {own.asked.tip} end of the part."
     if isinstance(own.task, SquareTask):
         assert isinstance(own.plan, SquarePlan)

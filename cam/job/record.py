@@ -17,12 +17,13 @@ if TYPE_CHECKING:
     from cam.geometry.path import Chain, Point
     from cam.ground.problem import Problem
     from cam.job import Job, Work
-    from cam.job.milling import MillJob, MillProgramJob
+    from cam.job.milling import MillJob
     from cam.judge.mill_result import MillSimulation
     from cam.judge.model import Approach, Simulation
     from cam.judge.sizes import Size
     from cam.lengths.records import Actual
     from cam.lengths.span_report import SpanReport
+    from cam.mill.done import MillWorkDone
     from cam.part.model import Section
     from cam.part.screwed import HookAsked
     from cam.part.spans import Along, Measurement
@@ -161,7 +162,7 @@ def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
     }
 
 
-def _milled(work: MillProgramJob) -> dict[str, Any]:
+def _milled(work: MillWorkDone) -> dict[str, Any]:
     """Return the sizes of a square or a cross hole, as the mill is to leave them."""
     from cam.mill.plan_square import SquarePlan
 

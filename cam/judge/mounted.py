@@ -15,7 +15,7 @@ from cam.shop.machine import Facts
 IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
 
 
-class Asked(Row):
+class MustSay(Row):
     """What a stop must say where all tools share one zero.
 
     Attributes:
@@ -27,12 +27,12 @@ class Asked(Row):
     first: bool
 
 
-ON_LATHE = Asked(("set X and Z",), "no stop says to set X and Z anew", first=False)
-ON_MILL = Asked(("set now", "set its Z"), "no stop says what to set Z to for this one", first=True)
+ON_LATHE = MustSay(("set X and Z",), "no stop says to set X and Z anew", first=False)
+ON_MILL = MustSay(("set now", "set its Z"), "no stop says what to set Z to for this one", first=True)
 
 
 def check_tools(
-    motions: Sequence[Motion], halts: Mapping[int, Halt], names: Mapping[int, str], facts: Facts, asked: Asked,
+    motions: Sequence[Motion], halts: Mapping[int, Halt], names: Mapping[int, str], facts: Facts, asked: MustSay,
     begun: str | None = None,
 ) -> Iterator[Finding]:  # fmt: skip
     """Check that the program stops between two tools for the second to be mounted. The first is there already.

@@ -1,12 +1,13 @@
-"""What pages and pictures need of the milling once it is judged, as protocols, so that they need no job."""
+"""The milling once it is judged, for pages and pictures, which need no job."""
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Protocol
+from typing import TYPE_CHECKING
+
+from cam.ground.frozen import frozen
 
 if TYPE_CHECKING:
-    from collections.abc import Sequence
-
+    from cam.ground.problem import Problem
     from cam.judge.mill_result import MillSimulation
     from cam.mill.plan_hole import CrossHolePlan, HoleTask
     from cam.mill.plan_square import SquarePlan, SquareTask
@@ -15,53 +16,47 @@ if TYPE_CHECKING:
     from cam.shop.mill import Mill
 
 
-class MillWorkDone(Protocol):
-    """One program of the mill with all that it came from; cam.job.milling.MillProgramJob is one."""
+@frozen
+class PlannedMilling:
+    """One milling operation, planned and not yet written.
 
-    @property
-    def name(self) -> str:
-        """Return the name of the operation: "square", "cross-hole", "cross-hole-2" ..."""
+    Attributes:
+        name: "square", "cross-hole", "cross-hole-2" ...
+        asked: the square or the hole as asked. task: as it was planned. plan: what came of the task.
+    """
 
-    @property
-    def file(self) -> str:
-        """Return the name of its program's file."""
-
-    @property
-    def title(self) -> str:
-        """Return what it makes, in words."""
-
-    @property
-    def asked(self) -> SquareJob | HoleJob:
-        """Return the operation as the part file asks for it."""
-
-    @property
-    def task(self) -> SquareTask | HoleTask:
-        """Return the task that the plan was made for."""
-
-    @property
-    def plan(self) -> SquarePlan | CrossHolePlan:
-        """Return the plan that was made for the task."""
-
-    @property
-    def program(self) -> Program:
-        """Return the program as it was read back."""
-
-    @property
-    def simulation(self) -> MillSimulation:
-        """Return the judgement on its program."""
+    name: str
+    asked: SquareJob | HoleJob
+    task: SquareTask | HoleTask
+    plan: SquarePlan | CrossHolePlan
 
 
-class MillDone(Protocol):
-    """All milling operations, in the order in which they are done; cam.job.milling.MillJob is one."""
+@frozen
+class MillWorkDone(PlannedMilling):
+    """One program of the mill, from the plan to the judgement.
 
-    @property
-    def mill(self) -> Mill:
-        """Return the mill."""
+    Attributes:
+        file: "square.ngc". title: what the program makes, in words. notes: how the work is set up.
+        text, program, simulation: the program as written, read back, judged. problems: why it may not be cut.
+    """
 
-    @property
-    def works(self) -> Sequence[MillWorkDone]:
-        """Return each program, in order."""
+    file: str
+    title: str
+    notes: tuple[str, ...]
+    text: str
+    program: Program
+    simulation: MillSimulation
+    problems: tuple[Problem, ...]
 
-    @property
-    def unplanned(self) -> Sequence[str]:
-        """Return the names of what cannot be planned yet."""
+
+@frozen
+class MillDone:
+    """All milling operations, cross holes first: a small tap breaks before most work has gone into the part.
+
+    Attributes:
+        unplanned: names of what cannot be planned before a measurement is recorded.
+    """
+
+    mill: Mill
+    works: tuple[MillWorkDone, ...]
+    unplanned: tuple[str, ...]

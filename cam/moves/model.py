@@ -6,7 +6,6 @@ mill X runs along the work, Y across it and Z up. Angles are degrees. A feed is 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
 from typing import Literal
 
 from cam.geometry.path import Point
@@ -239,12 +238,3 @@ def expand(cycle: Cycle) -> tuple[Rapid | Feed, ...]:
             moves.append(Rapid(axis="z", to=min(depth + BACK_OFF, top)))
             depth -= cycle.step
     return (*moves, Feed(x=x, y=y, z=cycle.bottom, feed=cycle.feed, minute=True), Rapid(axis="z", to=top))
-
-
-def long_hand(moves: Iterable[Move]) -> Iterator[Move]:
-    """Return the moves with every drill and peck cycle as the moves that it stands for."""
-    for move in moves:
-        if isinstance(move, Cycle) and move.kind != "tap":
-            yield from expand(move)
-        else:
-            yield move

@@ -9,8 +9,9 @@ from functools import cached_property
 
 import numpy as np
 
-from cam.job.milling import MillProgramJob, cutters_of, judge_text
+from cam.job.milling import cutters_of, judge_text
 from cam.job.model import Job
+from cam.mill.done import MillWorkDone
 from cam.mill.plan_hole import hole_work
 from cam.mill.plan_square import SquareTask, square_work
 from cam.setting.milled import MillWork
@@ -177,7 +178,7 @@ class MillCase:
 
     name: str
     job: Job
-    made: MillProgramJob
+    made: MillWorkDone
 
     @property
     def lines(self) -> list[str]:
