@@ -23,6 +23,7 @@ from tests.mill_variants import VARIANTS, WHEN, variant
 from tests.sheets.mills import MILL_JOBS, Slides, plan_milled
 
 BY_PROGRAM = ("ramped", "rotary")
+NARROW = ((r'name = "6 mm end mill"([^\[]*?)diameter = "6 mm"', r'name = "6 mm end mill"\1diameter = "3 mm"'),)
 CASE = Path(__file__).parent / "cases" / "flats_page_phantom_rows.toml"
 
 
@@ -129,6 +130,34 @@ def test_a_drill_that_goes_through_comes_out_as_far_as_is_said(as_print: bool) -
     assert "1.28, the drill" in text
     found = judged("through", text.replace("1.28, the drill", "1.18, the drill"))["cross-hole"]
     assert any("not as BELOW says" in p.what for p in found.problems)
+
+
+@pytest.mark.parametrize(
+    ("name", "said", "damaged", "words"),
+    [
+        ("through", "-- T2, 4 mm spot drill", "-- T3, 4 mm spot drill", "no tool 3 of the shop has that name"),
+        ("through", "4+00 is X 0.00", "4+00 is X 0.01", "counts X from where no zero is"),
+        ("tipped", "is X 23.00", "is X 32.00", "counts X from where no zero is"),
+    ],
+)  # fmt: skip
+def test_a_tool_and_a_zero_are_what_shop_and_work_say(name: str, said: str, damaged: str, words: str) -> None:
+    text = written(name)
+    assert said in text
+    found = judged(name, text.replace(said, damaged))
+    assert any(words in p.what for verdict in found.values() for p in verdict.problems)
+
+
+def test_a_path_has_one_y_in_every_layer_and_flat(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Rough rows may leave a little more in the corner before the shoulder than the finish takes."""
+    monkeypatch.setitem(VARIANTS, "narrow", ((), NARROW))
+    text = written("narrow")
+    row = re.search(r"(?m)^ *\d+  flat 2, layer 1 of \d+, path 2 of 2 .* (\d\+\d\d) +\d\+\d\d$", text)
+    assert row is not None
+    turns, _, rest = row[1].partition("+")
+    damaged = row[0].replace(row[1], f"{turns}+{(int(rest) + 1) % 50:02d}")
+    assert not judged("narrow", text)["square"].problems
+    found = judged("narrow", text.replace(row[0], damaged))["square"]
+    assert any("another Y than the rows of this path" in p.what for p in found.problems)
 
 
 @pytest.mark.parametrize(

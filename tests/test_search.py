@@ -12,8 +12,10 @@ from random import Random
 import numpy as np
 import pytest
 
+from cam.ground.problem import ProblemError
 from cam.job import make_job
-from tests.search import screws
+from cam.plan import plan_job
+from tests.search import fixes_of_screws, screws
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import FIXES, ways
 from tests.search.laws import BrokenLawError, hold
@@ -21,6 +23,7 @@ from tests.search.reader import UnreadableError, read
 from tests.search.run import run, run_other
 from tests.search.spec import Corner, Edge, Part, Section
 from tests.search.sweep import Piece, Tool, lowest_at, pieces_of
+from tests.specimens import SAMPLES, part_from, shop_from
 
 HERE = Path(__file__).parent / "search"
 JUDGING = ("spec", "reader", "sweep", "lengths", "laws")
@@ -360,3 +363,27 @@ def test_a_fix_that_names_a_size_is_carried_out() -> None:
     assert name == "a thicker section"
     assert (changed.sections[1].da, changed.sections[1].db) == (6.5, 7.0)
     assert part.sections[1].da == 6.0
+
+
+@pytest.mark.parametrize(
+    ("thread", "nose", "deep", "at_least"), [("M2", 0.024, 0.276, 0.28), ("5 BA", 0.053, 0.433, 0.434)]
+)
+def test_an_undercut_is_as_deep_as_the_last_pass_that_the_dial_shows(
+    thread: str, nose: float, deep: float, at_least: float
+) -> None:  # fmt: skip
+    """It stands on a division, which may be deeper than the thread: of 0.276 our own check found 4 um cut too deep."""
+    corner = f'corner_b = "undercut 1.8 mm wide {deep} mm deep"'
+    part = screws.HEAD.format(material="brass", end="A", out=18)
+    part += screws.SHANK.format(thread=thread, by="single point", length=8, corner=corner)
+    part += screws.BEHIND.format(size=5.5, length=2)
+    shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8").partition("[mill]")[0]
+    shop = shop.replace("[lathe.x]", f"{screws.ENCODER.format(fastest=320)}\n[lathe.x]", 1)
+    shop += screws.TOOL.format(angle=screws.THREADS[thread][1], nose=nose, deepest=0.1)
+    with pytest.raises(ProblemError) as refused:
+        plan_job(part_from(part), shop_from(shop))
+    (problem,) = refused.value.problems
+    assert (problem.what.split(" cuts")[0], problem.allowed) == (
+        'the undercut of "shank" is not as deep as tool 4', f"at least {at_least} mm deep"
+    )  # fmt: skip
+    ((_, fixed),) = fixes_of_screws.ways(part, str(problem))
+    plan_job(part_from(fixed), shop_from(shop))

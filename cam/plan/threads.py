@@ -58,12 +58,12 @@ def _cut_one(bench: Bench, wanted: ThreadWanted) -> list[Pass]:
     nose, thread = float(tool.nose_radius), wanted.thread
     tip = tip_radius(thread, (wanted.least + wanted.most) / 2, nose)
     slowing = (thread.pitch * turns.rpm / 60) ** 2 / (2 * threading.acceleration)
-    end = run_off(bench, wanted, tool, tip, slowing)
+    depths = pass_depths(bench.shop, wanted, tool, tip)
+    end = run_off(bench, wanted, tool, wanted.shank - depths[-1], slowing)
     lost, half = float(bench.shop.lathe.z.backlash), float(tool.width) / 2
     room = start_room(thread.pitch, turns.rpm, threading.acceleration, lost)
     start = wanted.near + max(room, half + bench.gap)
     made = []
-    depths = pass_depths(bench.shop, wanted, tool, tip)
     before = 0.0
     for number, depth in enumerate(depths, start=1):
         place = (Point(start, wanted.shank - depth), Point(end, wanted.shank - depth))

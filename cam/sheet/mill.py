@@ -50,7 +50,7 @@ PATH = re.compile(
 )
 PLACE = re.compile(rf"-- place: X {IN}(?P<x>{EITHER}), Y {IN}(?P<y>{EITHER})(?:;.*)?")
 TOOL = re.compile(
-    rf"-- T(?P<number>\d{{1,2}}), .*?; about (?P<rpm>\d+) rpm; "
+    rf"-- T(?P<number>\d{{1,2}}), (?P<name>.*?); about (?P<rpm>\d+) rpm; "
     rf"feed (?P<feed>{FIGURE}) (?P<of>.*? a turn|a minute)(?:;.*)?"
 )
 OUT = re.compile(rf"drawn out to clear the chips at Z ?{IN}(?P<places>{EITHER}(?:, {EITHER})*)(?:;.*)?")
@@ -69,6 +69,8 @@ SHIM_OFF = 1e-3
 """How far a shim's figures may be off through rounding, mm."""
 ROUNDED = 2e-3
 """How far a printed zero may be off its place, mm."""
+NAME_MOST = 40
+"""The longest name of a tool that is held against the page's, which may shorten a longer one, in characters."""
 LAST: dict[Unit, float] = {"mm": 1e-3, "in": 1e-4 * MM_PER_INCH}
 """The last digit of a figure that a micrometer reads, mm; zeros at the end of one may not be printed."""
 SUMMED = 1e-6
@@ -131,7 +133,7 @@ def judge_mill_sheet(
         name: the work's, as its title has it. path: path of the text. unit: unit of the text's figures.
         drive: spindle, feeds and the material's speeds; None checks none of them.
     """
-    reader = _MillReader(work, mill, path, unit)
+    reader = _MillReader(work, mill, cutters, path, unit)
     lines = _lines_of(text, name)
     if not lines:
         reader.problems.append(Problem(where=Where(path=path), what=f'has no page of "{name}" on the mill'))
@@ -221,8 +223,9 @@ def _letters(name: str) -> str:
 class _MillReader:
     """Takes one line after another, and makes a hand's motions from its rows."""
 
-    def __init__(self, work: MillWork, mill: Mill, path: str, unit: Unit) -> None:
+    def __init__(self, work: MillWork, mill: Mill, cutters: Sequence[Cutter], path: str, unit: Unit) -> None:
         self.work, self.mill, self.path, self.unit = work, mill, path, unit
+        self.cutters = {c.number: c for c in cutters}
         self.problems: list[Problem] = []
         self.scales: dict[str, Scale] = {}
         self.columns: tuple[str, ...] = ()
@@ -234,6 +237,7 @@ class _MillReader:
         self.rows: list[MillRow] = []
         self.numbers: list[int] = []
         self.heights: dict[int, float] = {}
+        self.paths: dict[tuple[str | None, str | None, bool], str] = {}  # Y of each path, in layers and in the finish
         self.comes_out = math.nan  # how far below a hole that goes through the drill's point is to come out, mm
         self.motions: list[Motion] = []
         self.turns: list[Turn] = []
@@ -319,6 +323,7 @@ class _MillReader:
             self.tool, self.rpm = int(found["number"]), float(found["rpm"])
             per = {"mm a turn": self.rpm, "thou a turn": self.rpm * UNITS["thou"], "a minute": UNITS[self.unit]}
             self.feed = float(found["feed"]) * per.get(found["of"], 0.0)
+            self.check_tool(line, found["name"])
         elif text.startswith("-- path"):
             self.path_words = PATH.fullmatch(text)
             if self.path_words is None:
@@ -327,6 +332,23 @@ class _MillReader:
             self.place_words = PLACE.fullmatch(text)
             if self.place_words is None:
                 self.problem(line, "does not say where the hole is")
+
+    def check_tool(self, line: PageLine, name: str) -> None:
+        """Check that a tool has the name that the shop file gives to its number, and X is zero where it touches."""
+        cutter = self.cutters.get(self.tool)
+        told = "" if cutter is None else cutter.name
+        if told.isascii() and len(told) <= NAME_MOST and _letters(told) != _letters(name):
+            self.problem(line, f"no tool {self.tool} of the shop has that name", told)
+        elif cutter is not None and "X" in self.scales:
+            end, square = 0.0, self.work.square
+            if square is not None:
+                end = self.work.frame.to_machine(square.length, 0.0)[0] + cutter.radius
+            self.check_zero(line, end)
+
+    def check_zero(self, line: PageLine, place: float) -> None:
+        """Check that X is zero at the face of a hole's section, or where the cutter's side touches the end face."""
+        if abs(self.scales["X"].zero - place) > ROUNDED:
+            self.problem(line, "counts X from where no zero is", f"{place / UNITS[self.unit]:.4f}")
 
     # Dials
 
@@ -417,6 +439,9 @@ class _MillReader:
             return
         if self.path_words is None:
             raise ReadingError("is set by hand, and no line says how the cutter goes", "-- path: in to X dial 0+05")
+        path = (flat["path"], flat["paths"], "finish" in said["what"])
+        if self.paths.setdefault(path, said.get("y", "")) != said.get("y", ""):
+            raise ReadingError("sets another Y than the rows of this path above", self.paths[path])
         z = self.height(said)
         left = figure_of(said["left"], self.unit)
         stands = z / self.work.frame.cos - across_at(square, square.station) / 2

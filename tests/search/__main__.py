@@ -73,6 +73,7 @@ class Tally:
         self.seed, self.keep = seed, keep
         self.kinds: Counter[str] = Counter()
         self.refusals: Counter[str] = Counter()
+        self.untried: Counter[str] = Counter()
         self.fixes: Counter[tuple[str, bool]] = Counter()
         self.faults: list[tuple[int, str]] = []
         self.fixed = 0
@@ -82,6 +83,7 @@ class Tally:
         self.kinds[outcome.kind] += 1
         self.fixes.update(outcome.fixes)
         self.refusals.update(set(outcome.refused))
+        self.untried.update(outcome.untried)
         self.fixed += outcome.kind == "accepted" and bool(outcome.refused)
         if outcome.kind == "fault":
             self.faults.append((outcome.number, outcome.what[0]))
@@ -97,6 +99,10 @@ class Tally:
         rows += ["", "fixes tried, and found to help"]
         names = sorted({name for name, _ in self.fixes})
         rows += [f"  {self.fixes[n, True] + self.fixes[n, False]:6} {self.fixes[n, True]:6} {n}" for n in names]
+        helped = sum(n for (_, worked), n in self.fixes.items() if worked)
+        rows += [f"  {sum(self.fixes.values()):6} {helped:6} all"]
+        rows += ["", "refused, with a fix that cannot be made by rote"]
+        rows += [f"  {n:6} {what}" for what, n in self.untried.most_common()]
         rows += ["", f"faults: {len(self.faults)}" + (f", kept in {self.keep}" if self.faults else "")]
         rows += [f"  {self.seed}-{number}: {what.splitlines()[0]}" for number, what in self.faults]
         return "\n".join([*rows, ""])

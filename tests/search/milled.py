@@ -26,13 +26,13 @@ from tests.search.laws import BrokenLawError
 from tests.sheets.jobs import nth_of
 from tests.sheets.mills import MILL_JOBS, slides_of
 
-DIALECTS = ("rs274ngc", "eia274d")
+DIALECTS = ("rs274ngc", "eia274d", "isongc")
 CLEARANCE = 0.3
 """The clearance that the mill of the drawn shop asks for, mm."""
 
 
 def draw(rng: Random) -> tuple[MillCase, str, dict[str, str]]:
-    """Draw a case, the way in which it is milled, and its files; in one of two dialects and of two units."""
+    """Draw a case, the way in which it is milled, and its files; in one of the dialects and of two units."""
     case, way, slides, units = nth_of(MILL_JOBS, rng)
     shop = case.shops[way].replace("{units}", units) + slides_of(slides)
     head, mill, rest = shop.partition("[mill]")

@@ -43,7 +43,7 @@ class Outcome:
         number: of the job. kind: "accepted", "refused" or "fault". what: of a fault, its words; of a refusal, the
             kinds of its problems. fixes: for each that was tried, its name and whether it worked.
         files: name and text of what is kept of a fault. refused: kinds of the problems for which it was first
-            refused, and that were then fixed as they say.
+            refused, and that were then fixed as they say. untried: kinds of problems whose fix cannot be made by rote.
     """
 
     number: int
@@ -52,6 +52,7 @@ class Outcome:
     fixes: list[tuple[str, bool]] = field(default_factory=list)
     files: dict[str, str] = field(default_factory=dict)
     refused: list[str] = field(default_factory=list)
+    untried: list[str] = field(default_factory=list)
 
 
 class HungError(Exception):
@@ -112,14 +113,16 @@ def _hold_screws(number: int, screw: screws.Screw, texts: dict[str, str], folder
     """Hold a screw; where it is refused, make it again with each fix done, until nothing is left to do."""
     refused: list[str] = []
     fixes: list[tuple[str, bool]] = []
+    untried: list[str] = []
     for _ in range(ROUNDS):
         outcome, fixed = _hold_screw(number, screw, texts, folder)
         refused += outcome.refused
         fixes += outcome.fixes
+        untried += outcome.untried
         if fixed is None:
             break
         screw = fixed
-    return replace(outcome, fixes=fixes, refused=refused)
+    return replace(outcome, fixes=fixes, refused=refused, untried=untried)
 
 
 def _refusal_of_screw(
@@ -131,7 +134,9 @@ def _refusal_of_screw(
     for problem in refused.problems:
         if problem.where.line <= 0 or not (problem.allowed or problem.fix):
             return replace(outcome, kind="fault", what=[f"a refusal without line or help: {problem}"]), None
-        for name, text in fixes_of_screws.ways(screw.files["part.toml"], str(problem)):
+        tried = fixes_of_screws.ways(screw.files["part.toml"], str(problem))
+        outcome.untried.extend([] if tried else [kind_of(problem.what)])
+        for name, text in tried:
             left = _stands(screws.with_part(screw, text), folder)
             worked = kind_of(problem.what) not in map(kind_of, (p.what for p in left))
             outcome.fixes.append((name, worked))
@@ -168,7 +173,7 @@ def _hold_milled(number: int, rng: Random, texts: dict[str, str], folder: Path) 
         kinds = [kind_of(p.what) for p in refused.problems]
         if dumb := next((p for p in refused.problems if p.where.line <= 0 or not (p.allowed or p.fix)), None):
             return Outcome(number, "fault", [f"a refusal without line or help: {dumb}"], files=texts)
-        return Outcome(number, "refused", kinds, refused=kinds)
+        return Outcome(number, "refused", kinds, refused=kinds, untried=kinds)
     texts |= {work.file: work.text for work in job.works}
     if job.problems:
         return _words(number, f"our own check refuses: {job.problems[0].what}", texts)
@@ -197,14 +202,16 @@ def _judge(number: int, part: Part, shop: Drawn, *, pages: bool) -> Outcome:
     has = shop_of(parse_source(shop.text.encode(), "shop.toml"))
     refused: list[str] = []
     fixes: list[tuple[str, bool]] = []
+    untried: list[str] = []
     for _ in range(ROUNDS):
         outcome, fixed = _make(number, part, shop, has, pages=pages)
         refused += outcome.what if outcome.kind == "refused" else []
         fixes += outcome.fixes
+        untried += outcome.untried
         if fixed is None or outcome.kind != "refused":
             break
         part = fixed
-    return replace(outcome, fixes=fixes, refused=refused)
+    return replace(outcome, fixes=fixes, refused=refused, untried=untried)
 
 
 def _make(number: int, part: Part, shop: Drawn, has: Shop, *, pages: bool) -> tuple[Outcome, Part | None]:
@@ -248,7 +255,9 @@ def _refusal(number: int, part: Part, shop: Drawn, has: Shop, refused: ProblemEr
     for problem in refused.problems:
         if problem.where.line <= 0 or not (problem.allowed or problem.fix):
             return _fault(number, part, shop, f"a refusal without line or help: {problem}", {}), None
-        for name, changed in ways(part, str(problem)):
+        tried = ways(part, str(problem))
+        outcome.untried.extend([] if tried else [kind_of(problem.what)])
+        for name, changed in tried:
             left = _problems(changed, has)
             worked = not any(p.what.split(":")[0] == problem.what.split(":")[0] for p in left)
             outcome.fixes.append((name, worked))

@@ -112,8 +112,8 @@ def draw(rng: Random) -> Screw:
     material = rng.choice(["silver steel", "brass", "free-cutting steel"])
     text = HEAD.format(material=material, end=end, out=rng.choice([14, 18, 20]))
     part = text + (shank + head if end == "A" else head + shank)
-    spoken = by == "single point" and encoder  # in step with the spindle: one dialect cannot say that
-    dialect = rng.choice(["rs274ngc", "eia274d"]) if not spoken or rng.random() < 0.05 else "eia274d"
+    spoken = by == "single point" and encoder  # in step with the spindle: one dialect alone can say that
+    dialect = rng.choice(["rs274ngc", "eia274d", "isongc"]) if not spoken or rng.random() < 0.05 else "eia274d"
     threading = ENCODER.format(fastest=rng.choice([320, 600])) if encoder else WHEELS
     shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8").partition("[mill]")[0]
     shop = shop.replace("[lathe.x]", f"{threading}\n[lathe.x]", 1)
