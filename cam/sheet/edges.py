@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Container, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -43,36 +43,48 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     Args:
         around: the metal before and after each row, by its line.
     """
-    if not math.isnan(setting.parted_z):
-        return
-    turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
-    most = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
-    zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(most, *z)]
-    step = step_on_diameter(shop.lathe.x)
-    turning = list(_with_tools(sheet, shop))
-    grooves = {r.line for r in sheet.rows if isinstance(r, PointsRow) and r.way == "in and out"} - {
-        r.line for r, _ in turning
-    }
-    rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around and r.line not in grooves]
+    if math.isnan(setting.parted_z):
+        turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
+        outline = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
+        zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(outline, *z)]
+        turning, step = list(_with_tools(sheet, shop)), step_on_diameter(shop.lathe.x)
+        yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, {r.line for r, _ in turning})
+        yield from _check_places(sheet, outline, zones, OFF + max(step, 2.0 * PRINTED) / 2.0, turning)
+
+
+Zones = Sequence[tuple[float, float]]
+"""Where edges and corners are: Z from and to, mm."""
+
+
+def _check_what_stands(
+    sheet: Sheet, outline: Chain, zones: Zones, around: Mapping[int, Around], spare: float, turning: Container[int]
+) -> Iterator[Problem]:  # fmt: skip
+    """Find edges that no row cuts, and rows after which more stands than they say.
+
+    Args:
+        spare: what may stand besides, mm. turning: the lines of rows in and out of a turning tool; others are grooves.
+    """
+    rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
+    rows = [r for r in rows if r.way != "in and out" or r.line in turning]
     for low, high in zones:
         middle = 0.5 * (low + high)
         row = next((r for r in reversed(rows) if _cuts(around[r.line], middle, middle)), None)
         if row is None:
             ridge = max((r.ridge for r in rows if _cuts(around[r.line], low, high)), default=0.0)
-            yield from _not_cut(sheet, most, (low, high), around, ridge + SPARE + step / 4.0)
-        if row is None or row.way != "in and out":
-            continue
-        metal, over = Metal(around[row.line].after), row.ridge + SPARE + step / 4.0
-        if any(_stands(metal, p, n, over) for p, n in _spots(most, low, high)):
-            told = f"ridges of {row.ridge:.3f} mm at most" if row.ridge else "no ridges"
-            yield _problem(sheet, row, f"leaves more than it says between its places, which is {told}")
-    last = {row.what: row for row, _ in turning}
-    bare = (replace(turned[0], extra_length=0.0), *turned[1:])  # places are on what is turned, not on what may stand
-    surface = draw_most(lean(bare, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
-    most_off = OFF + max(step, 2.0 * PRINTED) / 2.0
-    for row, tool in turning:
-        off = _off(row, tool, surface, zones) if last[row.what] is row else []
-        wrong = [o for o in off if not -DEEP <= o <= most_off]
+            yield from _not_cut(sheet, outline, (low, high), around, ridge + spare)
+        elif row.way == "in and out":
+            metal, over = Metal(around[row.line].after), row.ridge + spare
+            if any(_stands(metal, p, n, over) for p, n in _spots(outline, low, high)):
+                told = f"ridges of {row.ridge:.3f} mm at most" if row.ridge else "no ridges"
+                yield _problem(sheet, row, f"leaves more than it says between its places, which is {told}")
+
+
+def _check_places(
+    sheet: Sheet, outline: Chain, zones: Zones, most_off: float, turning: Sequence[tuple[PointsRow, Tool]]
+) -> Iterator[Problem]:  # fmt: skip
+    """Find the last row of each edge or corner that has a place farther off it than may be, mm, or inside it."""
+    for row, tool in {row.what: (row, tool) for row, tool in turning}.values():
+        wrong = [off for off in _off(row, tool, outline, zones) if not -DEEP <= off <= most_off]
         if wrong:
             yield _problem(sheet, row, f"has a place {1000 * max(wrong, key=abs):.0f} um off its edge or corner")
 
