@@ -402,8 +402,8 @@ class RowMaker:
         tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
-            hollow = any(t.far_kind == "level" for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED)
-            found, angle = set_over(cut, self.scales, last=cut.kind == "finish", hollow=hollow)
+            before = (t.radius_far for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED)
+            found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=next(before, 0.0))
             surface, thin = rounded_by(found.at[1], found.at[0], cut.tool), self.thin_end(cut, tapered, found)
             self.note_taper(cut, tapered, thin)
             if not self.rounded.takes_off(surface, FINEST):

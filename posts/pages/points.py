@@ -293,19 +293,19 @@ def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
         yield p, n if n.z + n.x > 0 else Point(-n.z, -n.x)
 
 
-def set_over(cut: Pass, scales: Scales, *, last: bool, hollow: bool = False) -> tuple[Places, float]:
+def set_over(cut: Pass, scales: Scales, *, last: bool, floor: float = 0.0) -> tuple[Places, float]:
     """Find two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
 
     Args:
         last: whether this cut leaves the size, so that the nearest reading is taken on X, half a division too.
-        hollow: whether a section of its size follows at its near end, into which no place of the taper may reach.
+        floor: the radius of the section before its near end, into which no place of the taper may reach, mm.
     """
     slant = max((piece for piece in slants_of(cut) if isinstance(piece, Line)), key=length)
     low, high = sorted((slant.start, slant.end))
     growth = (high.x - low.x) / (high.z - low.z)
     found = []
     first = scales.z.mark(high.z, "near")
-    if hollow and high.x < low.x and first.at > high.z + AS_PRINTED:
+    if first.at > high.z + AS_PRINTED and high.x + growth * (first.at - high.z) < floor - AS_PRINTED:
         first = scales.z.mark(first.at - scales.z.step, "near")
     for z in (first, scales.z.mark(low.z)):
         aim = 2 * (low.x + growth * (z.at - low.z))
