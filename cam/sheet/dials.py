@@ -202,7 +202,8 @@ def _x_readout(said: dict[str, str | None], slide: Slide, unit: Unit, known: tup
         raise ReadingError("the X readout counts otherwise in the shop file", f'habit = "{slide.habit}"')
     _check_way(way, slide, "X")
     factor = FACTORS[slide.habit]
-    step = float(slide.division) * factor * (-1.0 if way == "rises" else 1.0)
+    step = float(slide.division) * factor
+    step = -step if way == "rises" else step
     if said["zero"] is None:
         if way == "rises" or habit.startswith("depth"):
             raise ReadingError("does not say at what diameter it reads 0", SHOWN["X READS"])

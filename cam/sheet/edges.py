@@ -120,7 +120,7 @@ def _with_tools(sheet: Sheet, shop: Shop) -> Iterator[tuple[PointsRow, Tool]]:
     tool = tools.get(sheet.tool)
     for step in sheet.steps:
         if isinstance(step, BandRead):
-            tool = tools.get(step.tool or -1, tool)
+            tool = step.next_tool(tools, tool)
         elif isinstance(step, PointsRow) and step.way == "in and out":
             yield from [(step, tool)] if tool is not None and tool.kind == "turning" else []
 

@@ -213,7 +213,7 @@ def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
     tool = tools.get(sheet.tool)
     for step in sheet.steps:
         if isinstance(step, BandRead):
-            tool = tools.get(step.tool or -1, tool)
+            tool = step.next_tool(tools, tool)
         elif isinstance(step, CutRead) and step.along and tool is not None and tool.kind != "turning":
             what = f"cuts along Z with tool {tool.number}, {tool.name}, which is fed straight in"
             where, given = Where(path=sheet.path, line=step.line), f"{step.number}  {step.what}"
@@ -227,7 +227,7 @@ def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
     for step in sheet.steps:
         if isinstance(step, BandRead):
             feed = step.feed or feed
-            tool = tools.get(step.tool or -1, tool)
+            tool = step.next_tool(tools, tool)
         elif isinstance(step, CutRead | PointsRow) and tool is not None:
             most = max(float(tool.rough_feed), float(tool.finish_feed))
             if feed > FAST * most:
@@ -257,7 +257,7 @@ def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterato
                 )
         elif isinstance(step, BandRead):
             rpm = step.rpm or rpm
-            tool = tools.get(step.tool or -1, tool)
+            tool = step.next_tool(tools, tool)
 
 
 def _without_backlash(shop: Shop) -> Shop:

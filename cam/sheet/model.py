@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Literal
 
 from cam.geometry.path import Chain
@@ -9,6 +10,7 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
 from cam.judge.model import Simulation
 from cam.rs274.model import Program
+from cam.shop.model import Tool
 
 
 class Figure(Row):
@@ -103,6 +105,10 @@ class BandRead:
     feed: float | None
     tool: int | None
     slowly: bool = False
+
+    def next_tool(self, tools: Mapping[int, Tool], before: Tool | None) -> Tool | None:
+        """Return the tool in use after it, of the shop's by number."""
+        return before if self.tool is None else tools.get(self.tool, before)
 
 
 @frozen

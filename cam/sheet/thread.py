@@ -61,9 +61,7 @@ PASS = re.compile(rf"(?P<number>\d{{1,3}}) +(?P<tip>{FIGURE}) +(?P<cut>{FIGURE})
 HEADS = re.compile(r"pass +tip at +cut, (?P<side>dia\.|a side) +X\b.*")
 BY_PROGRAM = "BY THE PROGRAM"
 WIRES = re.compile(rf"(?:.* )?over three wires of (?P<wire>{FIGURE})(?P<mm> mm)?")
-OTHER_WIRES = re.compile(
-    rf"Over other wires W it is the pitch diameter \+ (?P<each>{FIGURE}) W - (?P<less>{FIGURE})\."
-)
+OTHER_WIRES = re.compile(rf"Over other wires W it is the pitch diameter \+ (?P<each>{FIGURE}) W - (?P<less>{FIGURE})\.")
 START_PITCHES, START_LEAST = 2.0, 1.0
 """Least run-in before a thread by hand: in pitches, and in mm; common practice, no source."""
 DEEPER = 1.2

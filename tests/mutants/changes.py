@@ -45,10 +45,12 @@ def _words(node: ast.AST, before: str, after: str) -> str:
 
 
 def _nodes(node: ast.AST, within: str) -> Iterator[tuple[str, ast.AST]]:
-    """Return every node and the name of what it is in, left to right; annotations and messages left out."""
+    """Return every node and the name of what it is in, left to right; no annotations, messages, nor zip's strict."""
     yield within, node
     for field, value in ast.iter_fields(node):
         if field in ("annotation", "returns") or isinstance(value, ast.JoinedStr):
+            continue
+        if isinstance(node, ast.keyword) and node.arg == "strict":  # that lengths are the same is never otherwise
             continue
         for child in value if isinstance(value, list) else [value]:
             if isinstance(child, ast.AST) and not isinstance(child, ast.JoinedStr):

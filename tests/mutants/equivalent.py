@@ -10,11 +10,10 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ),
     ("cam/rs274/words.py", "Block.g_at", "1  ->  2"): "an index below zero is none, whichever it is",
     (
-        "cam/judge/milled.py", "extremes",
+        "cam/judge/milled.py",
+        "extremes",
         "abs(values[i] - values[k]) < EXACT  ->  abs(values[i] - values[k]) <= EXACT",
-    ): (
-        "floors that differ by exactly a billionth of a micrometre"
-    ),
+    ): ("floors that differ by exactly a billionth of a micrometre"),
     ("cam/judge/milled.py", "_slices", "4  ->  8"): "no section is shorter than 4 um, where this would pass one over",
     ("cam/judge/milled.py", "_flat_at", "1e-09  ->  2e-09"): "a billionth of a flat's width",
     ("cam/sheet/standing.py", "_face_level", "0.25  ->  0.5"): "a square face is at one place at any height",
@@ -22,8 +21,132 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/judge/mill_metal.py", "standing_over", "(end - start) / 2  ->  (end - start) * 2"): (
         "looked at in more slices: it only takes longer"
     ),
-    ("cam/sheet/mill.py", "_Reader.flat_row", "abs(up - angle) > 0.01  ->  abs(up - angle) >= 0.01"): (
+    ("cam/sheet/mill.py", "_MillReader.flat_row", "abs(up - angle) > 0.01  ->  abs(up - angle) >= 0.01"): (
         "an angle that is off by exactly a hundredth of a degree"
     ),
+    **{
+        (
+            "cam/judge/milled.py",
+            within,
+            f"abs(turned_from({one}, {other})) < SAME_ANGLE  ->  abs(turned_from({one}, {other})) <= SAME_ANGLE",
+        ): "angles that differ by exactly a millionth of a degree"
+        for within, one, other in (
+            ("judge_flats", "f.angle", "angle"),
+            ("judge_seats", "f.angle", "hole.angle"),
+            ("wanted_top", "hole.angle", "angle"),
+            ("_is_at", "bore.angle", "hole.angle"),
+            ("_is_at", "bore.angle", "hole.angle + 180"),
+        )
+    },
+    (
+        "cam/judge/milled.py",
+        "judge_gouges",
+        "abs(_off_flat(face.angle, square)) < SAME_ANGLE  ->  abs(_off_flat(face.angle, square)) <= SAME_ANGLE",
+    ): "angles that differ by exactly a millionth of a degree",
+    ("cam/judge/milled.py", "", "1e-06  ->  2e-06"): "no program says a millionth of a degree",
+    ("cam/judge/milled.py", "_close_in", "height(inward) >= height(least)  ->  height(inward) > height(least)"): (
+        "two heights that are the same to the last bit"
+    ),
+    ("cam/judge/milled.py", "judge_gouges", "21  ->  42"): "places beyond the round, where nothing is wanted",
+    (
+        "cam/judge/milled.py",
+        "_off_flat",
+        "angle + step / 2  ->  angle - step / 2",
+    ): "a whole step less, which drops out",
+    ("cam/judge/milled.py", "wanted_top", "x >= work.wall  ->  x > work.wall"): "no station lies just on the wall",
+    (
+        "cam/judge/milled.py",
+        "wanted_top",
+        "section is None or abs(y) > section.top  ->  section is None and abs(y) > section.top",
+    ): "asked only for places on the work",
+    ("cam/judge/milled.py", "_line_at", "across_at(work.square, flat.x) / 2  ->  across_at(work.square, flat.x) * 2"): (
+        "only where the search for a floor begins; it closes in from anywhere"
+    ),
+    ("cam/judge/milled.py", "_line_at", "1 - 1e-09  ->  1 + 1e-09"): "a billionth of a flat's width",
+    ("cam/judge/milled.py", "_line_at", "1e-09  ->  2e-09"): "a billionth of a flat's width",
+    (
+        "cam/judge/milled.py",
+        "_line_at",
+        "flat_width_at(work.square, flat.x) / 2 * (1 - 1e-09)  ->  "
+        "flat_width_at(work.square, flat.x) / 2 / (1 - 1e-09)",
+    ): "a billionth of a flat's width",
+    ("cam/judge/milled.py", "_judge_spot", "wide > hole.diameter + tolerance  ->  wide >= hole.diameter + tolerance"): (
+        "a spot that is too wide by exactly the tolerance"
+    ),
+    (
+        "cam/judge/milled.py",
+        "_drills",
+        "abs(cutter.diameter - hole.diameter) <= DEEP_ENOUGH  ->  abs(cutter.diameter - hole.diameter) < DEEP_ENOUGH",
+    ): "a drill that is too wide by exactly the tolerance",
+    ("cam/judge/milled.py", "_judge_hole", "b.line < first.line  ->  b.line <= first.line"): (
+        "a spot and a hole are never made on one line"
+    ),
+    ("cam/judge/driven.py", "_missing", "n > max(cuts)  ->  n >= max(cuts)"): "a cut is no stop",
+    ("cam/judge/driven.py", "_check_axis", "t.line < first  ->  t.line <= first"): "a turn stands on its own line",
+    ("cam/judge/driven.py", "_over", "abs(y) <= s.top  ->  abs(y) < s.top"): "a tool just over the side of the round",
+    ("cam/rs274/turns.py", "_turns_by_hand", "0  ->  1"): "lines count from 1",
+    (
+        "cam/judge/mill.py",
+        "_MillRun.check_near",
+        "near.distance < self.clearance  ->  near.distance <= self.clearance",
+    ): "what is just as near as is allowed has been passed over before",
+    ("cam/judge/mill.py", "_MillRun.cut", "sweep.z1 < sweep.z0  ->  sweep.z1 <= sweep.z0"): (
+        "a tool that stays over one place has moved up or down"
+    ),
+    ("cam/judge/mill.py", "_along_ray", "1e-12  ->  2e-12"): "closed in to less than an atom either way",
+    ("cam/judge/mill.py", "_edges_of", "abs(y) < top  ->  abs(y) <= top"): "the edge of a path just on the round",
+    ("cam/judge/mill.py", "radius_at", "math.cos(turn) > SAME_ANGLE  ->  math.cos(turn) >= SAME_ANGLE"): (
+        "a ray along a face to exactly a millionth"
+    ),
+    (
+        "cam/judge/mill.py",
+        "radius_at",
+        "lowest_at(face.sweeps, work, x) < radius * math.cos(turn)  ->  "
+        "lowest_at(face.sweeps, work, x) <= radius * math.cos(turn)",
+    ): "a face just at the radius takes nothing off",
+    ("cam/judge/mill_metal.py", "floor_under", "z1 < z0  ->  z1 <= z0"): "a level path is as high at either end",
+    ("cam/judge/mill_metal.py", "floor_of", "sweep[2] < least  ->  sweep[2] <= least"): "no lower than the least",
+    ("cam/judge/mill_metal.py", "floor_of", "sweep[5] < least  ->  sweep[5] <= least"): "no lower than the least",
+    ("cam/judge/mill_metal.py", "_in_slice", "7  ->  14"): "places beyond the round stand no higher than those on it",
+    (
+        "cam/judge/mill_metal.py",
+        "standing_over",
+        "low >= highest  ->  low > highest",
+    ): "metal as high as the end is none",
+    ("cam/setting/solids.py", "", "40  ->  80"): "narrowed down further than a float can tell",
+    ("cam/setting/solids.py", "reach_of", "256  ->  512"): "more is kept: it only takes less time",
+    ("cam/setting/solids.py", "_narrow", "found < best.distance  ->  found <= best.distance"): "just as near",
+    (
+        "cam/setting/solids.py",
+        "_narrow",
+        "distance(1.0 - NEXT) >= distance(1.0)  ->  distance(1.0 - NEXT) > distance(1.0)",
+    ): "as near all along the way: its end has been looked at",
+    ("cam/setting/solids.py", "_narrow", "distance(NEXT) >= distance(0.0)  ->  distance(NEXT) > distance(0.0)"): (
+        "as near all along the way: its end has been looked at"
+    ),
+    ("cam/lengths/chain.py", "", "1e-06  ->  2e-06"): "lengths that contradict each other by two nanometres",
+    ("cam/lengths/probability.py", "_of_widest", "x > 0  ->  x >= 0"): "zero lies within the errors",
+    ("cam/lengths/probability.py", "_smear.upto", "place <= 0  ->  place < 0"): "at zero the area is zero either way",
+    ("cam/lengths/seats.py", "_nose", "r <= corner.radius + ROUNDING  ->  r < corner.radius + ROUNDING"): (
+        "a nose larger than its corner by exactly the rounding"
+    ),
+    ("cam/lengths/solved.py", "_allowances", "span.fitting_allowance > 0  ->  span.fitting_allowance >= 0"): (
+        "an allowance of nothing moves nothing"
+    ),
+    ("cam/lengths/limits.py", "_fix", "needed >= LEAST_BETTER  ->  needed > LEAST_BETTER"): "exactly the least",
+    (
+        "cam/lengths/holes.py",
+        "check_pivot",
+        "more > (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING  ->  "
+        "more >= (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING",
+    ): "wider by exactly half the limits and the rounding",
+    (
+        "cam/lengths/holes.py",
+        "_warnings",
+        "plan.contact < LEAST_CONTACT * plan.wall  ->  plan.contact <= LEAST_CONTACT * plan.wall",
+    ): "a contact of exactly the least",
+    ("cam/lengths/behind.py", "_table_of", "0  ->  1"): "the line of no table, which is not looked at",
+    ("cam/sheet/standing.py", "", "0.0001  ->  0.0002"): "the last digit of any page is fifty times as large",
+    ("cam/sheet/standing.py", "", "0.0002  ->  0.0004"): "the last digit of any page is larger",
 }
 """Each (module, function, change), with the reason why it changes nothing."""

@@ -57,6 +57,8 @@ HOLES: tuple[tuple[dict[str, object], dict[str, object]], ...] = (
         {"diameter": Range(5.978, 5.984, 5.99)},
     ),
     ({"fit": "H77"}, {}),
+    ({"fit": "F8/h9", "side_shake": None, "opened_by": "reamer", "taper": 0.0}, {}),
+    ({"fit": "F8/h9", "side_shake": None, "taper": 0.002}, {}),
     (
         {"fit": "H7/f7", "side_shake": None, "use": "as it is", "now": quantity(6.01)},
         {"diameter": Range(5.978, 5.984, 5.99)},

@@ -304,6 +304,7 @@ TYPED = (
     ("over the wheel", "31.0 mm"),
     ("pivot diameter", "2.98 mm"),
     ("pivot diameter", "3.00 mm"),
+    ("pivot diameter", "3.21 mm"),
     ("pivot diameter", "1.49 mm"),
     ("pivot diameter", "3.3 mm"),
     ("pivot diameter", "4 mm"),
@@ -361,6 +362,7 @@ def _kept(part: Path, log: Path, typed: Callable[..., str], folder: str) -> Iter
         ("between plates", "20.30 mm"),
         ("between plates", "20.34 mm"),
         ("pivot diameter", "2.98 mm"),
+        ("pivot diameter", "3.5 mm"),
         ("between plates", "20.90 mm"),
         ("wheel span", "12.96 mm"),
         ("frame span", "19.3 mm"),
@@ -431,8 +433,8 @@ KEPT = (
 def _come_to(part: Path, log: Path) -> Iterator[str]:
     """Yield what the part comes to with records that stand in its log, told as they are kept."""
     good = asked(PART)
-    for text in (PART, PART.replace("fillet up to 0.2 mm", "fillet 0.2 mm")):
-        for kept in KEPT:
+    for text, some in ((PART, KEPT), (PART.replace("fillet up to 0.2 mm", "fillet 0.2 mm"), KEPT[12:19])):
+        for kept in some:
             log.unlink(missing_ok=True)
             for kind, name, value in kept:
                 append_record(str(log), kind=kind, name=name, value=value)

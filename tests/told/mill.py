@@ -259,6 +259,8 @@ def driven() -> Iterator[Case]:
     )
     yield "A seen at half a turn", cut_short(("G0 A90\nM5", "G0 A180\nM5")), known
     half = cut_short(("G0 A90\nM5", "G0 A180\nM5"), ("(SEE THE ROTARY AXIS TURN)\n", ""))
+    slight = cut_short(("(SEE THE ROTARY AXIS TURN)\n", "")).replace("A90", "A0.007")
+    yield "A turned by 0.007 alone, and not seen", slight, known
     yield "A turned by half a turn alone, and not seen", half, known
     yield "A seen over half a turn from 45", cut_short(("A0\nG0 A90\nM5", "A45\nG0 A225\nM5")), known
     yield "A seen from 45 to 90", cut_short(("A0\nG0 A90\nM5", "A45\nG0 A90\nM5")), known

@@ -154,7 +154,12 @@ def of_setting(at: int, most: int) -> Iterator[str]:
     yield from text.splitlines()
     yield f"as it is: {said(text)}"
     table = table_of(text)[-most:]
-    for name, damaged in (*moved(text, table), *deeper(text, table, 1), *deeper(text, table, 9), *lost(text, table)):
+    for name, damaged in (
+        *moved(text, table),
+        *deeper(text, table, 1),
+        *deeper(text, table, 9),
+        *lost(text, table[::2]),
+    ):
         yield f"{name}: {said(damaged)}"
 
 
@@ -278,13 +283,40 @@ def of_slides() -> Iterator[str]:
                         yield f"{n + 1}: {old} -> {new}: {stands(damaged, shop)}"
 
 
+def of_slips() -> Iterator[str]:
+    """Yield what is said of a page of a lathe that is set by indicator and slips alone."""
+    for name, shop in (("slips", with_slides(X_SLIDES["indicator"], Z_SLIDES["slips"])),):
+        text = write_sheet(shop)
+        for old, new in (("as it is", ""), *SLIPS):
+            if old in text or not new:
+                verdict = judge_sheet(text.replace(old, new, 1) if new else text, drum_setting(), shop)
+                yield f"{name}: {old!r} -> {new!r}: {told(verdict.problems)}"
+                for r in verdict.reached if old == "as it is" else ():
+                    yield f"  {r.name} {r.of}: {r.size:.4f}, wanted {r.wanted:.4f}, {r.least:.4f} to {r.most:.4f}"
+
+
+SLIPS = (
+    ("  0.50  -66.10", "  2.30  -66.10"),
+    ("  7.98  4.010", "  7.97  4.015"),
+    ("  7.98  4.010", "  7.96  4.020"),
+    ("-33.50  46.50", "-33.51  46.49"),
+    ("-33.50  46.50", "-33.54  46.46"),
+    ("TOOL 1  right", "DIAL COARSER THAN LIMITS  front seat, front pivot, drum body: half a division\nTOOL 1  right"),
+    ("TOOL 1  right", "DIAL COARSER THAN LIMITS  front seat; shoulder past front seat\nTOOL 1  right"),
+)
+
+
+PRINTED = ("points, Z / X", "0+00 is Z")
+"""What is changed in the print form too."""
+
+
 def of_words() -> Iterator[str]:
     """Yield what is said of a page written by hand with other words on it."""
     shop = with_slides()
     text, setting = write_sheet(shop), drum_setting()
     for old, new in EDITS:
         assert old in text, old
-        for name, words in (("", text), ("in print, ", as_print(text))):
+        for name, words in (("", text), *((("in print, ", as_print(text)),) if old in PRINTED else ())):
             if old in words:
                 said = judge_sheet(words.replace(old, new, 1), setting, shop, material=shop.materials["silver steel"])
                 yield f"{name}{old!r} -> {new!r}: {told(said.problems)}"
@@ -308,17 +340,50 @@ def of_thread(number: int) -> Iterator[str]:
             yield f"{name}: {told(found)}"
 
 
+MILL_EDITS = (
+    ("rises", "falls"),
+    ("falls", "rises"),
+    ("DIAL", "READS"),
+    ("DIAL", "DAIL"),
+    (" a turn,", "0 a turn,"),
+    ("a division is 0.02", "a division is 0.02 mm"),
+    ("a division is 0.02", "a division is 0.02 in"),
+    (" a minute", " miles a turn"),
+    ("about 1580 rpm", "about 158 rpm"),
+    ("about 1580 rpm", "about 9000 rpm"),
+    ("-- path", "-- way"),
+    ("-- path: in", "-- path: into"),
+    ("-- place", "-- spot"),
+    ("-- place: X", "-- place: at X"),
+    ("drawn out", "drawn off"),
+    ("MEASURE", "MEASURES"),
+    ("side 1 up", "turned 0"),
+    ("side 1 up", "turned 0.01"),
+    ("side 1 up", "turned 0.02"),
+    ("side 1 up", "turned 90"),
+    ("side 1 up", "side 1"),
+    ("SHIM", "SHAM"),
+    ("ANGLE", "ANGEL"),
+    ("T1,", "T9,"),
+    ("pass  cut", "pass  out"),
+    ("[ ]", "[x]"),
+    ("finish  ", "finish, by hand  "),
+)
+
+
 def of_mill(name: str, work: str, most: int) -> Iterator[str]:
-    """Yield what is said of one page of the mill, so many lines of its table moved, and every third lost."""
+    """Yield what is said of one page of the mill, so many lines of its table moved, and every fifth lost."""
     part, shop, job = variant(name)
     task = next(w.task for w in job.works if w.name == work)
     text = pages_of(name)[work]
     yield from text.splitlines()
     table = table_of(text)
+    words = ((f"{old!r} -> {new!r}", text.replace(old, new, 1)) for old, new in MILL_EDITS if old in text)
     for label, damaged in (
         ("as it is", text),
+        *words,
         *moved(text, range(table.start - 20, min(table.start + most, table.stop))),
-        *lost(text, table[::3]),
+        *lost(text, table[::5]),
         *lower(text, table[:most], 1),
         *lower(text, table[:most], 6),
     ):
@@ -334,8 +399,9 @@ TOLD: dict[str, Callable[[], Iterator[str]]] = {
     "by program": partial(of_thread, 1),
     "slides": of_slides,
     "words": of_words,
+    "slips": of_slips,
     "setting 1": partial(of_setting, 0, 14),
     "setting 2": partial(of_setting, 1, 18),
     "hole": partial(of_mill, "through", "cross-hole", 99),
-    "square": partial(of_mill, "tipped", "square", 7),
+    "square": partial(of_mill, "tipped", "square", 4),
 }
