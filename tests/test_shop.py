@@ -11,13 +11,13 @@ from hypothesis import given
 from jsonschema import Draft202012Validator
 
 from cam.ground.problem import Problem, ProblemError
-from cam.ground.schema import schema_text, tables_in
+from cam.ground.schema import tables_in
 from cam.ground.source import Table, parse_source
 from cam.lengths.thermal import expansion_of
 from cam.setting.aims import finest_diameter, finest_length, step_on_diameter
 from cam.shop import read_shop, shop_of
 from cam.shop.materials import TOOL_MATERIALS, built_in_materials
-from tests.schemas import KEPT
+from tests.schemas import KEPT, schema_text
 from tests.specimens import SAMPLES, by_hand, shop_from, shop_texts
 
 ROOT = Path(__file__).parent.parent

@@ -58,49 +58,58 @@ class Key:
         examples: how it may be written; messages show the first.
         read: reads it from its table by its name; None where a reader of its own does.
         node: its form in the JSON Schema.
-        needed: whether a file must have it (where it is wanted at all).
         only: when it is wanted; None for always.
         off: the value where it is not wanted; a function makes it from the table.
         default: the value of its field where the file does not have it.
+        absent: the same, for a key whose reading knows of no such value.
+        needed: whether a file must have it (where it is wanted at all).
         into: the fields that its parts fill, where it is no field itself; by key where it is a table.
         how: how to find its value out.
         inner: the class of the table, or of each table, that it is.
     """
 
-    __slots__ = (
-        "about",
-        "default",
-        "examples",
-        "how",
-        "inner",
-        "into",
-        "name",
-        "needed",
-        "node",
-        "off",
-        "only",
-        "read",
-    )
+    name: str = ""
+    only: Only | None = None
+    off: Any = None
+    default: Any = MISSING
+    absent: Any = MISSING
+    needed: bool
+    into: Mapping[str, str] | tuple[str, ...] = ()
+    how: str = ""
+    inner: type | None = None
 
     def __init__(
         self, about: str, examples: Sequence[Any], read: Callable[[Table, str], Any] | None, node: Node, **more: Any
     ) -> None:
-        """Keep what is declared; the rest by name, as in the attributes."""
+        """Keep what is declared; the rest by name, as in the attributes, with the name of the key as key."""
         self.about, self.examples, self.read, self.node = about, tuple(examples), read, node
-        self.name: str = more.pop("key", "")
-        self.needed: bool = more.pop("needed", True)
-        self.only: Only | None = more.pop("only", None)
-        self.off: Any = more.pop("off", None)
-        self.default: Any = more.pop("default", MISSING)
-        self.into: Mapping[str, str] | tuple[str, ...] = more.pop("into", ())
-        self.how: str = more.pop("how", "")
-        self.inner: type | None = more.pop("inner", None)
-        if more:
-            raise TypeError(f"a key has no {' and no '.join(sorted(more))}")
+        for name, value in more.items():
+            if name not in (*Key.__annotations__, "key"):
+                raise TypeError(f"a key has no {name}")
+            setattr(self, "name" if name == "key" else name, value)
+        free = self.absent is not MISSING or (self.default is not MISSING and self.only is None)
+        self.needed = more.get("needed", not free)
 
     def __set_name__(self, owner: type, name: str) -> None:
         """Take the name of the class's attribute."""
         self.name = self.name or name
+
+    def value(self, table: Table) -> Any:
+        """Read the key, whatever else the table says."""
+        if self.absent is not MISSING and not table.has(self.name):
+            return self.absent
+        if self.read is None:
+            raise TypeError(f"{self.name} has a reader of its own")
+        return self.read(table, self.name)
+
+
+def _fallback(more: Mapping[str, Any]) -> Any:
+    """Return what is read where a key is not written; None, it is missed, also where it goes with another that is."""
+    return None if "only" in more or "absent" in more else more.get("default")
+
+
+def _nothing(table: Table) -> Quantity:
+    return Quantity(0.0, "", table.where)
 
 
 # Kinds of keys ----------------------------------------------------------------------------------------
@@ -108,7 +117,7 @@ class Key:
 
 def quantity(
     kind: Kind, about: str, *examples: str, least: float | None = 0.0, over: bool = False, most: float | None = None,
-    default: float = MISSING, plain: bool = False, absent: Any = MISSING, **more: Any,
+    plain: bool = False, default: float = MISSING, **more: Any,
 ) -> Any:  # fmt: skip
     """Declare a quantity; its field is a Quantity, or, if plain, a float.
 
@@ -116,20 +125,16 @@ def quantity(
         kind: one of the kinds of cam.ground.units.
         least, over, most: bounds, inside unit, as `Table.quantity` takes them.
         default: the value where the file does not have it.
-        absent: the value of the field where the file does not have it, if that is no quantity.
     """
-    example = examples[0] if examples else ""
-    fallback = _fallback(default, more)
+    more |= {} if default is MISSING else {"default": default}
+    example, fallback = examples[0] if examples else "", _fallback(more)
 
     def read(table: Table, name: str) -> Any:
-        if absent is not MISSING and not table.has(name):
-            return absent
         value = table.quantity(name, kind, least=least, over=over, most=most, default=fallback, example=example)
         return float(value) if plain else value
 
-    more.setdefault("off", 0.0 if plain else _nothing)
-    more.setdefault("needed", fallback is None and absent is MISSING)
-    return Key(about, examples, read, {"$ref": f"#/$defs/{_def_of(kind)}"}, default=default, **more)
+    node = {"$ref": f"#/$defs/{def_of(kind)}"}
+    return Key(about, examples, read, node, **{"off": 0.0 if plain else _nothing, **more})
 
 
 def length(about: str, *examples: str, default: float = MISSING, **more: Any) -> Any:
@@ -139,82 +144,55 @@ def length(about: str, *examples: str, default: float = MISSING, **more: Any) ->
 
 def text(about: str, *examples: str, most: int = 200, default: str = MISSING, **more: Any) -> Any:
     """Declare a text of at most so many characters."""
-    example = examples[0] if examples else "..."
-    fallback = _fallback(default, more)
+    more |= {} if default is MISSING else {"default": default}
+    example, fallback = examples[0] if examples else "...", _fallback(more)
     node = {"$ref": "#/$defs/text"} if most == 200 else {"type": "string", "minLength": 1, "maxLength": most}
-    more.setdefault("needed", fallback is None)
     return Key(about, examples, lambda table, name: table.text(name, default=fallback, most=most, example=example),
-               node, off="", default=default, **more)  # fmt: skip
+               node, off="", **more)  # fmt: skip
 
 
-def choice(
-    about: str, options: Any, *, default: str = MISSING, absent: Any = MISSING, american: bool = True, **more: Any
-) -> Any:
-    """Declare one of several words, given as a tuple or as a Literal; American words are shown for them too."""
+def choice(about: str, options: Any, *, default: Any = MISSING, american: bool = True, **more: Any) -> Any:
+    """Declare one of several words, given as a tuple or as a Literal; American words for them are shown too."""
+    more |= {} if default is MISSING else {"default": default}
     words: tuple[str, ...] = options if isinstance(options, tuple) else get_args(options)
-    more.setdefault("off", None if absent is MISSING else absent)
-    fallback = _fallback(default, more) if absent is MISSING else None
-
-    def read(table: Table, name: str) -> Any:
-        if absent is not MISSING and not table.has(name):
-            return absent
-        return table.choice(name, words, default=fallback)
-
-    more.setdefault("needed", fallback is None and absent is MISSING)
-    return Key(about, (), read, {"enum": with_american(words) if american else list(words)}, default=default, **more)
+    fallback = _fallback(more)
+    node = {"enum": with_american(words) if american else list(words)}
+    return Key(about, (), lambda table, name: table.choice(name, words, default=fallback), node,
+               **{"off": more.get("absent"), **more})  # fmt: skip
 
 
 def flag(about: str, *, default: bool = MISSING, **more: Any) -> Any:
     """Declare a value that is true or false."""
-    fallback = _fallback(default, more)
-    more.setdefault("needed", fallback is None)
-    return Key(about, (), lambda table, name: table.flag(name, default=fallback), {"type": "boolean"}, off=False,
-               default=default, **more)  # fmt: skip
+    more |= {} if default is MISSING else {"default": default}
+    fallback = _fallback(more)
+    return Key(about, (), lambda table, name: table.flag(name, default=fallback), {"type": "boolean"}, **more)
 
 
-def integer(
-    about: str, *, least: int, most: int, step: int = 1, default: int = MISSING, absent: Any = MISSING, **more: Any
-) -> Any:
+def integer(about: str, *, least: int, most: int, step: int = 1, default: int = MISSING, **more: Any) -> Any:
     """Declare a whole number; an editor marks one that is no multiple of the step."""
-    fallback = _fallback(default, more)
-
-    def read(table: Table, name: str) -> Any:
-        if absent is not MISSING and not table.has(name):
-            return absent
-        return table.integer(name, least=least, most=most, default=fallback)
-
-    more.setdefault("needed", fallback is None and absent is MISSING)
-    more.setdefault("off", 0)
-    return Key(
-        about,
-        (),
-        read,
-        {"type": "integer", "minimum": least, "maximum": most, **({"multipleOf": step} if step > 1 else {})},
-        default=default,
-        **more,
-    )
+    more |= {} if default is MISSING else {"default": default}
+    fallback = _fallback(more)
+    node = {"type": "integer", "minimum": least, "maximum": most, **({"multipleOf": step} if step > 1 else {})}
+    return Key(about, (), lambda table, name: table.integer(name, least=least, most=most, default=fallback), node,
+               off=0, **more)  # fmt: skip
 
 
 def number(about: str, *, least: float, most: float, default: float = MISSING, scale: float = 1.0, **more: Any) -> Any:
     """Declare a number without a unit; its field is scale times what the file says."""
-    fallback = _fallback(default, more)
-    more.setdefault("needed", fallback is None)
+    more |= {} if default is MISSING else {"default": default}
+    fallback = _fallback(more)
     node = {"type": "number", "minimum": least, "maximum": most}
     return Key(about, (), lambda table, name: scale * table.number(name, least=least, most=most, default=fallback),
-               node, default=default, **more)  # fmt: skip
+               node, **more)  # fmt: skip
 
 
-def drill(about: str, *examples: str, plain: bool = False, absent: Any = MISSING, **more: Any) -> Any:
+def drill(about: str, *examples: str, plain: bool = False, **more: Any) -> Any:
     """Declare the diameter of a drill, mm: a length, or a number or letter size."""
 
     def read(table: Table, name: str) -> Any:
-        if absent is not MISSING and not table.has(name):
-            return absent
         return float(table.drill(name)) if plain else table.drill(name)
 
-    more.setdefault("off", 0.0)
-    more.setdefault("needed", absent is MISSING)
-    return Key(about, examples or ("3 mm", "No. 30"), read, {"$ref": "#/$defs/size"}, **more)
+    return Key(about, examples or ("3 mm", "No. 30"), read, {"$ref": "#/$defs/size"}, off=0.0, **more)
 
 
 def pair(about: str, **more: Any) -> Any:
@@ -223,71 +201,47 @@ def pair(about: str, **more: Any) -> Any:
     return Key(about, (("3 mm", "9 mm"),), lambda table, name: table.pair(name, over=True), node, **more)
 
 
-def own(about: str, node: Node, *examples: Any, needed: bool = True, default: Any = MISSING, **more: Any) -> Any:
+def own(about: str, node: Node, *examples: Any, default: Any = MISSING, **more: Any) -> Any:
     """Declare a key that a reader of its own reads.
 
     Args:
         node: its form in the JSON Schema.
         more: read, where that is a function of the table and the name; otherwise whoever calls `read_as` reads it.
     """
-    return Key(about, examples, more.pop("read", None), node, needed=needed, default=default, **more)
+    return Key(about, examples, more.pop("read", None), node, default=default, **more)
 
 
 def table_of(
-    inner: type, about: str, *, why: str = "", default: Any = MISSING, needed: bool = True,
-    read: Callable[[Table], Any] | None = None, without: tuple[str, ...] = (), said: Mapping[str, str] | None = None,
-    **more: Any,
+    inner: type, about: str, *, why: str = "", default: Any = MISSING, without: tuple[str, ...] = (),
+    said: Mapping[str, str] | None = None, **more: Any,
 ) -> Any:  # fmt: skip
     """Declare a table with the keys of a class.
 
     Args:
         inner: the class.
         why: what a message says where a file lacks the table.
-        read: makes the value from the table; otherwise `read_as` does.
         without: keys of the class that this table does not have.
         said: key -> what it is for here, in other words than its own.
     """
-
-    def read_table(table: Table, name: str) -> Any:
-        if default is not MISSING and not table.has(name):
-            return default
-        inside = table.table(name, why=why)
-        if read is not None:
-            return read(inside)
-        return read_keys(inside, inner) if isinstance(more.get("into"), dict) else read_as(inside, inner)
-
-    needed = needed and default is MISSING
+    read_inside = read_keys if isinstance(more.get("into"), dict) else read_as
     node = {"without": without, "said": said or {}}
-    return Key(about, (), read_table, node, inner=inner, default=default, needed=needed, **more)
+    return Key(about, (), lambda table, name: read_inside(table.table(name, why=why), inner), node, inner=inner,
+               default=default, absent=default, **more)  # fmt: skip
+
+
+def tables_of(inner: type, about: str, *, fewest: int = 0, most: int = 200, **more: Any) -> Any:
+    """Declare a list of tables, each begun by [[key]], with the keys of a class; its field is a tuple."""
+    node = {"type": "array", **({"minItems": fewest} if fewest else {}), "maxItems": most}
+    return Key(about, (), lambda table, name: tuple(read_as(row, inner) for row in table.tables(name, fewest=fewest)),
+               node, inner=inner, needed=bool(fewest), **more)  # fmt: skip
 
 
 def within(
-    inner: type, read: Callable[[Table], Any] | None = None, *, without: tuple[str, ...] = (),
-    said: Mapping[str, str] | None = None, default: Any = MISSING,
-) -> Any:  # fmt: skip
-    """Declare that the keys of another class stand in the same table, and fill a value of that class; as `table_of`."""
-
-    def read_within(table: Table, _: str) -> Any:
-        return read_as(table, inner) if read is None else read(table)
-
-    node = {"without": without, "said": said or {}, "within": True}
-    return Key("", (), read_within, node, inner=inner, default=default)
-
-
-def tables_of(
-    inner: type,
-    about: str,
-    *,
-    fewest: int = 0,
-    most: int = 200,
-    read: Callable[[Table], Any] | None = None,
-    **more: Any,
+    inner: type, *, without: tuple[str, ...] = (), said: Mapping[str, str] | None = None, default: Any = MISSING
 ) -> Any:
-    """Declare a list of tables, each begun by [[key]], with the keys of a class; its field is a tuple."""
-    each = (lambda table: read_as(table, inner)) if read is None else read
-    node = {"type": "array", **({"minItems": fewest} if fewest else {}), "maxItems": most}
-    return Key(about, (), lambda table, name: tuple(each(row) for row in table.tables(name, fewest=fewest)), node,
-               inner=inner, needed=bool(fewest), **more)  # fmt: skip
+    """Declare that the keys of another class stand in the same table, and fill a value of that class; as `table_of`."""
+    node = {"without": without, "said": said or {}, "within": True}
+    return Key("", (), lambda table, _: read_as(table, inner), node, inner=inner, default=default)
 
 
 def one_of(*sets: tuple[str, ...], shared: tuple[str, ...] = ()) -> Node:
@@ -312,15 +266,6 @@ def needs(*names: str) -> Node:
 def lacks(*names: str) -> Node:
     """Return the rule that a table has none of some keys."""
     return {"properties": dict.fromkeys(names, False)}
-
-
-def _fallback(default: Any, more: Mapping[str, Any]) -> Any:
-    """Return what is read where a key is not written; None, it is missed, also where it goes with another that is."""
-    return None if default is MISSING or "only" in more else default
-
-
-def _nothing(table: Table) -> Quantity:
-    return Quantity(0.0, "", table.where)
 
 
 # Classes of keys --------------------------------------------------------------------------------------
@@ -385,10 +330,7 @@ def read_as(table: Table, cls: type[T], **said: Any) -> T:
 
 def read_key(table: Table, cls: type, name: str) -> Any:
     """Read one key of a table as a class declares it, by the name of its attribute, whatever else the table says."""
-    key = keys_of(cls)[name]
-    if key.read is None:
-        raise TypeError(f"{cls.__name__}.{name} has a reader of its own")
-    return key.read(table, key.name)
+    return keys_of(cls)[name].value(table)
 
 
 def read_keys(table: Table, cls: type, **said: Any) -> dict[str, Any]:
@@ -398,7 +340,7 @@ def read_keys(table: Table, cls: type, **said: Any) -> dict[str, Any]:
     for field, key in keys_of(cls).items():
         if field in values or key.read is None or (field not in names and not key.into):
             continue
-        value = key.read(table, key.name) if _is_wanted(table, cls, key, values) else _off(table, key)
+        value = key.value(table) if _is_wanted(table, cls, key, values) else _off(table, key)
         values |= _placed(field, key, value)
     if "where" in names:
         values.setdefault("where", table.where)
@@ -446,5 +388,6 @@ def with_american(words: Sequence[str]) -> list[str]:
     ]
 
 
-def _def_of(kind: Kind) -> str:
+def def_of(kind: Kind) -> str:
+    """Return the name of the form of a quantity in a schema."""
     return "quantity" if kind is LENGTH else kind.name.replace(" ", "_")

@@ -1,6 +1,6 @@
 """The JSON Schema of a file, from the keys that its class declares: what an editor completes, explains and marks.
 
-`python -m cam.ground.schema` writes the schemas of part and shop files beside their rooms; a test holds them to it.
+`python -m tests.schemas` writes the schemas of part and shop files beside their rooms; a test holds them to it.
 """
 
 from __future__ import annotations
@@ -11,7 +11,7 @@ from collections.abc import Iterator
 from textwrap import wrap
 from typing import Any
 
-from cam.ground.keys import Key, Node, keys_of, lacks, needs, when
+from cam.ground.keys import Key, Node, def_of, keys_of, lacks, needs, when
 from cam.ground.trade_words import TYPED
 from cam.ground.units import ANGLE, KINDS, LENGTH, Kind
 
@@ -54,7 +54,7 @@ def schema_of(cls: type, title: str, about: str, defs: Node) -> Node:
         defs: forms of values that only this file has, by name.
     """
     table = table_schema(cls)
-    forms = {_name(kind): _form(kind) for kind in KINDS} | DEFS | defs
+    forms = {def_of(kind): _form(kind) for kind in KINDS} | DEFS | defs
     used = {name: form for name, form in forms.items() if _refers(table, name) or _refers(forms, name)}
     return {"$schema": DRAFT, "title": title, "description": about, **table, "$defs": used}
 
@@ -121,10 +121,6 @@ def _conditions(keys: dict[str, Key]) -> Iterator[Node]:
         yield when(name, values, needs(*needed) if needed else {}, lacks(*out) if out else None)
 
 
-def _name(kind: Kind) -> str:
-    return "quantity" if kind is LENGTH else kind.name.replace(" ", "_")
-
-
 def _form(kind: Kind) -> Node:
     """Return the form of a quantity: a text that has a digit and ends as a unit does."""
     units = [unit for unit in kind.units if unit.isascii() and unit != '"']
@@ -181,29 +177,3 @@ def tables_in(node: Node, place: str = "") -> Iterator[tuple[str, Node]]:
         table = whole.get("items", whole)
         if "properties" in table:
             yield from tables_in(table, f"{place}.{key}".lstrip("."))
-
-
-def schema_text(schema: Node) -> str:
-    """Return a schema as it is kept: a line for each key, and one where a table begins and ends."""
-    return _lines(schema, "\n") + "\n"
-
-
-def _lines(node: Any, at: str) -> str:
-    """Return the text of a node; at is the line end and margin of the keys in it."""
-    if not isinstance(node, dict) or not any(_has_keys(value) for value in node.values()):
-        return json.dumps(node, ensure_ascii=False)
-    deeper, parts = f"{at} ", []
-    for key, value in node.items():
-        if key in ("properties", "$defs"):
-            rows = (f"{deeper}{json.dumps(name)}: {_lines(one, deeper)}" for name, one in value.items())
-            parts.append(f"{json.dumps(key)}: {{{','.join(rows)}}}")
-        else:
-            parts.append(f"{json.dumps(key)}: {_lines(value, at)}")
-    return f"{{{', '.join(parts)}}}"
-
-
-def _has_keys(node: Any) -> bool:
-    """Whether a node is a table's keys, or has such in it."""
-    return isinstance(node, dict) and (
-        "description" in next(iter(node.values()), ()) or any(map(_has_keys, node.values()))
-    )
