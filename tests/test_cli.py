@@ -37,6 +37,11 @@ class Answer:
         self.status, self.out, self.err = status, out, err
 
     @property
+    def told(self) -> str:
+        """What the error output says, its broken lines joined again."""
+        return re.sub(r"\n {11}", " ", self.err)
+
+    @property
     def data(self) -> object:
         return json.loads(self.out)
 

@@ -127,8 +127,8 @@ def test_a_line_that_cannot_be_withdrawn_is_refused_and_leaves_no_trace(bench: P
         kept("front pivot diameter", "5.99 mm", "actual")
     before = Path(LOG).read_bytes()
     answer = refused("record", DRUM, "--withdraw", line)
-    assert what in answer.err
-    assert more in answer.err
+    assert what in answer.told
+    assert more in answer.told
     assert LOG in answer.err
     assert Path(LOG).read_bytes() == before
 
@@ -222,9 +222,9 @@ def test_what_is_not_likely_is_refused_with_what_it_would_do_and_kept_when_sure(
         kept(PLATES, before)
     was = read_journal(LOG).entries
     answer = refused("record", DRUM, name, value)
-    assert all(w in answer.err for w in words)
+    assert all(w in answer.told for w in words)
     assert re.match(r"samples/orrery-drum-arbor\.(toml|log):[0-9]+: ", answer.err)
-    assert "if it is so, add --sure" in answer.err
+    assert "if it is so, add --sure" in answer.told
     assert answer.err.endswith("\n1 problem\n")
     assert read_journal(LOG).entries == was
     good("record", DRUM, name, value, "--sure")
@@ -308,7 +308,7 @@ def test_what_comes_from_a_record_names_its_line_and_how_it_is_withdrawn(bench: 
     answer = run("check", DRUM)
     line = len(records)
     assert answer.err
-    for told in re.split(r"\n(?=\S)", answer.err.strip()):
+    for told in re.split(r"\n(?=\S)", answer.told.strip()):
         if not re.fullmatch(r"\d+ problems?", told):
             assert f"{LOG}:{line}" in told
             assert f"endshake record {DRUM} --withdraw {line}" in told

@@ -121,9 +121,9 @@ def test_setting_2_is_refused_until_the_measurement_is_given(bench: Path) -> Non
     ):
         answer = run(*words)
         assert (answer.status, answer.out) == (1, "")
-        assert "setting 2 cannot be planned yet: it rests on a length that is to be measured" in answer.err
-        assert 'endshake record samples/orrery-drum-arbor.toml "between plates"' in answer.err
-        assert "inside micrometer beside the arbor's holes" in answer.err
+        assert "setting 2 cannot be planned yet: it rests on a length that is to be measured" in answer.told
+        assert 'endshake record samples/orrery-drum-arbor.toml "between plates"' in answer.told
+        assert "inside micrometer beside the arbor's holes" in answer.told
     assert run("program", DRUM, "--setting", "1").status == 0
     record("between plates", "46.22 mm")
     assert run("program", DRUM, "--setting", "2").status == 0

@@ -11,7 +11,7 @@ from cam.geometry.path import Point
 from cam.job import make_job
 from cam.moves.model import Stop
 from cam.plan.model import Measure
-from cam.shop.control import WIDTH
+from cam.shop.machine import WIDTH
 from posts.shown import correct_at, shown_at
 from posts.wording import number
 from tests.specimens import SAMPLES
