@@ -140,7 +140,7 @@ SELDOM_MISSED = ("place lost", "points", "MEASURE limit", "zero")
 @pytest.mark.slow
 @pytest.mark.parametrize(
     ("form", "what", "count"),
-    [("text", "lathe", 300), ("print", "lathe", 100), ("text", "mill", 200), ("text", "thread", 200)],
+    [("text", "lathe", 200), ("print", "lathe", 100), ("text", "mill", 100), ("text", "thread", 100)],
 )
 def test_995_of_1000_damaged_pages_that_do_harm_are_found(form: Form, what: What, count: int) -> None:
     shares = damage_pages(count, 1, form=form, what=what)

@@ -189,7 +189,7 @@ def _made(verdict: MillSheetVerdict) -> dict[tuple[object, ...], tuple[float, ..
         found["flat", flat.flat, round(flat.x, 6)] = (flat.low, flat.high)
     for bore in verdict.simulation.bores:
         kept = (bore.tip,) if bore.tool not in {b.tool for b in verdict.simulation.bores[:-1]} else ()
-        found["bore", bore.tool] = (bore.x, bore.y, *kept)
+        found["bore", bore.tool, round(bore.angle, 1)] = (bore.x, bore.y, *kept)
     return found
 
 
