@@ -319,6 +319,7 @@ BY_PAGE = {
     (3101, 38): "a row began inside the metal beside a centre, where X was wound in quickly",
     (3101, 60): "a shoulder behind a rib that its fillet's points take off was not measured",
     (5103, 95): "a taper begun by a mark beyond the hollow before it reached into the section there",
+    (5303, 10): "a low shoulder was to be measured before its last cut, where no face stands yet",
     (5101, 55): "a taper so slight that the marks of its last cut took nothing off",
 }
 """Likewise by the job's pages."""

@@ -220,11 +220,16 @@ def check_measured(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
 
 
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
-    """Tell whether metal that only the cuts of a fillet take off stands before a shoulder while it is first faced."""
-    past = plain_name(f"face past {turned.section.name}")
-    faced = [r for r in sheet.rows if isinstance(r, CutRead) and plain_name(r.what) == past and r.line in around]
-    places = [(r.z, shoulder_sizes(Metal(around[r.line].after), turned, edge)) for r in faced[:-1]]
-    return bool(places) and all(abs(at - abs(z)) > FACE for z, found in places for at in found)
+    """Tell whether no row before a shoulder's last one leaves its face to be measured.
+
+    It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before.
+    """
+    name = turned.section.name
+    cuts = [r for r in sheet.rows if isinstance(r, CutRead) and r.line in around]
+    past = [r for r in cuts if plain_name(r.what) == plain_name(f"face past {name}")][:-1]
+    rows = past or [r for r in cuts if plain_name(name) in map(plain_name, r.what.split(" and "))]
+    places = [(r.z, shoulder_sizes(Metal(around[r.line].after), turned, edge)) for r in rows]
+    return bool(places) and not any(abs(at - abs(z)) <= FACE for z, found in places for at in found)
 
 
 def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
