@@ -183,7 +183,9 @@ function shownAt(block) {
 
 function tellStop(view, block, step, book) {
   const here = waitsAt(view, block),
-    k = here ? step : nextStop(view, step);
+    k = here ? step : nextStop(view, step),
+    left = book.until[book.until.length - 1] - book.until[step];
+  setText("time-left", view.motions.length ? `time left ${seconds(left)}, stops not counted` : "");
   byId("stop-words").classList.toggle("here", here);
   if (!view.motions.length) return setText("stop-words", "");
   if (k < 0) return setText("stop-words", "no stop before the end");
@@ -322,6 +324,7 @@ function mark(block) {
 // ---- going somewhere
 
 function go(step, { motion = null, share = 1, quiet = false, toWork = false } = {}) {
+  setText("no-such", "");
   const { blocks } = bookOf(now.view),
     block = blocks[(now.step = Math.min(Math.max(step, 0), blocks.length - 1))];
   now.motion = motion !== null ? motion : block.motions.length ? block.motions[block.motions.length - 1] : null;

@@ -236,12 +236,16 @@ function listen() {
   handleFigure();
 }
 
-// an address that someone wrote: the setting, and the block within it
+// an address that someone wrote: the setting, and the block within it; what the page has not is said
 function goAddress() {
-  const [key, step] = location.hash.slice(1).split("/"),
-    view = job.views.find((v) => v.key === key) || job.views.find((v) => v.kind === "end-on") || job.views[0];
+  const asked = location.hash.slice(1),
+    [key, step = "0"] = asked.split("/"),
+    found = job.views.find((v) => v.key === key),
+    view = found || job.views.find((v) => v.kind === "end-on") || job.views[0];
   if (view !== now.view) choose(view, Number(step) || 0);
   else if (Number(step) >= 0) go(Number(step));
+  const known = found && /^\d+$/.test(step) && Number(step) < bookOf(view).blocks.length;
+  if (asked && !known) setText("no-such", `This page has no #${asked}: ${view.title}, block ${now.step}, is shown.`);
 }
 
 function start() {

@@ -581,6 +581,9 @@ def test_at_a_phone_the_words_of_a_stop_stand_in_sight_above_the_buttons(pages, 
         words, buttons = (page.locator(s).bounding_box() for s in ("#stop-words", "#play"))
         assert 0 < words["y"] < words["y"] + words["height"] <= buttons["y"] + 1
         assert buttons["y"] + buttons["height"] <= 667
+        left = page.locator("#time-left").bounding_box()
+        assert page.inner_text("#time-left").startswith("time left ")
+        assert words["y"] < left["y"] < left["y"] + left["height"] <= buttons["y"] + 1
     page.keyboard.press("Home")
     assert page.inner_text("#stop-words").startswith(f"next stop in 0.0 s, line {stops[0]}: PROVE X")
     page.keyboard.press("End")
@@ -613,6 +616,13 @@ def test_an_address_that_is_edited_is_gone_to(pages, opened):
     assert page.get_attribute("#tabs button >> nth=1", "aria-selected") == "true"
     page.evaluate("location.hash = '#2/41'")
     wait_for(lambda: step_of(page) == 41)
+    assert page.inner_text("#no-such") == ""
+    page.evaluate("location.hash = '#7/3'")
+    wait_for(lambda: page.inner_text("#no-such") == "This page has no #7/3: setting 1, block 3, is shown.")
+    page.keyboard.press("ArrowRight")
+    assert page.inner_text("#no-such") == ""
+    page.evaluate("location.hash = '#2/99999'")
+    wait_for(lambda: page.inner_text("#no-such").startswith("This page has no #2/99999: setting 2, block "))
 
 
 @pytest.mark.slow
