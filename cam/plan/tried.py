@@ -26,8 +26,8 @@ LEAVES, SURE = (1.0, 0.75, 0.5, 0.25), 0.75
 need have shown first that X stands."""
 SLANT = 0.6
 """The steepest slope of a taper on which a slip is tried: on a steeper one it shows too little of how X moved."""
-THICKER = (1.0, 1.5, 2.0, 2.5, 3.0, 4.0, 5.0, 7.5, 10.0)
-"""Thicker leaves as shares of the slip, for a face outside a fillet: 0.2 to 2 mm, several leaves together."""
+THICKER = tuple(k / 4 for k in range(4, 41))
+"""Thicker leaves as shares of the slip, for a face outside a fillet: 0.2 to 2 mm by 0.05, several leaves together."""
 LAID_ON = 0.05
 """How far a face must reach past the nose for a slip to meet it, mm of radius."""
 
@@ -98,10 +98,11 @@ def _in_corner(
     Returns:
         The gaps, and the radius of the point on its way along the section there with the slope of that.
     """
+    lowest = faced.x + slip * math.tan(math.radians(faced.tool.trailing))  # over what the plunge left behind it
     for wide in THICKER:
         on, slope = _on_way(along, faced.z_to + wide * slip, slip / 2)
         for thick in THICKER:
-            if faced.x + LAID_ON <= on + thick * slip * math.hypot(1.0, slope) <= highest:
+            if lowest <= on + thick * slip * math.hypot(1.0, slope) <= highest:
                 return (thick * slip, wide * slip), (on, slope)
     return None
 

@@ -242,7 +242,7 @@ class Operator:
         assert rows, "not told what to try"
         offs = {}
         for found in filter(None, map(TRIED.match, rows)):
-            off = round((self._gap(bool(found[1]), found[2]) - self._wanted(found)) / FEEL) * FEEL
+            off = round((self._gap(found) - self._wanted(found)) / FEEL) * FEEL
             offs["Z" if found[1] else "X"] = off
         for axis, off in offs.items():
             if abs(off) < float(tells[1]) * lathe.scale - FEEL / 2 or self._made(stop, axis, off):
@@ -274,15 +274,17 @@ class Operator:
         part = 1.0 if not share else 0.5 if share == "HALF" else float(share)
         return float(slip) * scale + over * part * (1 if sense == "PLUS" else -1)
 
-    def _gap(self, shoulder: bool, name: str) -> float:
+    def _gap(self, found: re.Match[str]) -> float:
         """Return the gap between the tip and what a row names, mm."""
-        lathe = self.lathe
+        lathe, (shoulder, name, slip) = self.lathe, found.groups()[:3]
         nose = float(next(t.nose_radius for t in lathe.shop.tools if t.number == lathe.tool))
         if not shoulder:  # square to the surface, which a taper's is not to the axis
             slope = (self._radii(lathe.z + nose - 0.02) - self._radii(lathe.z + nose + 0.02)) / 0.04
             return (lathe.x + nose - self._radii(lathe.z + nose)) / math.hypot(1.0, slope) - nose
-        levels = (lathe.x + nose - lower for lower in (0.0, 0.05, 0.1, 0.15))  # one that was pushed out stands higher
-        face = next((z for z in (self._face(lathe.z - 0.2, level) for level in levels) if z is not None), None)
+        at = lathe.z - float(slip) * lathe.scale
+        # one that was pushed out stands higher, and of one that was pushed in the edge above the nose does as well
+        levels = (lathe.x + nose + up for up in (0.0, -0.05, -0.1, -0.15, 0.05, 0.1, 0.15))
+        face = next((z for z in (self._face(at, level) for level in levels) if z is not None), None)
         assert face is not None, f"no slip can be laid on the shoulder past {name}"
         return lathe.z - face
 
@@ -469,11 +471,14 @@ class Operator:
         return nose, t.corner.radius + FULLER if t.corner is not None and t.corner.kind == "fillet" else nose
 
     def _level(self, t: Turned) -> float:
-        """Return the radius half way up a shoulder's square face, over the corner and below the edge."""
+        """Return a radius near the top of a shoulder's square face: over the corner, below the edge.
+
+        Further in what is left for a fillet's own cut may stand as a tooth.
+        """
         low = t.radius_far + self._corner(t)[1]
         edge = t.far_edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
-        top = t.far_radius - (edge.size + 2 * FULLER if edge is not None else 0.0)
-        return (low + max(top, low)) / 2
+        top = t.far_radius - (edge.size if edge is not None else 0.0)
+        return max(top - FULLER, (low + top) / 2)
 
     def _face(self, z: float, radius: float) -> float | None:
         """Return where, near z, the work rises through a radius on the way to the headstock, mm."""
