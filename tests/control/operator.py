@@ -478,7 +478,7 @@ class Operator:
         low = t.radius_far + self._corner(t)[1]
         edge = t.far_edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
         top = t.far_radius - (edge.size if edge is not None else 0.0)
-        return max(top - FULLER, (low + top) / 2)
+        return max(top - (3 if edge is not None else 1) * FULLER, (low + top) / 2)  # an edge may be cut further in
 
     def _face(self, z: float, radius: float) -> float | None:
         """Return where, near z, the work rises through a radius on the way to the headstock, mm."""
