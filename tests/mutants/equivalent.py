@@ -4,11 +4,33 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/rs274/execute.py", "run_block", "len(g) > (MOTION in g)  ->  len(g) >= (MOTION in g)"): (
         "the modes of a line that says none are set to nothing: it only takes longer"
     ),
-    ("cam/rs274/read.py", "_Reader.__init__", "0  ->  1"): "a text without lines has no line that is too long",
+    ("cam/rs274/read.py", "_ProgramReader.__init__", "0  ->  1"): "a text without lines has no line that is too long",
     ("cam/rs274/read.py", "recover", "1  ->  2"): (
         "after a line that cannot be read any tool will do: no motion is kept, and only missing words are looked for"
     ),
     ("cam/rs274/words.py", "Block.g_at", "1  ->  2"): "an index below zero is none, whichever it is",
+    ("cam/rs274/arcs.py", "", "1e-12  ->  2e-12"): "a billionth of a thousandth of a radius",
+    (
+        "cam/rs274/words.py",
+        "read_comment",
+        "(inner := text.find('(', at + 1, close)) > 0  ->  (inner := text.find('(', at + 1, close)) >= 0",
+    ): ("looked for from the second sign of the line on, so it is never the first"),
+    ("cam/rs274/words.py", "read_block", "digits > SHORT  ->  digits >= SHORT"): (
+        "a number of nine digits is looked at as well, and none is too great"
+    ),
+    ("cam/moves/make.py", "", "1e-09  ->  2e-09"): "a billionth of a millimetre",
+    ("cam/moves/make.py", "_Hand.__init__", "0  ->  1"): "the first pass' tool takes its place before it is looked at",
+    (
+        "cam/moves/make.py",
+        "_Hand._rapid",
+        "to.x >= self.at.x  ->  to.x > self.at.x",
+    ): "where X stays it is not said, before or after Z",
+    (
+        "cam/moves/make.py",
+        "_Hand._path",
+        "end.x > piece.start.x  ->  end.x >= piece.start.x",
+    ): "no piece of a path has no length",
+    ("cam/moves/lines.py", "_corners", "arc.turn > 0  ->  arc.turn >= 0"): "an arc turns one way or the other",
     (
         "cam/judge/milled.py",
         "extremes",

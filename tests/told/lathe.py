@@ -352,7 +352,7 @@ def by_texts() -> Iterator[Case]:
         "G0 X8.1\nZ-30",
         "G0 X3",
     ):
-        yield f"then {text}", GOOD.replace("M2\n", f"S600 M3\n{text}\nM2\n"), {}
+        yield f"then {text.replace(chr(10), '; ')}", GOOD.replace("M2\n", f"S600 M3\n{text}\nM2\n"), {}
     yield "by the turn", GOOD.replace("G94", "G95").replace("F30", "F0.05"), {}
     yield "in inverse time", GOOD.replace("G94", "G93").replace("\nZ-", "\nG1 F9 Z-").replace("\nX", "\nF9 X"), {}
     yield "moves Y", GOOD.replace("Z-6\n", "Z-6 Y1\n"), {}

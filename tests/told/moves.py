@@ -11,14 +11,15 @@ from dataclasses import fields, replace
 from typing import Any
 
 from cam.geometry.path import Arc, Chain, Line, Point
+from cam.ground.problem import RangeError
 from cam.moves import make_moves
 from cam.moves.lines import lines_for
-from cam.moves.model import Move
+from cam.moves.model import Cycle, Move, expand
 from cam.plan.model import Measure, Operation, Pass, SettingPlan
 from cam.setting.model import Setting
 from cam.shop.control import Facts
 from cam.shop.model import Shop
-from tests.simulate_case import chain
+from tests.simulate_case import chain, turned
 from tests.specimens import drum_arbor, grooving_tool, turning_tool
 from tests.told.lathe import FINE, PLAIN, SHOP, TAPER, VEE, piece, spot
 from tests.told.programs import figure
@@ -169,6 +170,8 @@ def plans() -> Iterator[tuple[str, SettingPlan]]:
     yield "no passes", planned()
     yield "with a centre", planned(*PASSES, setting=CENTRED)
     yield "of a taper", planned(*PASSES[:6], replace(PASSES[6], sections=("pivot",)), PASSES[8], setting=TAPER)
+    odd = (turned("pivot", 0, -6.00026, 4.00026, 5), turned("seat", -6.00026, -16, 5.00026, 8))
+    yield "of odd sizes", planned(*PASSES[:7], setting=replace(PLAIN, turned=odd))
     yield "thread alone", planned(thread)
     yield "with a longer stock", planned(first, setting=replace(PLAIN, stock_end_z=3.5))
     yield "with a face at the park", planned(first, setting=replace(PLAIN, stock_end_z=3.0))
@@ -196,8 +199,9 @@ def lines() -> Iterator[str]:
                 ((0, 1), (1, 0)),
                 ((1, 0), (-1, 0)),
                 ((0.6, 0.8), (0, 1)),
+                ((0, 1), (0, -1)),
             ):
-                for height in (0.0005, 0.01, 0.5):
+                for height in (1e-6, 0.0005, 0.01, 0.5):
                     a, b = (Point(5 + radius * z, 7 + radius * x) for z, x in (start, end))
                     path = (Line(Point(9.0, 9.0), a), Arc(a, b, Point(5.0, 7.0), turn))
                     found = lines_for(path, height)
@@ -205,4 +209,25 @@ def lines() -> Iterator[str]:
                     yield f"{turn} {radius} {start} {end} {height}: {len(found)}; {'; '.join(map(piece, shown))}"
 
 
-TOLD: dict[str, Callable[[], Iterator[str]]] = {"moves": moves, "moves lines": lines}
+def cycles() -> Iterator[str]:
+    """Yield cycles of the mill written out, and those that cannot be."""
+    for kind, bottom, retract, step in (
+        ("drill", -3.0, 1.0, 0.0),
+        ("drill", 1.0, 1.0, 0.0),
+        ("drill", 1.1, 1.0, 0.0),
+        ("tap", -3.0, 1.0, 0.0),
+        ("peck", -3.0, 1.0, 1.5),
+        ("peck", -3.0, 1.0, 2.0),
+        ("peck", 0.9, 1.0, 0.05),
+        ("peck", -3.0, 1.0, 0.0),
+        ("peck", -3.0, 1.0, -1.0),
+    ):
+        cycle = Cycle(kind=kind, x=4.0, y=5.0, bottom=bottom, retract=retract, feed=90.0, step=step)  # type: ignore[arg-type]
+        yield f"# {kind} to {bottom} from {retract} by {step}"
+        try:
+            yield from (f"  {move(one)}" for one in expand(cycle))
+        except RangeError as error:
+            yield f"  {error}"
+
+
+TOLD: dict[str, Callable[[], Iterator[str]]] = {"moves": moves, "moves lines": lines, "moves cycles": cycles}

@@ -16,7 +16,7 @@ from zlib import crc32
 from cam.ground.problem import Problem, ProblemError
 from cam.rs274 import Motion, Program, Rules, read_program
 from cam.rs274.begin import begin_at
-from cam.rs274.halts import halts_of, head_told, lost_halts, proved_in_head, stops_told, wide_messages
+from cam.rs274.halts import begun_told, halts_of, head_told, lost_halts, proved_in_head, stops_told, wide_messages
 from tests import test_rs274_eia as eia
 from tests import test_rs274_errors as ngc
 from tests.test_rs274 import NGC, START
@@ -24,7 +24,19 @@ from tests.test_rs274 import NGC, START
 NGC_BY_TURN = replace(NGC, x_words="diameter")
 EIA = Rules(standard="EIA-274-D", x_words="diameter")
 ISO = Rules(standard="ISO 6983-1 with NISTIR 6556", x_words="diameter")
-HELD = ("start", "plane", "feed", "feed_mode", "rpm", "surface_speed", "spindle", "tool", "offset", "system")
+HELD = (
+    "start",
+    "plane",
+    "feed",
+    "feed_mode",
+    "rpm",
+    "surface_speed",
+    "spindle",
+    "tool",
+    "offset",
+    "system",
+    "top_slide",
+)
 WORD = re.compile(r"[A-Z%#][-+.0-9=\[\]*/]*")
 FIGURE = re.compile(r"(?<=[A-Z])-?[0-9.]*[0-9]")
 
@@ -336,6 +348,16 @@ FORMS: tuple[tuple[str, Rules], ...] = (
             f"{START}G53 X1\nG91 G53 G0 X1\nG90 G53 G1 X1\nM2",
             f"{START}G4 P0\nG4 P-0.1\nG4 P2 X1\nM2",
             f"{START}G0 X1\nG38.2 X2\nM2",
+            f"{START}{AFTER}G92 Y5\n#1=#5212\nG0 X#1\nG92.2\nG92.3\nY1\nG92 Z9\nZ#5213\nG92.2\nG92.3\nZ1\nM2",
+            *(f"{START}G10 L2 P1 X100 Y10 Z50\nG92 {a}5\nG53 G0 X1 Y3 Z4\nX2 Y2 Z2\nM2" for a in "XYZ"),
+            f"{START}G10 L2 P1 X100\nG92 X5\nG10 L2 P1 X90\nX7 G0\nM2",
+            f"{START}G10 L2 P2 X3 Y4 Z5\nG0 X#5241 Y#5242 Z#5243\nM2",
+            f"{START}G0 X[-$2345678901234567890]\nG0 X1 ((a)\nG0.0001 X1\nT0.0001 M6\nM2",
+            f"{START}{AFTER}G83 Z-9994 R3 Q3 G99\nM2",
+            f"{START}{AFTER}M3 G87 Z1 R3 I1 J1 K2 G99\nZ2.5\nM2",
+            "G20 G17 G40 G49 G80 G90 G94\nG0 X0 Y0 F9\nG2 X2.00019 I1\nX0.0004 I-1\nM2",
+            f"{START}N\nN1.5 X\n/N000001 G0 X1\n(a)N5\nN-1\nM2",
+            f"{START}G0 X123456789 Y12345678. Z-1234567\nX1234567890\nX-999999999.9\nX100000000.\nM2",
             f"{START}{AFTER}G33 Z1 K1\nM2",
             f"{START}G92 S5 X1\nM2",
             f"{START}G93 F1\nG1 X1\nG1 X1 F0\nM2",
@@ -361,6 +383,13 @@ FORMS: tuple[tuple[str, Rules], ...] = (
     (f"{START}T1 M6\nG0 X1\nM6\nX2\nT2 M6\nG91 X1\nM2", replace(NGC, one_zero=True)),
     (f"{START}G40 T1\nM06\nG40 (G40)\nM6\nM2", replace(NGC, other=("G40", "M6"), by_stop=True)),
     (f"{START}G400\nG4.0\nG04 P1 (M6)\nT1\nM2", replace(NGC, other=("G4",), by_stop=True)),
+    (
+        f"{START}G0 X1 (12345678901) (and so much more that it is not shown to its very end, but to sixty)\nM2",
+        replace(NGC, comment_width=10),
+    ),
+    ("%\nG97 S1 M3\nG71\nG33 Z1.\nM30\n%", EIA),
+    ("%\nG97 S1 M3\nG90\nG33 Z1.\nM30\n%", EIA),
+    ("%\nG71\nT1\nT01\nT12\nT001\nT0101\nT0112\nT1201\nT10101\nM30\n%", EIA),
     (f"(1234567890)\n{START}(12345678901) (a)\n(12345678901)\nM2", replace(NGC, comment_width=10)),
     ("%\nG71 G90 G95 G18 G40 G80\nT0101\nT0101\nT0102\nT0202\nG0 X1.\nM6\nM30\n%", replace(EIA, once=True)),
     ("%\nG71 G90 G95 G18 G40 G80\nT0101\nG0 X1.\nT0101\nX2.\nT0201\nX3.\nM30\n%", replace(EIA, one_zero=True)),
@@ -433,6 +462,8 @@ N10 G21 G18 G40 G49 G80 G90 G94 S900 M3
 G0 X9 F50 (past)
 G1 Z-5
 G0 X20
+G55 X21
+G54 X20 Z3
 (STOP. MEASURE THE PIVOT.)
 (.. 5.00)
 N11 M5
@@ -499,9 +530,16 @@ def begun() -> Iterator[str]:
                 yield from (ascii(text), *map(problem, error.problems))
 
 
+BARE = (
+    "(A)\nM0\nM0\nM2\n",
+    "G21 G90\nG0 X1 (STOP. A)\nG0 X2\nM0 (STOP. B)\nM0\nM2\n",
+    "G21 G90\n(STOP. A)\nM0 (STOP. B)\nG0 X2 (STOP. C)\nM0\nM2 (STOP. D)\n",
+)
+
+
 def stops() -> Iterator[str]:
     """Yield the stops of a program with their words, and words of stops that never come."""
-    texts = [BEGUN, *(text for words, text in slips(BEGUN) if "next" in words)]
+    texts = [BEGUN, *BARE, *(text for words, text in slips(BEGUN) if "next" in words)]
     for n, text in enumerate(texts):
         program = read_program(text, NGC)
         halts = [f"  {h.number} {h.line} {h.spindle} {h.words!r} {h.said}" for h in halts_of(program)]
@@ -510,6 +548,8 @@ def stops() -> Iterator[str]:
         if not n:
             yield from (*halts, f"  head {head_told(text, program)}")
             yield from (f"  {told!r}" for told in stops_told(text, program))
+            again = text.replace("(---- PASS 3 OF", "(BEGUN HERE: BELT 2)\n(.. A1)\n(STOP. NO MORE)\n(---- PASS 3 OF")
+            yield from (f"  {told!r}" for told in begun_told(again, read_program(again, NGC)))
             yield from (f"  {width} {list(wide_messages(program, width))}" for width in (19, 20, 21, 22))
             for sense in ("X", "Z", "Y"):
                 days = {d: proved_in_head(program, sense, ((sense, f"2026-05-0{d}"),)) for d in (2, 3)}
