@@ -93,6 +93,12 @@ def reporting(
         raise typer.Exit(1) from None
 
 
+COMMAND = ": endshake "
+"""What a command at the end of a line begins with: it is typed, or copied, as it stands."""
+BESIDE = " " * 11
+"""What goes before the lines of a problem that goes on."""
+
+
 def show_how_to_see(found: ProblemError, part: str, shop: str | None, piece: str = "") -> None:
     """Say how to see a plan that is refused, and what each way out would make of it."""
     from cam.job import RefusedError
@@ -126,19 +132,20 @@ def warn(warnings: Sequence[Problem]) -> None:
 
 
 def rows_of(problem: Problem, lead: str = "") -> list[str]:
-    """Return a problem's lines; none is longer than WIDTH, unless a name must not be broken."""
+    """Return a problem's lines; none is longer than WIDTH, unless a name or a command at its end must not be broken."""
     rows = printable(f"{lead}{problem}").split("\n")
     if all(len(row) <= WIDTH for row in rows):
         return rows
     import textwrap
 
-    return [
-        line
-        for row in rows
-        for line in textwrap.wrap(
-            row, WIDTH, subsequent_indent=" " * 11, break_long_words=False, break_on_hyphens=False
+    found = []
+    for row in rows:
+        told, colon, command = row.partition(COMMAND) if len(row) > WIDTH else (row, "", "")
+        found += textwrap.wrap(
+            told + colon[:1], WIDTH, subsequent_indent=BESIDE, break_long_words=False, break_on_hyphens=False
         )
-    ]
+        found += [f"{BESIDE}{colon[2:]}{command}"] if colon else []
+    return found
 
 
 def is_terminal(stream: TextIO) -> bool:
