@@ -26,7 +26,7 @@ REPLACED = {
     r"\bsemi\b(?!-finish)": "semi-finish",
     r"\btak(e|en|ing) up again\b": "starting again at a pass",
     r"\bnoughts?\b|\b(of|as|to|minus) nothing\b": "zero",
-    r"\bjudg(e|es|ed|ing|e?ment)\b": "checked",
+    r"(?<!cam[./])\bjudg(e|es|ed|ing|e?ment)\b": "checked",  # the room is called so
     r"\bmend(s|ed|ing)?\b": "fix",
     r"\bwritten, whole\b": "complete",
     r"\bworks? of the mill\b|\bthe mill's works?\b": "milling operation",
