@@ -65,7 +65,7 @@ def good(*words: str) -> str:
 def refused(*words: str) -> str:
     answer = run(*words)
     assert (answer.status, answer.out) == (1, "")
-    return answer.err
+    return answer.told
 
 
 def part() -> Part:
