@@ -36,7 +36,7 @@ def slide(backlash: float) -> Slide:
 def make_shop(**changes: Any) -> Shop:
     positions = tuple(Speed(name=n, rpm=quantity(v, "rpm")) for n, v in (("A1", 320), ("A2", 600), ("B1", 1000)))
     spindle = Spindle(positions=positions, slowest=320, fastest=1000, power=quantity(250, "W"),
-                      by_switch=False, feeds_per_revolution=False, constant_surface_speed=False)  # fmt: skip
+                      started="program", feeds_per_revolution=False, constant_surface_speed=False)  # fmt: skip
     control = Control(kind="stepper", dialect="rs274ngc", x_words="radius", rapid=quantity(800, "mm/min"), units="mm")
     given: dict[str, Any] = {
         "name": "bench lathe", "swing": 140, "swing_over_slide": 80, "between_centres": 250, "tool_post": "front",

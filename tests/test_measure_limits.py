@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+from dataclasses import replace
 from fractions import Fraction
 from itertools import product
 
@@ -278,7 +279,7 @@ def test_perturbing_one_measurement_by_its_uncertainty_stays_within_the_worst_ca
     assert contained(before.rss[1])
     assert contained(shake(measurement(*(r + sign * doubt for r in readings), uncertainty=taken.uncertainty)).shake)
     for at, part in enumerate(parts):
-        thicker = part._replace(thickness=quantity(part.thickness + sign * part.uncertainty.half))
+        thicker = replace(part, thickness=quantity(part.thickness + sign * part.uncertainty.half))
         assert contained(shake(taken, (*parts[:at], thicker, *parts[at + 1 :])).shake)
 
 

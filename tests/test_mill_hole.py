@@ -162,7 +162,7 @@ def test_numbers_out_of_bounds(bad):
 def motions(text: str) -> list[tuple]:
     """What moves, with the feed of cuts, places to the nanometre; going nowhere is no motion."""
     found = []
-    for m in read(text).program.motions:
+    for m in read(text).motions:
         start, end = ([round(v, 6) + 0.0 for v in p] for p in (m.start, m.end))
         if m.kind in ("rapid", "line") and str(start) != str(end):
             found.append((m.kind, str(start), str(end), m.feed if m.kind == "line" else None, m.rpm, m.spindle))
@@ -195,7 +195,7 @@ def test_the_whole_program_is_the_same_either_way(change):
 def test_the_reports_own_cycle_example():
     """NISTIR 6556, 3.5.16.2, example 1: at (1, 2, 3) G90 G81 G98 X4 Y5 Z1.5 R2.8; its list of moves."""
     text = "G21\nG17 G90 G94\nT1 M6\nS900 M3\nG0 X1 Y2 Z3\nG98 G81 X4 Y5 Z1.5 R2.8 F60\nG80\nM2\n"
-    ends = [tuple(m.end) for m in read(text).program.motions if m.kind in ("rapid", "line")][1:]
+    ends = [tuple(m.end) for m in read(text).motions if m.kind in ("rapid", "line")][1:]
     assert ends == [(4, 5, 3), (4, 5, 2.8), (4, 5, 1.5), (4, 5, 3)]
 
 

@@ -14,7 +14,7 @@ from cam.judge.mill import radius_at, simulate_mill
 from cam.judge.mill_metal import floor_of
 from cam.mill.plan_square import plan_square
 from cam.mill.setting_up import setting_up
-from cam.moves.model import Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle
+from cam.moves.model import ChangeTool, Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle
 from cam.setting.milled import bar
 from cam.setting.solids import milling_force, spring_of_overhang
 from cam.setting.square import Square, across_at
@@ -53,7 +53,7 @@ def planned(task):
 def judged(plan):
     program = read(text_of(plan.moves))
     assert program.problems == ()
-    cutter = next(m.cutter for m in plan.moves if hasattr(m, "cutter"))
+    cutter = next(m.tool for m in plan.moves if isinstance(m, ChangeTool))
     return simulate_mill(program, plan.work, [cutter], tolerance=plan.crown + 0.0001, clearance=0.4)
 
 

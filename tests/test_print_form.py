@@ -229,5 +229,5 @@ def test_paper_is_asked_for_and_files_of_others_are_left_alone(tmp_path: Path) -
     assert out.read_text(encoding="utf-8").startswith("<!DOCTYPE html>")
     refused = run("summary", part, "--print", str(out), "--paper", "A4")
     assert refused.status == 1
-    assert "is there already" in refused.err
+    assert "is there already" in refused.told
     assert run("summary", part, "--print", str(out), "--paper", "A4", "--replace").status == 0

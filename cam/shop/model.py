@@ -58,7 +58,7 @@ class Spindle:
         slowest, fastest: those of the positions where there are positions.
         torque: N m; zero where not given.
         spin_up: s; zero where not given, or where a hand waits by itself.
-        by_switch: True where a person switches it and the program only asks for it.
+        started: "switch" where a person switches it and the program only asks for it; "program" where a hand does all.
     """
 
     power: Quantity = keys.quantity(POWER, "Of the motor.", "250 W", "1/3 hp", over=True)
@@ -70,9 +70,9 @@ class Spindle:
         TIME, "That it takes to come to its speed; programs wait so long after it is started. Left out, they do not "
         "wait.", "2 s", most=60.0, plain=True, default=0.0,
     )  # fmt: skip
-    by_switch: bool = keys.choice(
+    started: Literal["program", "switch"] = keys.choice(
         "program: M3 and M5 start and stop it; switch: a person does, and the program stops and asks for it. Left out: "
-        "program.", ("program", "switch"), key="started", needed=False, default="program",
+        "program.", ("program", "switch"), needed=False, default="program",
     )  # fmt: skip
     feeds_per_revolution: bool = keys.flag("true only with an encoder on the spindle.", needed=False)
     constant_surface_speed: bool = keys.flag(
@@ -82,6 +82,11 @@ class Spindle:
     slowest: float = keys.quantity(SPEED, "Slowest speed of a range.", "100 rpm", over=True, needed=False)
     fastest: float = keys.quantity(SPEED, "Fastest speed of a range.", "2000 rpm", over=True, needed=False)
     __rules__ = (keys.one_of(("positions",), ("slowest", "fastest")),)
+
+    @property
+    def by_switch(self) -> bool:
+        """Tell whether a person switches it and the program only asks for it."""
+        return self.started == "switch"
 
 
 @declared

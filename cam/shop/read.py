@@ -144,9 +144,8 @@ def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:
         for key in ("feeds_per_revolution", "constant_surface_speed"):
             table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
             said[key] = False
-    started = table.choice("started", ("program", "switch"), default="program")
-    spindle = read_as(table, Spindle, positions=positions, by_switch=not by_hand and started == "switch", **said)
-    return replace(spindle, spin_up=0.0) if by_hand else spindle
+    spindle = read_as(table, Spindle, positions=positions, **said)
+    return replace(spindle, spin_up=0.0, started="program") if by_hand else spindle
 
 
 def _read_tool(table: Table) -> Tool:

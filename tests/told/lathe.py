@@ -145,7 +145,7 @@ THREADED = replace(
 SETTINGS = {"plain": PLAIN, "fine": FINE, "taper": TAPER, "threaded": THREADED}
 BY_ENCODER = Threading(by="encoder", fastest=320.0, acceleration=100.0, leadscrew=0.0, wheels=(), where=HERE)
 SHOP = make_shop(tools=(*make_shop().tools, VEE, SQUARE), threading=BY_ENCODER)
-SHOP = replace(SHOP, lathe=replace(SHOP.lathe, spindle=replace(SHOP.lathe.spindle, by_switch=False)))
+SHOP = replace(SHOP, lathe=replace(SHOP.lathe, spindle=replace(SHOP.lathe.spindle, started="program")))
 STEEL = replace(
     next(iter(drum_arbor()[1].materials.values())), name="steel", speed={"HSS": (20.0, 28.0), "carbide": (60.0, 120.0)}
 )
@@ -289,8 +289,8 @@ def by_settings() -> Iterator[Case]:
 
 def by_spindles() -> Iterator[Case]:
     """Yield programs on other spindles and controls."""
-    yield "by switch", GOOD, lathe(spindle=replace(SPINDLE, by_switch=True))
-    yield "asked for", GOOD.replace("A2)", "A2. SPINDLE ON)"), lathe(spindle=replace(SPINDLE, by_switch=True))
+    yield "by switch", GOOD, lathe(spindle=replace(SPINDLE, started="switch"))
+    yield "asked for", GOOD.replace("A2)", "A2. SPINDLE ON)"), lathe(spindle=replace(SPINDLE, started="switch"))
     yield "any speed", GOOD, lathe(spindle=replace(SPINDLE, positions=()))
     for s in ("S314", "S310", "S606", "S607", "S1010", "S1012", "S30"):
         yield f"{s}, any speed", GOOD.replace("S600", s), lathe(spindle=replace(SPINDLE, positions=()))

@@ -159,7 +159,7 @@ def lathes() -> Iterator[tuple[str, Shop]]:
     yield "by hand", control(kind="hand")
     yield "arcs as lines", control(arcs="lines", arc_height=0.01)
     yield "arcs proved", control(proved=(("arcs", "2026-05-02"),))
-    yield "by switch", replace(SHOP, lathe=replace(SHOP.lathe, spindle=replace(SHOP.lathe.spindle, by_switch=True)))
+    yield "by switch", replace(SHOP, lathe=replace(SHOP.lathe, spindle=replace(SHOP.lathe.spindle, started="switch")))
 
 
 def plans() -> Iterator[tuple[str, SettingPlan]]:
