@@ -119,6 +119,22 @@ def test_a_last_cut_of_two_coarse_divisions_on_a_shoulder_meets_what_the_cut_bef
     assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
 
 
+KEPT = sorted((Path(__file__).parent / "sheets" / "kept").glob("*.part.toml"))
+
+
+@pytest.mark.parametrize("part", KEPT, ids=lambda path: path.name.partition(".")[0])
+def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
+    """wedged-taper: a taper between a limited length and a face that stays; coarse-names: names of several words that
+    the page says the dial is too coarse for; fillet-of-the-nose: a fillet that the nose has left is skipped by hand.
+    """
+    shop = part.with_name(part.name.replace(".part.", ".shop."))
+    job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))
+    assert job is not None
+    found = judge_pages(job)
+    assert [str(p) for v in found.verdicts for p in v.problems] == []
+    assert found.outside == []
+
+
 @settings(PATIENT, max_examples=4)
 @given(jobs())
 def test_damaged_pages_are_found(texts: tuple[str, str]) -> None:

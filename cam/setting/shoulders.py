@@ -246,7 +246,11 @@ class _Aiming:
             self.go(stretch, -1, zero)
         taken = self.length(part[gap]) - self.drawn_length(part[gap])
         over = abs(taken) - self.give(part[gap])
-        if over > ROUNDING and part[gap].far not in self.pinned:  # what is too much for it goes on to those that follow
+        if over <= ROUNDING or part[gap].far in self.pinned:
+            return
+        if part[-1].far in self.pinned:  # none that follows can go on, so all of them share it
+            self.share_out([s._replace(limits=self.bounds(s)) for s in part], zero)
+        else:  # what is too much for it goes on to those that follow
             if part[gap].far in self.made:
                 over = math.ceil(over / self.step - ROUNDING) * self.step  # it stays where the slide can be set
             self.new[part[gap].far] -= math.copysign(over, taken)
@@ -272,12 +276,14 @@ class _Aiming:
         if abs(over) > math.fsum(widths) / 2 + ROUNDING and not self.recorded:
             raise ProblemError([self._too_much(part, limits, between)])
         share = over / math.fsum(widths)
-        room = max(0.5 - abs(share), 0.0) * min(widths)
+        room = max(0.5 - abs(share), 0.0) * min(w for w in widths if w)
         place = self.new[part[0].near]
         self.shared += [s.name for s in part]
         for stretch, (low, high), width in zip(part[:-1], limits, widths, strict=False):
             place += self.drawn_length(stretch) + (low + high) / 2 + share * width
-            self.new[stretch.far] = self.settle(stretch.far, place, (place - room, place + room), zero)
+            kept = self.new[stretch.near] + self.drawn_length(stretch)  # a taper's, which has no width to share
+            settled = self.settle(stretch.far, place, (place - room, place + room), zero) if width else kept
+            self.new[stretch.far] = settled
 
     def _too_much(self, part: list[_Stretch], limits: list[tuple[float, float]], between: float) -> Problem:
         """Return the problem of lengths whose limits cannot all be kept between two faces that stay."""
@@ -307,6 +313,11 @@ class _Aiming:
             return
         low, high = sorted(plain + way * v for v in stretch.limits)
         self.new[end] = self.settle(end, (low + high) / 2, (low, high), zero)
+
+    def bounds(self, stretch: _Stretch) -> tuple[float, float]:
+        """Return the limits of a stretch, or what it may give, relative to what is drawn, mm."""
+        give = self.give(stretch)
+        return stretch.limits if stretch.limits is not None and self.real(stretch.far) else (-give, give)
 
     def give(self, stretch: _Stretch) -> float:
         """Return how much a length without limits may differ from the drawing, mm: ISO 2768-1 fine, less if short."""

@@ -367,8 +367,9 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
         yield Problem(where=where, what=what, given=given, allowed=allowed)
     named = line.name if line.of == "diameter" else f"shoulder past {line.name}"
     outside = not line.least.value - line.expected.half <= line.expected.value <= line.most.value + line.expected.half
-    told = named in sheet.coarse or (
-        line.of == "diameter" and all(plain_name(t.section.name) in sheet.coarse for t in members)
+    coarse = {plain_name(name) for name in sheet.coarse}
+    told = plain_name(named) in coarse or (
+        line.of == "diameter" and all(plain_name(t.section.name) in coarse for t in members)
     )
     if not line.then and outside and not told:
         what = f"expects {line.expected.text} after the last cut, outside its limits"

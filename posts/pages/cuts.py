@@ -417,7 +417,8 @@ class RowMaker:
             found = in_and_out(cut, self.scales, self.rounded, self.stops)
             if not found.places:
                 yield replace(row, how=BY_STONE if cut.kind == "edge" else SKIP)
-                return 2 * cut.x, SlideReading("", cut.z_to)
+                stop = SlideReading("", cut.z_to)  # of a fillet that the nose has left already, its face stands
+                return 2 * cut.x, self.stands(cut, stop) if cut.kind == "fillet" else stop
             yield row
             ridge = self.figures.size(found.ridge)
             stoned = f"ridges {ridge}" if float(ridge) > 0 else ""
