@@ -247,7 +247,8 @@ class RowMaker:
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
         under = under_row(Point(low, leaves / 2), high, cut)
-        nothing = was <= leaves + AS_PRINTED or (not plunge and not self.rounded.takes_off(under, WORTH))
+        worth = FINEST if plunge else WORTH
+        nothing = was <= leaves + AS_PRINTED or not self.rounded.takes_off(under, worth)
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if cut.kind in ("rough", "semi-finish") and nothing:
             yield replace(row, how=SKIP)
