@@ -247,8 +247,9 @@ class RowMaker:
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
         under = under_row(Point(low, leaves / 2), high, cut)
-        worth = FINEST if plunge else WORTH
-        nothing = was <= leaves + AS_PRINTED or not self.rounded.takes_off(under, worth)
+        nothing = was <= leaves + AS_PRINTED
+        if not plunge or was - leaves < 2 * float(cut.tool.nose_radius):  # a face that the nose before may have taken
+            nothing = nothing or not self.rounded.takes_off(under, FINEST if plunge else WORTH)
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if cut.kind in ("rough", "semi-finish") and nothing:
             yield replace(row, how=SKIP)
