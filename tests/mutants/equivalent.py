@@ -8,6 +8,12 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/rs274/read.py", "recover", "1  ->  2"): (
         "after a line that cannot be read any tool will do: no motion is kept, and only missing words are looked for"
     ),
+    ("cam/rs274/begin.py", "begin_at", "0  ->  1"): "a text that names a pass and has an N line has a first line",
+    ("cam/moves/lines.py", "_corners", "1e-09  ->  2e-09"): "a billionth of a line",
+    ("cam/judge/surfaces.py", "_loose_z", "1e-06  ->  2e-06"): "a millionth of a millimetre of play",
+    ("cam/judge/play.py", "", "0.001  ->  0.002"): (
+        "a piece of an arc 2 um long that goes straight is off by 5 nm at most, on a radius of 0.1 mm or more"
+    ),
     ("cam/rs274/words.py", "Block.g_at", "1  ->  2"): "an index below zero is none, whichever it is",
     ("cam/rs274/arcs.py", "", "1e-12  ->  2e-12"): "a billionth of a thousandth of a radius",
     (

@@ -15,9 +15,11 @@ from zlib import crc32
 
 from cam.geometry.path import Arc, Segment
 from cam.judge import simulate
+from cam.judge.envelope import to_chain, trough
 from cam.judge.limits import within_limits
 from cam.judge.model import Approach, Finding, Simulation
 from cam.judge.sizes import cut_sizes
+from cam.judge.surfaces import sized_by_x
 from cam.part.features import Corner, Edge, Tolerance
 from cam.part.threads import Thread
 from cam.rs274 import Rules, read_program
@@ -431,6 +433,19 @@ def sizes() -> Iterator[str]:
                 yield f"# {name}, {which}, {division}: {'; '.join(map(piece, outline_))}"
 
 
+def outlines() -> Iterator[str]:
+    """Yield the ranges that X decides, the lowest places of pieces of metal, and outlines faced away at either end."""
+    for name, setting in SETTINGS.items():
+        yield f"# {name}: {' '.join(map(spot, sized_by_x(setting.turned)))}"
+    line, hill, hollow = ((-4.0, 0.0, bend, -2.0, 5.0, r, 1) for bend, r in ((0, 0.5), (1, 3.0), (-1, 3.0)))
+    for one in (line, hill, hollow):
+        for z0, z1 in ((-4.0, 0.0), (-4.0, -3.0), (-1.0, 0.0), (-4.0, -2.0)):
+            yield f"{one[2]} from {z0} to {z1}: {figure(trough(one, z0, z1))}"
+    away = [(z, z + 1.0, 0, z, 0.0, 0.0, 2) for z in (-6.0, -5.0, 0.0, 1.0)]
+    for rest in ([], away, [*away[:2], hill, *away[2:]], [*away[:2], line], [hollow, *away[2:]]):
+        yield f"{len(rest)} pieces: {'; '.join(map(piece, to_chain(rest)))}"
+
+
 def screws() -> Iterator[str]:
     """Yield what is said of a screw thread with each slip, and on lathes that thread otherwise."""
     yield from spoilt(SCREW, THREADED, EIA, lines=(15, 16, 18, 19, 20))
@@ -456,6 +471,7 @@ TOLD: dict[str, Callable[[], Iterator[str]]] = {
     "lathe": many,
     "lathe sizes": sizes,
     "lathe screws": screws,
+    "lathe outlines": outlines,
     "lathe spoilt": partial(spoilt, GOOD, FINE, lines=(*range(4, 12), *range(51, 70))),
     "lathe spoilt arcs": partial(spoilt, ARCS, FINE, lines=(*range(51, 57), *range(62, 75))),
 }

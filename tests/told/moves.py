@@ -19,7 +19,7 @@ from cam.plan.model import Measure, Operation, Pass, SettingPlan
 from cam.setting.model import Setting
 from cam.shop.control import Facts
 from cam.shop.model import Shop
-from tests.simulate_case import chain, turned
+from tests.simulate_case import box, chain, turned
 from tests.specimens import drum_arbor, grooving_tool, turning_tool
 from tests.told.lathe import FINE, PLAIN, SHOP, TAPER, VEE, piece, spot
 from tests.told.programs import figure
@@ -173,6 +173,12 @@ def plans() -> Iterator[tuple[str, SettingPlan]]:
     odd = (turned("pivot", 0, -6.00026, 4.00026, 5), turned("seat", -6.00026, -16, 5.00026, 8))
     yield "of odd sizes", planned(*PASSES[:7], setting=replace(PLAIN, turned=odd))
     yield "thread alone", planned(thread)
+    jaw = replace(PLAIN, obstacles=(box("jaw", -60, -1, 8, 30),))
+    yield "parked where X is proved", replace(planned(), proof_diameter=30.0)
+    yield (
+        "a blade first, beside a jaw",
+        planned(replace(PASSES[6], number=1), replace(PASSES[5], number=2), setting=jaw),
+    )
     yield "with a longer stock", planned(first, setting=replace(PLAIN, stock_end_z=3.5))
     yield "with a face at the park", planned(first, setting=replace(PLAIN, stock_end_z=3.0))
 

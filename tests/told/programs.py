@@ -379,6 +379,20 @@ FORMS: tuple[tuple[str, Rules], ...] = (
         for z in (True, False)
     ),
     (f"{START}(MOUNT TOOL 3)\nG0 X1\nM0\nM2", replace(NGC, by_stop=True)),
+    *(
+        (
+            f"{head}{START}{AFTER}(STOP. MOUNT TOOL 2)\nM0\nG91 X1\nM5\nM0\nX2\nM2",
+            replace(NGC, by_stop=True, one_zero=z),
+        )
+        for head in ("", "(MOUNT TOOL 4)\nM0\n")
+        for z in (True, False)
+    ),
+    (f"{START}(MOUNT TOOL 3)\nG0 X1\nM5\nM0\nX2\nM2", replace(NGC, by_stop=True)),
+    ("G20 G17 G40 G49 G80 G90 G94\nG0 X0 Y0 F9\nG2 X1 Y1 R1\nG3 X2 R-0.6\nM2", NGC),
+    (f"{START}S0\nS0.5 M3\nG0 X1\nM2", NGC),
+    (f"{START}{AFTER}X5 G92\nG0 X7\nM2", NGC),
+    ("%\nG71 G90 G18 G40 G80\nG97 S0.5 M3\nX5. G92 S9\nM30\n%", EIA),
+    ("%\nG71 G90 G18 G40 G80\nG0 X1. Z1.\nG1 X2.\nX3.\nM30\n%", EIA),
     (f"{START}T1 M6\nT1 M6\nT2 M6\nG0 X1 T3\nM6\nG91 X1\nM2", replace(NGC, once=True)),
     (f"{START}T1 M6\nG0 X1\nM6\nX2\nT2 M6\nG91 X1\nM2", replace(NGC, one_zero=True)),
     (f"{START}G40 T1\nM06\nG40 (G40)\nM6\nM2", replace(NGC, other=("G40", "M6"), by_stop=True)),
