@@ -126,7 +126,8 @@ KEPT = sorted((Path(__file__).parent / "sheets" / "kept").glob("*.part.toml"))
 def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     """wedged-taper: a taper between a limited length and a face that stays; coarse-names: names of several words that
     the page says the dial is too coarse for; fillet-of-the-nose: a fillet that the nose has left is
-    skipped by hand; face-of-a-low-step: so is a face past a step that the nose has taken.
+    skipped by hand; face-of-a-low-step: so is a face past a step that the nose has taken;
+    edge-by-stone: what an edge left to a stone leaves may stand.
     """
     shop = part.with_name(part.name.replace(".part.", ".shop."))
     job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))

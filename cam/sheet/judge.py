@@ -16,10 +16,10 @@ from cam.judge.report import TOLERANCE
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit
-from cam.sheet.edges import check_edges, rounded
+from cam.sheet.edges import STONED, check_edges, rounded
 from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
-from cam.sheet.model import BandRead, CutRead, PointsRow, Reached, Sheet, SheetVerdict
+from cam.sheet.model import BandRead, CutRead, Other, PointsRow, Reached, Sheet, SheetVerdict
 from cam.sheet.read import read_sheet
 from cam.sheet.standing import (
     Around,
@@ -62,6 +62,10 @@ def judge_sheet(
             sheet=sheet, program=program, simulation=None, reached=(), problems=sheet.problems, left=left
         )
     return _Judge(sheet, setting, shop, text.splitlines(), stock).judge(material)
+
+
+STONE = 0.06
+"""The largest edge that a page may leave to a stone, mm: finer than marks and nose can make it."""
 
 
 class _Judge:
@@ -162,6 +166,8 @@ class _Judge:
         for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
             if any(low - edge <= z <= high + edge for low, high in (*rounded(said), *undercut(said))):
                 found = max(found, edge)
+            if uncut:
+                found = max(found, self.stoned(said, z, edge))
             if not parted:
                 continue
             spare = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse)
@@ -170,6 +176,19 @@ class _Judge:
             if abs(z - said.far) <= 2.0 * max(spare.deep, spare.short) + TOLERANCE:
                 found = max(found, spare.short if uncut else spare.deep)
         return found
+
+    def stoned(self, said: Turned, z: float, off: float) -> float:
+        """How much stands at a place for an edge that the page leaves to a stone, mm: the corner that its surface cuts.
+
+        Args:
+            off: how far the place may be off the edge, mm.
+        """
+        if not any(isinstance(r, Other) and r.by in STONED for r in self.sheet.rows):
+            return 0.0
+        at = ((said.edge, said.near), (said.far_edge, said.far))
+        near = (e for e, place in at if e is not None and abs(z - place) <= e.size + off)
+        return max((min(e.size, STONE) * (math.sqrt(0.5) if e.kind == "chamfer" else math.sqrt(2) - 1) for e in near),
+                   default=0.0)  # fmt: skip
 
     # --- sizes ------------------------------------------------------------------------------------------------
 
