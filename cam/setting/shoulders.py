@@ -248,7 +248,7 @@ class _Aiming:
         over = abs(taken) - self.give(part[gap])
         if over <= ROUNDING or part[gap].far in self.pinned:
             return
-        if part[-1].far in self.pinned:  # none that follows can go on, so all of them share it
+        if part[-1].far in self.pinned and any(s.limits for s in part):  # none can go on: all share it
             self.share_out([s._replace(limits=self.bounds(s)) for s in part], zero)
         else:  # what is too much for it goes on to those that follow
             if part[gap].far in self.made:
@@ -275,15 +275,18 @@ class _Aiming:
         widths = [high - low for low, high in limits]
         if abs(over) > math.fsum(widths) / 2 + ROUNDING and not self.recorded:
             raise ProblemError([self._too_much(part, limits, between)])
+        if not any(widths):
+            return
         share = over / math.fsum(widths)
         room = max(0.5 - abs(share), 0.0) * min(w for w in widths if w)
         place = self.new[part[0].near]
         self.shared += [s.name for s in part]
         for stretch, (low, high), width in zip(part[:-1], limits, widths, strict=False):
             place += self.drawn_length(stretch) + (low + high) / 2 + share * width
-            kept = self.new[stretch.near] + self.drawn_length(stretch)  # a taper's, which has no width to share
-            settled = self.settle(stretch.far, place, (place - room, place + room), zero) if width else kept
-            self.new[stretch.far] = settled
+            if width:
+                self.new[stretch.far] = self.settle(stretch.far, place, (place - room, place + room), zero)
+            else:  # a taper gives nothing, and keeps its length from where it really begins
+                self.new[stretch.far] = self.new[stretch.near] + self.drawn_length(stretch)
 
     def _too_much(self, part: list[_Stretch], limits: list[tuple[float, float]], between: float) -> Problem:
         """Return the problem of lengths whose limits cannot all be kept between two faces that stay."""
