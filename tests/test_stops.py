@@ -89,6 +89,16 @@ def each_stop(text: str) -> list[tuple[int, str]]:
     return found
 
 
+def without_stop(text: str, line: int, *, words: bool = True) -> str:
+    """Take a stop out of a program, by the index of its line, with the comments before it or without."""
+    lines = text.split("\n")
+    lines[line] = ""
+    back = line - 1
+    while words and lines[back].startswith("("):
+        lines[back], back = "", back - 1
+    return "\n".join(lines)
+
+
 @pytest.mark.parametrize("dialect", some(DIALECTS, "rs274ngc"))
 @pytest.mark.parametrize("name", NAMES)
 @pytest.mark.parametrize("words", some(["alone", "with its words"], "alone"))
@@ -96,12 +106,7 @@ def test_every_single_stop_is_missed(name: str, words: str, dialect: str, tmp_pa
     """Belt, tool, turn by hand and proof are refused; a stop that is there to measure is a warning."""
     text = programs(dialect)[name]
     for line, said in each_stop(text):
-        lines = text.split("\n")
-        lines[line] = ""
-        back = line - 1
-        while words != "alone" and lines[back].startswith("("):
-            lines[back], back = "", back - 1
-        verdict = judge(name, "\n".join(lines), tmp_path, dialect)
+        verdict = judge(name, without_stop(text, line, words=words != "alone"), tmp_path, dialect)
         needed = re.search("SET THE BELT|PROVE [XZA]", said) or ("MOUNT TOOL" in said and "TOOL 1" not in said)
         needed = needed or re.search(r"TURN THE WORK TO (90|180|270) DEG", said)
         if needed:
@@ -116,12 +121,7 @@ def test_a_measuring_stop_left_out_with_its_words_is_a_warning(tmp_path: Path) -
     for line, said in each_stop(text):
         if "STOP TO MEASURE" not in said:
             continue
-        lines = text.split("\n")
-        lines[line] = ""
-        back = line - 1
-        while lines[back].startswith("("):
-            lines[back], back = "", back - 1
-        verdict = judge("1", "\n".join(lines), tmp_path)
+        verdict = judge("1", without_stop(text, line), tmp_path)
         assert verdict.problems == ()
         assert warned(verdict) in ({"not measured"}, set())
         fit = re.search("DIAMETER OF (FRONT PIVOT|FRONT SEAT)", said)
@@ -135,12 +135,7 @@ def test_a_slip_left_out_before_a_last_cut_is_a_warning(tmp_path: Path) -> None:
     tries = [(line, said) for line, said in each_stop(text) if "TRY A SLIP" in said]
     assert len(tries) == 3
     for line, said in tries:
-        lines = text.split("\n")
-        lines[line] = ""
-        back = line - 1
-        while lines[back].startswith("("):
-            lines[back], back = "", back - 1
-        verdict = judge("1", "\n".join(lines), tmp_path)
+        verdict = judge("1", without_stop(text, line), tmp_path)
         assert verdict.problems == ()
         assert warned(verdict) == (set() if "DRUM BODY" in said else {"not tried"}), said  # on a body nothing runs
 

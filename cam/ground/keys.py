@@ -103,9 +103,9 @@ class Key:
         return self.read(table, self.name)
 
 
-def _fallback(more: Mapping[str, Any]) -> Any:
+def _fallback(default: Any, more: Mapping[str, Any]) -> Any:
     """Return what is read where a key is not written; None, it is missed, also where it goes with another that is."""
-    return None if "only" in more or "absent" in more else more.get("default")
+    return None if default is MISSING or "only" in more or "absent" in more else default
 
 
 def _nothing(table: Table) -> Quantity:
@@ -126,15 +126,14 @@ def quantity(
         least, over, most: bounds, inside unit, as `Table.quantity` takes them.
         default: the value where the file does not have it.
     """
-    more |= {} if default is MISSING else {"default": default}
-    example, fallback = examples[0] if examples else "", _fallback(more)
+    example, fallback = examples[0] if examples else "", _fallback(default, more)
 
     def read(table: Table, name: str) -> Any:
         value = table.quantity(name, kind, least=least, over=over, most=most, default=fallback, example=example)
         return float(value) if plain else value
 
     node = {"$ref": f"#/$defs/{def_of(kind)}"}
-    return Key(about, examples, read, node, **{"off": 0.0 if plain else _nothing, **more})
+    return Key(about, examples, read, node, default=default, **{"off": 0.0 if plain else _nothing, **more})
 
 
 def length(about: str, *examples: str, default: float = MISSING, **more: Any) -> Any:
@@ -144,46 +143,42 @@ def length(about: str, *examples: str, default: float = MISSING, **more: Any) ->
 
 def text(about: str, *examples: str, most: int = 200, default: str = MISSING, **more: Any) -> Any:
     """Declare a text of at most so many characters."""
-    more |= {} if default is MISSING else {"default": default}
-    example, fallback = examples[0] if examples else "...", _fallback(more)
+    example, fallback = examples[0] if examples else "...", _fallback(default, more)
     node = {"$ref": "#/$defs/text"} if most == 200 else {"type": "string", "minLength": 1, "maxLength": most}
     return Key(about, examples, lambda table, name: table.text(name, default=fallback, most=most, example=example),
-               node, off="", **more)  # fmt: skip
+               node, default=default, off="", **more)  # fmt: skip
 
 
 def choice(about: str, options: Any, *, default: Any = MISSING, american: bool = True, **more: Any) -> Any:
     """Declare one of several words, given as a tuple or as a Literal; American words for them are shown too."""
-    more |= {} if default is MISSING else {"default": default}
     words: tuple[str, ...] = options if isinstance(options, tuple) else get_args(options)
-    fallback = _fallback(more)
+    fallback = _fallback(default, more)
     node = {"enum": with_american(words) if american else list(words)}
     return Key(about, (), lambda table, name: table.choice(name, words, default=fallback), node,
-               **{"off": more.get("absent"), **more})  # fmt: skip
+               default=default, **{"off": more.get("absent"), **more})  # fmt: skip
 
 
 def flag(about: str, *, default: bool = MISSING, **more: Any) -> Any:
     """Declare a value that is true or false."""
-    more |= {} if default is MISSING else {"default": default}
-    fallback = _fallback(more)
-    return Key(about, (), lambda table, name: table.flag(name, default=fallback), {"type": "boolean"}, **more)
+    fallback = _fallback(default, more)
+    return Key(about, (), lambda table, name: table.flag(name, default=fallback), {"type": "boolean"}, default=default,
+               **more)  # fmt: skip
 
 
 def integer(about: str, *, least: int, most: int, step: int = 1, default: int = MISSING, **more: Any) -> Any:
     """Declare a whole number; an editor marks one that is no multiple of the step."""
-    more |= {} if default is MISSING else {"default": default}
-    fallback = _fallback(more)
+    fallback = _fallback(default, more)
     node = {"type": "integer", "minimum": least, "maximum": most, **({"multipleOf": step} if step > 1 else {})}
     return Key(about, (), lambda table, name: table.integer(name, least=least, most=most, default=fallback), node,
-               off=0, **more)  # fmt: skip
+               default=default, off=0, **more)  # fmt: skip
 
 
 def number(about: str, *, least: float, most: float, default: float = MISSING, scale: float = 1.0, **more: Any) -> Any:
     """Declare a number without a unit; its field is scale times what the file says."""
-    more |= {} if default is MISSING else {"default": default}
-    fallback = _fallback(more)
+    fallback = _fallback(default, more)
     node = {"type": "number", "minimum": least, "maximum": most}
     return Key(about, (), lambda table, name: scale * table.number(name, least=least, most=most, default=fallback),
-               node, **more)  # fmt: skip
+               node, default=default, **more)  # fmt: skip
 
 
 def drill(about: str, *examples: str, plain: bool = False, **more: Any) -> Any:

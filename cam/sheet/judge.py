@@ -86,7 +86,7 @@ class _Judge:
         far = self.cut(program, watched=True)
         near = self.cut(hand_motions(self.sheet, self.shop, self.setting, start="nearer"), backlash=False)
         problems = list(self.describe(far, near))
-        problems += check_rows(self.sheet, self.setting, self.around, float(self.shop.lathe.z.division or 0.0))
+        problems += check_rows(self.sheet, self.setting, self.around, float(self.shop.lathe.z.division))
         problems += check_measures(self.sheet, self.setting, self.around)
         problems += check_measured(self.sheet, self.setting, self.around)
         problems += check_edges(self.sheet, self.setting, self.shop, self.around)

@@ -51,9 +51,7 @@ AIR = "air"
 """Kind of the finding that a row takes nothing off; harmless, and told of a page that somebody edited."""
 
 
-def check_rows(
-    sheet: Sheet, setting: Setting, around: Mapping[int, Around], division: float = 0.0
-) -> Iterator[Problem]:
+def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around], division: float) -> Iterator[Problem]:
     """Find rows that cut only air, and a `was` that does not stand there.
 
     Args:

@@ -15,7 +15,7 @@ from cam.lengths.stand_off import Range, sharp_stand_off, stand_off
 from cam.part.features import Edge
 from tests.measured import hole, limits
 from tests.specimens import HERE, quantity
-from tests.told.lengths import problem, row
+from tests.told.lengths import hole_figures, problem, row
 
 
 def edge(size: float, kind: str = "chamfer") -> Edge:
@@ -105,20 +105,7 @@ def of_holes() -> Iterator[str]:
                 yield from (problem(p) for p in found.problems)
                 break
             yield f"{plan.drill.name if plan.drill else 'no drill'} " + row(
-                (
-                    plan.entry,
-                    plan.exit,
-                    plan.inside,
-                    plan.outside,
-                    plan.narrow,
-                    plan.opened,
-                    plan.wall,
-                    plan.contact,
-                    *plan.side_shake,
-                    plan.travel,
-                    plan.edge_needed,
-                    plan.ring,
-                )
+                (plan.entry, plan.exit, *hole_figures(plan))
             )
             yield from (f"warning {problem(w)}" for w in plan.warnings)
             if at < 16 or "smoothing" in changes:

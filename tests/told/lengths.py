@@ -14,6 +14,7 @@ from pathlib import Path
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import parse_source
 from cam.job.logbook import record_value, show_log, withdraw_record
+from cam.lengths.holes import HolePlan
 from cam.lengths.journal import append_record, journal_path, read_journal
 from cam.lengths.records import Records, read_records, show_history, targets
 from cam.lengths.solve import solve
@@ -150,6 +151,14 @@ def row(values: object) -> str:
     return " ".join(number(v) if isinstance(v, float) else str(v) for v in values)
 
 
+def hole_figures(plan: HolePlan) -> tuple[float | None, ...]:
+    """Return all lengths of a hole as it is planned."""
+    return (
+        plan.inside, plan.outside, plan.narrow, plan.opened, plan.wall, plan.contact, *plan.side_shake, plan.travel,
+        plan.edge_needed, plan.ring,
+    )  # fmt: skip
+
+
 # What a part file comes to --------------------------------------------------------------------------------------
 
 
@@ -171,20 +180,7 @@ def summed(part: Solved) -> Iterator[str]:
         yield f"{name}: {found.direction}"
         yield f"{name}: {report.verdict.text if report.verdict else 'not cut'}"
     for plan in part.measured.plans if part.measured else ():
-        yield f"{plan.hole.name} {plan.drill.name if plan.drill else 'no drill'} " + row(
-            (
-                plan.inside,
-                plan.outside,
-                plan.narrow,
-                plan.opened,
-                plan.wall,
-                plan.contact,
-                *plan.side_shake,
-                plan.travel,
-                plan.edge_needed,
-                plan.ring,
-            )
-        )
+        yield f"{plan.hole.name} {plan.drill.name if plan.drill else 'no drill'} " + row(hole_figures(plan))
     if part.measured is not None:
         names = targets(part.sections, part.measured.measurements, part.measured.spans)
         yield "recorded: " + "; ".join(
