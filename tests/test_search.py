@@ -18,7 +18,7 @@ from cam.plan import plan_job
 from tests.search import fixes_of_screws, screws
 from tests.search.draw import Drawn, draw_part, draw_shop
 from tests.search.fixes import FIXES, ways
-from tests.search.laws import BrokenLawError, hold
+from tests.search.laws import FINE, BrokenLawError, Finished, hold
 from tests.search.reader import UnreadableError, read
 from tests.search.run import run, run_other
 from tests.search.spec import Corner, Edge, Part, Section
@@ -264,6 +264,35 @@ def test_a_shoulder_that_is_not_there_is_found(folder: str) -> None:
     assert part.text() == plain_part().text()
 
 
+def outline(finished: Finished, *points: tuple[float, float]) -> Finished:
+    """Let these points, joined by lines, be what stands (mm from the A end, radius)."""
+    zs, rs = zip(*points, strict=True)
+    finished.radius = lambda at: np.interp(at, zs, rs)  # type: ignore[method-assign]
+    return finished
+
+
+def test_where_a_taper_meets_a_cylinder_is_found_from_their_surfaces() -> None:
+    """Limits of other lengths move it: nothing of it stands square, as a shoulder does."""
+    part = plain_part()
+    part.sections[0].da = part.sections[0].db = part.sections[1].da
+    finished = Finished(part, shop_of_belts().shop, [], "")
+    assert finished.meetings() == {}  # nothing is turned yet
+    outline(finished, (0.0, 2.98), (8.06, 2.98), (18.06, 3.48), (18.06, 6.0), (38.0, 6.0))
+    assert finished.meetings() == {1: (pytest.approx(8.06), pytest.approx(0.05))}
+
+
+def test_the_shoulder_past_a_taper_is_found_where_its_fillet_ends() -> None:
+    part = plain_part()
+    part.sections[1].da = part.sections[1].db - 10.0  # it rises by 1 in 2
+    part.sections[2].da = part.sections[2].db = part.sections[1].db + 0.6
+    part.sections[2].edges["a"], part.sections[1].corners["b"] = Edge("sharp"), Corner("fillet", 0.3)
+    slant, at = math.hypot(1.0, 0.5), np.linspace(0.0, 0.3 * (1 - 0.5 / math.hypot(1.0, 0.5)), 200)
+    stands = 3.5 + 0.3 * (slant - 0.5) - np.sqrt(0.09 - (0.3 - at) ** 2)
+    corner = [(18.02 - float(u), float(r)) for u, r in zip(at, stands, strict=True)][::-1]
+    found = outline(Finished(part, shop_of_belts().shop, [], ""), (8.02, -1.5), *corner, (18.021, 3.8), (38.0, 3.8))
+    assert found.shoulders(up=True)[2] == pytest.approx(18.02, abs=FINE)
+
+
 # Fixes -------------------------------------------------------------------------------------------------
 
 
@@ -290,6 +319,10 @@ FOUND = {
     (4103, 82): "Z lagged where a rapid came down on the round that roughing left beside a fillet",
     (16, 108): "no room before a section that stays as stock to prove arcs in air, though there is up to the chuck",
     (5102, 0): "a length of 6 mm, by the sum 1 fm longer, was given the general limits of the next range",
+    (20001, 580): "a law found a shoulder too far out: a fillet on a taper meets its face lower than on a cylinder",
+    (20001, 11246): "a law took a taper for shorter than it is, as nothing told it where the cylinder begins",
+    (20001, 12058): "a section made as long as was said came out too short again, aimed lower in its limits",
+    (20001, 12301): "a law likewise, where the taper begins at a cylinder",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -28,6 +28,12 @@ LEAST_SHARE = 0.1
 """The share that a short length without limits may give to its neighbours, or take from them. Common practice."""
 
 
+def most_off(length: float) -> float:
+    """Return how much a length (mm) without limits may be aimed off the drawing, mm: ISO 2768-1 fine, less if short."""
+    most = next(within for most, within in GENERAL if length <= most + ROUNDING)
+    return min(most, length * LEAST_SHARE)
+
+
 @frozen
 class Lengths:
     """Where every face is aimed.
@@ -323,10 +329,8 @@ class _Aiming:
         return stretch.limits if stretch.limits is not None and self.real(stretch.far) else (-give, give)
 
     def give(self, stretch: _Stretch) -> float:
-        """Return how much a length without limits may differ from the drawing, mm: ISO 2768-1 fine, less if short."""
-        length = self.drawn_length(stretch)
-        most = next(within for most, within in GENERAL if length <= most + ROUNDING)
-        return 0.0 if stretch.tapered else min(most, length * LEAST_SHARE)
+        """Return how much a length without limits may differ from the drawing, mm; a taper keeps its own."""
+        return 0.0 if stretch.tapered else most_off(self.drawn_length(stretch))
 
     def real(self, face: int) -> bool:
         """Whether a face is a shoulder that is turned, or an end; two sections of one size meet at none."""

@@ -24,6 +24,9 @@ LEAST_STEP = 0.05
 """A shoulder lower than this on each side, mm, is lost."""
 AIMED = 0.12
 """How far beside its drawn place a shoulder that limits move is looked for before a taper, mm."""
+LEAST_BEND, CLEAR_BEND = 0.02, 0.1
+"""How much more steeply one section must rise than its neighbour of its size for their meeting to be looked for; and
+for its place to be known as finely as a shoulder's: a micrometre of radius then moves it by 10."""
 NEAR = 0.03
 """How far from its face a taper is looked at for the height of a shoulder, mm."""
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15))
@@ -269,9 +272,10 @@ def _stood(part: Part, shop: Shop, texts: list[str]) -> Part:
     def find(part: Part, at: int) -> dict[int, float]:
         settings = settings_of(part, texts)[: at + 1]
         cut = [(s, pieces_of(s.program.motions, shop.x, shop.z, loose=False)) for s in settings]
-        found = Finished(part, shop, cut, "").shoulders(up=settings[at].end == "A")
-        known.update(found)
-        return found
+        finished = Finished(part, shop, cut, "")
+        found, met = finished.shoulders(up=settings[at].end == "A"), finished.meetings()
+        known.update(found, (face for face, (_, bend) in met.items() if bend > CLEAR_BEND))
+        return found | {face: place for face, (place, _) in met.items()}
 
     part = stood(part, [s.program.comments for s in settings_of(part, texts)], find)
     room = part.stock_length - part.length - sum(part.extra.values()) if part.method != "chuck" else 1.0
@@ -460,6 +464,35 @@ class Finished:
                 found[i] = place + (back if up else -back)
         return found
 
+    def meetings(self) -> dict[int, tuple[float, float]]:
+        """Return where two sections of one size meet, mm from the A end, and how sharply, by the number of that face.
+
+        No face shows it: it is where a taper's surface meets its neighbour's. Surfaces that are hardly steeper one than
+        the other, or not turned yet, are left out.
+        """
+        found = {}
+        for i in range(1, len(self.part.sections)):
+            if self.part.size_at(i - 1, "b") != self.part.size_at(i, "a"):
+                continue
+            before, after = self._line(i - 1, i), self._line(i, i)
+            if before is not None and after is not None and abs(bend := after[1] - before[1]) > LEAST_BEND:
+                found[i] = self.part.face(i) + (before[0] - after[0]) / bend, abs(bend)
+        return found
+
+    def _line(self, i: int, face: int) -> tuple[float, float] | None:
+        """Return a section's radius as it stands, carried on to a face, and how it rises; None if not yet as drawn."""
+        low, high = self._plain(i)
+        low, high = low + AIMED, high - AIMED
+        if high - low < 2 * AIMED:
+            return None
+        zs = np.array([low, (low + high) / 2, high])
+        found = self.radius(zs)
+        rise, drawn = float(found[2] - found[0]) / (high - low), self.wanted.rise(i, "a")
+        straight = abs(found[0] + found[2] - 2 * found[1]) < FINE
+        if not straight or abs(rise - drawn) > 0.2 * abs(drawn) + FINE:
+            return None
+        return float(found[1]) + rise * (self.part.face(face) - zs[1]), rise
+
     def _stands(self, i: int, z: float) -> float:
         """Return the radius of a section's surface as it stands, carried on to z, mm; as wanted if nothing is plain."""
         low, high = self._plain(i)
@@ -473,7 +506,9 @@ class Finished:
         corner = self.part.corner(i, side)
         if corner is None or corner.kind == "undercut":
             return 0.0
-        return corner.radius if corner.kind == "fillet" else self.shop.tools[2 if self.part.is_groove(i) else 1].nose
+        round_ = corner.radius if corner.kind == "fillet" else self.shop.tools[2 if self.part.is_groove(i) else 1].nose
+        m = -self.wanted.rise(i, side)  # it touches the face lower where the surface rises toward it
+        return round_ * (math.hypot(1.0, m) - m)
 
     def _where(self, i: int, radius: float, *, up: bool, beside: float = NEAR) -> float | None:
         """Return where the outline passes a radius near the face between two sections, by halving; None if nowhere."""
