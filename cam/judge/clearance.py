@@ -7,6 +7,7 @@ below its outline. Their distance is the least from a corner of the one to a sid
 from __future__ import annotations
 
 import math
+from bisect import bisect_right
 from collections.abc import Sequence
 
 from cam.geometry.path import Point, Polygon
@@ -175,23 +176,38 @@ def _to_arc(sides: list[Side], piece: Piece) -> list[Gap]:
 
 def outline_distance(outline: Metal, z: float, x: float, best: float) -> Gap | None:
     """Return the distance of a place from an outline, above or below it, if less than best, mm."""
-    side: list[Side] = [(z, x, 0.0, 0.0, 0.0)]
-    found: Gap | None = None
-    i, j = outline.window(z - best, z + best)
-    for k in range(i, j):
-        piece = outline.pieces[k]
-        z0, z1 = piece[0], piece[1]
-        left, right = height(piece, z0), height(piece, z1)
-        before = height(outline.pieces[k - 1], z0) if k else 0.0
-        gaps = _to_arc(side, piece) if piece[2] else [_to_line(side, z0, left, z1, right)]
-        after = right if k + 1 < len(outline.pieces) else 0.0
-        for at, a, b in ((z0, before, left), (z1, right, after)):
-            foot = min(max(x, min(a, b)), max(a, b))
-            gaps.append(Gap(math.hypot(z - at, x - foot), (z, x), (at, foot)))
-        for gap in gaps:
-            if gap[0] < best:
-                best, found = gap[0], gap
-    return found
+    pieces, found = outline.pieces, None
+    middle = max(bisect_right(outline.starts, z) - 1, 0)
+    for way in (range(middle, -1, -1), range(middle + 1, len(pieces))):  # from the place outward, while it may be nearer
+        for k in way:
+            if pieces[k][0] - z > best or z - pieces[k][1] > best:
+                break
+            on = min(_feet(pieces, k, z, x), key=lambda foot: math.hypot(z - foot[0], x - foot[1]))
+            away = math.hypot(z - on[0], x - on[1])
+            if away < best or (away == best and found and k < middle):
+                best, found = away, on
+    return found and Gap(best, (z, x), found)
+
+
+def _feet(pieces: Sequence[Piece], k: int, z: float, x: float) -> list[Place]:
+    """Return the places nearest to (z, x) on a piece of an outline and on the faces at its ends."""
+    piece = pieces[k]
+    z0, z1, _, p, q, r, _ = piece
+    left, right = height(piece, z0), height(piece, z1)
+    feet = []
+    if not piece[2]:
+        foot = min(max(p + (z - p + (x - q) * r) / (1.0 + r * r), z0), z1)
+        feet.append((foot, q + r * (foot - p)))
+    elif (x - q) * piece[2] > 0.0:
+        away = math.hypot(z - p, x - q)
+        foot = p + (z - p) * r / away
+        if z0 < foot < z1:
+            feet.append((foot, q + (x - q) * r / away))
+    before = height(pieces[k - 1], z0) if k else 0.0
+    after = right if k + 1 < len(pieces) else 0.0
+    for at, a, b in ((z0, before, left), (z1, right, after)):
+        feet.append((at, min(max(x, min(a, b)), max(a, b))))
+    return feet
 
 
 def find_tip(sides: Sequence[Side], start: Point, end: Point, gap: Gap) -> Point:

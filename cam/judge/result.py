@@ -131,11 +131,20 @@ def _climb(measure: Callable[[float], Gap], start: float, end: float) -> Gap:
     gaps = [measure(m) for m in marks]
     k = gaps.index(max(gaps, key=_amount))
     best, low, high = gaps[k], marks[max(k - 1, 0)], marks[min(k + 1, SPOTS)]
+    if max(gaps).distance - min(gaps).distance < ONE_HEIGHT:  # alike all along
+        return best
+    a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
+    left, right = measure(a), measure(b)
     for _ in range(24):
-        a, b = high - GOLDEN * (high - low), low + GOLDEN * (high - low)
-        left, right = measure(a), measure(b)
         best = max(best, left, right, key=_amount)
-        low, high = (low, b) if left.distance > right.distance else (a, high)
+        if left.distance > right.distance:
+            high, b, right = b, a, left
+            a = high - GOLDEN * (high - low)
+            left = measure(a)
+        else:
+            low, a, left = a, b, right
+            b = low + GOLDEN * (high - low)
+            right = measure(b)
     return best
 
 
