@@ -1,5 +1,9 @@
 """Changes that were looked at and make no difference that anybody could notice, each with the reason."""
 
+from __future__ import annotations
+
+import re
+
 EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/rs274/execute.py", "run_block", "len(g) > (MOTION in g)  ->  len(g) >= (MOTION in g)"): (
         "the modes of a line that says none are set to nothing: it only takes longer"
@@ -178,3 +182,29 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/sheet/standing.py", "", "0.0002  ->  0.0004"): "the last digit of any page is larger",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
+
+
+MARGINS = (
+    "DEEP|DEEP_ENOUGH|EDGE|EXACT|FACE|INWARD|LAST|LEFT|MEASURED|ONE_HEIGHT|ROUNDED|ROUNDING|SAME_ANGLE|"
+    "SHIM_OFF|SHORT|SLIVER|SPARE|SUMMED|THIN|TOLERANCE"
+)
+"""Names of lengths, angles and shares within which two computed figures count as one, or metal counts as none."""
+SUM = r"[^<>=!]+"
+RULES: tuple[tuple[re.Pattern[str], str], ...] = (
+    (re.compile(r"(?P<value>\d(?:\.\d+)?e-(?:0[6-9]|[1-9]\d))  ->  \S+"), "a margin for arithmetic, of a millionth"),
+    (
+        re.compile(
+            rf"(?P<a>{SUM}) (?P<sign>[<>])(?P<same>=?) (?P<b>{SUM})  ->  (?P=a) (?P=sign)(?!(?P=same) )=? (?P=b)"
+        ),
+        "a computed figure that differs from another by exactly a margin",
+    ),
+)
+"""Changes of a kind that changes nothing, with the reason; of comparisons those where a margin is named."""
+
+
+def changes_nothing(path: str, within: str, words: str) -> bool:
+    """Tell whether a change was judged to make no difference: listed by itself, or of a kind that makes none."""
+    if (path, within, words) in EQUIVALENT:
+        return True
+    small, edge = (rule.fullmatch(words) for rule, _ in RULES)
+    return small is not None or (edge is not None and re.search(rf"\b(?:{MARGINS})\b", words) is not None)
