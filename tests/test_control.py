@@ -147,6 +147,7 @@ def test_beside_a_fillet_or_a_taper_one_slip_tells_x_and_z(corner: str) -> None:
     part = PEG[:begins] + CORNERS[corner] + '\nlength_tolerance = "+0.02 / -0.02 mm"\n' + PEG[ends:]
     case = made_of(re.sub("corner_a = .undercut.*\n", "", part), "0.1 mm")
     texts = re.split(r"^M0$", case.work.text, flags=re.M)
+    assert "measure it at its rim" in case.work.text  # the plunge leaves a tooth beside its face
     (tried,) = [k for k, text in enumerate(texts) if "try a slip" in text]
     for axis, by in ((0, 0.1), (0, -0.02), (1, -0.1), (1, 0.02)):
         for at in (tried - 1, tried):

@@ -60,6 +60,56 @@ def test_the_first_cause_comes_first(name: str, old: str, new: str, first: str, 
     assert firsts(judge(name, text, tmp_path))[0] == first
 
 
+FOLLOWS = "and what follows from it: "
+
+
+@pytest.mark.parametrize("name", ["1", "square", "cross-hole"])
+@pytest.mark.parametrize(
+    ("old", "new", "first"),
+    [
+        (r"T1 M6", "T1", "no tool is called: T1 only chooses it"),
+        (r"(?m)^(\(---- )", r"G92 Z25.\n\1", "the zero of Z is moved by G92"),
+        (r"(?m)^(\(---- )", r"G10 L2 P1 Z1.\n\1", "G10 moves the origin of a work system"),
+        ("G21", "G20", "G20 says inches, and the program's own head says that its units are millimetres"),
+        ("G21", "", "a length stands before the units are said"),
+    ],
+)  # fmt: skip
+def test_what_follows_from_a_cause_is_one_problem_behind_it(
+    name: str, old: str, new: str, first: str, tmp_path: Path
+) -> None:
+    said = firsts(judge(name, re.sub(old, new, programs(NGC)[name], count=1 if "----" in old else 0), tmp_path))
+    assert [what.startswith(first) for what in said[:-1]] == [True] * (len(said) - 1)
+    assert said[-1].startswith(FOLLOWS)
+    assert "uncut" in said[-1] or "metal left" in said[-1] or "more" in said[-1]
+    assert sum(what.startswith(FOLLOWS) for what in said) == 1
+
+
+def test_a_spindle_that_never_starts_is_one_problem(tmp_path: Path) -> None:
+    said = firsts(judge("1", programs(NGC)["1"].replace(" M3", ""), tmp_path))
+    assert len([what for what in said if what.startswith("cuts with the spindle stopped")]) == 1
+    assert len(said) < 3
+
+
+def test_a_second_tool_that_is_not_called_is_told_before_what_it_leaves(tmp_path: Path) -> None:
+    said = firsts(judge("2", programs(NGC)["2"].replace("T2 M6", "T2"), tmp_path))
+    assert said[0].startswith("runs tool 1 with work system 2: ")
+    assert said[0].endswith("a T word only chooses a tool: M6 brings it into use")
+    assert said[1].startswith(FOLLOWS)
+    assert len(said) == 2
+
+
+def test_x_words_otherwise_than_the_control_takes_them_are_told_first(tmp_path: Path) -> None:
+    text = programs(NGC)["1"]
+    assert "X words are RADIUS" in text
+    said = firsts(judge("1", re.sub(r" X(-?[\d.]+)", lambda m: f" X{2 * float(m[1]):.3f}", text), tmp_path))
+    assert "by the program's head" not in said[0]
+    doubled = re.sub(r" X(-?[\d.]+)", lambda m: f" X{2 * float(m[1]):.3f}", text)
+    said = firsts(judge("1", doubled.replace("X words are RADIUS", "X words are DIAMETER"), tmp_path))
+    assert said[0] == "X words are diameter by the program's head, and radius by the shop file"
+    assert said[-1].startswith(FOLLOWS)
+    assert firsts(judge("1", text.replace("X words are RADIUS", "X words are DIAMETER"), tmp_path)) == []
+
+
 def test_a_shift_in_the_middle_is_named_before_what_it_does(tmp_path: Path) -> None:
     text = programs(NGC)["1"]
     at = text.index("(---- pass 3 of")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Sequence
 from dataclasses import replace
@@ -11,15 +12,25 @@ from cam.shop.machine import Facts
 
 HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+(?: with [\w -]+)?)", re.IGNORECASE)
 NUMBERS = re.compile(r"-?[0-9]+(?:\.[0-9]+)?")
+COMMENT = re.compile(r"\([^)]*\)|;.*")
+UNIT_CODE = re.compile(r"\bG(20|21|70|71)\b", re.IGNORECASE)
 MANY = 4
 """The number of like problems from which they are told as one."""
 
+BLIND = ("no tool is called", "moves before any tool", "the zero of ", "runs tool ", "an axis word stands")
+"""The beginnings of problems after which no place and no size is what it seems: what is found there follows."""
 FIRST = (
-    "no tool is called", "moves before any tool", "the zero of ", "an axis word stands", "cuts with the spindle",
-    "cuts before the program has set", "the cutter is in metal", "starts the spindle before", "proves X",
-    "moves on before the stop", "the first motion must", "no stop follows", "starts the spindle at", "goes on with",
+    *BLIND, "cuts with the spindle", "cuts before the program has set", "the cutter is in metal",
+    "starts the spindle before", "proves ", "moves on before the stop", "the first motion must", "no stop follows",
+    "starts the spindle at", "goes on with",
 )  # fmt: skip
 """The beginnings of problems that cause others, the likeliest first."""
+CAUSE = "cause"
+SAYS_UNITS = re.compile(r"\bunits\s*[:-]\s*(millimetres|inches)\b", re.IGNORECASE)
+SAYS_X = re.compile(r"\bx words are (radius|diameter)\b", re.IGNORECASE)
+UNIT_WORDS = {"20": "inches", "70": "inches", "21": "millimetres", "71": "millimetres"}
+TOLD = 3
+"""How many things that follow from a cause are told in words."""
 
 
 def other_dialect(text: str, path: str, standard: str) -> Problem | None:
@@ -47,13 +58,60 @@ def warn_of_ends(text: str, path: str, facts: Facts) -> tuple[Problem, ...]:
     return (Problem(where=Where(path=path), what=what, fix="save it with CRLF line ends"),)
 
 
-def explain(problems: Iterable[Problem]) -> tuple[Problem, ...]:
-    """Return the problems with causes before what follows from them; of many alike the first, how many and how far."""
+def contradictions(text: str, path: str, x_words: str = "") -> tuple[Problem, ...]:
+    """Return what a text says otherwise than its own head does, or its head than the control: units, X words.
+
+    Args:
+        x_words: what the shop file says that X words are, "radius" or "diameter"; "" for a mill.
+    """
+    lines = tuple(enumerate(text.splitlines(), 1))
+    units = next((m[1].lower() for _, line in lines if (m := SAYS_UNITS.search(line))), "")
+    said = ((n, line, m[1]) for n, line in lines if (m := UNIT_CODE.search(COMMENT.sub("", line))))
+    other = next((found for found in said if units and UNIT_WORDS[found[2]] != units), None)
+    of_head = next(((n, line, m[1].lower()) for n, line in lines if (m := SAYS_X.search(line))), None)
+    told = []
+    if other is not None:
+        what = f"G{other[2]} says {UNIT_WORDS[other[2]]}, and the program's own head says that its units are {units}"
+        off = "long" if units == "millimetres" else "short"
+        told.append(
+            (*other[:2], what, f"write the word that the head means: lengths after it are 25.4 times too {off}")
+        )
+    if of_head is not None and x_words and of_head[2] != x_words:
+        what = f"X words are {of_head[2]} by the program's head, and {x_words} by the shop file"
+        told.append((*of_head[:2], what, "make the program again for this control, or correct x_words"))
+    return tuple(
+        Problem(where=Where(path=path, line=n), what=what, given=line.strip(), fix=fix, kind=CAUSE)
+        for n, line, what, fix in told
+    )
+
+
+def explain(problems: Iterable[Problem], causes: Iterable[Problem] = ()) -> tuple[Problem, ...]:
+    """Return the problems, causes first, what follows from them as one; of many alike the first and how many.
+
+    Args:
+        causes: what the text says wrongly by itself; told only where anything else is wrong, too.
+    """
     groups: dict[str, list[Problem]] = {}
     for problem in problems:
         groups.setdefault(NUMBERS.sub("#", problem.what), []).append(problem)
     told = [one for group in groups.values() for one in _told(sorted(group))]
-    return tuple(sorted(told, key=lambda p: (_rank(p.what), p)))
+    told = sorted({*told, *(causes if told else ())}, key=lambda p: (_rank(p), not p.where.line, p))
+    blind = [p for p in told if _rank(p) < len(BLIND)]
+    after = min((p.where.line for p in blind), default=math.inf)
+    follows = [p for p in told if blind and _rank(p) == len(FIRST) and not 0 < p.where.line < after]
+    return (*(p for p in told if p not in follows), *([_follow(follows, blind)] if follows else []))
+
+
+def _follow(follows: Sequence[Problem], causes: Sequence[Problem]) -> Problem:
+    """Return all that follows from causes as one problem, in words."""
+    shown = [f"{p.what} (line {p.where.line})" if p.where.line else p.what for p in follows[:TOLD]]
+    more = f"; and {len(follows) - TOLD} more" if len(follows) > TOLD else ""
+    line = min(p.where.line for p in causes)
+    return Problem(
+        where=Where(path=follows[0].where.path),
+        what=f"and what follows from {'it' if len(causes) == 1 else 'them'}: {'; '.join(shown)}{more}",
+        fix=f"correct line {line} first, and simulate again",
+    )
 
 
 def _told(group: Sequence[Problem]) -> Sequence[Problem]:
@@ -66,5 +124,8 @@ def _told(group: Sequence[Problem]) -> Sequence[Problem]:
     return [replace(group[0], what=f"{group[0].what}; likewise on line{'s' if len(lines) > 2 else ''} {more}")]
 
 
-def _rank(what: str) -> int:
-    return next((n for n, begins in enumerate(FIRST) if what.startswith(begins)), len(FIRST))
+def _rank(problem: Problem) -> int:
+    """Return the place of a problem among causes, 0 for what no reader can follow and for contradictions."""
+    if problem.where.column or problem.kind == CAUSE:
+        return 0
+    return next((n for n, begins in enumerate(FIRST) if problem.what.startswith(begins)), len(FIRST))

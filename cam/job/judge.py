@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.job.dialects import fit_lathe
-from cam.job.explain import explain, other_dialect, warn_of_ends
+from cam.job.explain import contradictions, explain, other_dialect, warn_of_ends
 from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
 from cam.job.make import move_outline, really_cut, rules_of
 from cam.job.model import Verdict
@@ -68,7 +68,10 @@ def judge_program(
         program if begun is None else begun, settings[number], shop,
         stock=stock, material=material, stops=True, limits=True,
     )
-    problems = explain((*program.problems, *describe_findings(simulation.findings, text, program_path)))
+    problems = explain(
+        (*program.problems, *describe_findings(simulation.findings, text, program_path)),
+        contradictions(text, program_path, shop.lathe.control.x_words),
+    )
     warnings = explain(describe_findings(simulation.warnings, text, program_path))
     if strange := other_dialect(text, program_path, program.standard):
         problems, warnings = (strange,), ()

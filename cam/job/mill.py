@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.job.dialects import fit_mill
-from cam.job.explain import explain, other_dialect, warn_of_ends
+from cam.job.explain import contradictions, explain, other_dialect, warn_of_ends
 from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
 
@@ -111,7 +111,7 @@ def judge_mill_program(
     begun = None if from_pass is None else begin_at(text, rules, program_path, from_pass)
     program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material, begun)
     strange = other_dialect(text, program_path, program.standard)
-    problems = explain(found) if strange is None else (strange,)
+    problems = explain(found, contradictions(text, program_path)) if strange is None else (strange,)
     warnings = explain(describe_findings(simulation.warnings, text, program_path, OF_MILL)) if strange is None else ()
     return MillVerdict(
         part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,

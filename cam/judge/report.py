@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
@@ -75,7 +76,8 @@ def unreadable(program: Program) -> Iterator[Finding]:
 def unsaid_stops(program: Program, width: int) -> Iterator[Finding]:
     """Yield the warnings of messages that a display of so many characters cuts, 0 for any, and of words without M0."""
     yield from (find(line, "message", what) for line, what in (wide_messages(program, width) if width else ()))
-    for line in lost_halts(program):
+    read = min((p.where.line for p in program.problems), default=math.inf)
+    for line in (line for line in lost_halts(program) if line < read):
         yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
 
 

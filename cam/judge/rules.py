@@ -97,6 +97,8 @@ class ShopChecks:
         wanted = 0 if self.offset_digits and facts.tool_change == "stop" else zero_of(facts, number)
         if motion.system and own != wanted and self._first("tool offset", number, own):
             why = f"each tool is touched off with the {what} of its own number"
+            if not self.offset_digits:
+                why += ", and a T word only chooses a tool: M6 brings it into use"
             why = f"all tools share {what} {wanted}" if facts.tool_zeros == "one" else why
             self._add(motion, "tool offset", f"runs tool {number} with {what} {own}: {why}")
         return tool

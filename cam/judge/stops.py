@@ -25,6 +25,7 @@ from cam.setting.model import Setting, Turned
 from cam.shop.model import Shop, Speed
 
 FITS = (*BEARING_ROLES, "seat")
+BLANKS = ("square blank", "undercut")
 HIGHER = 2e-3
 """A cut that lies higher by more than this, mm, is an earlier cut on the same section."""
 
@@ -136,9 +137,9 @@ def warn_of_stops(
     first: int = 0,
     width: int = 0,
 ) -> Iterator[Finding]:
-    """Warn of stops that are missing: words without one, fits not measured before their last cut, no slip tried there.
+    """Warn of stops that are missing: words without one, sizes not measured before a last cut, no slip tried there.
 
-    A fit is a section that something runs or sits on, and that neither file nor mill takes to size.
+    They are of sections that neither file nor mill takes to size. What runs or is sat on is measured after, too.
 
     Args:
         result: the metal in the end. feeding: feed motions, by number of the motion.
@@ -150,19 +151,19 @@ def warn_of_stops(
     halts = [h for h in halts_of(program) if not h.spindle]
     stops = [h.number for h in halts if not h.names("try a slip")]
     tries = [h.number for h in halts if h.names("try a slip")]
-    for turned in (t for t in setting.turned if t.section.role in FITS and "file" not in t.section.finish.route):
+    for turned in setting.turned:
         last = _last_cut(turned, result, feeding)
-        if last is None:
+        if last is None or last < first or turned.section.role in BLANKS or "file" in turned.section.finish.route:
             continue
-        if last < first:
-            continue
-        name, line = turned.section.name, feeding[last].line
-        before = _cut_before(turned, last, feeding)
-        if before is not None and not any(before < n < last for n in stops):
+        before, fit, line = _cut_before(turned, last, feeding), turned.section.role in FITS, feeding[last].line
+        measured = before is not None and any(before < n < last for n in stops)
+        name = turned.section.name
+        if before is not None and not measured:
             yield find(line, "not measured", f'"{name}" gets its last cut, and no stop to measure it stands before')
-        elif not any(n > last for n in stops):
+        elif fit and not any(n > last for n in stops):
             yield find(line, "not measured", f'no stop to measure "{name}" stands after its last cut')
-        if before is not None and _bears_a_slip(turned, setting) and not any(before < n < last for n in tries):
+        tried = before is None or any(before < n < last for n in tries)
+        if not tried and (measured or fit) and _bears_a_slip(turned, setting):
             what = f'"{name}" gets its last cut, and no stop to try a slip stands before: a tool that was moved cuts it'
             yield find(line, "not tried", what)
 

@@ -10,6 +10,7 @@ import argparse
 import re
 import sys
 from collections.abc import Iterator
+from itertools import islice
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
@@ -102,14 +103,8 @@ def begin_again(job: Iterator[tuple[str, Job]], count: int) -> tuple[int, int, l
     return programs, lines, wrong
 
 
-def main() -> int:
-    """Play, and print the table."""
-    parser = argparse.ArgumentParser(prog="python -m tests.control", description=__doc__)
-    parser.add_argument("--count", type=int, default=200, help="random programs to begin again at every N line")
-    parser.add_argument("--played", type=int, default=8, help="random programs that every play is tried on")
-    parser.add_argument("--seed", type=int, default=1, help="which")
-    asked = parser.parse_args()
-    table, rng = Table(), Random(asked.seed)
+def play_samples(table: Table, rng: Random) -> None:
+    """Make every play on the samples, lathe and mill."""
     for name in NAMES:
         for dialect, x_words in CONTROLS:
             job = sample(name, dialect, x_words)
@@ -119,14 +114,29 @@ def main() -> int:
                 for play, outcome in play_mill(program):
                     table.add(play, program, outcome)
             play_both_ways(table, files_of(name, dialect, x_words), f"{name}, {dialect}", 2)
-    played = 0
-    for name, job in random_jobs(asked.seed):
-        if played >= asked.played:
-            break
-        for case in cases(job, name):
-            play_all(table, case, rng)
-            played += 1
-    sys.stdout.write(table.text())
+
+
+def play_random(table: Table, jobs: Iterator[tuple[str, Job]], count: int, rng: Random) -> None:
+    """Make every play on so many programs."""
+    every = (case for name, job in jobs for case in cases(job, name))
+    for case in islice(every, count):
+        play_all(table, case, rng)
+
+
+def main() -> int:
+    """Play, and print the table."""
+    parser = argparse.ArgumentParser(prog="python -m tests.control", description=__doc__)
+    parser.add_argument("--count", type=int, default=200, help="random programs to begin again at every N line")
+    parser.add_argument("--played", type=int, default=8, help="random programs that every play is tried on")
+    parser.add_argument("--seed", type=int, default=1, help="which")
+    parser.add_argument("--no-samples", action="store_true", help="leave the samples out")
+    parser.add_argument("--every", action="store_true", help="print every play that was told too late or not at all")
+    asked = parser.parse_args()
+    table, rng = Table(), Random(asked.seed)
+    if not asked.no_samples:
+        play_samples(table, rng)
+    play_random(table, random_jobs(asked.seed), asked.played, rng)
+    sys.stdout.write(table.text(every=asked.every))
     programs, lines, wrong = begin_again(random_jobs(asked.seed + 1), asked.count)
     sys.stdout.write(f"begun again at {lines} N lines of {programs} random programs: {len(wrong)} came out otherwise\n")
     sys.stdout.write("".join(f"    {w}\n" for w in wrong[:20]))

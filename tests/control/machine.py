@@ -60,13 +60,17 @@ class Stop:
 
 @dataclass
 class Metal:
-    """The work: radii on a grid of z, and every way that a tool went."""
+    """The work: radii on a grid of z, every way that a tool went, and the most that any lies too low, mm."""
 
     zs: Array
     radii: Array
     least: Array
     stock: Chain
     pieces: list[Piece] = field(default_factory=list)
+    deepest: float = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.deepest = float((self.least - self.radii).max())
 
     @cached_property
     def top(self) -> float:
@@ -95,13 +99,10 @@ class Metal:
         if a == b:
             return 0.0
         left = np.minimum(self.radii[a:b], np.maximum(lowest_at(piece, tool, self.zs[a:b]), 0.0))
-        took = float(np.max(self.radii[a:b] - left))
+        took = float((self.radii[a:b] - left).max())
         self.radii[a:b] = left
+        self.deepest = max(self.deepest, float((self.least[a:b] - left).max()))
         return took
-
-    def below(self) -> float:
-        """How far any of the metal lies below what is wanted, mm."""
-        return float(np.max(self.least - self.radii))
 
     def exactly(self, zs: Array, tools: dict[int, Tool]) -> Array:
         """Return the radii at any z, not on the grid."""
@@ -177,6 +178,7 @@ class Lathe:
     ) -> None:  # fmt: skip
         self.lines, self.page = text.splitlines(), page
         self.shop, self.setting, self.senses, self.metal = shop, setting, senses, metal
+        self.solids = [Solid.of(o.name, o.polygon) for o in setting.obstacles]
         self.tools = {t.number: tool_of(t) for t in shop.tools if t.kind != "threading"}
         self.slides = [Slide(float(s.backlash), loose=False) for s in (shop.lathe.x, shop.lathe.z)]
         self.zeros = {t.number: [0.0, 0.0] for t in shop.tools}
@@ -324,32 +326,50 @@ class Lathe:
         pieces = [] if math.isnan(sum(motion.start)) else list(_carried(motion, *self.slides))
         if motion.kind == "arc":
             self.swung = min(p.zb for p in pieces) - motion.start[0]
-        before = self.metal.below()
+        before = self.metal.deepest
         for piece in pieces:
             took = self.metal.cut(piece, self.tools[motion.tool])
             if took > ALLOWED and piece.rapid:
                 self.spoilt.append(f"line {motion.line}: a rapid {took:.3f} mm into metal")
             if took > ALLOWED and not piece.rapid and not self.spinning:
                 self.spoilt.append(f"line {motion.line}: a cut with the spindle still")
-            for solid in self.setting.obstacles:
-                if any(inside(solid.polygon, p) for p in ((piece.zb, piece.xb), _middle(piece))):
+            for solid in self.solids:
+                if any(solid.holds(p) for p in ((piece.zb, piece.xb), _middle(piece))):
                     self.spoilt.append(f"line {motion.line}: the tip in the {solid.name}")
-        if pieces and self.metal.below() > max(before, ALLOWED):
-            self.spoilt.append(f"line {motion.line}: {self.metal.below():.3f} mm {DEEP}")
+        if self.metal.deepest > max(before, ALLOWED):
+            self.spoilt.append(f"line {motion.line}: {self.metal.deepest:.3f} mm {DEEP}")
 
 
 def _middle(piece: Piece) -> tuple[float, float]:
     return (piece.za + piece.zb) / 2, (piece.xa + piece.xb) / 2
 
 
-def inside(corners: Sequence[tuple[float, float]], point: tuple[float, float]) -> bool:
-    """Tell whether a point lies inside a convex polygon, by more than a thousandth."""
-    sides = []
-    for a, b in zip(corners, (*corners[1:], corners[0]), strict=True):
-        size = math.dist(a, b)
-        if size:
-            sides.append(((b[0] - a[0]) * (point[1] - a[1]) - (b[1] - a[1]) * (point[0] - a[0])) / size)
-    return all(s > 1e-3 for s in sides) or all(s < -1e-3 for s in sides)
+@dataclass(frozen=True)
+class Solid:
+    """Something solid that no tip may enter: a convex outline, and the box around it, low and high, mm."""
+
+    name: str
+    corners: tuple[tuple[float, float], ...]
+    low: tuple[float, float]
+    high: tuple[float, float]
+
+    @classmethod
+    def of(cls, name: str, corners: Sequence[tuple[float, float]]) -> Solid:
+        """Return the solid of an outline."""
+        (zs, xs) = zip(*corners, strict=True)
+        return cls(name, tuple(corners), (min(zs), min(xs)), (max(zs), max(xs)))
+
+    def holds(self, point: tuple[float, float]) -> bool:
+        """Tell whether a point lies inside, by more than a thousandth."""
+        (z, x), (low, high) = point, (self.low, self.high)
+        if not (low[0] < z < high[0] and low[1] < x < high[1]):
+            return False
+        sides = []
+        for a, b in zip(self.corners, (*self.corners[1:], self.corners[0]), strict=True):
+            size = math.dist(a, b)
+            if size:
+                sides.append(((b[0] - a[0]) * (x - a[1]) - (b[1] - a[1]) * (z - a[0])) / size)
+        return all(s > 1e-3 for s in sides) or all(s < -1e-3 for s in sides)
 
 
 def join(words: Sequence[str]) -> str:

@@ -13,6 +13,7 @@ from dataclasses import dataclass, field
 
 from tests.control.machine import WORD, AlarmError, join
 from tests.control.operator import ToldError
+from tests.control.silent import StopsPage
 
 SLIP = 0.05
 """How finely a gap is tried by a slip, mm; common practice, no source."""
@@ -34,6 +35,7 @@ class Mill:
             zero is a shoulder that the cutter must not cut.
         up: sense of Z, 1 or -1. turns: sense of the work's turning, 1 or -1. zeros: by tool, how far it truly stands
             from where the control takes it to be, X, Y, Z.
+        page: what the summary says of each stop, for a control that shows no words: see tests.control.machine.Lathe.
     """
 
     text: str
@@ -48,6 +50,7 @@ class Mill:
     stood: dict[float, float] = field(default_factory=dict)
     holes: dict[int, tuple[float, float, float]] = field(default_factory=dict)
     spoilt: list[str] = field(default_factory=list)
+    page: StopsPage | None = None
 
     def __post_init__(self) -> None:
         self.lines = self.text.splitlines()
@@ -83,6 +86,8 @@ class Mill:
             if stops & {2, 30}:
                 return
             if 0 in stops:
+                if self.page is not None:
+                    words = self.page.stops[row.split(maxsplit=1)[0]]
                 yield join(words), words[-1].upper() if words else ""
             words = []
 
@@ -95,6 +100,8 @@ class Mill:
             self.spinning = False
 
     def _move(self, motion: int, values: dict[str, float], line: int) -> None:
+        if self.page is not None:
+            self.tool = self.post
         if self.post != self.tool:
             raise AlarmError(f"line {line}: tool {self.tool} is called, {self.post} is in the spindle")
         before = [self.true(k) for k in range(3)]
@@ -106,6 +113,9 @@ class Mill:
         if motion >= 81:
             self.holes[self.tool] = (x, y, z)
             self.said[2] = values["R"]
+            return
+        if motion == 1 and before[:2] == [x, y] and z < before[2]:  # a drill that is fed without a cycle
+            self.holes[self.tool] = (x, y, min(z, self.holes.get(self.tool, (x, y, z))[2]))
             return
         low, high = sorted((before[0], x))
         over = not math.isnan(before[1]) and min(abs(before[1]), abs(y)) < radius + self.round_ / 2
@@ -173,6 +183,8 @@ class Miller:
         mill = self.mill
         line = next(k for k, row in enumerate(mill.lines) if re.match(rf"{label}\b", row))
         words = join([c for row in mill.lines[line : line + 6] for c in re.findall(r"\(([^)]*)\)", row)])
+        if mill.page is not None:
+            words = mill.page.begun_at(label)
         if tool := re.search(r"TOOL (\d) IN THE SPINDLE", words):
             mill.post = mill.tool = int(tool[1])
         if turn := re.search(r"STANDS AT (\S+) DEG", words):
@@ -192,7 +204,8 @@ class Miller:
             mill.turn = mill.turns * float(turn[1]) % 360
         elif tool := re.search(r"MOUNT TOOL (\d)", shown):
             mill.post = int(tool[1])
-            if self.late:
+            mill.tool = mill.post if mill.page else mill.tool
+            if self.late or "SET NOW" in words:
                 mill.zeros[mill.post] = [0.0, 0.0, self.residual]
         elif "PROVE A" in shown:
             if mill.turn > 180:
@@ -230,5 +243,3 @@ class Miller:
                 self.read.append(f"{found[1].lower()} {size:.3f}")
         else:
             self.pairs.append(over)
-
-

@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from random import Random
 from typing import Any
 
-from cam.job import Job
+from cam.job import Job, write_job_summary
 from tests.control.mill import Mill, Miller
 from tests.control.plays import AMOUNTS, Outcome
+from tests.control.silent import StopsPage, read_page
 
 NAMES = "XYZ"
 HOLE = 0.15
@@ -27,27 +28,38 @@ class Milled:
     station: float
     radii: dict[int, float]
     wanted: dict[int, tuple[float, float, float]] | None
+    page: StopsPage | None = None
+
+    @property
+    def labels(self) -> list[str]:
+        """Return the N words that its passes begin at."""
+        return [re.search(r"^(N\d+)", text, re.M)[1] for text in re.split(r"^\(---- ", self.text, flags=re.M)[1:]]  # type: ignore[index]
 
     def mill(self, **more: Any) -> Mill:
         """Return a mill with the program in its control."""
-        return Mill(self.text, self.round_, self.station, self.radii, shoulder=self.wanted is None, **more)
+        square = self.wanted is None
+        return Mill(self.text, self.round_, self.station, self.radii, shoulder=square, page=self.page, **more)
 
 
 def milled(job: Job, name: str) -> Iterator[Milled]:
     """Return the square and the holes of a job."""
-    for work in job.mill.works if job.mill is not None else ():
+    works = job.mill.works if job.mill is not None else ()
+    summary = write_job_summary(job) if works else ""
+    for work in works:
+        told = read_page(summary, work.file)
+        page = told if told.stops else None  # only a control that shows no words has one
         tools = (getattr(work.task, name, None) for name in ("cutter", "spot", "drill", "tap"))
         flat = getattr(work.task, "flat", None)
         cutters = {c.number: c.diameter / 2 for c in (*tools, flat[0] if flat else None) if c is not None}
         square = getattr(work.task, "square", None)
         if square is not None:
-            yield Milled(f"{name} {work.name}", work.text, square.blank / 2, square.station, cutters, None)
+            yield Milled(f"{name} {work.name}", work.text, square.blank / 2, square.station, cutters, None, page)
             continue
         top = next(s.top for s in work.task.sections if s.start - 1e-9 <= work.task.x <= s.end + 1e-9)
-        plain = Milled(f"{name} {work.name}", work.text, top, work.task.x, cutters, {})
+        plain = Milled(f"{name} {work.name}", work.text, top, work.task.x, cutters, {}, page)
         right = plain.mill()
         assert Miller(right).work() == ""
-        yield Milled(plain.name, plain.text, top, work.task.x, cutters, dict(right.holes))
+        yield Milled(plain.name, plain.text, top, work.task.x, cutters, dict(right.holes), page)
 
 
 def outcome(case: Milled, miller: Miller, told: str) -> Outcome:
@@ -96,7 +108,7 @@ def _again(case: Milled) -> Iterator[Outcome]:
     """Stop before each pass, end the control, and begin again there: what comes out is as without."""
     whole = case.mill()
     Miller(whole).work()
-    for label in re.findall(r"^(N\d+)(?= G2[01]| G7[01])", case.text, flags=re.M):
+    for label in case.labels:
         mill, miller = _until(case, label)
         told = miller.work(label)
         same = (mill.flats, mill.holes) == (whole.flats, whole.holes)
@@ -106,7 +118,7 @@ def _again(case: Milled) -> Iterator[Outcome]:
 def _drop_outs(case: Milled) -> Iterator[Outcome]:
     """Fail at some line of each pass; tools are set anew, to a hundredth, and the pass is begun again."""
     rng = Random(5)
-    for k, label in enumerate(re.findall(r"^(N\d+00)(?= G2[01]| G7[01])", case.text, flags=re.M)):
+    for k, label in enumerate(case.labels):
         miller = _until(case, label, rng.randrange(5, 13))[1]
         miller.anew = 0.01 if k % 2 else -0.01
         yield outcome(case, miller, miller.work(label))

@@ -11,6 +11,7 @@ import numpy as np
 
 from cam.setting.model import Setting, Turned
 from tests.control.machine import AlarmError, Lathe, Stop, join
+from tests.search.sweep import Array
 
 CALLIPERS = 0.02
 """How finely callipers from the tip to the far side of a bar are read, mm; common practice, no source."""
@@ -23,6 +24,8 @@ SHORT = 0.2
 FULLER = 0.05
 """How much further out than its fillet he feels for a face, mm, where what is left for the fillet's own cut stands; and
 how far below its edge."""
+SQUARE = 0.006
+"""How far a face may lean between two places on it, mm, that he takes for square."""
 ITEM = re.compile(r"(DIAMETER OF|Z ZERO TO SHOULDER PAST) (.+?) - (\S+) EXPECTED NOW(?:, (\S+) TO (\S+) ALLOWED)?")
 LIMITS = re.compile(r"THE LAST CUT AIMS AT (\S+), (\S+) TO (\S+) ALLOWED")
 SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT IT IS (OVER|UNDER)")
@@ -471,18 +474,26 @@ class Operator:
         return nose, t.corner.radius + FULLER if t.corner is not None and t.corner.kind == "fillet" else nose
 
     def _level(self, t: Turned) -> float:
-        """Return a radius near the top of a shoulder's square face: over the corner, below the edge.
+        """Return a radius on a shoulder's square face, as near its rim as it is square: an edge may be cut already.
 
         Further in what is left for a fillet's own cut may stand as a tooth.
         """
-        low = t.radius_far + self._corner(t)[1]
-        edge = t.far_edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
+        rim = self._radii(t.far - 0.4)
+        for level in (rim - FULLER * k for k in (1, 2, 3, 4, 6, 8)):
+            faces = [self._face(t.far, at) for at in (level, level - FULLER / 2)]
+            if None not in faces and abs(faces[0] - faces[1]) < SQUARE and level > t.radius_far:  # type: ignore[operator]
+                return level
+        low, edge = t.radius_far + self._corner(t)[1], t.far_edge
+        edge = edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
         top = t.far_radius - (edge.size if edge is not None else 0.0)
-        return max(top - (3 if edge is not None else 1) * FULLER, (low + top) / 2)  # an edge may be cut further in
+        return max(top - (3 if edge is not None else 1) * FULLER, (low + top) / 2)
 
     def _face(self, z: float, radius: float) -> float | None:
-        """Return where, near z, the work rises through a radius on the way to the headstock, mm."""
-        zs = np.arange(z - 0.4, z + 0.4, 0.0005)
+        """Return where, near z, the work rises through a radius on the way to the headstock, mm, first roughly."""
+        rough = self._rise(np.arange(z - 0.4, z + 0.4, 0.02), radius)
+        return None if rough is None else self._rise(np.arange(rough - 0.0005, rough + 0.021, 0.0005), radius)
+
+    def _rise(self, zs: Array, radius: float) -> float | None:
         above = self.lathe.metal.exactly(zs, self.lathe.tools) >= radius
         rises = np.nonzero(above[:-1] & ~above[1:])[0]
         return float(zs[rises[-1]]) if len(rises) else None

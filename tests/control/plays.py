@@ -147,8 +147,12 @@ class Table:
         """Return every play that ended with spoilt metal."""
         return [f"{name}: {why}" for name, ends in self.rows.items() for why in ends["SPOILT"]]
 
-    def text(self) -> str:
-        """Return the table for a note: a row for each play, its amounts together, and below what was late or unsaid."""
+    def text(self, *, every: bool = False) -> str:
+        """Return the table for a note: a row for each play, its amounts together, and below what was late or unsaid.
+
+        Args:
+            every: whether all of that is told, and not one example of each.
+        """
         groups: dict[str, dict[End, list[str]]] = {}
         for name, ends in self.rows.items():
             group = groups.setdefault(AMOUNT.sub("", name), {end: [] for end in ENDS})
@@ -157,7 +161,8 @@ class Table:
         rows = ["| play | within limits | told in time | too late | unsaid |", "|---|---|---|---|---|"]
         for name, ends in groups.items():
             rows.append(f"| {name} | " + " | ".join(str(len(ends[k]) or "") for k in ENDS) + " |")
-        told = [f"- {ends[k][0]}" for ends in groups.values() for k in ENDS[2:] if ends[k]]
+        late = [ends[k] for ends in groups.values() for k in ENDS[2:]]
+        told = [f"- {said}" for group in late for said in (group if every else group[:1])]
         amounts = ", ".join(f"{a:g}" for a in AMOUNTS)
         return "\n".join([*rows, "", f"Off by {amounts} mm, either way. For example:" if told else "", *told, ""])
 
