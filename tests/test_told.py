@@ -8,10 +8,24 @@ import pytest
 
 from tests.golden import GOLDEN, told_name
 from tests.test_golden import test_a_kept_text_is_the_same_to_the_letter as same
-from tests.told import MARK, bench, bored, lathe, lengths, mill, moves, pages, programs, rows, solids
+from tests.told import (
+    MARK,
+    bench,
+    bored,
+    by_mill,
+    by_thread,
+    lathe,
+    lengths,
+    mill,
+    moves,
+    pages,
+    programs,
+    rows,
+    solids,
+)
 
 MILL, BENCH = mill.TOLD | bored.TOLD | solids.TOLD, lengths.TOLD | bench.TOLD
-ROOMS = (programs.TOLD, lathe.TOLD, moves.TOLD, MILL, pages.TOLD | rows.TOLD, BENCH)
+ROOMS = (programs.TOLD, lathe.TOLD, moves.TOLD, MILL, pages.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD, BENCH)
 
 
 def kept(told: Iterable[str]) -> pytest.MarkDecorator:

@@ -13,10 +13,24 @@ from pathlib import Path
 from cam.job import make_job, print_job_summary, write_job_summary
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
-from tests.told import MARK, bench, bored, lathe, lengths, mill, moves, pages, programs, rows, solids
+from tests.told import (
+    MARK,
+    bench,
+    bored,
+    by_mill,
+    by_thread,
+    lathe,
+    lengths,
+    mill,
+    moves,
+    pages,
+    programs,
+    rows,
+    solids,
+)
 
 TOLD = mill.TOLD | bored.TOLD | solids.TOLD | pages.TOLD | lengths.TOLD | bench.TOLD
-TOLD |= programs.TOLD | lathe.TOLD | moves.TOLD | rows.TOLD
+TOLD |= programs.TOLD | lathe.TOLD | moves.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD
 FOLDER = Path(__file__).parent
 
 

@@ -8,13 +8,14 @@ tests/mutants/equivalent.py and are left out.
 from __future__ import annotations
 
 import argparse
+import ast
 import json
 import os
 import sys
 from collections import Counter
 from random import Random
 
-from tests.mutants.changes import Mutant, mutants_of
+from tests.mutants.changes import Mutant, changes_of, mutants_of
 from tests.mutants.equivalent import EQUIVALENT, changes_nothing
 from tests.mutants.forked import ROOT, Room
 from tests.mutants.named import NAMED, TESTS, named_mutants
@@ -58,11 +59,16 @@ def draw(room: str, number: int, pick: Random) -> list[tuple[str, Mutant]]:
     """Draw so many changes in a room by chance: path, change."""
     if room == SLIPS:
         return named_mutants(ROOT)
-    found = []
-    for path in files_of(room):
-        made = mutants_of((ROOT / path).read_text(encoding="utf-8"), str(ROOT / path))
-        found += [(path, m) for m in made if not changes_nothing(path, m.within, m.words)]
-    return pick.sample(found, min(number, len(found)))
+    texts = {path: (ROOT / path).read_text(encoding="utf-8") for path in files_of(room)}
+    found = [
+        (path, number)
+        for path, text in texts.items()
+        for number, (_, within, words) in enumerate(changes_of(ast.parse(text)))
+        if not changes_nothing(path, within, words)
+    ]
+    picked = pick.sample(found, min(number, len(found)))
+    own = {path: {n for p, n in picked if p == path} for path in texts}
+    return [(path, m) for path, text in texts.items() for m in mutants_of(text, str(ROOT / path), own[path])]
 
 
 def try_room(name: str, todo: list[tuple[str, Mutant]], most: float) -> Counter[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import ast
-from collections.abc import Iterator
+from collections.abc import Container, Iterator
 from types import CodeType
 from typing import NamedTuple
 
@@ -27,15 +27,21 @@ class Mutant(NamedTuple):
     code: CodeType
 
 
-def mutants_of(source: str, path: str) -> Iterator[Mutant]:
-    """Return every small change to what a module does; none in docstrings, annotations or messages."""
+def mutants_of(source: str, path: str, chosen: Container[int] | None = None) -> Iterator[Mutant]:
+    """Return every small change to what a module does, or of these the chosen ones by number, from 0."""
     tree = ast.parse(source)
+    for number, (line, within, words) in enumerate(changes_of(tree)):
+        if chosen is None or number in chosen:
+            yield Mutant(line, within, words, compile(tree, path, "exec"))
+
+
+def changes_of(tree: ast.Module) -> Iterator[tuple[int, str, str]]:
+    """Make every small change in turn: line, function, words; none in docstrings, annotations or messages."""
     for within, node in _nodes(tree, ""):
-        before = ast.unparse(node)
+        before = ast.unparse(node) if isinstance(node, ast.expr | ast.stmt) else ""
         for undo in _changes(node):
-            code, after = compile(tree, path, "exec"), ast.unparse(node)
+            yield getattr(node, "lineno", 0), within, _words(node, before, ast.unparse(node))
             undo()
-            yield Mutant(getattr(node, "lineno", 0), within, _words(node, before, after), code)
 
 
 def _words(node: ast.AST, before: str, after: str) -> str:
