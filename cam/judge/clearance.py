@@ -178,7 +178,7 @@ def outline_distance(outline: Metal, z: float, x: float, best: float) -> Gap | N
     """Return the distance of a place from an outline, above or below it, if less than best, mm."""
     pieces, found = outline.pieces, None
     middle = max(bisect_right(outline.starts, z) - 1, 0)
-    for way in (range(middle, -1, -1), range(middle + 1, len(pieces))):  # from the place outward, while it may be nearer
+    for way in (range(middle, -1, -1), range(middle + 1, len(pieces))):  # outward, while it may be nearer
         for k in way:
             if pieces[k][0] - z > best or z - pieces[k][1] > best:
                 break
