@@ -6,7 +6,8 @@ NIST stands for T. R. Kramer, F. M. Proctor, E. Messina, The NIST RS274/NGC Inte
 from __future__ import annotations
 
 import math
-from itertools import pairwise
+from collections.abc import Callable
+from itertools import pairwise, product
 
 import pytest
 
@@ -305,6 +306,9 @@ def test_a_cycle_on_a_lathe_leaves_y_alone() -> None:
         ("FUP[-2.8]", -2),
         # by the rules of the same sections
         ("[2 ** 3 ** 2]", 64),
+        ("[0 ** 0.5]", 0),
+        ("[0.25 ** 0.5]", 0.5),
+        ("[4 ** 0.5]", 2),
         ("[-7 MOD 4]", 1),
         ("[0 or 0.5]", 1),
         ("[1 + 1 and 0]", 0),
@@ -329,6 +333,30 @@ def test_expressions(text: str, value: float) -> None:
     assert end == len(bare)
     if abs(value) > 0:
         assert good(f"G0 X{text}")[-1].end.x == pytest.approx(value, abs=1e-3)
+
+
+GROUPS = (("**",), ("*", "/", "MOD"), ("+", "-", "OR", "XOR", "AND"))
+"""The groups of operators (NIST 3.3.2.3), the first worked out first, and within a group from the left."""
+MEANT: dict[str, Callable[[float, float], float]] = {
+    "**": lambda a, b: a**b, "*": lambda a, b: a * b, "/": lambda a, b: a / b, "MOD": lambda a, b: a % b,
+    "+": lambda a, b: a + b, "-": lambda a, b: a - b,
+    "OR": lambda a, b: float(bool(a) or bool(b)), "XOR": lambda a, b: float(bool(a) != bool(b)),
+    "AND": lambda a, b: float(bool(a and b)),
+}  # fmt: skip
+
+
+def test_any_two_operators_are_worked_out_by_their_groups() -> None:
+    group = {name: n for n, row in enumerate(GROUPS) for name in row}
+    for first, second in product(group, repeat=2):
+        f, s = MEANT[first], MEANT[second]
+        for a, b, c in ((7.0, 3.0, 2.0), (0.0, 3.0, 0.5), (5.0, 1.0, 1.0)):
+            meant = s(f(a, b), c) if group[first] <= group[second] else f(a, s(b, c))
+            assert read_value(f"[{a:g}{first}{b:g}{second}{c:g}]", 0, {})[0] == pytest.approx(meant), (first, second)
+
+
+def test_what_is_not_zero_is_true() -> None:
+    for name, a, b in product(("OR", "XOR", "AND"), (-1, 0, 1, 2), (-1, 0, 1, 2)):
+        assert read_value(f"[{a}{name}{b}]", 0, {})[0] == MEANT[name](a, b), (a, name, b)
 
 
 def test_a_parameter_is_set_when_its_line_has_been_read() -> None:

@@ -33,6 +33,8 @@ from tests.mutants.changes import Mutant
 OPTIONS = ["-q", "-n", "0", "-p", "no:cacheprovider", "-o", "addopts=", "-m", "not slow"]
 ROOT = Path(__file__).parent.parent.parent
 OFTEN = 300  # calls of a function in one test, after which its lines are not followed any more
+MEMORY = 4 << 30  # bytes that a test of a change may take: some changes never end
+LONGEST_READ = 60  # seconds that may be spent until the first test begins
 NEW_LOCALS = 2  # the flag that code of a function has and code of a class body has not
 
 
@@ -52,9 +54,10 @@ class Reach:
 
     def choose(self, path: str, lines: range | None, most: float) -> list[str]:
         """Return the tests that reach any of some lines, or a module if None, the likeliest a second first."""
+        wanted = {(path, line) for line in lines or ()}
         direct = [
             name for name, seen in self.lines.items()
-            if any(p == path and (lines is None or line in lines) for p, line in seen)
+            if (any(p == path for p, _ in seen) if lines is None else not wanted.isdisjoint(seen))
         ]  # fmt: skip
         chosen, spent = [], 0.0
         for name in sorted(direct, key=lambda name: -(self.noticed[name] + 0.5) / (self.seconds[name] + 0.01)):
@@ -116,16 +119,27 @@ class Watch:
 
 
 class Chosen:
-    """A pytest plugin that runs some tests in their order, until one fails."""
+    """A pytest plugin that runs some tests in their order, until one fails or takes far longer than it did."""
 
-    def __init__(self, names: list[str]) -> None:
-        self.names, self.first = names, ""
+    def __init__(self, names: list[str], seconds: dict[str, float]) -> None:
+        self.names, self.seconds, self.first = names, seconds, ""
+        resource.setrlimit(resource.RLIMIT_DATA, (MEMORY, resource.RLIM_INFINITY))
+        self._bound(LONGEST_READ)
+
+    def _bound(self, seconds: float) -> None:
+        """Bound the processor time from now on: what never ends is ended."""
+        resource.setrlimit(resource.RLIMIT_CPU, (int(time.process_time() + seconds) + 1, resource.RLIM_INFINITY))
 
     @pytest.hookimpl(trylast=True)
     def pytest_collection_modifyitems(self, items: list[pytest.Item]) -> None:
         """Keep the chosen tests, in their order."""
         by_name = {item.nodeid: item for item in items}
         items[:] = [by_name[name] for name in self.names if name in by_name]
+
+    @pytest.hookimpl(tryfirst=True)
+    def pytest_runtest_setup(self, item: pytest.Item) -> None:
+        """Give a test some times as long as it took."""
+        self._bound(4 * self.seconds[item.nodeid] + 5)
 
     def pytest_runtest_logreport(self, report: pytest.TestReport) -> None:
         """Remember the first failure."""
@@ -178,8 +192,8 @@ def read_with_cases(test: str) -> Iterator[str]:
             yield file.read_text(encoding="utf-8")
 
 
-def child(work: Callable[[], str], seconds: float) -> str | None:
-    """Return what a child says; None where it dies or takes more than so much processor time."""
+def child(work: Callable[[], str]) -> str | None:
+    """Return what a child says; None where it dies."""
     ear, mouth = os.pipe()
     if (own := os.fork()) == 0:
         try:
@@ -187,7 +201,6 @@ def child(work: Callable[[], str], seconds: float) -> str | None:
             nothing = os.open(os.devnull, os.O_RDWR)
             for stream in (0, 1, 2):
                 os.dup2(nothing, stream)
-            resource.setrlimit(resource.RLIMIT_CPU, (int(seconds + time.process_time()) + 1,) * 2)
             os.write(mouth, work().encode())
         finally:
             os._exit(0)
@@ -234,15 +247,24 @@ def statement(path: str, line: int) -> range:
     return found
 
 
-def put_in(path: str, codes: dict[tuple[str, int], CodeType]) -> None:
-    """Give every function that already exists its changed code."""
-    name = str(ROOT / path)
+def functions_of(files: list[str]) -> dict[str, list[FunctionType]]:
+    """Return every function that already exists in some modules, and put all else out of the collector's sight."""
     gc.unfreeze()  # what tests/conftest.py has put out of sight
-    for found in gc.get_objects():
-        if isinstance(found, FunctionType) and found.__code__.co_filename == name:
-            new = codes.get((found.__code__.co_qualname, found.__code__.co_firstlineno))
-            if new is not None and len(new.co_freevars) == len(found.__code__.co_freevars):
-                found.__code__ = new
+    names = {str(ROOT / file): file for file in files}
+    found: dict[str, list[FunctionType]] = {file: [] for file in files}
+    for one in gc.get_objects():
+        if isinstance(one, FunctionType) and one.__code__.co_filename in names:
+            found[names[one.__code__.co_filename]].append(one)
+    gc.freeze()
+    return found
+
+
+def put_in(functions: list[FunctionType], codes: dict[tuple[str, int], CodeType]) -> None:
+    """Give functions their changed code."""
+    for found in functions:
+        new = codes.get((found.__code__.co_qualname, found.__code__.co_firstlineno))
+        if new is not None and len(new.co_freevars) == len(found.__code__.co_freevars):
+            found.__code__ = new
 
 
 class Room:
@@ -251,6 +273,7 @@ class Room:
     def __init__(self, files: list[str], tests: list[str], most: float) -> None:
         self.files, self.tests, self.most, self.reach = files, tests, most, Reach()
         self.todo: list[tuple[str, Mutant]] = []
+        self.functions: dict[str, list[FunctionType]] = {}
         self.tell: Callable[[str, Mutant, str], None] = lambda *_: None
 
     def watch(self) -> None:
@@ -272,7 +295,7 @@ class Room:
             pytest.main([*OPTIONS, test], plugins=[Watch(self.files, reach)])
             return json.dumps([reach.seconds, {k: sorted(v) for k, v in reach.lines.items()}])
 
-        said = child(work, 3600)
+        said = child(work)
         assert said, f"{test} as it is did not come to an end"
         return said
 
@@ -288,13 +311,14 @@ class Room:
     def pytest_runtestloop(self, session: pytest.Session) -> bool:
         """Try the changes within functions."""
         items = {item.nodeid: item for item in session.items}
+        self.functions = functions_of(self.files)
         for path, mutant in self.todo:
             self._try(path, mutant, lambda names, p=path, m=mutant: self._patch(p, m, [items[n] for n in names]))
         return True
 
     def _patch(self, path: str, mutant: Mutant, items: list[pytest.Item]) -> str:
-        put_in(path, differing(path, mutant) or {})
-        plugin = Chosen([])
+        put_in(self.functions[path], differing(path, mutant) or {})
+        plugin = Chosen([], self.reach.seconds)
         items[0].config.pluginmanager.register(plugin)
         return plugin.run(items)
 
@@ -302,7 +326,7 @@ class Room:
         module = path.removesuffix(".py").removesuffix("/__init__").replace("/", ".")
         assert module not in sys.modules
         sys.meta_path.insert(0, Changed(module, str(ROOT / path), mutant.code))
-        plugin = Chosen(names)
+        plugin = Chosen(names, self.reach.seconds)
         pytest.main([*OPTIONS, "-x", *sorted({name.split("::")[0] for name in names})], plugins=[plugin])
         return plugin.first
 
@@ -312,7 +336,7 @@ class Room:
         if not names:
             self.tell(path, mutant, "not reached")
             return
-        said = child(lambda: run(names) or ".", 4 * self.most + 10)
+        said = child(lambda: run(names) or ".")
         if said and said != ".":
             self.reach.noticed[said] += 1
         self.tell(path, mutant, "not noticed" if said == "." else "noticed")
