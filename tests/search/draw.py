@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 from random import Random
 
@@ -49,9 +50,16 @@ def _copy(text: str, table: str, like: str, **changes: str) -> str:
     return f"{text}\n{found}"
 
 
+@lru_cache
+def _sample() -> str:
+    """Return the lathe's share of the samples' shop, without lines that are comment alone: it is read for every job."""
+    text = SAMPLE.read_text(encoding="utf-8").partition("\n[mill]")[0] + "\n"
+    return re.sub(r"^ *#[^\n]*\n", "", text, flags=re.M)
+
+
 def draw_shop(rng: Random) -> Drawn:
     """Draw the samples' shop with everything about the lathe anew that a program depends on."""
-    text = SAMPLE.read_text(encoding="utf-8").partition("\n[mill]")[0] + "\n"
+    text = _sample()
     text = _copy(text, "carrier", "middle carrier", name='"large carrier"', swing='"64 mm"', width='"11 mm"',
                  grip='["16 mm", "36 mm"]')  # fmt: skip
     text = _copy(text, "carrier", "small carrier", name='"tiny carrier"', swing='"20 mm"', width='"4 mm"',

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import copy
 import re
 from collections.abc import Callable
 
@@ -170,7 +169,7 @@ def ways(part: Part, problem: str) -> list[tuple[str, Part]]:
         said = re.search(pattern, problem, re.S)
         if said is None:
             continue
-        changed = copy.deepcopy(part)
+        changed = part.copy()
         if apply(changed, said):
             if changed.span < 0 and name != "a longer bar" and changed.stock_length < part.stock_length + 1e-9:
                 changed.stock_length += max(changed.length - part.length, 0.0)

@@ -120,9 +120,7 @@ class Wanted:
 
     def band(self, i: int, z: float) -> tuple[float, float]:
         """Return the least and greatest radius of a section's surface carried on to z, mm."""
-        s = self.part.sections[i]
-        slope = 2 * self.rise(i, "a")
-        size = s.da + slope * (z - self.faces[i])
+        size = self.part.sections[i].da + 2 * self.rise(i, "a") * (z - self.faces[i])
         low, high = self.offsets[i]
         return (size + low) / 2, (size + high) / 2
 
@@ -161,6 +159,22 @@ class Wanted:
         if self.part.is_groove(i) and min(self.off(i, side, z) for side in "ab") < self.reach(i, "a"):
             high += self.reach(i, "a")  # its inner corners may be as round as it is deep
         return low, high
+
+    def bands(self, zs: Array) -> tuple[Array, Array]:
+        """Return the same for many places, rising: those clear of edges and corners are reckoned at once."""
+        lows, highs = np.empty(len(zs)), np.empty(len(zs))
+        for i in range(len(self.part.sections)):
+            first, last = np.searchsorted(zs, (self.places[i] + 1e-12, self.places[i + 1] + 1e-12), side="right")
+            here = zs[first:last]
+            sizes = self.part.sections[i].da + 2 * self.rise(i, "a") * (here - self.faces[i])
+            lows[first:last], highs[first:last] = ((sizes + off) / 2 for off in self.offsets[i])
+            far = 2 if self.rise(i, "a") else 1  # a fillet reaches further along a surface that falls toward it
+            clear = (here - self.places[i] > far * self.reach(i, "a") + FINE) & (
+                self.places[i + 1] - here > far * self.reach(i, "b") + FINE
+            )
+            for at in first + np.flatnonzero(~clear):
+                lows[at], highs[at] = self.limits(float(zs[at]))
+        return lows, highs
 
     def _bend(self, i: int, side: str) -> float:
         """How much more steeply the neighbour at a side goes on at the same size, radians; zero or less for a ridge."""
@@ -252,11 +266,16 @@ def hold(part: Part, shop: Shop, texts: list[str]) -> None:
     settings = settings_of(part, texts)
     for setting in settings:
         _speeds(setting.program, shop)
+    done: list[list[Piece]] = []
     for loose in (False, True):
         cut = [(s, pieces_of(s.program.motions, shop.x, shop.z, loose=loose)) for s in settings]
+        touching = [_touching(part, *one) for one in cut]
+        if touching == done:  # the backlash was taken up in air
+            break
         where = "with slides loose at first" if loose else "with slides held against their screws"
         _rapids(part, shop, cut, where)
         Finished(part, shop, cut, where).hold()
+        done = touching
 
 
 def _stood(part: Part, shop: Shop, texts: list[str]) -> Part:
@@ -306,13 +325,23 @@ Cut = list[tuple[Setting, list[Piece]]]
 
 def _blank(part: Part, zs: Array) -> Array:
     """Radius of the bar before anything is cut, mm."""
-    if part.method == "chuck":
-        low, high = -part.facing, part.stock_length - part.facing
-        if part.free_end == "B":
-            low, high = part.length + part.facing - part.stock_length, part.length + part.facing
-    else:
-        low, high = -part.extra["a"], part.length + part.extra["b"]
+    low, high = _bar(part)
     return np.where((zs >= low) & (zs <= high), part.stock_diameter / 2, 0.0)
+
+
+def _bar(part: Part) -> tuple[float, float]:
+    """Return where the bar's ends stand before anything is cut, mm from the A end."""
+    if part.method != "chuck":
+        return -part.extra["a"], part.length + part.extra["b"]
+    if part.free_end == "B":
+        return part.length + part.facing - part.stock_length, part.length + part.facing
+    return -part.facing, part.stock_length - part.facing
+
+
+def _touching(part: Part, setting: Setting, pieces: list[Piece]) -> list[Piece]:
+    """Return the ways on which a tool may come to the bar: inside of its diameter, and not beyond its end."""
+    end = (_bar(part)[setting.end == "B"] - setting.zero) * setting.sense
+    return [p for p in pieces if min(p.xa, p.xb) < part.stock_diameter / 2 and min(p.za, p.zb) < end]
 
 
 def _rapids(part: Part, shop: Shop, cut: Cut, where: str) -> None:
@@ -377,10 +406,10 @@ class Finished:
         zs = np.unique(np.concatenate([np.arange(BESIDE, length, GRID), *self._beside_faces()]))
         zs = zs[(zs > 0) & (zs < length)]
         zs = zs[np.min(np.abs(zs[:, None] - np.array(self.wanted.places)[None, :]), axis=1) >= BESIDE * 0.99]
-        for z, r in zip(zs, self.radius(zs), strict=True):
-            low, high = self.wanted.limits(float(z))
-            if not low - FINE <= r <= high + FINE:
-                low, high = self._beside(float(z))  # on a steep edge a micrometre along it is more across
+        radii, (lows, highs) = self.radius(zs), self.wanted.bands(zs)
+        out = (radii < lows - FINE) | (radii > highs + FINE)
+        for z, r in zip(zs[out], radii[out], strict=True):
+            low, high = self._beside(float(z))  # on a steep edge a micrometre along it is more across
             if not low - FINE <= r <= high + FINE:
                 name = self.part.sections[self.wanted.at(float(z))].name
                 self._fail(

@@ -12,13 +12,13 @@ from random import Random
 from types import FrameType
 
 from cam.ground.problem import Problem, ProblemError
-from cam.ground.source import Source, parse_source
-from cam.job.given import read_given
-from cam.job.make import make_said
+from cam.ground.source import parse_source
+from cam.job.given import choose_dialect, read_given
+from cam.job.make import judge_plan
 from cam.lengths.solve import solve
 from cam.part.read import asked_of
 from cam.plan import plan_job
-from cam.shop.model import Shop
+from cam.plan.model import Plan
 from cam.shop.read import shop_of
 from tests.search import fixes_of_screws, milled, screws
 from tests.search.draw import Drawn, draw_part, draw_shop
@@ -197,14 +197,33 @@ def _hold_screw(
     return _words(number, "", texts), None
 
 
+class Bench:
+    """The shop of one job, and the plans made in it so far: a fix that was tried is the part of the next round."""
+
+    def __init__(self, drawn: Drawn) -> None:
+        self.drawn, self.has = drawn, shop_of(parse_source(drawn.text.encode(), "shop.toml"))
+        self.tried: dict[str, Plan | tuple[Problem, ...]] = {}
+
+    def plan(self, part: Part) -> Plan | tuple[Problem, ...]:
+        """Return a part's plan, or all that stands against it."""
+        text = part.text()
+        if text not in self.tried:
+            try:
+                source = parse_source(text.encode(), "part.toml")
+                self.tried[text] = plan_job(solve(asked_of(source), self.has.noses), self.has)
+            except ProblemError as refused:
+                self.tried[text] = refused.problems
+        return self.tried[text]
+
+
 def _judge(number: int, part: Part, shop: Drawn, *, pages: bool) -> Outcome:
     """Make a part; where it is refused, make it again with each fix done, until nothing is left to do."""
-    has = shop_of(parse_source(shop.text.encode(), "shop.toml"))
+    bench = Bench(shop)
     refused: list[str] = []
     fixes: list[tuple[str, bool]] = []
     untried: list[str] = []
     for _ in range(ROUNDS):
-        outcome, fixed = _make(number, part, shop, has, pages=pages)
+        outcome, fixed = _make(number, part, bench, pages=pages)
         refused += outcome.what if outcome.kind == "refused" else []
         fixes += outcome.fixes
         untried += outcome.untried
@@ -214,12 +233,16 @@ def _judge(number: int, part: Part, shop: Drawn, *, pages: bool) -> Outcome:
     return replace(outcome, fixes=fixes, refused=refused, untried=untried)
 
 
-def _make(number: int, part: Part, shop: Drawn, has: Shop, *, pages: bool) -> tuple[Outcome, Part | None]:
+def _make(number: int, part: Part, bench: Bench, *, pages: bool) -> tuple[Outcome, Part | None]:
     """Make one part as it stands; return what came of it, and the part once fixed."""
+    shop = bench.drawn
     try:
-        job = make_said(_source(part), has)
-    except ProblemError as refused:
-        return _refusal(number, part, shop, has, refused)
+        plan = bench.plan(part)
+        if isinstance(plan, tuple):
+            return _refusal(number, part, bench, plan)
+        job = judge_plan(plan, choose_dialect(None, bench.has))
+    except ProblemError as refused:  # the dialect cannot say it
+        return _refusal(number, part, bench, refused.problems)
     except Exception as stumble:
         texts = {"traceback.txt": traceback.format_exc()}
         return _fault(number, part, shop, f"stumbles: {type(stumble).__name__}: {stumble}", texts), None
@@ -235,10 +258,6 @@ def _make(number: int, part: Part, shop: Drawn, has: Shop, *, pages: bool) -> tu
     return Outcome(number, "accepted"), None
 
 
-def _source(part: Part) -> Source:
-    return parse_source(part.text().encode(), "part.toml")
-
-
 def _fault(number: int, part: Part, shop: Drawn, what: str, texts: dict[str, str]) -> Outcome:
     files = {"part.toml": part.text(), "shop.toml": shop.text, **texts}
     return Outcome(number, "fault", [what], files=files)
@@ -249,16 +268,17 @@ def kind_of(what: str) -> str:
     return re.sub(r"-?[0-9]+(\.[0-9]+)?", "N", re.sub(r'"[^"]*"', '"..."', what))
 
 
-def _refusal(number: int, part: Part, shop: Drawn, has: Shop, refused: ProblemError) -> tuple[Outcome, Part | None]:
+def _refusal(number: int, part: Part, bench: Bench, problems: tuple[Problem, ...]) -> tuple[Outcome, Part | None]:
     """Check that a refusal says a line and what to do, and that it helps; return the part with one fix of each done."""
-    outcome, fixed = Outcome(number, "refused", [kind_of(p.what) for p in refused.problems]), part
-    for problem in refused.problems:
+    shop, outcome, fixed = bench.drawn, Outcome(number, "refused", [kind_of(p.what) for p in problems]), part
+    for problem in problems:
         if problem.where.line <= 0 or not (problem.allowed or problem.fix):
             return _fault(number, part, shop, f"a refusal without line or help: {problem}", {}), None
         tried = ways(part, str(problem))
         outcome.untried.extend([] if tried else [kind_of(problem.what)])
         for name, changed in tried:
-            left = _problems(changed, has)
+            plan = bench.plan(changed)
+            left = plan if isinstance(plan, tuple) else ()
             worked = not any(p.what.split(":")[0] == problem.what.split(":")[0] for p in left)
             outcome.fixes.append((name, worked))
             if not worked:
@@ -268,12 +288,3 @@ def _refusal(number: int, part: Part, shop: Drawn, has: Shop, refused: ProblemEr
         if more := ways(fixed, str(problem)):
             fixed = more[0][1]
     return outcome, fixed if fixed is not part else None
-
-
-def _problems(part: Part, has: Shop) -> tuple[Problem, ...]:
-    """Return what stands against a part that is planned and not written."""
-    try:
-        plan_job(solve(asked_of(_source(part)), has.noses), has)
-    except ProblemError as refused:
-        return refused.problems
-    return ()

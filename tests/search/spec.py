@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 INCH = 25.4
 
@@ -81,6 +81,16 @@ class Part:
     facing: float = 0.5
     span: int = -1
     stands: dict[int, float] = field(default_factory=dict)
+
+    def copy(self) -> Part:
+        """Return another such part, which may be changed."""
+        sections = [
+            replace(s, edges={k: replace(e) for k, e in s.edges.items()},
+                    corners={k: replace(c) for k, c in s.corners.items()})
+            for s in self.sections
+        ]  # fmt: skip
+        more = {k: dict(getattr(self, k)) for k in ("extra", "centres", "holes", "stands")}
+        return replace(self, sections=sections, **more)
 
     @property
     def length(self) -> float:
