@@ -127,7 +127,12 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     """wedged-taper: a taper between a limited length and a face that stays; coarse-names: names of several words that
     the page says the dial is too coarse for; fillet-of-the-nose: a fillet that the nose has left is
     skipped by hand; face-of-a-low-step: so is a face past a step that the nose has taken;
-    edge-by-stone: what an edge left to a stone leaves may stand.
+    edge-by-stone: what an edge left to a stone leaves may stand; shoulder-skipped: no shoulder stands before the last
+    cut of a section that the one beside it has brought to size; face-too-low-to-measure: nor where the face is lower
+    than what the cut leaves; two-of-one-size: a last cut that the one before it has made is skipped by hand;
+    ridge-of-half-a-digit: ridges lower than half a digit are told; edge-above-a-fillet: the places of an edge begin at
+    what the fillet beside it has left; undercut-of-half-a-division: an undercut finer than a coarse mark is cut at half
+    of one; fillet-fills-its-step: the last place of a fillet without a face stands at the shoulder.
     """
     shop = part.with_name(part.name.replace(".part.", ".shop."))
     job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))

@@ -226,7 +226,10 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
     cuts = [r for r in sheet.rows if isinstance(r, CutRead) and r.line in around]
     past = [r for r in cuts if plain_name(r.what) == plain_name(f"face past {name}")][:-1]
     rows = past or [r for r in cuts if plain_name(name) in map(plain_name, r.what.split(" and "))]
-    places = [(r.z, shoulder_sizes(Metal(around[r.line].after), turned, edge)) for r in rows]
+    stood = [(r.z, around[r.line].after) for r in rows]
+    if not rows:  # skipped by hand, as nothing would come off: what stands before the last cut
+        stood = [(r.z, around[r.line].before) for r in cuts if plain_name(r.what) == plain_name(f"{name}, last")]
+    places = [(z, shoulder_sizes(Metal(pieces), turned, edge)) for z, pieces in stood]
     return bool(places) and not any(abs(at - abs(z)) <= FACE for z, found in places for at in found)
 
 
@@ -317,7 +320,7 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
     The face is where the outline rises through the height at which a square one stands, below the next section's edge.
     Where it rises there by the round of a tool's nose, its place is where that round would have met it.
     """
-    level = _face_level(turned, edge)
+    level = min(_face_level(turned, edge), _crest_behind(metal, turned) - 2.0 * THIN)
     start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
     for a, b in reversed(list(pairwise(metal.pieces))):
         for z, low, high in ((b[1], height(b, b[1]), height(b, b[0])), (b[0], height(b, b[0]), height(a, b[0]))):
@@ -341,6 +344,13 @@ def _face_level(turned: Turned, edge: float) -> float:
     corner = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
     low, high = turned.radius_far + corner, turned.far_radius - edge
     return high - max(min(EDGE, 0.25 * (high - low)), 2.0 * THIN)
+
+
+def _crest_behind(metal: Metal, turned: Turned) -> float:
+    """Greatest radius that stands right behind a section's headstock face, mm: a coarse dial may leave it low."""
+    low, high = turned.far - FACE, turned.far
+    return max((crest(p, max(p[0], low), min(p[1], high)) for p in metal.pieces if p[0] < high and p[1] > low),
+               default=0.0)  # fmt: skip
 
 
 def edges_past(turned: Sequence[Turned]) -> list[float]:

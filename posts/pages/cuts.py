@@ -39,6 +39,8 @@ ASIDE = 1.0
 """How far before its place a shoulder may stand, mm."""
 BEHIND = 0.01
 """How far behind a shoulder that is faced the metal is looked at that its face reaches up to, mm."""
+RIDGES = 0.005
+"""A ridge between places that is higher than this, mm, is told, if only as one in the last digit."""
 NEARER = 0.1
 """How much nearer than planned a cut may begin beside a centre, mm, where its mark on X lies further in."""
 SKIP, BY_STONE = "skip by hand", "by stone"
@@ -133,10 +135,15 @@ class RowMaker:
         self.stop_of = {c.number: c.z_to for c in planned.passes}
 
     def lands(self) -> dict[str, float]:
-        """Return, by section, the diameter that the last cut along it leaves, mm; tapers are not in it."""
+        """Return, by section, the least diameter that a last cut along it leaves, mm; tapers are not in it."""
         last = [c for c in self.planned.passes if c.kind == "finish" and c.shape == "straight"]
-        true = {c.number: self.x_mark(c).at + 2 * c.cone_off + 2 * self.measuring.moved(c).radius for c in last}
-        return {name: true[c.number] for c in last for name in c.sections}
+        true = [(c, self.x_mark(c).at + 2 * c.cone_off + 2 * self.measuring.moved(c).radius) for c in last]
+        named = {name for c in last for name in c.sections}
+        return {
+            t.section.name: min(left for c, left in true if t.section.name in c.sections or runs_over(c, t))
+            for t in self.setting.turned
+            if t.section.name in named
+        }
 
     def blocks(self) -> Iterator[Block]:
         """Yield bands, rows, points and measures, in order."""
@@ -199,19 +206,26 @@ class RowMaker:
                 self.stops[cut.z_to] = stop.at
         leaves = self.sized.get(cut.sections, leaves) if cut.kind != "thread" else None
         for wanted in cut.measure:
-            if stop is not None and wanted.kind != "diameter" and not self.has_shoulder(cut, leaves):
-                continue
-            at = self.stands(cut, stop) if stop is not None else SlideReading("", wanted.expected)
-            if stop is not None and wanted.kind != "diameter" and abs(at.at - stop.at) > self.face:
-                continue  # what stands there is no face yet: it comes with the fillet
-            yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
+            at: Stop = SlideReading("", wanted.expected)
+            if stop is not None and wanted.kind != "diameter":
+                at = self.face_at(cut, stop, leaves)
+            if at is not None:
+                yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
+
+    def face_at(self, cut: Pass, stop: SlideReading, leaves: float | None) -> Stop:
+        """Return where a shoulder's face stands; None where none does yet: it comes with a fillet or a deeper cut."""
+        at = self.stands(cut, stop) if self.has_shoulder(cut, leaves) else None
+        return at if at is not None and abs(at.at - stop.at) <= self.face else None
 
     def has_shoulder(self, cut: Pass, leaves: float | None) -> bool:
         """Tell whether the metal beyond a section is larger than a pass leaves the section."""
         return leaves is None or any(2 * t.far_radius > leaves + AS_PRINTED for t in self.turned(cut))
 
-    def stands(self, cut: Pass, stop: SlideReading) -> SlideReading:
-        """Return where the shoulder stands after a pass: at its stop, or further on where an earlier pass stopped."""
+    def stands(self, cut: Pass, stop: SlideReading) -> Stop:
+        """Return where the shoulder stands after a pass: at its stop, or further on where an earlier pass stopped.
+
+        None where the metal before it stands as high as the place on its face at which it is measured.
+        """
         last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
         if last is None or last.far_kind != "shoulder":
             return stop
@@ -219,7 +233,10 @@ class RowMaker:
         low = last.radius_far + (last.corner.radius if last.corner is not None and last.corner.kind == "fillet" else 0)
         below = max(min(FACE_EDGE, 0.25 * (top - low)), 2 * FINEST)
         begin = min(last.far + ASIDE, 0.5 * (last.near + last.far))
-        face = self.standing.rise(begin, 2 * (top - below))
+        level = min(2 * (top - below), self.standing.greatest(last.far - FACE, last.far) - 4 * FINEST)
+        if self.standing.greatest(begin - FINEST, begin) > level:
+            return None
+        face = self.standing.rise(begin, level)
         return SlideReading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > AS_PRINTED else stop
 
     def edge_past(self, turned: Turned) -> float:
@@ -251,7 +268,7 @@ class RowMaker:
         if not plunge or was - leaves < 2 * float(cut.tool.nose_radius):  # a face that the nose before may have taken
             nothing = nothing or not self.rounded.takes_off(under, FINEST if plunge else WORTH)
         row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
-        if cut.kind in ("rough", "semi-finish") and nothing:
+        if nothing and (cut.kind in ("rough", "semi-finish") or (cut.kind == "finish" and was <= leaves + AS_PRINTED)):
             yield replace(row, how=SKIP)
             return was, z
         if not plunge and start < self.setting.end_z and self.in_metal(cut, start, leaves):
@@ -266,9 +283,7 @@ class RowMaker:
         x_read, z_read = x.text if self.has(self.lathe.x) else "", z.text if self.has(self.lathe.z) else ""
         self.keep_touch(cut, leaves, x_read, z_read)
         size, place = self.figures.size, self.figures.place
-        yield replace(
-            row, was=size(was), leaves=size(leaves), x=x_read, start=place(start), stop=place(z.at), z=z_read
-        )
+        yield replace(row, was=size(was), leaves=size(leaves), x=x_read, start=place(start), stop=place(z.at), z=z_read)
         return leaves, z
 
     def stood(self, cut: Pass, low: float, high: float, leaves: float) -> float:
@@ -422,7 +437,7 @@ class RowMaker:
                 stop = SlideReading("", cut.z_to)  # of a fillet that the nose has left already, its face stands
                 return 2 * cut.x, self.stands(cut, stop) if cut.kind == "fillet" else stop
             yield row
-            ridge = self.figures.size(found.ridge)
+            ridge = self.figures.size(max(found.ridge, self.figures.digit() if found.ridge > RIDGES else 0.0))
             stoned = f"ridges {ridge}" if float(ridge) > 0 else ""
             yield self.point_block(found, then=stoned)
         self.cut_at(cut, found)
@@ -473,8 +488,9 @@ class RowMaker:
                 for metal in (self.standing, self.rounded):
                     metal.cut(place.z, self.tool_end(cut, place.z), 2 * place.x)
             elif cut.kind == "fillet":
-                self.standing.cut_under(plunged(place, float(cut.tool.nose_radius), COARSELY))
-                cut_trailing(self.standing, cut.tool, place.z, 2 * place.x)
+                for metal in (self.standing, self.rounded):
+                    metal.cut_under(plunged(place, float(cut.tool.nose_radius), COARSELY))
+                    cut_trailing(metal, cut.tool, place.z, 2 * place.x)
 
     # Words
 
@@ -499,6 +515,11 @@ class RowMaker:
         own = [t.edge.text for t in self.turned(cut) if t.edge is not None]
         beyond = [t.far_edge.text for t in self.setting.turned if t.far_edge is not None]
         return (own or beyond or [""])[0]
+
+
+def runs_over(cut: Pass, turned: Turned) -> bool:
+    """Tell whether a cut along Z takes in the whole of a section."""
+    return cut.z_to <= turned.far + AS_PRINTED and cut.z_from >= turned.near - AS_PRINTED
 
 
 def slants_in(cut: Pass) -> bool:

@@ -32,6 +32,8 @@ WORTH = 0.003
 """How much a row of points must take off, mm, to be worth setting: the metal before is known no better."""
 FINEST = 0.001
 """How much must come off at a place, mm, to be worth setting it."""
+BEHIND = 0.01
+"""How far behind a shoulder the metal is looked at that its face reaches up to, mm."""
 COARSE = 0.03
 """A division that changes the diameter by more than this, mm, is halved by eye for an edge."""
 
@@ -76,10 +78,10 @@ def in_and_out(
     """
     path = slants_of(cut)
     if not path or cut.tool.kind == "grooving":
-        return _plunges(cut, scales, stops)
+        return _plunges(cut, scales, standing, stops)
     search = _Search(cut, path, scales, standing)
-    for z in (search.high, search.low):
-        search.add(search.mark(z))
+    for z in (search.mark(search.high), search.lowest()):
+        search.add(z)
     left, tried = search.left(), set(search.found)
     while len(search.found) < MOST or (left and left[0][0] > STONED and len(search.found) < MANY):
         wanted = [z for height, z in left if height > RIDGE]
@@ -107,7 +109,7 @@ class _Search:
     """
 
     def __init__(self, cut: Pass, path: Sequence[Segment], scales: Scales, standing: Standing) -> None:
-        self.scales, self.standing = scales, standing
+        self.scales, self.standing, self.fillet = scales, standing, cut.kind == "fillet"
         self.nose, self.left_hand, self.flanks = float(cut.tool.nose_radius), cut.tool.hand == "left", _flanks(cut.tool)
         self.corners = [p for piece in path for p in flatten(piece, SAGITTA)]
         self.low, self.high = min(p.z for p in self.corners), max(p.z for p in self.corners)
@@ -129,6 +131,16 @@ class _Search:
         scale = self.scales.z
         options = [scale.mark(z, "near"), scale.mark(z, "leave"), scale.mark(z - scale.step), scale.finest(z, "near")]
         return next((o.at for o in options if self.low - 1e-6 <= o.at <= self.high + 1e-6), math.nan)
+
+    def lowest(self) -> float:
+        """Return the reading nearest to the path's headstock end.
+
+        It may be half a division where that end is the shoulder's place: a fillet as high as the marks let its face be.
+        """
+        top = self.scales.x.mark(2 * (max(p.x for p in self.corners) + self.nose)).at
+        if not self.fillet or self.standing.greatest(self.low - BEHIND, self.low) > top + AS_PRINTED:
+            return self.mark(self.low)
+        return self.scales.z.finest(self.low, "leave").at
 
     def halfway(self, z: float) -> float:
         """Return the middle between the places on both sides of a Z, mm; itself where there is none on one side."""
@@ -181,14 +193,23 @@ def _path_at(corners: Sequence[Point], z: float) -> float:
     return max(found, default=math.nan)
 
 
-def _plunges(cut: Pass, scales: Scales, stops: Mapping[float, float]) -> Places:
-    """Find the places of a tool that goes in at several Z, as a grooving tool does: its lowest, each reading once."""
+def _plunges(cut: Pass, scales: Scales, standing: Standing, stops: Mapping[float, float]) -> Places:
+    """Find the places of a tool that goes in at several Z, as a grooving tool does: its lowest, each reading once.
+
+    Where the mark that leaves metal takes nothing off, X is set to the nearest mark or half mark; no place if that does
+    not either.
+    """
     path = shift(cut.path, -cut.z_told, 0.0)
     ends = [p for piece in path for p in (piece.start, piece.end)]
     lowest = min(p.x for p in ends)
     zs = sorted({round(p.z, 6) for p in ends if p.x < lowest + AS_PRINTED}, reverse=True)
-    x = scales.x.mark(2 * lowest)
     found = {z.text: z for z in (_beside(scales.z, z, stops) for z in zs)}
+    end = max(z.at for z in found.values()) + float(cut.tool.width)
+    stood = standing.greatest(end - BEHIND, end)
+    marks = (scales.x.mark(2 * lowest), scales.x.finest(2 * lowest, "near"))
+    x = next((x for x in marks if x.at < stood - AS_PRINTED), None)
+    if x is None:
+        return Places((), (), 0.0)
     at = tuple(Point(z.at, x.at / 2) for z in found.values())
     return Places(tuple((z, x.text) for z in found), at, 0.0)
 
