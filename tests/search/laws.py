@@ -168,13 +168,17 @@ class Wanted:
             here = zs[first:last]
             sizes = self.part.sections[i].da + 2 * self.rise(i, "a") * (here - self.faces[i])
             lows[first:last], highs[first:last] = ((sizes + off) / 2 for off in self.offsets[i])
-            far = 2 if self.rise(i, "a") else 1  # a fillet reaches further along a surface that falls toward it
-            clear = (here - self.places[i] > far * self.reach(i, "a") + FINE) & (
-                self.places[i + 1] - here > far * self.reach(i, "b") + FINE
-            )
+            clear = (here - self.places[i] > self._far(i, "a")) & (self.places[i + 1] - here > self._far(i, "b"))
             for at in first + np.flatnonzero(~clear):
                 lows[at], highs[at] = self.limits(float(zs[at]))
         return lows, highs
+
+    def _far(self, i: int, side: str) -> float:
+        """How far from a side nothing of its edge or corner is left for certain, mm."""
+        reach = self.reach(i, side)
+        if reach < 0:  # a chamfer on a taper that is as steep
+            return math.inf
+        return (2 if self.rise(i, side) else 1) * reach + FINE  # a fillet reaches further where the surface falls to it
 
     def _bend(self, i: int, side: str) -> float:
         """How much more steeply the neighbour at a side goes on at the same size, radians; zero or less for a ridge."""
