@@ -9,6 +9,7 @@ from typing import Any, Literal
 
 from jinja2 import TemplateError
 
+from cam.ground.figures import inward
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import MM_PER_INCH
 from cam.ground.version import VERSION
@@ -210,9 +211,8 @@ def _context(
 
     def limits(least: float, most: float) -> str:
         """Return limits in program units, rounded inward as the summary's are."""
-        step = 10.0**-decimals / form.scale
-        low, high = -(-round(least / step, 6) // 1) * step, round(most / step, 6) // 1 * step
-        return f"{length(low)} to {length(high)}" if low <= high else f"{length(least)} to {length(most)}"
+        low, high = inward(least, most, "mm" if form.scale == 1.0 else "in", decimals)
+        return f"{length(low)} to {length(high)}"
 
     def x(radius: float) -> str:
         """Return an X as this program says it, from a radius in mm."""

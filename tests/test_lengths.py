@@ -204,7 +204,7 @@ stand_off_b = "0 mm"
 
 def framed(first: str, *limits: str) -> Part:
     """A part whose whole length and span settle both ends of s0 and s1, which have these limits of lengths."""
-    s0, s1 = (f'length_tolerance = "{v}"\n' for v in limits)
+    s0, s1 = (f'length_tolerance = "{v}"\n' if v else "" for v in limits)
     rows = [
         PLAIN.format("s0", 5, 10, s0),
         PLAIN.format("s1", 6, 6, s1),
@@ -235,3 +235,18 @@ def test_limits_that_cannot_all_be_kept_between_faces_that_stay_are_refused(firs
     (problem,) = refused.value.problems
     assert "cannot all be kept" in problem.what
     assert (problem.given[:5], problem.allowed[:15]) == ("16 mm", "16.01 mm to 16.")
+    names = '"s0" and "s1"' if first == "A" else '"s1" and "s0"'
+    assert problem.fix == (
+        f"limits that let {names} be 0.01 mm shorter together, or one of these lengths without any"
+    )  # fmt: skip
+    settle(framed(first, "±0.02 mm", "+0.1 / +0.02 mm"), moon_carriage_spindle()[1])
+    settle(framed(first, "+0.02 / -0.02 mm", ""), moon_carriage_spindle()[1])
+
+
+def test_limits_beside_a_length_without_any_are_told_how_much_to_give() -> None:
+    """What the other one may give is not enough, and it has no limits that could be taken away."""
+    with pytest.raises(ProblemError) as refused:
+        settle(framed("A", "", "+0.3 / +0.2 mm"), moon_carriage_spindle()[1])
+    (problem,) = refused.value.problems
+    assert problem.fix == 'limits that let "s1" be 0.1 mm shorter'
+    settle(framed("A", "", "+0.2 / +0.1 mm"), moon_carriage_spindle()[1])

@@ -42,18 +42,21 @@ def per(unit: Unit) -> float:
 
 
 def show_inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[str, str]:
-    """Show both limits (mm) in figures, rounded inward where they do not fall on a decimal.
+    """Show both limits (mm) in figures, rounded inward."""
+    low, high = (v / per(unit) for v in inward(least, most, unit, decimals))
+    return show_number(low, decimals), show_number(high, decimals)
+
+
+def inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[float, float]:
+    """Return both limits, mm, rounded inward where they do not fall on a decimal of the unit.
 
     Where nothing would be left between them they are rounded to the nearest.
     """
-    low, high = _inward(least, most, unit, decimals)
-    return show_number(low / 10**decimals, decimals), show_number(high / 10**decimals, decimals)
-
-
-def _inward(least: float, most: float, unit: Unit, decimals: int) -> tuple[int, int]:
-    scale = 10.0**decimals / per(unit)
-    low, high = math.ceil(least * scale - 1e-6), math.floor(most * scale + 1e-6)
-    return (low, high) if low <= high else (round(least * scale), round(most * scale))
+    digit = 10.0**-decimals * per(unit)
+    low, high = math.ceil(least / digit - 1e-6), math.floor(most / digit + 1e-6)
+    if low > high:
+        low, high = round(least / digit), round(most / digit)
+    return low * digit, high * digit
 
 
 def _whole(number: float) -> bool:
@@ -115,10 +118,7 @@ class Figures(Row):
 
     def inside(self, least: float, most: float, *, along: bool = False) -> tuple[float, float]:
         """Return limits as they are printed, mm: those of a diameter, or those along the axis."""
-        decimals = self.z if along else self.x
-        low, high = _inward(least, most, self.unit, decimals)
-        digit = self.digit(along=along)
-        return low * digit, high * digit
+        return inward(least, most, self.unit, self.z if along else self.x)
 
     def digit(self, *, along: bool = False) -> float:
         """Return what one in the last decimal of a diameter, or of a place along the axis, is worth, mm."""

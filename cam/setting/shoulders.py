@@ -21,7 +21,7 @@ from cam.part.spans import Span
 from cam.setting.aims import WELL_WITHIN
 from cam.setting.apart import GENERAL
 from cam.setting.order import Share, is_groove
-from cam.setting.words import quoted, say
+from cam.setting.words import at_least, quoted, say
 from cam.shop.model import Lathe
 
 LEAST_SHARE = 0.1
@@ -297,13 +297,18 @@ class _Aiming:
     def _too_much(self, part: list[_Stretch], limits: list[tuple[float, float]], between: float) -> Problem:
         """Return the problem of lengths whose limits cannot all be kept between two faces that stay."""
         drawn = math.fsum(self.drawn_length(s) for s in part)
-        low, high = (say(drawn + math.fsum(v), self.part) for v in zip(*limits, strict=True))
+        least, most = (math.fsum(v) for v in zip(*limits, strict=True))
+        low, high = (say(drawn + v, self.part) for v in (least, most))
+        limited = [s.name for s in self.stretches if s.limits is not None and s.name in {s.name for s in part}]
+        off = at_least(max(least - between, between - most), self.part)
+        helps = f"limits that let {quoted(limited)} be {off} {'shorter' if least > between else 'longer'}"
         return Problem(
             where=self.part.sections[self.at(part[-1].near)].where,
             what=f"the limits of the lengths of {quoted(s.name for s in part)} cannot all be kept",
             given=f"{say(drawn + between, self.part)} between the faces at both ends of them, which stay",
             allowed=f"{low} to {high}, by their limits together",
-            fix="other limits, or one of these lengths without any",
+            fix=f"{helps}{' together' if len(limited) > 1 else ''}"
+            + (", or one of these lengths without any" if len(limited) == len(part) else ""),
         )
 
     def go(self, stretch: _Stretch, way: int, zero: float) -> None:
