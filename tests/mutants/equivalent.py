@@ -180,12 +180,25 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/lengths/behind.py", "_table_of", "0  ->  1"): "the line of no table, which is not looked at",
     ("cam/sheet/standing.py", "", "0.0001  ->  0.0002"): "the last digit of any page is fifty times as large",
     ("cam/sheet/standing.py", "", "0.0002  ->  0.0004"): "the last digit of any page is larger",
+    ("cam/sheet/thread.py", "_Page.__init__", "0.0  ->  1"): "passes without heads are not judged, and heads set it",
+    (
+        "cam/sheet/thread.py",
+        "_Page.take_tool",
+        "abs(tool.included - self.thread.angle) > 0.1  ->  abs(tool.included - self.thread.angle) >= 0.1",
+    ): "an angle off by exactly a tenth of a degree",
+    (
+        "cam/sheet/thread.py",
+        "_Page.turning",
+        "abs(float(found['rpm']) - fastest) > 0.5 + 1e-09  ->  abs(float(found['rpm']) - fastest) >= 0.5 + 1e-09",
+    ): "a speed that differs by exactly half a turn and a margin for arithmetic",
+    ("cam/sheet/thread.py", "_Page.turning", "0.5 + 1e-09  ->  0.5 - 1e-09"): "a margin for arithmetic",
+    ("cam/sheet/notebook.py", "_words", "m.least and m.most  ->  m.least or m.most"): "a limit never stands alone",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 
 
 MARGINS = (
-    "DEEP|DEEP_ENOUGH|EDGE|EXACT|FACE|INWARD|LAST|LEFT|MEASURED|ONE_HEIGHT|ROUNDED|ROUNDING|SAME_ANGLE|"
+    "DEEP|DEEP_ENOUGH|EDGE|EXACT|FACE|INWARD|LAST|LEFT|MEASURED|ONE_HEIGHT|PITCH_OFF|ROUNDED|ROUNDING|SAME_ANGLE|"
     "SHIM_OFF|SHORT|SLIVER|SPARE|SUMMED|THIN|TOLERANCE"
 )
 """Names of lengths, angles and shares within which two computed figures count as one, or metal counts as none."""

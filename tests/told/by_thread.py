@@ -57,10 +57,20 @@ def passes(*at: int, division: float = 0.02, cuts: dict[int, float] | None = Non
 
 
 FINE = (414, 423, 430, 437, 443, 446, 448, 449, 449)
+FROM = "from the finished free end"
 EDITS = (
     *(("line 9.500", f"line {at}") for at in ("9.199", "9.2", "9.1", "10.000", "10.001", "10.1", "9.0000")),
+    *(
+        (f"Scribe a line 9.500 {FROM}", f"The blade goes in at the slow speed of that pass, {at} {FROM}")
+        for at in ("9.000", "9.0003", "8.9995", "9.5", "8.5")
+    ),
+    ("until it is 9.000", f"{'on and ' * 40}until it is 8.9"),
+    ("\n   ", "\n  "),
     *(("until it is 9.000", f"until it is {at}") for at in ("9.0002", "9.0003", "9.0", "8.9")),
-    *(("least 1.000 off", f"least {at} off") for at in ("0.999", "0.9993", "1.0", "0.9", "9.999", "10.001", "2")),
+    *(
+        ("least 1.000 off", f"least {at} off")
+        for at in ("0.999", "0.9993", "1.0", "0.9", "9.999", "10.000", "10.001", "0.9998", "2")
+    ),
     *(("at 320 rpm", f"at {at} rpm") for at in ("319", "0", "640")),
     *(("undercut 2.7 s", f"undercut {at} s") for at in ("2.68", "2.679", "2.75", "3")),
     *(("drives 127", f"drives {at}") for at in ("66", "12", "7")),
@@ -123,7 +133,9 @@ def of_wheels() -> Iterator[str]:
     yield f"as it is: {has_thread_pages(text)} {judged(screw, text)}"
     for old, new in EDITS:
         assert old in text, old
-        yield f"{old!r} -> {new!r}: {judged(screw, text.replace(old, new, 1))}"
+        yield f"{old!r} -> {new!r}: {judged(screw, text.replace(old, new, -1 if old == chr(10) + '   ' else 1))}"
+    bare = re.sub(r"(?s) - Or try.*?\n(?=SCREW: OFF)", "", text)
+    yield f"no line between pages: {judged(screw, bare)}"
     yield f"twice: {judged(screw, text + chr(10) + text)}"
     yield f"off the bar alone: {has_thread_pages(text.partition(chr(12))[2])} {has_thread_pages('nothing')}"
     yield f"no threads: {said(judge_thread_pages(text, replace(screw.part, screwed=None), (), screw.shop))}"
@@ -139,6 +151,9 @@ def of_wheels() -> Iterator[str]:
             )
             words = words.replace("drives 127", f"drives {last}").replace("They cut 0.3500", f"They cut {cut:.4f}")
             yield f"{first} {middle} {again} {last}, leadscrew {lead}: {judged(screw, words, own)}"
+    for train in ("20 on the spindle drives 80", "20 on the spindle drives 127", "127 on the spindle drives 40"):
+        words = text.replace("20 on the spindle drives 30; on its stud 21 drives 127", train)
+        yield f"{train}: {judged(screw, words)}"
     bare = replace(screw.shop, lathe=replace(screw.shop.lathe, threading=None))
     yield f"a lathe that cuts no threads: {judged(screw, text, bare)}"
     vee = next(t for t in screw.shop.tools if t.kind == "threading")
@@ -176,8 +191,18 @@ def of_dies() -> Iterator[str]:
         for length in (turns[2], f"{float(turns[2]) + 0.0004:.4f}", f"{float(turns[2]) + 0.0002:.4f}"):
             words = text.replace(turns[0], f"About {int(turns[1]) + count} turns make {length} of", 1)
             yield f"{count} more, {length}: {judged(screw, words)}"
-    yield f"another die: {judged(screw, text.replace('Die M2', 'Die M3', 1))}"
     assert screw.part.screwed is not None
+    own = replace(screw.part.screwed.threads[0], threaded=quantity(4.0))
+    whole = screw._replace(part=replace(screw.part, screwed=replace(screw.part.screwed, threads=(own,))))
+    for count in (9, 10, 11):
+        words = re.sub(r"About \d+ turns make [\d.]+", f"About {count} turns make 4.00", text)
+        words = re.sub(r"(full thread +)[\d.]+", r"\g<1>4.00", words)
+        yield f"{count} whole turns: {judged(whole, words)}"
+    inches, page = screw_of(12)
+    for at in ("0.0416", "0.0417", "0.0418", "0.40", "0.417", "0.42"):
+        words = re.sub(r"Start at least [\d.]+", f"Start at least {at}", page)
+        yield f"in inches, begun at {at}: {judged(inches, words)}"
+    yield f"another die: {judged(screw, text.replace('Die M2', 'Die M3', 1))}"
     thread = screw.part.screwed.threads[0].thread
     for wire, expected, limits in (
         ("0.231", "2.088", " (2.048 to 2.128)"),
@@ -240,6 +265,8 @@ BOOK_EDITS = (
     ("pivot: 6.00 ________ (5.95 to 6.00)", "pivot: 6.00 ________ (5.950 to 5.998)"),
     ("pivot: 6.00 ________ (5.95 to 6.00)", "pivot: 6.00 ________ (5.950 to 6.001)"),
     ("pivot: 6.00 ________ (5.95 to 6.00)", "pivot: 6.006 ________ (5.95 to 6.00)"),
+    ("pivot: 6.00 ________ (5.95 to 6.00)", "pivot: 6.00 ________ (5.9 to 6.0)"),
+    ("pivot: 6.00 ________ (5.95 to 6.00)", f"pivot: 6.00 ________ (5.95 to 6.01); {'more ' * 60}"),
     ("pivot: 6.00 ________ (5.95 to 6.00)", "pivot 6.00"),
     ("shoulder past pivot: 12.00", "pivot: 12.00"),
     ("shoulder past pivot: 12.00 ________", "shoulder past pivot 12.00"),
@@ -263,6 +290,12 @@ def of_notebooks() -> Iterator[str]:
     ):
         yield f"{name}: {said(judge_notebook(text, part, PAGES))}"
     yield f"nothing: {said(judge_notebook('nothing', part, PAGES))}"
+    pivot, *others = part.sections
+    assert pivot.tolerance is not None
+    inner = replace(part, sections=(replace(pivot, tolerance=replace(pivot.tolerance, upper=-0.01)), *others))
+    for limits in ("5.95 to 5.99", "5.95 to 6.00", "5.95 to 6.01"):
+        text = BOOK.replace("6.00 ________ (5.95 to 6.00)", f"6.00 ________ ({limits})")
+        yield f"{limits}: {said(judge_notebook(text, inner, PAGES))}"
     yield f"another page: {said(judge_notebook(BOOK, part, PAGES | {'SETTING 3': ('x: 1.00 (no limits)',)}))}"
     sheet = read_sheet(write_sheet(with_slides()), drum_setting(), with_slides())
     yield from said_by(sheet)

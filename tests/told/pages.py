@@ -7,13 +7,15 @@ slip of the pen does. The pages are of small parts, so that a person can follow 
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import cache, partial
 
 from cam.ground.problem import Problem
 from cam.job.mill import judge_mill_page
 from cam.setting.model import Setting
 from cam.sheet import judge_sheet, read_sheet
+from cam.sheet.either_form import all_lines, is_sheet, lines_of_setting
+from cam.sheet.lines import PageLine, whole_titles
 from cam.sheet.model import CutRead, PointsRow
 from cam.sheet.thread import judge_thread_pages
 from cam.shop.model import Shop
@@ -322,6 +324,61 @@ def of_words() -> Iterator[str]:
                 yield f"{name}{old!r} -> {new!r}: {told(said.problems)}"
 
 
+# Forms ----------------------------------------------------------------------------------------------------------
+
+LONG = "x" * 1990
+HEAD = "<header><h1>ARBOR</h1><b>SETTING 1 of 2, A END</b></header>"
+FORMS = (
+    f"{HEAD}<p>one</p><p>two</p>",
+    f"\n\n<div>\n<p>\n\none <b>bold</b>  word</p>\n</div>{HEAD}\n<p>two</p>",
+    f"<p>0½ &amp; more</p>{HEAD}<table><tr><th>pass</th><th>cut</th></tr><tr><td>1 </td><td></td><td> a<br>b</td></tr>",
+    "<header><h1>ARBOR</h1><p>TOOLS</p></header><p>one</p>",
+    "<header><h1>ARBOR</h1></header>one<br/>two<hr/>three<p>four",
+    "<head><p>unseen</p></head><style>p</style><title>t</title><p>seen</p></svg><p>seen</p><svg><p>not</p></svg>after",
+    "<svg><style>a</style>b</svg><p>one</p>",
+    '<p>is <span class="blank"></span>here <span class="other"></span>end</p><p class="blank">x</p>',
+    f"<p>{LONG}</p><p>{LONG}1234567890</p><p>{LONG}1234567890<b>kept</b><b>lost</b></p><p>{LONG}12345678901<b>lost</b></p>",
+    "<p>one</p>\n\n   \n<p>\n two</p>tail",
+    "plain\n          joined\n         not joined\n\n          after nothing",
+    "[ ]  1  a\n          b  c  d  e\n          f  g  h",
+    "DIAL COARSER THAN LIMITS  one,\ntwo: half\nthree\nDIAL COARSER THAN  x\n\ny",
+    f"a\fb\n{LONG}1234567890\n          c\n{LONG}12345\n          c\n          d\n{LONG}\n{LONG}{LONG}",
+    "\ufeff \n<p>one</p>",
+    "ARBOR: SETTING 1 of 2,  page 1 of 2\n A END\n==========\n====================\nbody\nARBOR: NEXT  page 2 of 2",
+)
+TITLED = "\n".join(
+    (
+        "ARBOR: SETTING 1 of 2, A END",
+        "one",
+        "OTHER",
+        "=" * 20,
+        "two",
+        "ARBOR: SETTING 1 of 2, A END, continued",
+        "three",
+        "ARBOR: SETTING 2 of 2, B END",
+        "four",
+    )
+)
+
+
+def of_forms() -> Iterator[str]:
+    """Yield the lines of small texts in either form, and of one setting's page among them."""
+
+    def shown(lines: Iterable[PageLine]) -> str:
+        return " | ".join(
+            f"{line.number} {line.text!r}"
+            if len(line.text) < 300
+            else f"{line.number} {len(line.text)} {line.text[-20:]!r}"
+            for line in lines
+        )
+
+    for text in (*FORMS, TITLED):
+        lines = all_lines(text)
+        yield f"{text[:60]!r} {is_sheet(text)}: {shown(lines)}"
+        yield f"  titles: {shown(whole_titles(lines))}; setting 1: {shown(lines_of_setting(text, 1))}"
+        yield f"  cells: {[line.cells for line in lines if len(line.text) < 300]}"
+
+
 # Threads and the mill -------------------------------------------------------------------------------------------
 
 
@@ -400,6 +457,7 @@ TOLD: dict[str, Callable[[], Iterator[str]]] = {
     "slides": of_slides,
     "words": of_words,
     "slips": of_slips,
+    "forms": of_forms,
     "setting 1": partial(of_setting, 0, 14),
     "setting 2": partial(of_setting, 1, 18),
     "hole": partial(of_mill, "through", "cross-hole", 99),
