@@ -192,6 +192,32 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "abs(float(found['rpm']) - fastest) > 0.5 + 1e-09  ->  abs(float(found['rpm']) - fastest) >= 0.5 + 1e-09",
     ): "a speed that differs by exactly half a turn and a margin for arithmetic",
     ("cam/sheet/thread.py", "_Page.turning", "0.5 + 1e-09  ->  0.5 - 1e-09"): "a margin for arithmetic",
+    (
+        "cam/sheet/thread.py",
+        "_Page.other_wires",
+        "abs(float(found['each']) - each) > 0.006  ->  abs(float(found['each']) - each) >= 0.006",
+    ): "a figure off by exactly the margin",
+    (
+        "cam/sheet/thread.py",
+        "_Page.judge_passes",
+        "now - depth > most + step / 2.0  ->  now - depth >= most + step / 2.0",
+    ): "deeper by exactly what is allowed, in sums of floats",
+    (
+        "cam/sheet/thread.py",
+        "_Page.judge_passes",
+        "now * now - depth * depth > most * most + step * now  ->  "
+        "now * now - depth * depth >= most * most + step * now",
+    ): "an area of exactly what is allowed, in sums of floats",
+    (
+        "cam/sheet/thread.py",
+        "_Page.judge_last",
+        "3.0 * step > wanted.most - wanted.least  ->  3.0 * step >= wanted.most - wanted.least",
+    ): "limits of exactly three divisions, in sums of floats",
+    (
+        "cam/sheet/model.py",
+        "Figure.says",
+        "abs(self.value - value) <= self.half + more  ->  abs(self.value - value) < self.half + more",
+    ): "a figure off by exactly half a digit and a margin for arithmetic",
     ("cam/sheet/notebook.py", "_words", "m.least and m.most  ->  m.least or m.most"): "a limit never stands alone",
 }
 """Each (module, function, change), with the reason why it changes nothing."""

@@ -56,7 +56,8 @@ def passes(*at: int, division: float = 0.02, cuts: dict[int, float] | None = Non
     return "".join(rows)
 
 
-FINE = (414, 423, 430, 437, 443, 446, 448, 449, 449)
+FINE = (414, 423, 430, 437, 443, 446, 448, 449)
+COARSER = (259, 264, 269, 273, 276, 278, 280)
 FROM = "from the finished free end"
 EDITS = (
     *(("line 9.500", f"line {at}") for at in ("9.199", "9.2", "9.1", "10.000", "10.001", "10.1", "9.0000")),
@@ -121,6 +122,7 @@ PASSES: dict[str, str] = {
     **{f"to {n}": passes(107, 108, 110, 111, n, n) for n in (110, 111, 113, 114)},
     "out again": passes(107, 110, 108, 111, 112, 112),
     "a single one": passes(112),
+    "two": passes(112, 112),
     "not a second time": passes(107, 109, 111, 112),
     "numbers": passes(107, 108, 110, 111, 112, 112, numbers=(1, 2, 3, 3, 5, 7)),
     **{f"cut off {off}": passes(107, 108, 110, 111, 112, 112, cuts={2: off}) for off in (0.001, 0.002, -0.001, -0.002)},
@@ -172,14 +174,20 @@ def of_passes() -> Iterator[str]:
     head, *_, tail = ROWS.split(text)
     for name, rows in PASSES.items():
         yield f"{name}: {judged(screw, head + rows + tail)}"
-    x = replace(screw.shop.lathe.x, division=quantity(0.005))
-    shop = replace(screw.shop, lathe=replace(screw.shop.lathe, x=x))
-    head = head.replace("a division is 0.02 a side, 100 a turn", "a division is 0.005 a side, 400 a turn")
-    head = head.replace("0+00 is diameter", "0+000 is diameter")
-    for n in (*range(438, 456), 0):
-        counts = [*(c for c in FINE[:-2] if c < n), n, n] if n else FINE
-        rows = passes(*counts, division=0.005)
-        yield f"a fine dial, to {n}: {judged(screw, head + rows + tail, shop)}"
+    vee = next(t for t in screw.shop.tools if t.kind == "threading")
+    others = tuple(t for t in screw.shop.tools if t is not vee)
+    for deepest in (0.104, 0.0825):
+        shop = replace(screw.shop, tools=(*others, replace(vee, deepest_cut=quantity(deepest))))
+        for counts in ((105, 112, 112), (104, 112, 112), (108, 110, 112, 112), (109, 112, 112)):
+            yield f"at most {deepest}, {counts}: {judged(screw, head + passes(*counts) + tail, shop)}"
+    for division, counts in ((0.005, FINE), (0.008, COARSER)):
+        x = replace(screw.shop.lathe.x, division=quantity(division))
+        shop = replace(screw.shop, lathe=replace(screw.shop.lathe, x=x))
+        dial = f"a division is {division} a side, {round(2 / division)} a turn"
+        words = head.replace("a division is 0.02 a side, 100 a turn", dial).replace("0+00 is dia", "0+000 is dia")
+        for n in range(counts[-1] - 12, counts[-1] + 7):
+            rows = passes(*(c for c in counts if c < n), n, n, division=division)
+            yield f"by {division}, to {n}: {judged(screw, words + rows + tail, shop)}"
 
 
 def of_dies() -> Iterator[str]:
@@ -214,6 +222,8 @@ def of_dies() -> Iterator[str]:
         line = f"MEASURE  over three wires of {wire}: {expected} ________{limits}"
         found = [said(judge_over_wires(line, 7, thread, "p", "in" if wire[:3] == "0.0" else "mm"))]
         yield f"{line}: {found[0]}"
+    line = f"MEASURE  over two wires of 0.231; {'more ' * 60}"
+    yield f"{line}: {said(judge_over_wires(line, 7, thread, 'p', 'mm'))}"
     yield f"no wires: {said(judge_over_wires('MEASURE  shank: 2.0 ________', 7, thread, 'p', 'mm'))}"
 
 

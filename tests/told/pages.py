@@ -8,15 +8,17 @@ from __future__ import annotations
 
 import re
 from collections.abc import Callable, Iterable, Iterator
+from dataclasses import replace
 from functools import cache, partial
 
 from cam.ground.problem import Problem
 from cam.job.mill import judge_mill_page
 from cam.setting.model import Setting
 from cam.sheet import judge_sheet, read_sheet
+from cam.sheet.dials import Unit
 from cam.sheet.either_form import all_lines, is_sheet, lines_of_setting
 from cam.sheet.lines import PageLine, whole_titles
-from cam.sheet.model import CutRead, PointsRow
+from cam.sheet.model import BandRead, CutRead, MeasureLine, PointsRow, Step
 from cam.sheet.thread import judge_thread_pages
 from cam.shop.model import Shop
 from posts.pages.figures import figures_for
@@ -308,6 +310,56 @@ SLIPS = (
 )
 
 
+OTHERS = (
+    *(("about 600 rpm", f"about {rpm} rpm") for rpm in ("600.4", "600.6", "6e2", "320")),
+    ("belt A2, about 600 rpm", "belt A1, about 600 rpm"),
+    ("belt A2, about 600 rpm", "belt a 2, about 600 rpm"),
+    ("belt A2, about 600 rpm", "spindle 600 rpm"),
+    ("feed 0.06 mm", "feed 0.064 mm"),
+    ("feed 0.06 mm", "feed 0.6 mm"),
+    ("feed 0.03 mm a turn", "feed 0.03 mm a turn; X in as slowly as a cut"),
+    ("[ ] 17  ", "[ ] 16  "),
+    ("[ ] 17  ", "[ ] 18  "),
+    ("[ ] 17  ", "[ ] 19  "),
+    ("[ ] 17  ", "[ ] 1  "),
+    ("[ ]  1  ", "[ ]  3  "),
+    ("X DIAL  ", "TOOL 2  undercut tool\nX DIAL  "),
+    ("X DIAL  ", "TOOL 9  other\nX DIAL  "),
+    ("TOOL 1  right-hand knife", "TOOL 1  knife"),
+    ("TOOL 1  right-hand knife, nose radius 0.1", "WITH 1  right-hand knife"),
+    ("0+75  0.50  -66.10", "0+75  0.50  0.51"),
+    ("0+75  0.50  -66.10", "0+75  0.50  0.50"),
+    ("0+75  0.50  -66.10", f"0+75  0.50  {'6' * 250}"),
+    ("was  leaves", "was  was"),
+    ("was  leaves", "was  left  leaves"),
+    ("to Z  Z dial", "to Z  Z dial  N"),
+    ("to Z  Z dial", "to Z"),
+    ("to Z  Z dial", "to Z  slips"),
+    ("; ridges of 0.013", "; ridges 0.0135"),
+    ("; ridges of 0.013", "; ridges of 0.2501"),
+    ("SETTING 1 of 2, A END", "SETTING 1 of 2, B END"),
+    ("MEASURE  drum body: 14.08 ________", "MEASURE  drum body: 14.08 is told"),
+    ("MEASURE  drum body: 14.08 ________", "MEASURE  drum body: 14.08"),
+    ("MEASURE  drum body: 14.08 ________", "MEASURES  drum body: 14.08 ________"),
+    ("(then 13.95 to 14.00)", "(then 13.95)"),
+    ("AFTER THE LAST PASS", "[ ] 24  one more  by hand\nAFTER THE LAST PASS"),
+    ("AFTER THE LAST PASS", "[ ] 24  one more\nAFTER THE LAST PASS"),
+    ("AFTER THE LAST PASS", "[ ] 24  one more  by program  N240\nAFTER THE LAST PASS"),
+    *(
+        ("AFTER THE LAST PASS", f"[ ] 24  taper\n     set over {angle} degrees, {ways}\nAFTER THE LAST PASS")
+        for angle, ways in (
+            *((angle, "from Z / X 0+00 / 4+00 to 5+00 / 3+50") for angle in ("2.86", "2.95", "2.90", "2.5", "-2.86")),
+            ("2.86", "from X / Z 0+00 / 4+00 to 5+00 / 3+50"),
+            ("2.86", "from Z / X 5+00 / 3+50 to 0+00 / 4+00"),
+            ("90", "from Z / X 5+00 / 3+50 to 5+00 / 4+00"),
+            ("80", "from Z / X 0+00 / 4+00 to 0+10 / 3+44"),
+            ("2.86", "from Z / X 0+00 / 4+00"),
+        )
+    ),
+)
+"""What else stands on the page of the drum arbor, and what is put there: said of the page as it is read."""
+ENDLESS = ("599.5", "600.4", "319", "319.5", "319.6", "320", "1000", "1000.4", "1001", "1000.6")
+"""Speeds said of a spindle from 320 to 1000 rpm."""
 PRINTED = ("points, Z / X", "0+00 is Z")
 """What is changed in the print form too."""
 
@@ -322,6 +374,35 @@ def of_words() -> Iterator[str]:
             if old in words:
                 said = judge_sheet(words.replace(old, new, 1), setting, shop, material=shop.materials["silver steel"])
                 yield f"{name}{old!r} -> {new!r}: {told(said.problems)}"
+
+
+def of_others() -> Iterator[str]:
+    """Yield what the reader says of more words on that page, and of speeds of a spindle without belts."""
+    shop = with_slides()
+    text, setting = write_sheet(shop), drum_setting()
+
+    def read(words: str, own: Shop = shop, unit: Unit = "mm") -> str:
+        page = read_sheet(words, setting, own, unit=unit)
+        steps = [s for s in page.steps if isinstance(s, BandRead | PointsRow | MeasureLine)]
+        said = "; ".join(f"{p.where.line} {p.what} ({p.given}) {p.allowed}" for p in page.problems)
+        ends = [s for s in (*steps[:1], *steps[-1:]) if s not in good]
+        return f"{page.tool} {len(page.steps)} {page.lines} {page.coarse} {ends} {said or 'nothing'}"
+
+    good: tuple[Step, ...] = ()
+    yield read(text)
+    good = read_sheet(text, setting, shop).steps
+    for old, new in OTHERS:
+        assert old in text, old
+        yield f"{old!r} -> {new!r}: {read(text.replace(old, new, 1))}"
+    spindle = replace(shop.lathe.spindle, positions=(), slowest=320.0, fastest=1000.0)
+    own = replace(shop, lathe=replace(shop.lathe, spindle=spindle))
+    for rpm in ENDLESS:
+        yield f"{rpm}: {read(text.replace('belt A2, about 600 rpm', f'spindle {rpm} rpm', 1), own)}"
+    yield f"a belt: {read(text, own)}"
+    yield f"in inches: {read(text.replace('0.06 mm a', '2.4 thou a').replace('0.03 mm a', '1 thou a'), shop, 'in')}"
+    for size in (20_000, 20_001):
+        lines = "\n".join(["ARBOR: SETTING 1 of 2, A END", *("-" for _ in range(size - 1))])
+        yield f"{size} lines: {read(lines)}"
 
 
 # Forms ----------------------------------------------------------------------------------------------------------
@@ -458,6 +539,7 @@ TOLD: dict[str, Callable[[], Iterator[str]]] = {
     "words": of_words,
     "slips": of_slips,
     "forms": of_forms,
+    "other words": of_others,
     "setting 1": partial(of_setting, 0, 14),
     "setting 2": partial(of_setting, 1, 18),
     "hole": partial(of_mill, "through", "cross-hole", 99),
