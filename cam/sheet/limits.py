@@ -133,7 +133,7 @@ def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float)
 
 def _drawn_out(stock: Chain, last: Turned, far: float) -> Chain:
     """Return the stock with what is behind the last shoulder drawn out toward the tailstock, as far as it may stand."""
-    if last.far_kind != "shoulder" or far <= last.far:
+    if far <= last.far:
         return stock
     own, front = surface_behind(stock, last.far), outline_radius(stock, far)
     ring = far - last.far if last.far_edge is None else 0.0  # that a nose may have left before, at 45 degrees

@@ -96,6 +96,28 @@ PAIRS: dict[str, tuple[Turned, ...]] = {
         replace(turned("neck", -4, -6, 4.4, 5), edge=edge(0.15, "radius"), corner=corner("fillet", 0.1)),
         replace(SEAT, edge=edge(0.3), far_edge=edge(0.4)),
     ),
+    "low steps": (
+        limited(replace(PIVOT, far_radius=4.2), 0.0, -0.04),
+        limited(replace(turned("seat", -6, -16, 4.2, 4.4), edge=edge(0.05)), 0.02, -0.01),
+    ),
+    "low fillets": (
+        limited(replace(PIVOT, far_radius=4.2, corner=corner("fillet", 0.15)), 0.0, -0.04, spare=(0.02, 0.0)),
+        limited(
+            replace(turned("seat", -6, -16, 4.2, 4.4), edge=edge(0.185), corner=corner("fillet", 0.19)),
+            0.02,
+            -0.01,
+            spare=(0.02, 0.0),
+        ),
+    ),
+    "low edges": (
+        limited(turned("seat", 0, -16, 7.8, 8.0, corner=corner("fillet", 0.0), far_edge=edge(0.185)), 0.02, -0.01),
+    ),
+    "three": (
+        replace(PIVOT, far=-4.0, far_radius=4.4),
+        turned("neck", -4, -6, 4.4, 5, corner=None),
+        replace(SEAT, edge=edge(0.3, "radius")),
+    ),
+    "long, a large edge": (replace(PIVOT, extra_length=4.0, edge=edge(2.5, "radius")), SEAT),
     "filed": (route(PIVOT, "file"), route(SEAT, "turn", role="undercut")),
     "roles": (route(replace(PIVOT, spare=(0.1, 0.1)), role="square blank"), route(SEAT, role="seat")),
 }
@@ -229,6 +251,9 @@ METALS: dict[str, Chain] = {
         (-60, 8),
         (-60, 0),
     ),
+    "a third steeper": straight(
+        (0, 0), (0, 3.6), (-1, 3.668), (-1, 3.8), (-5, 4.07), (-5, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0)
+    ),
     "bulges": (
         *straight((0, 0), (0, 4), (-5.8, 4), (-5.8, 4.3)),
         Arc(Point(-5.8, 4.3), Point(-6.5, 5), Point(-6.5, 4.3), 1),
@@ -311,6 +336,15 @@ def said(found: Iterable[Problem]) -> str:
 
 SLOPED = straight((0, 0), (0, 3.7), (-6, 4), (-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0))
 ROUGHED = stepped(4.5, -5.9, 5.5, -15.9)
+RAMP = straight((0, 0), (0, 4), (-5.9, 4.5), (-5.9, 5.5), (-15.9, 5.5), (-15.9, 8), (-60, 8), (-60, 0))
+BUMP: Chain = (
+    *straight((0, 0), (0, 4), (-2, 4)),
+    Arc(Point(-2, 4), Point(-4, 4), Point(-3, 3), 1),
+    *straight((-4, 4), (-10, 4), (-10, 8), (-60, 8), (-60, 0)),
+)
+BACK = straight((0, 0), (0, 4), (-6, 4), (-6, 5), (-16, 4.2), (-16, 8), (-60, 8), (-60, 0))
+WAVES = straight((0, 0), (0, 5.5), (-3, 5.5), (-3, 4.8), (-7, 4.8), (-7, 5.5), (-10, 5.5), (-10, 8), (-60, 8), (-60, 0))
+WIRE = straight((0, 0), (0, 0.9), (-6, 0.9), (-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0))
 ROWS: tuple[tuple[str, Chain, Chain, CutRead | PointsRow], ...] = (
     ("all along", BAR, stepped(7, -15, 7, -15), cut(1, "16.00", "14.00", "0.50", "-15.00")),
     ("just a film", BAR, stepped(7.999, -15, 7.999, -15), cut(1, "16.00", "14.00", "0.50", "-15.00")),
@@ -347,6 +381,41 @@ ROWS: tuple[tuple[str, Chain, Chain, CutRead | PointsRow], ...] = (
     ("a little round", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "8.00", "8.01", "-4.00", "-6.00")),
     ("a little round as high", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "8.80", "8.01", "-4.00", "-6.00")),
     ("a little round, less", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "7.98", "8.01", "-4.00", "-6.00")),
+    ("in a round, its foot", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "8.00", "8.01", "-5.70", "-6.00")),
+    ("in a round, below it", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "7.98", "8.01", "-5.70", "-6.00")),
+    ("after a ramp, its middle", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "8.75", "9.01", "-3.00", "-6.20")),
+    ("after a ramp, below it", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "8.73", "9.01", "-3.00", "-6.20")),
+    ("after a ramp, its end", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "9.00", "9.01", "-3.00", "-6.20")),
+    ("a bump", BUMP, stepped(4, -6, 4, -10), cut(1, "8.83", "8.00", "0.50", "-6.00")),
+    ("a bump, all", BUMP, stepped(4, -6, 4, -10), cut(1, "8.00", "8.01", "0.50", "-6.00")),
+    ("a bump, higher", BUMP, stepped(4, -6, 4, -10), cut(1, "8.90", "8.01", "0.50", "-6.00")),
+    ("before a hollow back", BACK, BACK, cut(1, "10.60", "10.50", "-6.00", "-6.00")),
+    ("before a hollow back, lower", BACK, BACK, cut(1, "10.60", "9.50", "-6.00", "-6.00")),
+    ("just at the top of a face", ROUGHED, ROUGHED, cut(1, "11.01", "10.999", "-5.90", "-5.90")),
+    ("waves", WAVES, stepped(4.5, -10, 4.5, -10), cut(1, "11.00", "9.00", "0.50", "-10.00")),
+    ("waves, their troughs", WAVES, stepped(4.5, -10, 4.5, -10), cut(1, "9.60", "9.00", "0.50", "-10.00")),
+    (
+        "a wire",
+        WIRE,
+        straight((0, 0), (0, 0.5), (-6, 0.5), (-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0)),
+        cut(1, "1.80", "1.00", "0.50", "-6.00"),
+    ),
+    (
+        "a wire, wrong",
+        WIRE,
+        straight((0, 0), (0, 0.5), (-6, 0.5), (-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0)),
+        cut(1, "2.80", "1.00", "0.50", "-6.00"),
+    ),
+    *(
+        (
+            f"a face {far} back, was {was}",
+            ROUGHED,
+            stepped(4.5, -5.9 - far, 5.5, -15.9),
+            cut(1, was, "9.00", "-5.50", f"{-5.9 - far:.2f}"),
+        )
+        for far in (0.74, 0.76, 1.0, 1.6)
+        for was in ("11.00", "10.00", "9.01")
+    ),
     ("a last digit", BAR, stepped(7, -15, 7, -15), cut(1, "15.99", "14.00", "0.50", "-15.00")),
     ("half a digit", BAR, stepped(7, -15, 7, -15), cut(1, "16.005", "14.00", "0.50", "-15.00")),
     ("less than it", BAR, stepped(7, -15, 7, -15), cut(1, "16.0006", "14.00", "0.50", "-15.00")),
@@ -421,6 +490,18 @@ def of_measures() -> Iterator[str]:
                 limits = f" ({line.least.text} to {line.most.text})" if line.least and line.most else ""
                 label = f"{line.of} of {line.name}: {line.expected.text}{limits}{' then' * line.then}"
                 yield f"{words}{pair}, {name}, {label}: {found}"
+    beyond = tuple(replace(t, near=t.near + 20, far=t.far + 20) for t in PAIRS["plain"])
+    shifted = {1: Around(metal(straight((20, 0), (20, 4), (14, 4), (14, 5), (4, 5), (4, 8), (-40, 8), (-40, 0))), ())}
+    for name, expected in (
+        ("pivot", "13.98"),
+        ("pivot", "14.00"),
+        ("pivot", "14.02"),
+        ("seat", "3.97"),
+        ("seat", "4.03"),
+    ):
+        line = measure(1, name, expected, of="shoulder")
+        found = said(check_measures(page(line), held(beyond, corrections=CORRECTED), shifted))
+        yield f"beyond zero, past {name} {expected}: {found}"
     screwed = replace(held(PAIRS["plain"]), threads=SCREWED)
     for name, expected, limits, then in WIRES:
         line = measure(1, name, expected, limits, then=then)
@@ -478,10 +559,17 @@ def of_measured() -> Iterator[str]:
                 continue
             yield f"{name}, without {ALL[at].of} of {ALL[at].name}{' then' * ALL[at].then if at >= 0 else ''}: {found}"
     pair = limited_lengths["plain"]
+    yield f"no rows: {said(check_measured(page(), held(pair), {}))}"
     for name, outline in METALS.items():
         for what in ("pivot", "Face past pivot", "seat"):
-            one = (cut(1, "16.00", "8.60", "0.50", "-5.90", what), cut(3, "9.00", "8.00", "0.50", "-6.00", what))
+            one: tuple[Step, ...] = (
+                cut(1, "16.00", "8.60", "0.50", "-5.90", what),
+                points(2, (-5.9, 8.6), what=what),
+                cut(3, "9.00", "8.00", "0.50", "-6.00", what),
+            )
+            one += (cut(4, "8.00", "8.00", "0.50", "-6.00", what),) if outline is METALS["bar"] else ()
             known = {1: Around((), metal(outline)), 3: Around((), metal(METALS["to size"]))}
+            known |= {2: known[1], 4: known[3]}
             yield f"{what} left {name}: {said(check_measured(page(*one), held(pair), known))}"
     over = points(1, (0.0, 7.4), (-6.0, 8.0), what="pivot", way="set over", angle=2.862)
     for name in ("thin end", "filed", "roles"):
