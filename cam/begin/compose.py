@@ -15,7 +15,7 @@ from cam.dxf.faithful import strays
 from cam.dxf.order import put_in_order
 from cam.dxf.read import read_sketch
 from cam.dxf.sections import find_sections
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.ground.source import parse_source
 from cam.ground.source.table import OPEN
 from cam.ground.units import MM_PER_INCH
@@ -128,7 +128,7 @@ def _place_square(said: SaidOfPart, sections: list[Keys]) -> None:
     if len(blanks) != 1:
         given = ", ".join(f"{keys['name']} is a {keys['role']}" for keys in sections)
         what = "a square wants one section of the role square blank"
-        raise ProblemError([Problem(where=Where(path="--square"), what=what, given=given)])
+        raise refusal("--square", what, given=given)
     blanks[0]["square"] = read_square(said.square, said.unit)[0]
 
 
@@ -198,7 +198,7 @@ def _drawn_sections(said: SaidOfPart, notes: list[str]) -> tuple[list[Keys], str
     if given and len(given) != len(found):
         what = f"the drawing has {len(found)} sections, and {len(given)} are named"
         there = "; ".join(f"{_size(f, sketch.unit)} long {_number(f.length, sketch.unit)}" for f in found)
-        raise ProblemError([Problem(where=Where(path="--section"), what=what, given=f"in order: {there}")])
+        raise refusal("--section", what, given=f"in order: {there}")
     rows = [_drawn(f, sketch.unit, said) for f in found]
     _mark_held(said, rows)
     for at, keys in enumerate(given):

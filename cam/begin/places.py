@@ -6,7 +6,7 @@ import os
 from pathlib import Path
 
 from cam.begin.answers import SaidOfPart
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import refusal
 from cam.shop import read_shop
 from cam.shop.model import Shop
 
@@ -18,7 +18,7 @@ def refuse_existing(file: str) -> None:
         ProblemError: the file exists.
     """
     if file != "-" and os.path.lexists(file):
-        raise ProblemError([Problem(where=Where(path=file), what="is there already", fix="name another file")])
+        raise refusal(file, "is there already", fix="name another file")
 
 
 def find_shop(file: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cam.compare.changes import section_at, show_size, zone_words
 from cam.compare.sides import Side
 from cam.geometry.differ import find_zones
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import refusal
 from cam.picture.compare import Overlay, draw_overlays
 
 
@@ -20,7 +20,7 @@ def draw_comparison(a: Side, b: Side) -> str:
     if not common:
         what = "there is no setting on both sides whose metal is known, so there is nothing to lay over each other"
         fix = "compare two part files, two folders made by this version, or two programs of one setting of the lathe"
-        raise ProblemError([Problem(where=Where(path=b.path), what=what, given=f"{a.path} and {b.path}", fix=fix)])
+        raise refusal(b.path, what, given=f"{a.path} and {b.path}", fix=fix)
     overlays = []
     for number in common:
         zones = find_zones(ones[number], others[number])

@@ -13,7 +13,7 @@ from cam.geometry.path import Arc, Chain, Line, Point, Segment
 from cam.ground.files import is_whole_record
 from cam.ground.frozen import frozen
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.job import judge_mill_program, judge_program, make_job, read_text
 from cam.job.record import job_record, mill_simulation_data, outline_data, simulation_data
 
@@ -95,7 +95,7 @@ def _read_folder(path: str, piece: str) -> dict[str, Any]:
     if piece and own != piece.strip().lower():
         what, given = "is of another workpiece than --piece says", f"piece {own}" if own else "no piece of its own"
         fix = "say --piece twice, for A and for B; or make the folder with it"
-        raise ProblemError([Problem(where=Where(path=str(Path(path) / RECORD)), what=what, given=given, fix=fix)])
+        raise refusal(str(Path(path) / RECORD), what, given=given, fix=fix)
     return record
 
 

@@ -18,7 +18,7 @@ from cam.dxf.write import AXIS, NAMES, UP_TO
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.ground.frozen import Row, frozen
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.ground.tolerances import AS_DRAWN
 from cam.ground.units import MM_PER_INCH
 
@@ -159,7 +159,7 @@ def _open(path: str, notes: list[str]) -> Drawing:
         said = " ".join(str(fault).split())[:200] or type(fault).__name__
         fix = "have the drawing written anew by the program that drew it"
         what = "is not a DXF drawing that can be read"
-        raise ProblemError([Problem(where=where, what=what, given=said, fix=fix)]) from fault
+        raise refusal(where, what, given=said, fix=fix) from fault
     if auditor.has_errors:
         raise ProblemError(
             Problem(where=where, what="this drawing is damaged", given=" ".join(str(e.message).split())[:200])

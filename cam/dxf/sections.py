@@ -11,7 +11,7 @@ from cam.dxf.order import Strokes
 from cam.dxf.read import Sketch, Stroke
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.ground.tolerances import AS_DRAWN
 
 TANGENT = 2e-3
@@ -94,7 +94,7 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
     at = [k for k, kind in enumerate(kinds) if kind == "surface"]
     if not at:
         what = "the outline has no cylinder and no taper, so there is nothing to be a section"
-        raise ProblemError([Problem(where=Where(path=sketch.path), what=what)])
+        raise refusal(sketch.path, what)
     surfaces = [_Surface(_as_line(items[k].piece), items[k].words) for k in at]
     bounds = [-1, *at, len(items)]
     joints = [

@@ -31,7 +31,7 @@ from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 
 try:
     from ctypes import CDLL
@@ -165,15 +165,7 @@ def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, repla
     if not os.path.lexists(place):
         return None
     if not place.is_dir():
-        raise ProblemError(
-            [
-                Problem(
-                    where=Where(path=folder),
-                    what="is a file, where a folder is to be made",
-                    fix="name another folder",
-                )
-            ]
-        )
+        raise refusal(folder, "is a file, where a folder is to be made", fix="name another folder")
     found = sorted(p.name for p in place.iterdir())
     if not found:
         return {}
@@ -292,14 +284,10 @@ def _recover(place: Path) -> None:
         if not place.exists():
             old.rename(place)
         elif new.is_dir():  # killed between the two renames, and someone made the folder anew since
-            raise ProblemError(
-                [
-                    Problem(
-                        where=Where(path=str(old)),
-                        what=f"holds what was in {place.name} when an earlier run was killed",
-                        fix="take out what you want to keep, then delete it",
-                    )
-                ]
+            raise refusal(
+                str(old),
+                f"holds what was in {place.name} when an earlier run was killed",
+                fix="take out what you want to keep, then delete it",
             )
         else:
             shutil.rmtree(old)

@@ -6,7 +6,7 @@ import os
 import stat
 from contextlib import suppress
 
-from cam.ground.problem import Problem, ProblemError, Where, printable
+from cam.ground.problem import Problem, ProblemError, Where, printable, refusal
 
 PIPE = "this is a pipe or a device, not a file"
 """What a problem says of a thing that is neither a file nor a folder."""
@@ -42,10 +42,10 @@ def _ask(path: str, found: os.stat_result, most: int, fix: str) -> None:
     kind, where = found.st_mode, Where(path=show_path(path))
     if stat.S_ISDIR(kind):
         what = "this is a folder, not a file"
-        raise ProblemError([Problem(where=where, what=what, fix=fix or "name the file in it")])
+        raise refusal(where, what, fix=fix or "name the file in it")
     if not stat.S_ISREG(kind):
         save = "save what comes from it to a file, and name that"
-        raise ProblemError([Problem(where=where, what=PIPE, fix=fix or save)])
+        raise refusal(where, PIPE, fix=fix or save)
     if found.st_size > most:
         raise ProblemError([_too_large(path, f"{found.st_size} bytes", most)])
 

@@ -193,7 +193,7 @@ def drill(about: str, *examples: str, plain: bool = False, **more: Any) -> Any:
 def pair(about: str, **more: Any) -> Any:
     """Declare two lengths, mm, the smaller first."""
     node = {"$ref": "#/$defs/pair"}
-    return Key(about, (("3 mm", "9 mm"),), lambda table, name: table.pair(name, over=True), node, **more)
+    return Key(about, (("3 mm", "9 mm"),), lambda table, name: table.pair(name), node, **more)
 
 
 def own(about: str, node: Node, *examples: Any, default: Any = MISSING, **more: Any) -> Any:

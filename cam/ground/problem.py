@@ -96,5 +96,16 @@ class ProblemError(Exception):
         super().__init__("\n".join(str(p) for p in self.problems))
 
 
+def refusal(where: Where | str, what: str, **words: str) -> ProblemError:
+    """Return the error of a single problem.
+
+    Args:
+        where: its place, or the path of a file as a whole.
+        what, words: as in `Problem`.
+    """
+    place = Where(path=where) if isinstance(where, str) else where
+    return ProblemError([Problem(where=place, what=what, **words)])
+
+
 class RangeError(ValueError):
     """A number given to a function lies outside the bounds that its docstring states."""

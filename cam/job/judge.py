@@ -65,8 +65,13 @@ def judge_program(
     stock = _left_before(part, settings, number)
     material = shop.materials[part.stock.material]
     simulation = simulate(
-        program if begun is None else begun, settings[number], shop,
-        stock=stock, material=material, stops=True, limits=True,
+        program if begun is None else begun,
+        settings[number],
+        shop,
+        stock=stock,
+        material=material,
+        stops=True,
+        limits=True,
     )
     problems = explain(
         (*program.problems, *describe_findings(simulation.findings, text, program_path)),

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
@@ -385,7 +385,7 @@ def _check_piece(part_path: str, target: Target, name: str, piece: str) -> None:
         return
     what = f'"{name}" is a size of one workpiece, and of this part there are several'
     allowed, fix = _pieces_words(part_path), "say which, --piece and its name"
-    raise ProblemError([Problem(where=target.where, what=what, given="no --piece", allowed=allowed, fix=fix)])
+    raise refusal(target.where, what, given="no --piece", allowed=allowed, fix=fix)
 
 
 def _pieces_words(part_path: str) -> str:

@@ -174,7 +174,12 @@ def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: PlannedMi
 
 
 def judge_text(
-    text: str, path: str, task: SquareTask | HoleTask, shop: Shop, dialect: Dialect, material: Material | None = None,
+    text: str,
+    path: str,
+    task: SquareTask | HoleTask,
+    shop: Shop,
+    dialect: Dialect,
+    material: Material | None = None,
     begun: Begun | None = None,
 ) -> tuple[Program, MillSimulation, tuple[Problem, ...]]:
     """Read a text and judge it against what is wanted of the work, which follows from the files alone.

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from cam.ground.problem import Problem, ProblemError, Where, printable
+from cam.ground.problem import Problem, ProblemError, printable, refusal
 from cam.job.given import no_control, no_such_setting
 from cam.job.make import Tell, judge_plan, tell_nobody, try_job
 from cam.job.mill import no_such_work, say_when
@@ -104,9 +104,7 @@ def pages_of(job: Job) -> tuple[Page, ...]:
     from posts.pages.job import job_pages
 
     job.require_pass()
-    return job_pages(
-        job.plan, closest=closest_words(job), mill=job.mill, when=_when(job), stops=said_at_stops(job)
-    )
+    return job_pages(job.plan, closest=closest_words(job), mill=job.mill, when=_when(job), stops=said_at_stops(job))
 
 
 def said_at_stops(job: Job) -> Said:
@@ -224,15 +222,11 @@ def picture_bytes(svg: str, path: str) -> bytes:
     if kind == ".svg":
         return svg.encode()
     if kind not in (".png", ".pdf"):
-        raise ProblemError(
-            [
-                Problem(
-                    where=Where(path=path),
-                    what="does not say what kind of picture it is to be",
-                    given=kind or "no ending",
-                    allowed=".svg, .png or .pdf",
-                )
-            ]
+        raise refusal(
+            path,
+            "does not say what kind of picture it is to be",
+            given=kind or "no ending",
+            allowed=".svg, .png or .pdf",
         )
     from cam.picture.convert import convert_plot
 

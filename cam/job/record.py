@@ -95,6 +95,7 @@ def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
 def _screw(job: Job) -> dict[str, Any]:
     """Return the threads with their limits, and the hook; only for parts that have any."""
     from cam.part.screw import best_wire, over_wires, pitch_limits, shank_of
+
     screwing = job.part.screwed
     assert screwing is not None
     threads = []

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Where, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_length
 from cam.job import read_given, read_log
@@ -60,7 +60,7 @@ def find_stop(
         last = next(cut for cut in cuts if cut.kind == "finish")
         return PlannedStop(setting=planned, wanted=wanted, last=last, shop=shop, others=others)
     what = f'there is no gauging stop for "{name}" in what is planned by now'
-    raise ProblemError([Problem(where=where, what=what, fix="see the stops in the summary")])
+    raise refusal(where, what, fix="see the stops in the summary")
 
 
 def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:

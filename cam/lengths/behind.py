@@ -53,17 +53,20 @@ def rest_on(problem: Problem, part_path: str, records: Iterable[Actual]) -> Prob
 
 
 def _rests(part: Part, measured: Measured) -> Iterator[tuple[str, tuple[Actual, ...]]]:
-    """Return each section and span with the records on which its length, or its diameter, rests."""
-    lines: dict[str, set[Where | None]] = {}
+    """Yield each section and span with the records on which its length, or its diameter, rests."""
+    for name, lines in (*_lines_of_sections(part, measured), *_lines_of_spans(part, measured)):
+        yield name, tuple(r for r in measured.records if r.where in lines)
+
+
+def _lines_of_sections(part: Part, measured: Measured) -> Iterator[tuple[str, set[Where | None]]]:
+    diameters = {a.target.of: a.where for a in measured.actuals if a.target.what == "diameter"}
     for section, solved in zip(part.sections, measured.chain.lengths, strict=False):
-        lines[section.name] = {term.equation.recorded for term in solved.terms}
-        lines[section.name] |= {
-            a.where for a in measured.actuals if a.target.what == "diameter" and a.target.of == section.name
-        }
+        yield section.name, {diameters.get(section.name), *(term.equation.recorded for term in solved.terms)}
+
+
+def _lines_of_spans(part: Part, measured: Measured) -> Iterator[tuple[str, set[Where | None]]]:
     names = [s.name for s in part.sections]
     for span in measured.spans:
-        first, last = names.index(span.first), names.index(span.last) + 1
-        lines[span.name] = {r.where for r in measured.measurement(span).readings}
-        lines[span.name] |= {a.where for a in measured.actuals if first <= a.target.start and a.target.end <= last}
-    for name, behind in lines.items():
-        yield name, tuple(r for r in measured.records if r.where in behind)
+        first, last = span.faces(names)
+        cut = (a.where for a in measured.actuals if first <= a.target.start and a.target.end <= last)
+        yield span.name, {*(r.where for r in measured.measurement(span).readings), *cut}

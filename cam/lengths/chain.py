@@ -10,7 +10,7 @@ what is missing and what is only to be measured are told apart.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
@@ -82,6 +82,10 @@ class Term(Row):
     equation: Equation
 
 
+Walk = tuple[Term, ...]
+"""The equations that lead from one face to another."""
+
+
 @frozen
 class SolvedLength:
     """The length of a section, and what it rests on.
@@ -148,79 +152,33 @@ def gather_equations(
     stand_offs: Mapping[str, tuple[StandOff, StandOff]],
     *,
     total: Quantity | None = None,
-    actuals: Mapping[str, tuple[float, float, Where]] | None = None,
 ) -> tuple[Equation, ...]:
-    """Return every equation of a part: actual lengths, given lengths, spans and total.
+    """Return the equations of a part as it is wanted: given lengths, spans and total.
 
     Args:
         members: the sections from the A end.
+        spans: they name sections and measurements that there are.
         measurements: by name.
         stand_offs: those of the corners at the A and the B side of each span, by the span's name.
         total: length of the whole part, mm; None if not given.
-        actuals: section -> (length as cut, worst error of measuring it, line or log entry); each takes the
-            place of that section's given length.
-
-    Raises:
-        ProblemError: a span names no section or no measurement, or runs backward.
     """
-    actuals = actuals or {}
-    problems = list(check_spans(members, spans := tuple(spans), measurements))
-    if problems:
-        raise ProblemError(problems)
     names = [m.name for m in members]
     found = [
-        Equation("actual", name, at, at + 1, float(actuals[name][0]), "", *actuals[name][1:], actuals[name][2])
-        for at, name in enumerate(names)
-        if name in actuals
-    ]
-    found += [
         Equation("length", m.name, at, at + 1, float(m.length), "", 0.0, m.length.where)
         for at, m in enumerate(members)
-        if m.length is not None and m.name not in actuals
+        if m.length is not None
     ]
     for span in spans:
         measured = measurements[span.measurement]
         value = span_total(span, measured, stand_offs[span.name])
         open_name = "" if measured.taken else measured.name
-        doubt = measured.half
-        ends = names.index(span.first), names.index(span.last) + 1
         logged = next((r.where for r in measured.readings if r.where.path != measured.where.path), None)
-        found.append(Equation("span", span.name, *ends, value, open_name, doubt, span.where, logged))
+        found.append(
+            Equation("span", span.name, *span.faces(names), value, open_name, measured.half, span.where, logged)
+        )
     if total is not None:
         found.append(Equation("total", "", 0, len(names), float(total), "", 0.0, total.where))
     return tuple(found)
-
-
-def check_spans(
-    members: Sequence[Member], spans: Iterable[Span], measurements: Mapping[str, Measurement]
-) -> Iterable[Problem]:
-    """Report what is wrong with the names that spans use."""
-    names = [m.name for m in members]
-    for span in spans:
-        for name in dict.fromkeys((span.first, span.last)):
-            if name not in names:
-                yield Problem(
-                    where=span.where,
-                    what=f'span "{span.name}" runs over a section that the part does not have',
-                    given=f'"{name}"',
-                    allowed=", ".join(f'"{n}"' for n in names),
-                )
-        if span.first in names and span.last in names and names.index(span.first) > names.index(span.last):
-            yield Problem(
-                where=span.where,
-                what=f'span "{span.name}" runs backward',
-                given=f'from "{span.first}" to "{span.last}"',
-                allowed="from is the section nearer the A end",
-                fix="exchange them",
-            )
-        if span.measurement not in measurements:
-            yield Problem(
-                where=span.where,
-                what=f'span "{span.name}" rests on a measurement that the part does not have',
-                given=f'"{span.measurement}"',
-                allowed=", ".join(f'"{n}"' for n in measurements) or "there are none",
-                fix="write a [[measurement]] of that name",
-            )
 
 
 def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Chain:
@@ -236,38 +194,48 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
             LEAST_LENGTH; all at once, each naming the members.
     """
     forest: list[list[tuple[int, Term]]] = [[] for _ in range(len(members) + 1)]
-    problems: list[Problem] = []
-    expected: dict[str, float] = {}
-    finished: list[tuple[Equation, float]] = []
     used: list[Equation] = []
+    loops: list[tuple[Equation, Walk]] = []
     for equation in sorted(equations, key=_order(equations := tuple(equations))):
         walk = _walk(forest, equation.start, equation.end)
-        if walk is None:
-            forest[equation.start].append((equation.end, Term(1, equation)))
-            forest[equation.end].append((equation.start, Term(-1, equation)))
-            used.append(equation)
+        if walk is not None:
+            loops.append((equation, walk))
             continue
-        other = _total(walk)
-        if equation.value is None:
-            if other is not None:
-                expected[equation.to_be_measured] = other
-        elif other is not None and all(t.equation.kind == "actual" for t in walk):
-            finished.append((equation, other - equation.value))
-        elif equation.kind == "length" and any(t.equation.kind == "actual" for t in walk):
-            continue  # what was wanted yields to what is
-        elif other is not None and abs(other - equation.value) > AGREE:
-            problems.append(_contradiction(equation, walk, other))
-    walks = [_walk(forest, at, at + 1) for at in range(len(members))]
-    loose = [m for m, walk in zip(members, walks, strict=True) if walk is None]
+        forest[equation.start].append((equation.end, Term(1, equation)))
+        forest[equation.end].append((equation.start, Term(-1, equation)))
+        used.append(equation)
+    expected, finished, problems = _close(loops)
+    walks = [(m, _walk(forest, at, at + 1)) for at, m in enumerate(members)]
+    loose = [m for m, walk in walks if walk is None]
     if loose:
         problems.append(_not_fixed(members, loose, used, _pieces(forest) - 1))
-    lengths = tuple(_solved(m, walk) for m, walk in zip(members, walks, strict=True) if walk is not None)
-    if not problems:
-        wheres = {m.name: m.where for m in members}
-        problems = [_too_short(s, wheres[s.name]) for s in lengths if s.value is not None and s.value < LEAST_LENGTH]
+    lengths = tuple(_solved(m, walk) for m, walk in walks if walk is not None)
+    problems = problems or list(_check_lengths(members, lengths))
     if problems:
         raise ProblemError(problems)
     return Chain(lengths=lengths, expected=expected, finished=tuple(finished))
+
+
+def _close(
+    loops: Iterable[tuple[Equation, Walk]],
+) -> tuple[dict[str, float], list[tuple[Equation, float]], list[Problem]]:
+    """Compare each equation with the others that say the same: expected and finished of the chain, contradictions."""
+    expected: dict[str, float] = {}
+    finished: list[tuple[Equation, float]] = []
+    problems: list[Problem] = []
+    for equation, walk in loops:
+        other, cut = _total(walk), [t.equation.kind == "actual" for t in walk]
+        if other is None:
+            continue
+        if equation.value is None:
+            expected[equation.to_be_measured] = other
+        elif all(cut):
+            finished.append((equation, other - equation.value))
+        elif equation.kind == "length" and any(cut):
+            continue  # what was wanted yields to what is
+        elif abs(other - equation.value) > AGREE:
+            problems.append(_contradiction(equation, walk, other))
+    return expected, finished, problems
 
 
 def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int]]:
@@ -281,7 +249,7 @@ def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, in
     return key
 
 
-def _solved(member: Member, walk: tuple[Term, ...]) -> SolvedLength:
+def _solved(member: Member, walk: Walk) -> SolvedLength:
     names = tuple(dict.fromkeys(t.equation.to_be_measured for t in walk if t.equation.to_be_measured))
     return SolvedLength(name=member.name, value=_total(walk), terms=walk, to_be_measured=names)
 
@@ -292,7 +260,7 @@ def _total(terms: Iterable[Term]) -> float | None:
     return math.fsum(known) if len(known) == len(values) else None
 
 
-def _walk(forest: Sequence[Sequence[tuple[int, Term]]], start: int, end: int) -> tuple[Term, ...] | None:
+def _walk(forest: Sequence[Sequence[tuple[int, Term]]], start: int, end: int) -> Walk | None:
     """Return the terms that lead from one face to another, by the only way; None where nothing joins them."""
     came: dict[int, tuple[int, Term] | None] = {start: None}
     todo = [start]
@@ -323,7 +291,7 @@ def _pieces(forest: Sequence[Sequence[tuple[int, Term]]]) -> int:
     return count
 
 
-def _contradiction(equation: Equation, walk: tuple[Term, ...], other: float) -> Problem:
+def _contradiction(equation: Equation, walk: Walk, other: float) -> Problem:
     assert equation.value is not None
     gap = abs(other - equation.value)
     doubt = math.fsum([equation.doubt, *(t.equation.doubt for t in walk)])
@@ -359,16 +327,18 @@ def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequenc
     )
 
 
-def _too_short(solved: SolvedLength, where: Where) -> Problem:
-    assert solved.value is not None
-    return Problem(
-        where=where,
-        what=f'no length is left for "{solved.name}"',
-        given=f"{_sum(solved.terms)} = {show_slight(solved.value)}",
-        allowed=f"at least {show_slight(LEAST_LENGTH)}",
-        fix="check these lengths and measurements, and which sections the spans run over"
-        + _withdraw(where.path, [t.equation for t in solved.terms]),
-    )
+def _check_lengths(members: Iterable[Member], lengths: Iterable[SolvedLength]) -> Iterator[Problem]:
+    """Check that something is left for each section."""
+    for member, solved in zip(members, lengths, strict=True):
+        if solved.value is not None and solved.value < LEAST_LENGTH:
+            yield Problem(
+                where=member.where,
+                what=f'no length is left for "{solved.name}"',
+                given=f"{_sum(solved.terms)} = {show_slight(solved.value)}",
+                allowed=f"at least {show_slight(LEAST_LENGTH)}",
+                fix="check these lengths and measurements, and which sections the spans run over"
+                + _withdraw(member.where.path, [t.equation for t in solved.terms]),
+            )
 
 
 def _recorded(equation: Equation) -> str:

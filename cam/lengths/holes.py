@@ -15,13 +15,13 @@ from dataclasses import replace
 
 from cam.ground.drills import Drill, drills_by_size
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import QuantityError, at_most_mm, show_length
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
 from cam.part.features import Edge
-from cam.part.fits import read_fit
+from cam.part.fits import Fit, read_fit
 from cam.part.spans import Hole
 
 LEAST_CONTACT = 0.5
@@ -101,8 +101,7 @@ class HolePlan:
 
 def choose_drill(most: float, drills: Sequence[Drill]) -> Drill | None:
     """Return the largest drill of at most this diameter, mm, or None if all are larger."""
-    fitting = [d for d in drills if d.diameter <= most + ROUNDING]
-    return max(fitting, key=lambda d: d.diameter) if fitting else None
+    return max((d for d in drills if d.diameter <= most + ROUNDING), key=lambda d: d.diameter, default=None)
 
 
 def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, said: LengthFigures = MM) -> HolePlan:
@@ -207,16 +206,9 @@ def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
     if hole.now is not None and (drill is None or drill.diameter <= hole.now + ROUNDING):
         return None
     if drill is None:
-        raise ProblemError(
-            [
-                Problem(
-                    where=hole.where,
-                    what=f'no drill is small enough for hole "{hole.name}"',
-                    given=f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm",
-                    allowed=at_most_mm(opened - hole.drill_under),
-                )
-            ]
-        )
+        what, allowed = f'no drill is small enough for hole "{hole.name}"', at_most_mm(opened - hole.drill_under)
+        given = f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm"
+        raise refusal(hole.where, what, given=given, allowed=allowed)
     return drill
 
 
@@ -265,24 +257,7 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             words = {"given": hole.fit, "allowed": error.allowed, "fix": error.fix}
             yield Problem(where=hole.where, what=f'hole "{hole.name}": {error.what}', **words)
             return
-        shaft = pivot.nominal + fit.shaft.lower, pivot.nominal + fit.shaft.upper
-        if pivot.diameter.least < shaft[0] - ROUNDING or pivot.diameter.most > shaft[1] + ROUNDING:
-            yield Problem(
-                where=hole.where,
-                what=f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names',
-                given=_between(pivot.diameter.least, pivot.diameter.most),
-                allowed=_between(*shaft),
-                fix="change the pivot's tolerance, or give the side shake in mm",
-            )
-        more = hole.taper * wall_length(hole) / (2 if hole.side == "both" else 1)
-        if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING:
-            yield Problem(
-                where=hole.where,
-                what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
-                given=f"{show_length(more)} wider at its wide end than the middle of the limits",
-                allowed=at_most_mm((fit.hole.upper - fit.hole.lower) / 2),
-                fix="use a reamer, or give the side shake in mm",
-            )
+        yield from _check_fit(hole, pivot, fit)
     yield from _check_side_shake(hole, pivot)
     ring = seat_ring(finished_diameter(hole, pivot), hole.edge_inside, pivot.shoulder, pivot.shoulder_edge)
     if ring <= 0:
@@ -292,6 +267,28 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             given=f"shoulder {show_length(pivot.shoulder)}, hole {show_length(finished_diameter(hole, pivot))}, "
             "edges broken",
             fix="break the edges less, or make the shoulder larger",
+        )
+
+
+def _check_fit(hole: Hole, pivot: Pivot, fit: Fit) -> Iterable[Problem]:
+    """Report where a pivot is outside the limits of its fit, and where a broach leaves a hole outside them."""
+    shaft = pivot.nominal + fit.shaft.lower, pivot.nominal + fit.shaft.upper
+    if pivot.diameter.least < shaft[0] - ROUNDING or pivot.diameter.most > shaft[1] + ROUNDING:
+        yield Problem(
+            where=hole.where,
+            what=f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names',
+            given=_between(pivot.diameter.least, pivot.diameter.most),
+            allowed=_between(*shaft),
+            fix="change the pivot's tolerance, or give the side shake in mm",
+        )
+    more = hole.taper * wall_length(hole) / (2 if hole.side == "both" else 1)
+    if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING:
+        yield Problem(
+            where=hole.where,
+            what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
+            given=f"{show_length(more)} wider at its wide end than the middle of the limits",
+            allowed=at_most_mm((fit.hole.upper - fit.hole.lower) / 2),
+            fix="use a reamer, or give the side shake in mm",
         )
 
 

@@ -35,7 +35,7 @@ from typing import Literal, get_args
 
 from cam.ground.files import sync_folder, take_lock
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 
 RecordKind = Literal["measurement", "actual", "stop reading", "withdrawal"]
 KINDS: tuple[RecordKind, ...] = get_args(RecordKind)
@@ -168,12 +168,12 @@ def journal_path(part: str, piece: str = "") -> str:
     path = Path(part)
     if not path.name:
         what, allowed = "is no name of a file", "a part file, for example arbor.toml"
-        raise ProblemError([Problem(where=Where(path=part or '""'), what=what, allowed=allowed)])
+        raise refusal(part or '""', what, allowed=allowed)
     if piece:
         other = path.with_name(f"{path.stem}{_PIECE}{name_of_piece(piece)}.toml")
         if os.path.lexists(other):
             what, fix = "the log of this piece would be another part file's", "call the piece, or that file, otherwise"
-            raise ProblemError([Problem(where=Where(path="--piece"), what=what, given=str(other), fix=fix)])
+            raise refusal("--piece", what, given=str(other), fix=fix)
         return str(other.with_suffix(".log"))
     return str(path.with_name(path.name + ".log") if path.suffix == ".log" else path.with_suffix(".log"))
 
@@ -188,7 +188,7 @@ def name_of_piece(text: str) -> str:
     if not re.fullmatch(r"[a-z0-9](?:[a-z0-9_-]{0,18}[a-z0-9])?", name):
         what, allowed = "this is no name for a piece", "1 to 20 letters and digits, - or _ between them: 2, left-hand"
         given = _show(text.encode(errors="replace"))
-        raise ProblemError([Problem(where=Where(path="--piece"), what=what, given=f'"{given}"', allowed=allowed)])
+        raise refusal("--piece", what, given=f'"{given}"', allowed=allowed)
     return name
 
 
@@ -401,11 +401,11 @@ def _ask(handle: int, path: str) -> None:
     found, where = os.fstat(handle), Where(path=_show(os.fsencode(path)))
     if not stat.S_ISREG(found.st_mode):
         fix = "move away what has its name"
-        raise ProblemError([Problem(where=where, what="a log must be a plain file", fix=fix)])
+        raise refusal(where, "a log must be a plain file", fix=fix)
     if found.st_size > MOST_BYTES:
         what, given = "this log is too large to be right", f"{found.st_size} bytes"
         fix = "move it away, and begin one for each workpiece"
-        raise ProblemError([Problem(where=where, what=what, given=given, allowed=f"at most {MOST_BYTES}", fix=fix)])
+        raise refusal(where, what, given=given, allowed=f"at most {MOST_BYTES}", fix=fix)
 
 
 def _never_the_same(path: str) -> Problem:

@@ -67,20 +67,25 @@ def likely_sizes(
         before: the record that it would replace; None if there is none.
     """
     target, found = actual.target, list[Likely]()
-    halves = [READ if measurement is None else max(measurement.uncertainty.half, LEAST)]
-    halves += [a.half for a in (actual, before) if a is not None and not math.isnan(a.half)]
-    halves = [max(halves) + math.fsum(a.uncertainty.half for a in actual.along)]
+    half = _doubt(actual, measurement, before)
     if target.kind == "stop reading":
-        room = TIMES * max(ZERO, *halves)
+        room = TIMES * max(ZERO, half)
         return (Likely(actual.expected, room, "what the program should have left there", target.where),)
     if measurement is not None and measurement.taken:
-        found.append(Likely(measurement.distance, TIMES * max(halves), "what the part file says", measurement.where))
+        found.append(Likely(measurement.distance, TIMES * half, "what the part file says", measurement.where))
     if not math.isnan(target.about):
         left, limits = _left(part, target), _limits(part, target)
-        found.append(Likely(target.about, TIMES * max(*halves, limits) + left, "what is wanted", target.where))
+        found.append(Likely(target.about, TIMES * max(half, limits) + left, "what is wanted", target.where))
     if before is not None:
-        found.append(Likely(before.value, TIMES * max(halves), "what was read before", before.where, logged=True))
+        found.append(Likely(before.value, TIMES * half, "what was read before", before.where, logged=True))
     return tuple(found)
+
+
+def _doubt(actual: Actual, measurement: Measurement | None, before: Actual | None) -> float:
+    """Return the worst error, plus-minus mm, of a record, of what it would replace, and of what the part file says."""
+    halves = [READ if measurement is None else max(measurement.uncertainty.half, LEAST)]
+    halves += [a.half for a in (actual, before) if a is not None and not math.isnan(a.half)]
+    return max(halves) + math.fsum(a.uncertainty.half for a in actual.along)
 
 
 def _run(part: Solved, target: Target) -> tuple[Section, ...]:
@@ -132,7 +137,8 @@ def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
     pair = len(values) == 2
     yield Problem(
         where=actual.target.where,
-        what=f'the two readings of "{actual.name}" are far apart' if pair
+        what=f'the two readings of "{actual.name}" are far apart'
+        if pair
         else f'reading {at + 1} of "{actual.name}" is far from the others',
         given=f'"{actual.text}"' if pair else f'"{actual.readings[at].text}" among "{actual.text}"',
         allowed=f"within {say(room)} of one another, ten times the uncertainty",
@@ -146,13 +152,17 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
     Args:
         how_to_withdraw: what to do about an earlier record that is wrong; "" if there is none.
     """
-    if not likely or any(size.takes(actual.value) for size in likely):
+
+    def fits(value: float) -> bool:
+        return any(size.takes(value) for size in likely)
+
+    if not likely or fits(actual.value):
         return
     near = min(likely, key=lambda size: abs(actual.value - size.value))
     say = length_words(actual.text)
     off = actual.value - near.value
-    fix = find_slip(actual.value, actual.text, lambda value: any(size.takes(value) for size in likely))
-    if actual.along and any(size.takes(actual.value - added(actual.along)) for size in likely):
+    fix = find_slip(actual.value, actual.text, fits)
+    if actual.along and fits(actual.value - added(actual.along)):
         names = " and ".join(f'"{a.name}"' for a in actual.along)
         fix = f"is {names} reckoned in already? record what was read, {say(actual.value - 2 * added(actual.along))}"
     yield Problem(

@@ -132,15 +132,13 @@ def predict_span(
     causes.sort(key=lambda c: (-c.standard, c.name))
     halves = [c.half for c in causes]
     worst, rss = worst_case(halves), root_sum_square(halves)
-    evens = [c.half for c in causes if not c.normal]
-    normal = math.sqrt(math.fsum(c.standard**2 for c in causes if c.normal))
     return SpanLimits(
         span=span,
         length=length,
         shake=shake,
         worst=(shake - worst, shake + worst),
         rss=(shake - rss, shake + rss),
-        chance=_chance(shake, tuple(evens), normal, float(span.shake.least), float(span.shake.most)),
+        chance=_chance(shake, tuple(causes), float(span.shake.least), float(span.shake.most)),
         model=MODEL,
         contributors=tuple(causes),
         shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
@@ -151,8 +149,10 @@ def predict_span(
 
 
 @lru_cache(maxsize=64)
-def _chance(shake: float, evens: tuple[float, ...], normal: float, least: float, most: float) -> Chance:
+def _chance(shake: float, causes: tuple[Contributor, ...], least: float, most: float) -> Chance:
     """Return what `chance_of` gives, kept from the first call: summary, record and answer all ask for it."""
+    evens = [c.half for c in causes if not c.normal]
+    normal = math.sqrt(math.fsum(c.standard**2 for c in causes if c.normal))
     return chance_of(shake, evens, normal, least, most)
 
 

@@ -30,7 +30,6 @@ TAIL = 8.0
 """The number of standard deviations beyond which a normal error is not followed: the chance is below 1e-15."""
 
 
-
 class Chance(Row):
     """The chances of lying below, between and above two limits; they sum to 1."""
 

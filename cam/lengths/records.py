@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse
@@ -160,22 +160,23 @@ def read_records(part_path: str, piece: str = "") -> Records | None:
     Raises:
         ProblemError: it is no plain file, or the system refuses.
     """
-    paths = [journal_path(part_path), *([journal_path(part_path, piece)] if piece else [])]
-    journals = tuple(read_journal(path) for path in paths)
+    paths = [journal_path(part_path, name) for name in dict.fromkeys(("", piece))]
+    *common, own = journals = tuple(read_journal(path) for path in paths)
     if not any(j.entries or j.torn for j in journals):
         return None
-    standing = journals[-1].standing
-    if piece:
-        standing = (*(e for e in journals[0].standing if e.kind == "measurement"), *standing)
-    digest = sha256()
-    for path in paths:
-        try:
-            digest.update(Path(path).read_bytes())  # asked and read as a log just now
-        except FileNotFoundError:
-            continue
-        except OSError as fault:
-            raise ProblemError([Problem(where=Where(path=path), what="this log cannot be read")]) from fault
-    return Records(path=paths[-1], digest=digest.hexdigest(), journals=journals, standing=standing)
+    shared = (e for journal in common for e in journal.standing if e.kind == "measurement")
+    digest = sha256(b"".join(_content(path) for path in paths)).hexdigest()
+    return Records(path=paths[-1], digest=digest, journals=journals, standing=(*shared, *own.standing))
+
+
+def _content(path: str) -> bytes:
+    """Return the bytes of a log, which was asked and read as one just now; none where there is none."""
+    try:
+        return Path(path).read_bytes()
+    except FileNotFoundError:
+        return b""
+    except OSError as fault:
+        raise refusal(path, "this log cannot be read") from fault
 
 
 def targets(
@@ -200,23 +201,28 @@ def targets(
     names = [s.name for s in sections]
     for span in spans:
         if span.first in names and span.last in names:
-            ends = names.index(span.first), names.index(span.last) + 1
-            add(f"{span.name} span", "actual", "span", span, ends)
-    count, sizes = len(sections), [s.thickest for s in sections]
-    top = sizes.index(max(sizes)) if count else 0
+            add(f"{span.name} span", "actual", "span", span, span.faces(names))
     for at, s in enumerate(sections):
         add(f"{s.name} length", "actual", "length", s, (at, at + 1))
         if s.as_stock or s.diameter_a != s.diameter_b:
             continue
         add(f"{s.name} diameter", "actual", "diameter", s)
         add(f"{s.name} stop diameter", "stop reading", "stop diameter", s)
-        if at < top and sections[at + 1].diameter_a > s.diameter_b:
-            add(f"{s.name} shoulder", "actual", "shoulder", s, (0, at + 1))
-            add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s)
-        elif at > top and sections[at - 1].diameter_b > s.diameter_a:
-            add(f"{s.name} shoulder", "actual", "shoulder", s, (at, count))
+        if shoulder := _shoulder_at(sections, at):
+            add(f"{s.name} shoulder", "actual", "shoulder", s, shoulder)
             add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s)
     return found
+
+
+def _shoulder_at(sections: tuple[Section, ...], at: int) -> tuple[int, int] | None:
+    """Return the faces from a finished end to the shoulder in which a section ends; None where it ends in none."""
+    sizes = [s.thickest for s in sections]
+    top = sizes.index(max(sizes))
+    if at < top and sections[at + 1].diameter_a > sections[at].diameter_b:
+        return 0, at + 1
+    if at > top and sections[at - 1].diameter_b > sections[at].diameter_a:
+        return at, len(sections)
+    return None
 
 
 def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
@@ -231,7 +237,7 @@ def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
     fix = did_you_mean(near) or "use one of these names, in quotes"
     allowed = "" if near else ", ".join(f'"{n}"' for n in known)
     what = "nothing of this name can be recorded for this part"
-    raise ProblemError([Problem(where=where, what=what, given=f'"{name}"', allowed=allowed, fix=fix)])
+    raise refusal(where, what, given=f'"{name}"', allowed=allowed, fix=fix)
 
 
 def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
@@ -251,13 +257,13 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
     except QuantityError as error:
         fix = error.fix or (f"for a sum write {EXAMPLE}" if re.search(r"[0-9a-z] [-+] [0-9]", value) else "")
         words = {"given": f'"{value}"', "allowed": error.allowed, "fix": fix}
-        raise ProblemError([Problem(where=where, what=f'"{name}": {error.what}', **words)]) from None
-    use = next((u for u, words in USES.items() if words == used), None)
+        raise refusal(where, f'"{name}": {error.what}', **words) from None
+    use = {words: use for use, words in USES.items()}.get(used)
     if use is None:
         what, allowed = f'"{name}": readings alone are given here', "readings with their unit, as 8.04; 8.05 mm"
-        raise ProblemError([Problem(where=where, what=what, given=f'"{value}{EXPECTED}{told}"', allowed=allowed)])
+        raise refusal(where, what, given=f'"{value}{EXPECTED}{told}"', allowed=allowed)
     kept = tuple(Quantity(v, text, where) for v, text in readings)
-    size = mean_of(kept) + added(along) if along else mean_of(kept)
+    size = mean_of(kept) + added(along)
     actual = Actual(target, size, half, kept, value.strip(), name, where, planned, use, along)
     problems = list(check_distance(name, size, value.strip(), where))
     if not sure and actual.strange is not None:

@@ -15,7 +15,7 @@ from cam.ground.units import show_length
 from cam.lengths.behind import rest_on, tell_records
 from cam.lengths.chain import Chain, Member
 from cam.lengths.figures import LengthFigures
-from cam.lengths.holes import plan_hole
+from cam.lengths.holes import HolePlan, Pivot, plan_hole
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets
 from cam.lengths.seats import check_span, pivot_of, stand_offs
@@ -25,7 +25,7 @@ from cam.lengths.stand_off import CORNERS, check_stand_off
 from cam.part import Asked, Part, asked_of, read_asked
 from cam.part.checks import CHECKS
 from cam.part.details import ask_units
-from cam.part.spans import Measurement, Measuring, Uncertainty
+from cam.part.spans import Hole, Measurement, Measuring, Uncertainty
 
 
 def read_part(path: str | PathLike[str], log: Records | None = None) -> Solved:
@@ -84,26 +84,16 @@ def solve(asked: Asked, noses: Collection[float] = (), log: Records | None = Non
 
 def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> tuple[Solved, list[Problem]]:
     """Return the part with its lengths, nan where they are to be measured, and its holes; and all that is wrong."""
-    sections, problems = part.sections, list[Problem]()
-    names = targets(sections, tables.measurements, tables.spans)
-    records, warnings = _read_log(part.path, names, log)
+    records, warnings = _read_log(part.path, targets(part.sections, tables.measurements, tables.spans), log)
     taken = tuple(_with_record(m, records) for m in tables.measurements)
-    pivots = {}
-    plans = []
-    for hole in tables.holes:
-        try:
-            pivots[hole.name] = pivot = pivot_of(part, hole, records)
-            plans.append(plan_hole(hole, pivot, _drills(part), LengthFigures(part.unit)))
-        except ProblemError as found:
-            own = [r for r in records if r.target.what == "diameter" and r.target.of == hole.section]
-            problems += [rest_on(p, part.path, own) for p in found.problems]
+    pivots, plans, problems = _plan_holes(part, tables.holes, records)
     offs = {}
     for span in tables.spans:
         offs[span.name], more = stand_offs(part, span, plans)
         problems += more
-        problems += check_span(part, span, next((m for m in taken if m.name == span.measurement), None))
+        problems += check_span(part, span, next(m for m in taken if m.name == span.measurement))
         warnings += check_stand_off(span, *offs[span.name], LengthFigures(part.unit))
-    members = tuple(Member(s.name, length, s.where) for s, length in zip(sections, tables.lengths, strict=True))
+    members = tuple(Member(s.name, length, s.where) for s, length in zip(part.sections, tables.lengths, strict=True))
     if problems:
         return part, problems
     measured = Measured(
@@ -121,6 +111,21 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
     whole = replace(whole, measured=measured)
     more = tell_records(whole, [*more, *_too_short(whole, measured)])
     return replace(whole, warnings=tuple(sorted({*warnings, *more}))), problems
+
+
+def _plan_holes(
+    part: Solved, holes: Iterable[Hole], records: tuple[Actual, ...]
+) -> tuple[dict[str, Pivot], list[HolePlan], list[Problem]]:
+    """Return the pivot of each hole, its plan, and all that is wrong with them."""
+    pivots, plans, problems = dict[str, Pivot](), list[HolePlan](), list[Problem]()
+    for hole in holes:
+        try:
+            pivots[hole.name] = pivot = pivot_of(part, hole, records)
+            plans.append(plan_hole(hole, pivot, _drills(part), LengthFigures(part.unit)))
+        except ProblemError as found:
+            own = [r for r in records if r.target.what == "diameter" and r.target.of == hole.section]
+            problems += [rest_on(p, part.path, own) for p in found.problems]
+    return pivots, plans, problems
 
 
 def _too_short(part: Solved, measured: Measured) -> Iterable[Problem]:

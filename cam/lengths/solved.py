@@ -27,7 +27,6 @@ from cam.part.spans import Hole, Measurement, Span, StandOff
 NAN = math.nan
 
 
-
 @frozen
 class Measured:
     """What the chain of lengths knows of a part.
@@ -89,9 +88,8 @@ class Measured:
             faces: the faces between which actual lengths count; None for all.
         """
         taken = {m.name: replace(m, readings=()) if early and m.after else m for m in self.measurements}
-        real = [] if early else [a for a in self.actuals if a.target.start >= 0]
-        if faces is not None:
-            real = [a for a in real if a.target.start in faces and a.target.end in faces]
+        lengths = () if early else tuple(a for a in self.actuals if a.target.start >= 0)
+        real = [a for a in lengths if faces is None or {a.target.start, a.target.end} <= {*faces}]
         found = gather_equations(self.members, self.spans, taken, self.stand_offs, total=self.total)
         return solve_chain(self.members, (*(_equation(a) for a in real), *found))
 
@@ -146,7 +144,8 @@ def _with_limits(sections: tuple[Section, ...], spans: Iterable[Span]) -> tuple[
     names = [s.name for s in sections]
     limits = {}
     for span in spans:
-        at = names.index(span.first) - 1 if span.late == "A" else names.index(span.last) + 1
+        first, last = span.faces(names)
+        at = first - 1 if span.late == "A" else last
         if span.tolerance is not None and 0 <= at < len(names):
             limits[names[at]] = span.tolerance
     return tuple(
@@ -178,7 +177,7 @@ def _allowances(part: Solved, measured: Measured, second: End) -> dict[int, floa
     found: dict[int, float] = {}
     for span in measured.spans:
         late = span.late or second
-        face = names.index(span.last) + 1 if late == "B" else names.index(span.first)
+        face = span.faces(names)[late == "B"]
         if span.fitting_allowance > 0 and 0 < face < len(names):
             sign = 1 if late == "B" else -1
             size = max(float(span.fitting_allowance), abs(found.get(face, 0.0)))

@@ -56,16 +56,19 @@ def _report(part: Solved, measured: Measured, span: Span, second: End) -> SpanRe
     length = measured.chain.total(span.first, span.last)
     if not taken.taken or length is None:
         return SpanReport(span, taken, offs, None, None)
-    names = [s.name for s in part.sections]
-    first, last = names.index(span.first), names.index(span.last) + 1
     finished = any(e.name == span.name and e.kind == "span" for e, _ in measured.chain.finished)
+    errors = _errors(part, measured, span, finished=finished)
+    limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, LengthFigures(part.unit))
+    return SpanReport(span, taken, offs, limits, judge_length(limits, LengthFigures(part.unit)) if finished else None)
+
+
+def _errors(part: Solved, measured: Measured, span: Span, *, finished: bool) -> tuple[Contributor, ...]:
+    """Return the errors of the length between a span's shoulders: of cutting what is not cut, of measuring what is."""
+    first, last = span.faces([s.name for s in part.sections])
     errors: tuple[Contributor, ...] = ()
     if not finished:
         errors = shoulder_errors(span, [(s.name, s.length_tolerance) for s in part.sections[first:last]])
     for actual in measured.actuals:
-        inside = first <= actual.target.start and actual.target.end <= last
-        if inside and not math.isnan(actual.half):
-            doubt = Uncertainty(actual.whole_half, "limit", "", actual.where)
-            errors += length_errors(actual.name, doubt)
-    limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, LengthFigures(part.unit))
-    return SpanReport(span, taken, offs, limits, judge_length(limits, LengthFigures(part.unit)) if finished else None)
+        if first <= actual.target.start and actual.target.end <= last and not math.isnan(actual.half):
+            errors += length_errors(actual.name, Uncertainty(actual.whole_half, "limit", "", actual.where))
+    return errors

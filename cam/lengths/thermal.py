@@ -17,7 +17,6 @@ REFERENCE = 20.0
 """The reference temperature, degrees Celsius. Source: ISO 1."""
 
 
-
 class Expansion(Row):
     """How much a material grows when it is warmed.
 

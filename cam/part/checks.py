@@ -56,8 +56,12 @@ def _given(section: Section) -> str:
     return f'diameter_a = "{section.diameter_a.text}", diameter_b = "{section.diameter_b.text}"'
 
 
-def _walks(part: Part) -> Iterator[tuple[End, list[tuple[Section, float, float]]]]:
-    """Yield the walks from each end that is turned to the thickest section: (section, diameter outward, inward).
+Walk = list[tuple[Section, float, float]]
+"""Sections on the way in from an end, each with its diameters outward and inward, mm."""
+
+
+def _walks(part: Part) -> Iterator[tuple[End, Walk]]:
+    """Yield the walks from each end that is turned to the thickest section.
 
     In a collet or chuck the only walk goes from the free end to the other.
     """
@@ -69,6 +73,11 @@ def _walks(part: Part) -> Iterator[tuple[End, list[tuple[Section, float, float]]
         yield "B", from_b[: len(from_b) - peak]
     elif part.holding.first is not None:
         yield part.holding.first, from_a if part.holding.first == "A" else from_b
+
+
+def _solid(part: Part, walk: Walk) -> Walk:
+    """Return a walk without the grooves on the way."""
+    return [row for row in walk if not _is_groove(part, row[0])]
 
 
 def _is_groove(part: Part, section: Section) -> bool:
@@ -86,8 +95,7 @@ def _is_groove(part: Part, section: Section) -> bool:
 def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
     """Check that a pivot stands on a shoulder: what is inward of it is thicker."""
     for _, walk in _walks(part):
-        solid = [row for row in walk if not _is_groove(part, row[0])]
-        for (pivot, _, size), (shoulder, outward, _) in pairwise(solid):
+        for (pivot, _, size), (shoulder, outward, _) in pairwise(_solid(part, walk)):
             if pivot.role != "pivot" or outward > size + AS_GIVEN or math.isnan(outward + size):
                 continue
             same = abs(outward - size) <= AS_GIVEN
@@ -115,22 +123,19 @@ def check_pivot_has_shoulder(part: Part) -> Iterator[Problem]:
 def check_reachable(part: Part) -> Iterator[Problem]:
     """Check that diameters grow from each end to the thickest section, so that a turning tool reaches every one."""
     for end, walk in _walks(part):
-        widest: Section | None = None
-        for section, outward, inward in walk:
-            if _is_groove(part, section):
-                continue
-            low = min(outward, inward) if section is not walk[-1][0] else outward
+        peak, solid = walk[-1][0], _solid(part, walk)
+        for at, (section, outward, inward) in enumerate(solid):
+            widest = max((s for s, _, _ in solid[:at]), key=lambda s: s.thickest, default=None)
+            low = min(outward, inward) if section is not peak else outward
             if widest is not None and low < widest.thickest - AS_GIVEN and not _is_bad_pivot(part, widest, section):
-                yield _hidden(part, end, section, widest, walk[-1][0])
-            elif outward > inward + AS_GIVEN and section is not walk[-1][0]:
+                yield _hidden(part, end, section, widest, peak)
+            elif outward > inward + AS_GIVEN and section is not peak:
                 yield Problem(
                     where=section.where,
                     what=f'section "{section.name}" grows thinner away from the {end} end, where the tool comes from',
                     given=_given(section),
                     fix="turn the taper round, or check that the sections run in order from the A end",
                 )
-            if widest is None or section.thickest > widest.thickest:
-                widest = section
 
 
 def _is_bad_pivot(part: Part, outer: Section, section: Section) -> bool:
@@ -318,16 +323,11 @@ def _ends(part: Part) -> Iterator[tuple[End, EndHolding]]:
 def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
     """Check that the mouth of a centre hole that the file names leaves a rim on its face."""
     for end, holding in _ends(part):
-        if not holding.centre_hole:  # the pattern takes a millisecond to compile
-            continue
-        found = re.fullmatch(r"(?:ISO 6411 *-? *)?[ABR] *([0-9.]+) */ *([0-9.]+)", holding.centre_hole.strip(), re.I)
-        if not found or found[2].count(".") > 1:
-            continue
-        mouth = float(found[2].strip(".") or 0)
+        mouth = _mouth(holding.centre_hole)
         section = part.sections[0 if end == "A" else -1]
         size, edge = (section.diameter_a, section.edge_a) if end == "A" else (section.diameter_b, section.edge_b)
         face = size - 2 * (edge.size if edge is not None and not holding.extra_length > 0 else 0.0)
-        if face < mouth * (1 + 2 * RIM) - AS_GIVEN:
+        if mouth and face < mouth * (1 + 2 * RIM) - AS_GIVEN:
             yield Problem(
                 where=holding.where,
                 what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
@@ -335,6 +335,14 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
                 allowed=f"a mouth of at most {at_most(part, face / (1 + 2 * RIM))}, with a rim of {RIM:g} of it",
                 fix="name a smaller centre hole, or leave centre_hole out to have one chosen",
             )
+
+
+def _mouth(centre_hole: str) -> float:
+    """Return the diameter of the mouth of a centre hole, mm, by its designation; zero where that has none."""
+    if not centre_hole:  # the pattern takes a millisecond to compile
+        return 0.0
+    found = re.fullmatch(r"(?:ISO 6411 *-? *)?[ABR] *([0-9.]+) */ *([0-9.]+)", centre_hole.strip(), re.I)
+    return float(found[2].strip(".") or 0) if found and found[2].count(".") <= 1 else 0.0
 
 
 def check_grips(part: Part) -> Iterator[Problem]:
@@ -345,9 +353,8 @@ def check_grips(part: Part) -> Iterator[Problem]:
             continue
         section = by_name.get(holding.grip)
         if section is None:
-            yield _grip_problem(
-                end, holding, f'there is no section called "{holding.grip}" to grip', ", ".join(["stock", *by_name]), ""
-            )
+            what = f'there is no section called "{holding.grip}" to grip'
+            yield _grip_problem(end, holding, what, ", ".join(["stock", *by_name]))
             continue
         yield from _check_grip_side(part, end, holding, section)
         if section.role == "pivot":
@@ -377,7 +384,6 @@ def _check_grip_side(part: Part, end: End, holding: EndHolding, section: Section
             holding,
             f'while the {end} end is turned, the carrier cannot grip "{section.name}" at that end',
             "stock, or a section on the other side of the thickest",
-            "",
         )
     elif part.holding.first == end and not section.as_stock:
         yield _grip_problem(
@@ -402,7 +408,7 @@ def check_one_end_is_gripped_as_stock(part: Part) -> Iterator[Problem]:
         )
 
 
-def _grip_problem(end: End, holding: EndHolding, what: str, allowed: str, fix: str) -> Problem:
+def _grip_problem(end: End, holding: EndHolding, what: str, allowed: str, fix: str = "") -> Problem:
     given = f'grip = "{holding.grip}" in [holding.end_{end.lower()}]'
     return Problem(where=holding.where, what=what, given=given, allowed=allowed, fix=fix)
 

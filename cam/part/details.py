@@ -10,7 +10,7 @@ from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import MM_PER_INCH, is_inch, round_down, round_up, show_length
-from cam.part.features import Corner, Edge
+from cam.part.features import Corner, Edge, undercut_at
 from cam.part.model import Part, Section
 
 DEEPEST_UNDERCUT = 0.15
@@ -126,15 +126,16 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
 def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
     """Check that an undercut at the thick end of a taper is deeper than the taper falls over its width."""
     for section, side, own, _, corner, _ in _sides(part):
-        if corner is None or corner.kind != "undercut":
+        undercut = undercut_at(corner)
+        if undercut is None:
             continue
         other = float(section.diameter_a if side == "B" else section.diameter_b)
-        fall = (own - other) / 2 / section.length * corner.width
-        if fall > AS_GIVEN and corner.depth < fall + AS_GIVEN:
+        fall = (own - other) / 2 / section.length * undercut.width
+        if fall > AS_GIVEN and undercut.depth < fall + AS_GIVEN:
             yield Problem(
-                where=corner.where,
+                where=undercut.where,
                 what=f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls',
-                given=f"{corner.text}; over that width the taper falls {show(part, fall)}",
+                given=f"{undercut.text}; over that width the taper falls {show(part, fall)}",
                 allowed=f"more than {show(part, fall)} deep",
                 fix="make it deeper or narrower, or put a fillet there",
             )
@@ -150,14 +151,12 @@ def _deepest_undercut(part: Part, section: Section, size: float) -> float:
 def check_details_fit_length(part: Part) -> Iterator[Problem]:
     """Check that a section has room along it for its edges, fillets and undercuts, and keeps some of its size."""
     for section in part.sections:
-        corners = [c for c in (section.corner_a, section.corner_b) if c is not None]
-        parts = [*_reaches(section, section.length), *((c.text, c.radius + c.width) for c in corners)]
+        parts = _reaches(section, section.length)
         land = LEAST_LAND if parts and section.role != "undercut" else 0.0
-        need = math.fsum(size for _, size in parts) + land
+        need = _reached(parts) + land
         if math.inf > need > section.length + AS_GIVEN:
             for _ in range(LONGER):  # a taper that is made longer is less steep, and its edges reach otherwise
-                reached = math.fsum(size for _, size in _reaches(section, need))
-                need = max(need, reached + math.fsum(c.radius + c.width for c in corners) + land)
+                need = max(need, _reached(_reaches(section, need)) + land)
             kept = f", {show(part, land)} of that left at its size" if land else ""
             yield Problem(
                 where=section.where,
@@ -169,10 +168,18 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
 
 
 def _reaches(section: Section, length: float) -> list[tuple[str, float]]:
-    """Return the text and the reach along the axis, mm, of each edge, if the section were so long."""
+    """Return the text and the reach along the axis, mm, of each edge and corner, if the section were so long."""
     growth = _growth(section, length)
     edges = ((section.edge_a, growth), (section.edge_b, -growth))
-    return [(edge.text, edge_reach(edge, rise)) for edge, rise in edges if edge is not None]
+    corners = (section.corner_a, section.corner_b)
+    return [
+        *((edge.text, edge_reach(edge, rise)) for edge, rise in edges if edge is not None),
+        *((corner.text, corner.radius + corner.width) for corner in corners if corner is not None),
+    ]
+
+
+def _reached(parts: Iterable[tuple[str, float]]) -> float:
+    return math.fsum(size for _, size in parts)
 
 
 def _growth(section: Section, length: float | None = None) -> float:

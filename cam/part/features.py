@@ -61,6 +61,11 @@ class Corner:
     where: Where
 
 
+def undercut_at(corner: Corner | None) -> Corner | None:
+    """Return a corner that is an undercut; None for any other, and for none."""
+    return corner if corner is not None and corner.kind == "undercut" else None
+
+
 @frozen
 class Edge:
     """The outer edge of a section's end.

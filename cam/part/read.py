@@ -13,18 +13,15 @@ from cam.ground.keys import keys_in, read_as, read_key
 from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
-from cam.ground.source.table import NAN, closest, did_you_mean
+from cam.ground.source.table import NAN
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import QuantityError, is_inch, show_known
+from cam.ground.units import is_inch, show_known
 from cam.part.features import Corner, Edge, Finish, Tolerance
 from cam.part.model import ENDS, METHODS, Asked, EndHolding, Holding, Part, Section
 from cam.part.read_milled import read_milled
 from cam.part.read_screwed import read_screwing, settle_threads
-from cam.part.read_spans import read_measuring, read_symbol
+from cam.part.read_spans import MEASURING, read_measuring, read_symbol
 from cam.part.texts import read_corner, read_edge, read_finish, read_tolerance
-
-MEASURING = ("measurement", "span", "hole")
-"""The tables that only the measuring chain reads."""
 
 
 def read_asked(path: str | PathLike[str]) -> Asked:
@@ -99,15 +96,8 @@ def _read_holding(table: Table) -> Holding:
     if table.raw("method") not in METHODS:  # without it nothing more can be said
         table.known(*keys_in(Holding))
         nan = Quantity(NAN, "", table.where)
-        said: dict[str, Any] = {
-            "first": None,
-            "end_a": None,
-            "end_b": None,
-            "chuck": "",
-            "stick_out": nan,
-            "facing": nan,
-            "part_off": "",
-        }
+        said: dict[str, Any] = dict.fromkeys(("first", "end_a", "end_b"))
+        said |= {"chuck": "", "stick_out": nan, "facing": nan, "part_off": ""}
     elif method == "between centres":
         for key in ("chuck", "free_end", "stick_out", "facing"):
             what = f"{key} has no meaning between centres"
@@ -144,18 +134,10 @@ def _check_names(tables: Sequence[Table]) -> None:
     for table in tables:
         name = read_key(table, Section, "name")
         if name == "stock":
-            table.note(
-                "name", 'no section can be called "stock": a grip of that name means the bar', fix="call it otherwise"
-            )
-        elif name in lines:
-            table.note(
-                "name",
-                f'two sections are called "{name}"',
-                given=f"lines {lines[name]} and {table.where_of('name').line}",
-                fix="give each its own name",
-            )
-        elif name:
-            lines[name] = table.where_of("name").line
+            what = 'no section can be called "stock": a grip of that name means the bar'
+            table.note("name", what, fix="call it otherwise")
+        else:
+            table.check_name(name, "section", lines)
 
 
 def _settle_likes(tables: Sequence[Table]) -> None:
@@ -175,8 +157,7 @@ def _settle_likes(tables: Sequence[Table]) -> None:
             name = read_key(table, Section, "like")
             model = by_name.get(name)
             if model is None and name:
-                fix = did_you_mean(closest(name, by_name))
-                table.note("like", f'there is no section called "{name}"', allowed=", ".join(by_name), fix=fix)
+                table.unknown("like", "section", by_name)
             if model is not None:
                 settle(model, (*trail, table))
                 if table not in settled:
@@ -203,22 +184,34 @@ def _not_taken(table: Table) -> set[str]:
 
 
 def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in"]) -> list[Quantity]:
-    """Return the length of every section; one that is left out gets what the others leave of the whole.
-
-    It refuses two or more left out, one left out with no whole, a whole that is not the sum, or one too short for it.
-    """
-    given = [read_key(table, Section, "length") if table.has("length") else None for table in tables]
-    total = read_key(root, Part, "whole") if root.has("length") else None
-    pairs = list(zip(tables, given, strict=True))
-    left_out = [table for table, length in pairs if length is None]
-    known = math.fsum(length for length in given if length is not None)
-    members = ", ".join(f"{table.values.get('name')} {length.text}" for table, length in pairs if length is not None)
-    solved = NAN
-    if total is None:
-        why = "one section may lack it, if the top of the file gives the whole"
+    """Return the length of every section; one that is left out gets what the others leave of the whole."""
+    lengths = _given_lengths(tables)
+    left_out = [table for table in tables if not table.has("length")]
+    if root.has("length"):
+        given = [(str(t.values.get("name")), at) for t, at in zip(tables, lengths, strict=True) if t.has("length")]
+        solved = _solve_length(root, left_out, given, unit)
+    else:
+        solved = NAN
         for table in left_out:
-            table.missing("length", '"6 mm"', why=why)
-    elif len(left_out) > 1:
+            table.missing("length", '"6 mm"', why="one section may lack it, if the top of the file gives the whole")
+    said = "" if math.isnan(solved) else f"{show_known(solved, unit)} (solved)"
+    return [at if t.has("length") else Quantity(solved, said, t.where) for t, at in zip(tables, lengths, strict=True)]
+
+
+def _solve_length(
+    root: Table, left_out: Sequence[Table], given: Sequence[tuple[str, Quantity]], unit: Literal["mm", "in"]
+) -> float:
+    """Return what the whole leaves for the one section that has no length, mm; nan where there is none.
+
+    It refuses two or more left out, a whole that is not the sum, or one too short for it.
+
+    Args:
+        given: name and length of the others.
+    """
+    total = read_key(root, Part, "whole")
+    known = math.fsum(length for _, length in given)
+    members = ", ".join(f"{name} {length.text}" for name, length in given)
+    if len(left_out) > 1:
         names = ", ".join(f'"{table.values.get("name")}" (line {table.where.line})' for table in left_out)
         what = f"{len(left_out)} sections have no length, and the whole gives only one: {names}"
         root.note("length", what, fix="write the others")
@@ -231,7 +224,7 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
             fix=f"the others are {short} too long together, or the whole is too short",
         )
     elif left_out:
-        solved = total - known
+        return float(total - known)
     elif abs(known - total) > AS_GIVEN:
         root.note(
             "length",
@@ -240,12 +233,11 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
             allowed=f"{show_known(known, unit)}: {members}",
             fix="fix one of the lengths, or leave one out to have it solved",
         )
-    said = "" if math.isnan(solved) else f"{show_known(solved, unit)} (solved)"
-    return [Quantity(solved, said, table.where) if length is None else length for table, length in pairs]
+    return NAN
 
 
 def _given_lengths(tables: Sequence[Table]) -> list[Quantity]:
-    """Return every section's length as written; it is nan and has no text where the spans are to give it."""
+    """Return every section's length as written; it is nan and has no text where it is left out."""
     return [
         read_key(table, Section, "length") if table.has("length") else Quantity(NAN, "", table.where)
         for table in tables
@@ -318,13 +310,11 @@ def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance
     if not isinstance(text, str) or not text.strip().isalnum() or text.strip()[-1].isalpha():
         return read_tolerance(table, "tolerance")
     where = table.where_of("tolerance")
-    try:
-        if sizes[0] == sizes[1]:
-            return read_symbol(text, float(sizes[0]), where)
-        table.note("tolerance", "a taper has no one size that a symbol could count from", fix="give the limits in mm")
-    except QuantityError as error:
-        table.note_error(error, "tolerance")
-    return Tolerance(lower=NAN, upper=NAN, text=text, where=where)
+    failed = Tolerance(lower=NAN, upper=NAN, text=text, where=where)
+    if sizes[0] == sizes[1]:
+        return table.parsed("tolerance", lambda symbol: read_symbol(symbol, float(sizes[0]), where), failed)
+    table.note("tolerance", "a taper has no one size that a symbol could count from", fix="give the limits in mm")
+    return failed
 
 
 def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
@@ -365,8 +355,7 @@ def _read_bearing(table: Table, role: str) -> Quantity | None:
     if role != "square blank":
         table.refuse("bearing", f"only a square blank has to pass a bearing, and this is a {role}", fix="leave it out")
         return None
-    if not table.has("bearing"):
-        table.missing("bearing", '"6.02 mm"', why="a square that cannot pass its bearing cannot be assembled")
+    if not table.needs("bearing", '"6.02 mm"', why="a square that cannot pass its bearing cannot be assembled"):
         return None
     bearing: Quantity = read_key(table, Section, "bearing")
     return bearing
@@ -397,29 +386,29 @@ def _read_side(
     own, other = sizes
     if math.isnan(own) or math.isnan(other):
         return None, None
-    rises, falls = other > own + AS_GIVEN, other < own - AS_GIVEN
-    if not rises:
-        _refuse_place(
-            table, corner_key, f"{_end_of(table, side)} has no larger neighbour", "write it where the shoulder is"
-        )
-    if held:
-        _refuse_place(table, edge_key, f"{_end_of(table, side)} is held and not turned", "leave it out")
-        return None, Edge(kind="sharp", size=0.0, text="not turned", where=table.where)
-    if not falls:
-        _refuse_place(
-            table, edge_key, f"{_end_of(table, side)} has no outer edge", "write it at the end that stands free"
-        )
-    if rises and corner is None:
+    end = f'the {side.upper()} end of section "{table.values.get("name")}"'
+    if other > own + AS_GIVEN:
         why = "what the tool may leave in a corner must be said, here or once as corners at the top of the file"
-        table.missing(corner_key, '"fillet up to 0.2 mm"', why=why)
-    if falls and edge is None:
+        _miss(table, corner_key, corner, '"fillet up to 0.2 mm"', why)
+    else:
+        corner = None
+        _refuse_place(table, corner_key, f"{end} has no larger neighbour", "write it where the shoulder is")
+    if held:
+        edge = Edge(kind="sharp", size=0.0, text="not turned", where=table.where)
+        _refuse_place(table, edge_key, f"{end} is held and not turned", "leave it out")
+    elif other < own - AS_GIVEN:
         why = "it must be said how the edge is broken, here or once as edges at the top of the file"
-        table.missing(edge_key, '"chamfer 0.2 mm"', why=why)
-    return (corner if rises else None), (edge if falls else None)
+        _miss(table, edge_key, edge, '"chamfer 0.2 mm"', why)
+    else:
+        edge = None
+        _refuse_place(table, edge_key, f"{end} has no outer edge", "write it at the end that stands free")
+    return corner, edge
 
 
-def _end_of(table: Table, side: str) -> str:
-    return f'the {side.upper()} end of section "{table.values.get("name")}"'
+def _miss(table: Table, key: str, found: object, example: str, why: str) -> None:
+    """Note a corner or edge that must be said and was not found."""
+    if found is None:
+        table.missing(key, example, why=why)
 
 
 def _refuse_place(table: Table, key: str, reason: str, fix: str) -> None:

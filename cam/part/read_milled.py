@@ -8,13 +8,12 @@ from collections.abc import Sequence
 from cam.ground.keys import read_as, read_key
 from cam.ground.problem import RangeError
 from cam.ground.source import Table
-from cam.ground.source.table import closest, did_you_mean
-from cam.ground.units import ANGLE, QuantityError
+from cam.ground.units import ANGLE
 from cam.part.milled import NAN, Hold, HoleAsked, Milled, SquareAsked
 from cam.part.model import Section
 from cam.part.taper import Taper, parse_taper, taper_of_sizes
 from cam.part.texts import read_tolerance
-from cam.part.threads import Thread, find_thread
+from cam.part.threads import find_thread
 
 
 def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
@@ -24,24 +23,30 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
     names = [str(t.values.get("name", "")) for t in sections]
     squares = [t for t in sections if t.has("square")]
     for table in squares:
-        if table.values.get("role") != "square blank":
-            table.note("square", "only a section of role square blank has a square",
-                       given=f'role = "{table.raw("role")}"',
-                       fix='write role = "square blank", or leave the square out')  # fmt: skip
-        elif table.has("diameter_a") or table.has("diameter_b"):
-            what = "a square is cut from a cylinder, and this blank is a taper"
-            table.note("square", what, fix="give it one diameter")
+        _check_blank(table)
     for extra in squares[1:]:
         extra.note("square", "a part has one square here", fix="mill the second one from a part file of its own")
     read = [_read_square(t.table("square"), str(t.values.get("name", "")), names, t) for t in squares]
     tables = root.tables("cross_hole", fewest=0)
     holes = tuple(_read_hole(t, names) for t in tables)
-    for at, hole in enumerate(holes):
-        twin = next((h for h in holes[:at] if h.name and h.name == hole.name), None)
-        if twin is not None:
-            given = f'name = "{hole.name}", also on line {twin.where.line}'
-            tables[at].note("name", "two cross holes have this name", given=given, fix="give each its own")
+    lines: dict[str, int] = {}
+    for table, hole in zip(tables, holes, strict=True):
+        line = lines.setdefault(hole.name, hole.where.line)
+        if hole.name and line != hole.where.line:
+            given = f'name = "{hole.name}", also on line {line}'
+            table.note("name", "two cross holes have this name", given=given, fix="give each its own")
     return Milled(square=read[0] if read else None, holes=holes)
+
+
+def _check_blank(table: Table) -> None:
+    """Check that a section with a square is a blank, and no taper."""
+    if table.values.get("role") != "square blank":
+        table.note("square", "only a section of role square blank has a square",
+                   given=f'role = "{table.raw("role")}"',
+                   fix='write role = "square blank", or leave the square out')  # fmt: skip
+    elif table.has("diameter_a") or table.has("diameter_b"):
+        what = "a square is cut from a cylinder, and this blank is a taper"
+        table.note("square", what, fix="give it one diameter")
 
 
 def _read_hold(table: Table, names: Sequence[str]) -> Hold:
@@ -51,8 +56,7 @@ def _read_hold(table: Table, names: Sequence[str]) -> Hold:
 def _read_name(table: Table, key: str, names: Sequence[str], default: str | None = None) -> str:
     name = table.text(key, example="drum body", default=default)
     if table.has(key) and name and name not in names:
-        fix = did_you_mean(closest(name, names))
-        table.note(key, f'there is no section called "{name}"', allowed=", ".join(names), fix=fix)
+        table.unknown(key, "section", names)
     return name
 
 
@@ -94,15 +98,10 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
     two = ("across_at_shoulder", "across_at_tip")
     if not [key for key in two if table.has(key)]:
         across, station = (read_key(table, SquareAsked, key) for key in ("across", "station"))
-        if not table.has("taper"):
-            why = 'it must be said per side or included; "0 deg per side" is none'
-            table.missing("taper", '"0.3 deg included"', why=why)
-            return across, station, Taper(NAN, "")
-        try:
-            return across, station, parse_taper(table.raw("taper"))
-        except QuantityError as error:
-            table.note_error(error, "taper")
-            return across, station, Taper(NAN, "")
+        taper, why = Taper(NAN, ""), 'it must be said per side or included; "0 deg per side" is none'
+        if table.needs("taper", '"0.3 deg included"', why=why):
+            taper = table.parsed("taper", parse_taper, taper)
+        return across, station, taper
     for key in ("across", "at", "taper"):
         table.refuse(key, f"{key} does not go with sizes at shoulder and tip", fix="write the one or the other")
     large, small = (read_key(table, SquareAsked, key) for key in two)
@@ -121,49 +120,33 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
 
 def _read_hole(table: Table, names: Sequence[str]) -> HoleAsked:
     section = _read_name(table, "section", names)
-    thread = _read_thread(table)
-    diameter = NAN
-    if not table.has("thread"):
-        if not table.has("diameter"):
-            table.missing("diameter", '"3 mm"', why='a plain hole has it; a tapped one has thread = "M3"')
-        else:
-            diameter = read_key(table, HoleAsked, "diameter")
-    else:
+    tapped, through = table.has("thread"), read_key(table, HoleAsked, "through")
+    diameter = depth = NAN
+    if tapped:
         table.refuse("diameter", "diameter does not go with a thread, whose drill is chosen", fix="leave it out")
-    through = read_key(table, HoleAsked, "through")
-    depth = NAN
+    elif table.needs("diameter", '"3 mm"', why='a plain hole has it; a tapped one has thread = "M3"'):
+        diameter = read_key(table, HoleAsked, "diameter")
     if through:
         table.refuse("depth", "a hole that goes through has no depth", fix="leave it out")
     else:
         depth = read_key(table, HoleAsked, "depth")
-    tapped = thread is not None or table.has("thread")
-    if not tapped or through:
-        for key in ("lead", "chips") if not tapped else ("chips",):
-            table.refuse(key, f"{key} goes with a blind thread", fix="leave it out")
+    blind = ("lead", "chips") if not tapped else ("chips",) if through else ()
+    for key in blind:
+        table.refuse(key, f"{key} goes with a blind thread", fix="leave it out")
     return read_as(
         table,
         HoleAsked,
         section=section,
         shoulder=_read_name(table, "shoulder", names, default=section),
         angle=_read_angle(table),
-        thread=thread,
+        thread=table.parsed("thread", find_thread, None) if tapped else None,
         diameter=diameter,
         through=through,
         depth=depth,
         lead=read_key(table, HoleAsked, "lead") if tapped else "second",
-        chips=read_key(table, HoleAsked, "chips") if tapped and not through else 0.0,
+        chips=read_key(table, HoleAsked, "chips") if not blind else 0.0,
         hold=_read_hold(table, names),
     )
-
-
-def _read_thread(table: Table) -> Thread | None:
-    if not table.has("thread"):
-        return None
-    try:
-        return find_thread(table.raw("thread"))
-    except QuantityError as error:
-        table.note_error(error, "thread")
-        return None
 
 
 def _read_angle(table: Table) -> float:

@@ -9,10 +9,9 @@ from cam.ground.frozen import frozen
 from cam.ground.keys import read_as, read_key
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
-from cam.ground.source.table import closest, did_you_mean
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import QuantityError, at_most_mm, in_mm, show_length
-from cam.part.features import Corner
+from cam.ground.units import at_most_mm, in_mm, show_length
+from cam.part.features import Corner, undercut_at
 from cam.part.model import Holding, Part, Section
 from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
 from cam.part.screwed import HookAsked, Screwed, Screwing, ThreadBy
@@ -76,10 +75,8 @@ def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled |
     table.known("threaded_length")
     by = read_key(table, Section, "thread_by")
     in_place = _check_place(tables, at, holding)
-    try:
-        thread = find_thread(table.raw("thread"))
-    except QuantityError as error:
-        table.note_error(error, "thread")
+    thread = table.parsed("thread", find_thread, None)
+    if thread is None:
         return None
     shank, derived = _settle_shank(table, thread)
     if math.isnan(shank):
@@ -192,8 +189,8 @@ def read_screwing(
     """
     threads = tuple(_read_one(s, part.sections[s.at], tables[s.at]) for s in settled)
     asked = [t for t in tables if t.has("thread")]
-    if asked and part.holding.method in ("collet", "chuck") and not held.has("part_off"):
-        held.missing("part_off", '"saw"', why="a screw comes off its bar last: by saw, or by the shop's blade")
+    if asked and part.holding.method in ("collet", "chuck"):
+        held.needs("part_off", '"saw"', why="a screw comes off its bar last: by saw, or by the shop's blade")
     hook = None
     if root.has("hook"):
         table = root.table("hook")
@@ -210,10 +207,10 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
     """Return the thread with its length, as asked or derived."""
     thread, derived = settled.thread, list(settled.derived)
     corner = section.corner_a if section.corner_b is None else section.corner_b
-    undercut = corner is not None and corner.kind == "undercut"
+    undercut = undercut_at(corner)
     room = float(section.length)
-    if undercut and corner is not None:
-        room -= corner.width
+    if undercut is not None:
+        room -= undercut.width
     elif corner is not None:
         room -= RUN_OUT * thread.pitch
     _check_written(table, section)
@@ -223,10 +220,9 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
         threaded = Quantity(NAN, "", table.where)
     else:
         threaded = Quantity(room, f"{show_length(room, 'mm', 3, trim=True)} (derived)", table.where_of("thread"))
-        why = (
-            "the section less its undercut" if undercut else "the section less two pitches that the die leaves unformed"
-        )
-        derived.append(f"thread {show_length(room, 'mm', 2, trim=True)} long: {why if corner else 'the whole section'}")
+        less = "its undercut" if undercut else "two pitches that the die leaves unformed"
+        why = f"the section less {less}" if corner else "the whole section"
+        derived.append(f"thread {show_length(room, 'mm', 2, trim=True)} long: {why}")
     screwed = Screwed(
         section=section.name,
         thread=thread,
@@ -249,7 +245,7 @@ def _check_written(table: Table, section: Section) -> None:
 
 def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table) -> None:
     """Check that the section has room for the thread's length, and somewhere for it to run out."""
-    pitch, threaded = screwed.thread.pitch, float(screwed.threaded)
+    threaded = float(screwed.threaded)
     if threaded <= 0 or threaded > room + AS_GIVEN:
         short = "has no room to run out before the shoulder" if corner else "is longer than its section"
         table.note(
@@ -258,9 +254,14 @@ def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, ro
             allowed=f"{at_most_mm(max(room, 0.0))} of the section's {section.length.text}",
             fix="shorten it, lengthen the section, or let it run into an undercut (corner_a or corner_b)",
         )
-    narrow, shallow = show_length(_up(UNDERCUT_WIDTH * pitch), "mm", 2), show_length(_up(screwed.depth), "mm", 2)
-    undercut = corner is not None and corner.kind == "undercut"
-    if screwed.by == "single point" and not undercut:
+    _check_undercut(screwed, corner, table)
+
+
+def _check_undercut(screwed: Screwed, corner: Corner | None, table: Table) -> None:
+    """Check that an undercut has room for the tool that runs off into it, and that a single-point tool has one."""
+    wide, undercut = UNDERCUT_WIDTH * screwed.thread.pitch, undercut_at(corner)
+    narrow, shallow = show_length(_up(wide), "mm", 2), show_length(_up(screwed.depth), "mm", 2)
+    if screwed.by == "single point" and undercut is None:
         table.note(
             "thread_by",
             "a single-point thread needs an undercut to run off into",
@@ -268,11 +269,7 @@ def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, ro
             allowed=f"an undercut at least {narrow} wide {shallow} deep",
             fix='leave the corner out, and the undercut is derived; or thread_by = "die"',
         )
-    elif (
-        undercut
-        and corner is not None
-        and (corner.width < UNDERCUT_WIDTH * pitch - AS_GIVEN or corner.depth < screwed.depth)
-    ):
+    elif undercut is not None and (undercut.width < wide - AS_GIVEN or undercut.depth < screwed.depth):
         table.note(
             "corner_a" if table.has("corner_a") else "corner_b",
             "the undercut is too small for the thread to run off into",
@@ -288,8 +285,7 @@ def _read_hook(table: Table, part: Part, threads: tuple[Screwed, ...], asked: Se
     names = [s.name for s in part.sections]
     section = read_key(table, HookAsked, "section")
     if section and section not in names:
-        table.note("section", f'there is no section called "{section}"', allowed=", ".join(names),
-                   fix=did_you_mean(closest(section, names)))  # fmt: skip
+        table.unknown("section", "section", names)
     elif section in {t.section for t in threads}:
         table.note("section", "the hook is filed from the head, not from the thread", fix="name the head's section")
     through = read_key(table, HookAsked, "through_body")
@@ -364,20 +360,18 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
 
 def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
     """Check that what locks the screw is also what stops it."""
-    length, from_flat = float(shank.length), show_length(hook.deep, trim=True)
-    if hook.locked_by == "peening":
-        if not hook.through or length <= hook.body - hook.flat + AS_GIVEN:
-            table.note("locked_by", "a screw is peened over where its end comes out on the other side",
-                       allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
-                       fix='say shoulder or bottom, or make the shank longer')  # fmt: skip
-        return
-    deep = f"shank {shank.length.text}, full thread {from_flat} deep from the flat on"
-    deep = "the hole goes through" if hook.through else deep
-    if hook.locked_by == "bottom" and (hook.through or length <= hook.deep + AS_GIVEN):
-        table.note("locked_by", "the shank does not reach the bottom of its hole", given=deep,
+    longer = shank.length > hook.deep + AS_GIVEN
+    deep = f"shank {shank.length.text}, full thread {show_length(hook.deep, trim=True)} deep from the flat on"
+    given = "the hole goes through" if hook.through else deep
+    if hook.locked_by == "peening" and not (hook.through and longer):
+        table.note("locked_by", "a screw is peened over where its end comes out on the other side",
+                   allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
+                   fix='say shoulder or bottom, or make the shank longer')  # fmt: skip
+    if hook.locked_by == "bottom" and (hook.through or not longer):
+        table.note("locked_by", "the shank does not reach the bottom of its hole", given=given,
                    allowed="a blind hole less deep than the shank is long",
                    fix="make the shank longer, or say shoulder")  # fmt: skip
-    if hook.locked_by == "shoulder" and not hook.through and length > hook.deep - AS_GIVEN:
-        table.note("locked_by", "the shank bottoms in its hole before the head seats", given=deep,
+    if hook.locked_by == "shoulder" and shank.length > hook.deep - AS_GIVEN and not hook.through:
+        table.note("locked_by", "the shank bottoms in its hole before the head seats", given=given,
                    allowed=f"full thread deeper than {shank.length.text} from the flat on",
                    fix="deepen the hole, shorten the shank, or say bottom")  # fmt: skip

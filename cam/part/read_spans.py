@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Callable, Iterable, Sequence
+from typing import Any
 
 from cam.ground.keys import read_as, read_key
 from cam.ground.problem import Problem, Where
@@ -36,6 +37,8 @@ from cam.part.spans import (
 )
 from cam.part.texts import read_edge, read_tolerance
 
+MEASURING = ("measurement", "span", "hole")
+"""The tables that only the measuring chain reads."""
 NAMED = {"from": "section", "to": "section", "measurement": "measurement", "hole_a": "hole", "hole_b": "hole"}
 """What each key of a span names."""
 SIGNS = (("plus", 1), ("less", -1))
@@ -51,44 +54,40 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         sections: those of the part, from the A end.
     """
     names = [s.name for s in sections]
-    measurements, spans, holes = (root.tables(key, fewest=0) for key in ("measurement", "span", "hole"))
-    for word, tables in (("measurement", measurements), ("span", spans), ("hole", holes)):
-        _check_names(word, tables)
+    tables = {word: root.tables(word, fewest=0) for word in MEASURING}
+    known = {"section": names, **{word: _read_names(rows, word) for word, rows in tables.items()}}
+    spans = tables["span"]
     found = Measuring(
-        measurements=tuple(_read_measurement(t) for t in measurements),
+        measurements=tuple(_read_measurement(t) for t in tables["measurement"]),
         spans=tuple(_read_span(t) for t in spans),
-        holes=tuple(_read_hole(t) for t in holes),
+        holes=tuple(_read_hole(t) for t in tables["hole"]),
         lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
         total=root.length("length", over=True, most=MOST_LENGTH) if spans and root.has("length") else None,
     )
-    known = {
-        "section": names,
-        "measurement": [m.name for m in found.measurements],
-        "hole": [h.name for h in found.holes],
-    }
     for table in spans:
         for key, word in NAMED.items():
             _check_known(table, key, word, known[word])
         _check_forward(table, names)
-    for table in holes:
+    for table in tables["hole"]:
         _check_known(table, "section", "section", names)
-    used = {s.measurement for s in found.spans}
-    for table, measurement in zip(measurements, found.measurements, strict=True):
-        if measurement.name and measurement.name not in used:
-            what = f'no span uses the measurement "{measurement.name}"'
-            table.note("name", what, fix="leave it out, or write a span that does")
+    _check_used(tables["measurement"], {s.measurement for s in found.spans})
     return found
 
 
-def _check_names(word: str, tables: Iterable[Table]) -> None:
+def _read_names(tables: Sequence[Table], word: str) -> list[str]:
+    """Read the names of the measurements, spans or holes, each of which has its own."""
     lines: dict[str, int] = {}
     for table in tables:
-        name = table.text("name", most=60, example="between plates")
-        if name in lines:
-            given = f"lines {lines[name]} and {table.where_of('name').line}"
-            table.note("name", f'two {word}s are called "{name}"', given=given, fix="give each its own name")
-        elif name:
-            lines[name] = table.where_of("name").line
+        table.check_name(table.text("name", most=60, example="between plates"), word, lines)
+    return [str(table.values.get("name", "")) for table in tables]
+
+
+def _check_used(measurements: Iterable[Table], used: set[str]) -> None:
+    for table in measurements:
+        name = str(table.values.get("name", ""))
+        if name and name not in used:
+            what = f'no span uses the measurement "{name}"'
+            table.note("name", what, fix="leave it out, or write a span that does")
 
 
 def _check_known(table: Table, key: str, word: str, known: Sequence[str]) -> None:
@@ -117,9 +116,7 @@ def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = T
         table.refuse(key, f"{key} and {standard} say the same twice", fix="leave one of them out")
         amount = read_key(table, Doubt, standard)
         return Uncertainty(float(amount), "standard", amount.text, table.where_of(standard))
-    if not table.has(key):
-        if needed:
-            table.missing(key, '"±0.02 mm"', why="how far it may be out must be said")
+    if not table.needs(key, '"±0.02 mm"', why="how far it may be out must be said", default=None if needed else ""):
         return Uncertainty(NAN if needed else 0.0, "limit", "", table.where)
     lower, upper = table.limits(key)
     if abs(lower + upper) > 1e-9 or upper > MOST_UNCERTAINTY:
@@ -146,12 +143,8 @@ def _read_temperature(table: Table, key: str, *, doubt: bool = True, at: int | N
     if not table.has(key):
         return None
     inner = () if at is None else (at,)
-    value = table.raw(key) if at is None else table.raw(key)[at]
-    try:
-        return parse_temperature(value, table.where_of(key, *inner), doubt=doubt)
-    except QuantityError as error:
-        table.note_error(error, key, *inner)
-        return None
+    where = table.where_of(key, *inner)
+    return table.parsed(key, lambda text: parse_temperature(text, where, doubt=doubt), None, *inner)
 
 
 def _read_lengths(table: Table, key: str) -> tuple[Quantity, ...]:
@@ -161,13 +154,13 @@ def _read_lengths(table: Table, key: str) -> tuple[Quantity, ...]:
         allowed = f'1 to {MOST_READINGS}, for example ["45.02 mm", "45.04 mm", "45.03 mm"]'
         table.note(key, f"{key} is a list of lengths", allowed=allowed)
         return ()
-    found = []
-    for at, item in enumerate(value):
-        try:
-            found.append(Quantity(parse(item, LENGTH, least=0.0, over=True), str(item), table.where_of(key, at)))
-        except QuantityError as error:
-            table.note_error(error, key, at)
-    return tuple(found)
+    return tuple(table.quantity_in(key, LENGTH, at, least=0.0, over=True) for at in range(len(value)))
+
+
+def _read_readings(table: Table, cls: type) -> tuple[Quantity, ...]:
+    """Read what was measured once, as value, or several times, as readings; those that cannot be read are left out."""
+    found = _read_lengths(table, "readings") if table.has("readings") else (read_key(table, cls, "value"),)
+    return tuple(r for r in found if not math.isnan(r))
 
 
 # Measurements ---------------------------------------------------------------------------------------------
@@ -181,10 +174,8 @@ def _read_measurement(table: Table) -> Measurement:
         given = f"it has {' and '.join(written)}" if written else "it has none of them"
         fix = "leave one of them out" if written else 'for one to come write to_be_measured = "after setting 1"'
         table.note("name", f"{table.title} is given by value, by readings, or to be measured", given=given, fix=fix)
-    elif written == ["readings"]:
-        readings = _read_lengths(table, "readings")
     elif written:
-        readings = (read_key(table, Measurement, "value"),)
+        readings = _read_readings(table, Measurement)
     along = tuple(
         _read_along(inner, sign, waits=bool(after)) for key, sign in SIGNS for inner in table.tables(key, fewest=0)
     )
@@ -193,7 +184,6 @@ def _read_measurement(table: Table) -> Measurement:
     temperature = _read_temperature(table, "temperature")
     if temperature is not None and not material:
         table.missing("material", '"brass"', why="what was measured at that temperature grows by its material")
-    readings = tuple(r for r in readings if not math.isnan(r))
     return read_as(
         table,
         Measurement,
@@ -214,11 +204,8 @@ def _read_along(table: Table, sign: int, *, waits: bool) -> Along:
     if len(written) > 1:
         what = f"{table.title} is given by value and by readings"
         table.note("value", what, fix="leave one of them out")
-    elif written == ["readings"]:
-        readings = _read_lengths(table, "readings")
     elif written or not waits:
-        readings = (read_key(table, Along, "value"),)
-    readings = tuple(r for r in readings if not math.isnan(r))
+        readings = _read_readings(table, Along)
     return read_as(table, Along, sign=sign, readings=readings, uncertainty=read_uncertainty(table))
 
 
@@ -253,7 +240,7 @@ def _read_after(table: Table) -> int:
 
 def _read_span(table: Table) -> Span:
     why = "end shake has no default: least, aim and most must be said"
-    loose = tuple(_read_loose(inner) for inner in table.tables("loose", fewest=0))
+    loose = table.tables("loose", fewest=0)
     for side in "ab":
         if table.has(f"stand_off_{side}"):
             what = f"hole_{side} and stand_off_{side} both say how far that corner stands off"
@@ -264,16 +251,12 @@ def _read_span(table: Table) -> Span:
         name=str(table.values.get("name", "")),
         shake=_read_limits(table, "end_shake", why),
         tolerance=read_tolerance(table, "tolerance"),
-        loose=loose,
+        loose=tuple(read_as(inner, LoosePart, uncertainty=read_uncertainty(inner)) for inner in loose),
         stand_off_a=_read_stand_off(table, "stand_off_a"),
         stand_off_b=_read_stand_off(table, "stand_off_b"),
         part_temperature=_read_temperature(table, "part_temperature"),
         in_use=_read_in_use(table),
     )
-
-
-def _read_loose(table: Table) -> LoosePart:
-    return read_as(table, LoosePart, uncertainty=read_uncertainty(table))
 
 
 def _read_stand_off(table: Table, key: str) -> StandOff | None:
@@ -304,41 +287,38 @@ def _read_in_use(table: Table) -> tuple[float, float] | None:
 
 
 def _read_hole(table: Table) -> Hole:
-    opening = read_key(table, Hole, "use") == "open"
-    opened_by = read_key(table, Hole, "opened_by") if opening or table.has("opened_by") else "reamer"
-    broach = opening and opened_by == "broach"
-    if not broach:
-        for key in ("taper", "carrying_gap"):
-            table.refuse(key, f"{key} belongs to a broach, and this hole is not opened by one", fix="leave it out")
+    use = read_key(table, Hole, "use")
+    opened_by = read_key(table, Hole, "opened_by") if use == "open" or table.has("opened_by") else "reamer"
     return read_as(
         table,
         Hole,
         name=str(table.values.get("name", "")),
-        use="open" if opening else "as it is",
+        use=use,
         side_shake=_read_limits(table, "side_shake", "") if table.has("side_shake") else None,
         opened_by=opened_by,
-        taper=_read_taper(table) if broach else 0.0,
-        side=read_key(table, Hole, "side") if broach or table.has("side") else "inside",
-        carrying_gap=read_key(table, Hole, "carrying_gap") if broach else Quantity(0.0, "", table.where),
+        **_read_broach(table, used=use == "open" and opened_by == "broach"),
         edge_inside=_read_hole_edge(table, "edge_inside"),
         edge_outside=_read_hole_edge(table, "edge_outside"),
     )
 
 
-def _read_taper(table: Table) -> float:
-    if not table.has("taper"):
-        table.missing("taper", '"1:100"', why="a broach tapers, and the hole with it")
-        return NAN
-    try:
-        return parse_taper(table.raw("taper"))
-    except QuantityError as error:
-        table.note_error(error, "taper")
-        return NAN
+def _read_broach(table: Table, *, used: bool) -> dict[str, Any]:
+    """Read what a hole opened by a broach has, and refuse what belongs to one where none is used."""
+    if not used:
+        for key in ("taper", "carrying_gap"):
+            table.refuse(key, f"{key} belongs to a broach, and this hole is not opened by one", fix="leave it out")
+        side = read_key(table, Hole, "side") if table.has("side") else "inside"
+        return {"taper": 0.0, "side": side, "carrying_gap": Quantity(0.0, "", table.where)}
+    written = table.needs("taper", '"1:100"', why="a broach tapers, and the hole with it")
+    return {
+        "taper": table.parsed("taper", parse_taper, NAN) if written else NAN,
+        "side": read_key(table, Hole, "side"),
+        "carrying_gap": read_key(table, Hole, "carrying_gap"),
+    }
 
 
 def _read_hole_edge(table: Table, key: str) -> Edge:
-    if not table.has(key):
-        table.missing(key, '"chamfer 0.2 mm"', why="it decides whether the shoulder seats")
+    if not table.needs(key, '"chamfer 0.2 mm"', why="it decides whether the shoulder seats"):
         return Edge(kind="sharp", size=0.0, text="", where=table.where)
     return read_edge(table, key)
 
@@ -403,6 +383,8 @@ def parse_taper(text: object) -> float:
 _NUMBER = r"[0-9]+(?:\.[0-9]+)?"
 COLDEST, WARMEST = -40.0, 150.0
 """The temperatures that can be meant in a workshop or a clock, degrees Celsius."""
+SCALES = {"C": (0.0, 1.0), "F": (32.0, 1.8)}
+"""Where each scale has the zero of Celsius, and how many of its degrees one kelvin is; exact, by definition."""
 _TEMPERATURE = rf"([-+]?{_NUMBER})(?:[ \t]*(?:±|\+/?-)[ \t]*({_NUMBER}))?[ \t]*(?:deg|°)?[ \t]*([CF])"
 
 
@@ -417,8 +399,9 @@ def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temp
         QuantityError: the text is unreadable or lacks its limits, or the temperature cannot be meant.
     """
     example = '"24 ± 1 degC"' if doubt else '"24 degC"'
-    found = re.fullmatch(_TEMPERATURE, text.replace("\u2212", "-").strip()) if isinstance(text, str) else None
-    if not found or not isinstance(text, str):
+    plain = text.replace("\u2212", "-").strip() if isinstance(text, str) else ""
+    found = re.fullmatch(_TEMPERATURE, plain)
+    if not found:
         raise QuantityError("this temperature cannot be read", f"for example {example}")
     if doubt and not found[2]:
         raise QuantityError(
@@ -426,9 +409,8 @@ def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temp
         )
     if found[2] and not doubt:
         raise QuantityError("this temperature is a bound, which has no plus-minus", f"for example {example}")
-    value, within = float(found[1]), float(found[2] or 0)
-    if found[3] == "F":
-        value, within = (value - 32) / 1.8, within / 1.8  # exact: definition of the degree Fahrenheit
+    zero, degree = SCALES[found[3]]
+    value, within = (float(found[1]) - zero) / degree, float(found[2] or 0) / degree
     if not COLDEST <= value <= WARMEST or within > WARMEST - COLDEST:
         raise QuantityError("this temperature cannot be meant", f"{COLDEST:g} degC to {WARMEST:g} degC")
-    return Temperature(value, within, text, where)
+    return Temperature(value, within, str(text), where)

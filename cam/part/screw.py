@@ -189,18 +189,17 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
     count = math.ceil((depth / first) ** 2 - EXACT)
     if count > MOST_PASSES:
         raise RangeError(f"a first cut of {first} mm makes {count} passes")
-    steps = [depth * math.sqrt(k / count) for k in range(1, count + 1)]
-    fine = next((k for k in range(count) if steps[k] - (steps[k - 1] if k else 0.0) < least), count)
+    depths = [depth * math.sqrt(k / count) for k in range(count + 1)]
+    fine = next((k for k in range(count) if depths[k + 1] - depths[k] < least), count)
     if fine < count:
-        if fine and depth - steps[fine - 1] < least:  # too little for a pass of its own: shared with the one before
+        if fine and depth - depths[fine] < least:  # too little for a pass of its own: shared with the one before
             fine -= 1
-        start = steps[fine - 1] if fine else 0.0
-        rest = depth - start
+        rest = depth - depths[fine]
         equal = max(1, math.floor(rest / least + EXACT))
         if rest / equal > first + EXACT:
             equal = math.ceil(rest / first - EXACT)
-        steps = steps[:fine] + [start + rest * k / equal for k in range(1, equal + 1)]
-    return (*steps[:-1], *(depth,) * (1 + springs))
+        depths[fine + 1 :] = [depths[fine] + rest * k / equal for k in range(1, equal + 1)]
+    return (*depths[1:-1], *(depth,) * (1 + springs))
 
 
 def start_room(pitch: float, rpm: float, acceleration: float, backlash: float) -> float:

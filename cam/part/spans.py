@@ -313,6 +313,10 @@ class Span:
     )
     where: Where
 
+    def faces(self, names: Sequence[str]) -> tuple[int, int]:
+        """Return the numbers of its two faces, counted from the A end, by the names of the part's sections."""
+        return names.index(self.first), names.index(self.last) + 1
+
 
 def _broken(about: str, how: str) -> Any:
     return keys.own(about, {"$ref": "#/$defs/edge"}, how=how)

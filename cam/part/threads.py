@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 import re
 import tomllib
+from bisect import bisect_right
 from difflib import get_close_matches
 from functools import lru_cache
 from pathlib import Path
@@ -187,9 +188,8 @@ def nearest_drills(thread: Thread, percent: float) -> tuple[TapDrill, ...]:
     found = []
     for series in ("mm", "number", "letter", "fraction"):
         sizes = [d for d in drills() if d.series == series and d.diameter < thread.diameter]
-        below = max((d for d in sizes if d.diameter <= wanted), key=lambda d: d.diameter, default=None)
-        above = min((d for d in sizes if d.diameter > wanted), key=lambda d: d.diameter, default=None)
-        found += [tap_drill(thread, d) for d in (below, above) if d is not None]
+        at = bisect_right(sizes, wanted, key=lambda d: d.diameter)
+        found += [tap_drill(thread, d) for d in sizes[max(at - 1, 0) : at + 1]]
     return tuple(found)
 
 

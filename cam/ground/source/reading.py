@@ -10,7 +10,7 @@ from typing import Any
 
 from cam.ground.frozen import frozen
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.ground.source.lines import Path, line_index
 
 MOST_BYTES = 250_000
@@ -135,7 +135,7 @@ def _toml_problem(text: str, path: str, message: str) -> ProblemError:
 
 
 def _problem(path: str, what: str, line: int = 0, given: str = "", *, allowed: str = "", fix: str = "") -> ProblemError:
-    return ProblemError([Problem(where=Where(path=path, line=line), what=what, given=given, allowed=allowed, fix=fix)])
+    return refusal(Where(path=path, line=line), what, given=given, allowed=allowed, fix=fix)
 
 
 def _printable(text: str) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
@@ -16,6 +16,7 @@ from cam.ground.trade_words import british
 from cam.ground.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_limits
 
 Choice = TypeVar("Choice", bound=str)
+T = TypeVar("T")
 NAN = math.nan
 MOST_UNKNOWN = 50
 """How many unknown keys are reported one by one; more would make no file clearer."""
@@ -105,6 +106,12 @@ class Table:
     def _path_of(self, key: str) -> str:
         return ".".join(map(str, (*self.path, key)))
 
+    def _value(self, key: str, *inner: str | int) -> Any:
+        value = self.values[key]
+        for at in inner:
+            value = value[at]
+        return value
+
     def _open(self, key: str, *inner: str | int) -> str:
         """Return the problem with a key that holds only the mark for what is still to be said, or "" for any other."""
         return f"{key} is still to be said" if not inner and self.values.get(key) == OPEN else ""
@@ -117,6 +124,39 @@ class Table:
         fix = f"{self._place()} as {key} = {example}"
         self.problems.append(Problem(where=self.where, what=what, fix=fix, lacks=self._path_of(key)))
 
+    def needs(self, key: str, example: str, *, why: str = "", default: object = None) -> bool:
+        """Whether a key is written; that it is not is noted as `missing` does, unless there is a default."""
+        if not self.has(key) and default is None:
+            self.missing(key, example, why=why)
+        return key in self.values
+
+    def parsed(self, key: str, parse: Callable[[Any], T], failed: T, *inner: str | int) -> T:
+        """Return what a function makes of a key's value, or of an item inside it.
+
+        Args:
+            parse: raises QuantityError for a value that it cannot take, which is noted.
+            failed: what stands in for such a value.
+        """
+        try:
+            return parse(self._value(key, *inner))
+        except QuantityError as error:
+            self.note_error(error, key, *inner)
+            return failed
+
+    def unknown(self, key: str, word: str, names: Iterable[str]) -> None:
+        """Note that a key names something, a section, that is not there; the nearest name is offered."""
+        name, known = self.values[key], list(names)
+        fix = did_you_mean(closest(name, known))
+        self.note(key, f'there is no {word} called "{name}"', allowed=", ".join(known), fix=fix)
+
+    def check_name(self, name: str, word: str, lines: dict[str, int]) -> None:
+        """Note a name that another table of its kind has already; lines, the line of each so far, grows by this one."""
+        if name in lines:
+            given = f"lines {lines[name]} and {self.where_of('name').line}"
+            self.note("name", f'two {word}s are called "{name}"', given=given, fix="give each its own name")
+        elif name:
+            lines[name] = self.where_of("name").line
+
     def refuse(self, key: str, what: str, *, fix: str = "") -> None:
         """Note a problem if the key is written at all; it counts as asked for."""
         if self.has(key):
@@ -128,9 +168,7 @@ class Table:
 
     def note_error(self, error: QuantityError, key: str, *inner: str | int) -> None:
         """Note that a key's value, or an item inside it, cannot be read as a quantity."""
-        value = self.values[key]
-        for at in inner:
-            value = value[at]
+        value = self._value(key, *inner)
         name = key + "".join(f"[{n}]" for n in inner)
         self.problems.append(
             Problem(
@@ -178,50 +216,38 @@ class Table:
             default: the value where the key is not written; None if the key is needed.
             example: what the message shows if the key is missing.
         """
-        if not self.has(key):
-            if default is None:
-                self.missing(key, f'"{example or "6 " + kind.examples[0]}"')
+        if not self.needs(key, f'"{example or "6 " + kind.examples[0]}"', default=default):
             return Quantity(NAN if default is None else default, "", self.where)
-        return self._parsed(kind, (key,), self.values[key], least=least, over=over, most=most)
+        return self.quantity_in(key, kind, least=least, over=over, most=most)
+
+    def quantity_in(self, key: str, kind: Kind, *inner: int, **bounds: Any) -> Quantity:
+        """Read the value of a key that is written, or an item inside it; the bounds are those of `parse`."""
+        where, failed = self.where_of(key, *inner), Quantity(NAN, "", self.where_of(key, *inner))
+        return self.parsed(key, lambda text: Quantity(parse(text, kind, **bounds), str(text), where), failed, *inner)
 
     def drill(self, key: str, *, default: float | None = None) -> Quantity:
         """Read a drill's diameter in mm: a length, or a number or letter size."""
-        if not self.has(key):
-            if default is None:
-                self.missing(key, '"3 mm" or "No. 30"')
-            return Quantity(NAN if default is None else default, "", self.where)
-        try:
-            return Quantity(parse_drill(self.values[key]), str(self.values[key]), self.where_of(key))
-        except QuantityError as error:
-            self.note_error(error, key)
-            return Quantity(NAN, "", self.where_of(key))
+        if not self.needs(key, '"3 mm" or "No. 30"'):
+            return Quantity(NAN, "", self.where)
+        where = self.where_of(key)
+        return self.parsed(key, lambda text: Quantity(parse_drill(text), str(text), where), Quantity(NAN, "", where))
 
     def limits(self, key: str) -> tuple[float, float]:
         """Read limits of size as offsets, mm, (lower, upper); they are nan where they cannot be read."""
-        if not self.has(key):
-            self.missing(key, '"+0 / -0.02 mm"')
+        if not self.needs(key, '"+0 / -0.02 mm"'):
             return NAN, NAN
-        try:
-            return parse_limits(self.values[key])
-        except QuantityError as error:
-            self.note_error(error, key)
-            return NAN, NAN
+        return self.parsed(key, parse_limits, (NAN, NAN))
 
-    def pair(
-        self, key: str, *, least: float | None = 0.0, over: bool = False, most: float | None = None
-    ) -> tuple[Quantity, Quantity]:
-        """Read two lengths in mm, the first not larger than the second: grip = ["3 mm", "9 mm"]."""
+    def pair(self, key: str) -> tuple[Quantity, Quantity]:
+        """Read two lengths in mm, over zero, the first not larger than the second: grip = ["3 mm", "9 mm"]."""
         stand_in = Quantity(NAN, "", self.where_of(key))
-        if not self.has(key):
-            self.missing(key, '["3 mm", "9 mm"]')
+        if not self.needs(key, '["3 mm", "9 mm"]'):
             return stand_in, stand_in
         value = self.values[key]
         if not isinstance(value, list) or len(value) != 2:
             self.note(key, f"{key} is two lengths, the least and the most", allowed='for example ["3 mm", "9 mm"]')
             return stand_in, stand_in
-        low, high = (
-            self._parsed(LENGTH, (key, at), item, least=least, over=over, most=most) for at, item in enumerate(value)
-        )
+        low, high = (self.quantity_in(key, LENGTH, at, least=0.0, over=True) for at in (0, 1))
         if low > high:
             self.note(key, f"the least of {key} is larger than the most", fix="write the smaller one first")
         return low, high
@@ -229,8 +255,7 @@ class Table:
     def points(self, key: str, *, fewest: int = 3, most: int = 100) -> tuple[tuple[Quantity, Quantity], ...]:
         """Read points of two lengths each, mm, which may be negative; () where they cannot be read."""
         example = '[["0 mm", "3 mm"], ["4 mm", "3 mm"], ["4 mm", "25 mm"]]'
-        if not self.has(key):
-            self.missing(key, example)
+        if not self.needs(key, example):
             return ()
         value = self.values[key]
         if not isinstance(value, list) or not fewest <= len(value) <= most:
@@ -243,27 +268,24 @@ class Table:
                 what = f"point {at + 1} of {key} is not two lengths"
                 self.problems.append(Problem(where=where, what=what, given=_toml(item), allowed=allowed))
                 continue
-            z, x = (self._parsed(LENGTH, (key, at, n), number) for n, number in enumerate(item))
-            found.append((z, x))
+            found.append((self.quantity_in(key, LENGTH, at, 0), self.quantity_in(key, LENGTH, at, 1)))
         return tuple(found) if not any(math.isnan(n) for point in found for n in point) else ()
 
     # Texts, choices, plain numbers --------------------------------------------------------------------
 
     def text(self, key: str, *, default: str | None = None, most: int = 200, example: str = "...") -> str:
         """Read a text of 1 to most characters, on one line."""
-        if not self.has(key):
-            if default is None:
-                self.missing(key, f'"{example}"')
+        if not self.needs(key, f'"{example}"', default=default):
             return default or ""
-        value = self.values[key]
+        value, shown = self.values[key], f'for example {key} = "{example}"'
         if not isinstance(value, str):
-            self.note(key, f"{key} is a text", allowed=f'in quotes, for example {key} = "{example}"')
+            self.note(key, f"{key} is a text", allowed=f"in quotes, {shown}")
         elif not value.strip():
-            self.note(key, f"{key} is empty", allowed=f'for example {key} = "{example}"')
+            self.note(key, f"{key} is empty", allowed=shown)
         elif value == OPEN and key != "name":
-            self.note(key, f"{key} cannot be read", allowed=f'for example {key} = "{example}"')
+            self.note(key, f"{key} cannot be read", allowed=shown)
         elif len(value.splitlines()) > 1:
-            self.note(key, f"{key} is more than one line", allowed=f'one line, for example {key} = "{example}"')
+            self.note(key, f"{key} is more than one line", allowed=f"one line, {shown}")
         elif len(value) > most:
             self.note(key, f"{key} is too long", given=f"{len(value)} characters", allowed=f"at most {most} characters")
         else:
@@ -273,10 +295,9 @@ class Table:
     def choice(self, key: str, options: Sequence[Choice], *, default: Choice | None = None) -> Choice:
         """Read one of several words, or the American one for it; the last of them stands in where the file is wrong."""
         words = ", ".join(options)
-        if not self.has(key):
-            if default is None:
-                self.missing(key, f'"{options[0]}"', why=f"it is one of {words}")
-            return options[-1] if default is None else default
+        failed = options[-1] if default is None else default
+        if not self.needs(key, f'"{options[0]}"', why=f"it is one of {words}", default=default):
+            return failed
         value = self.values[key]
         if isinstance(value, str) and value not in options and british(value) in options:
             value = self.values[key] = british(value)
@@ -285,13 +306,11 @@ class Table:
                 return option
         meant = closest(value, options) if isinstance(value, str) else ""
         self.note(key, f"there is no {key} of that name", allowed=words, fix=did_you_mean(meant))
-        return options[-1] if default is None else default
+        return failed
 
     def flag(self, key: str, *, default: bool | None = None) -> bool:
         """Read a value that is true or false."""
-        if not self.has(key):
-            if default is None:
-                self.missing(key, "true or false")
+        if not self.needs(key, "true or false", default=default):
             return bool(default)
         value = self.values[key]
         if not isinstance(value, bool):
@@ -300,9 +319,7 @@ class Table:
 
     def integer(self, key: str, *, least: int = 0, most: int, default: int | None = None) -> int:
         """Read a whole number; least stands in where the file is wrong."""
-        if not self.has(key):
-            if default is None:
-                self.missing(key, str(max(least, 1)))
+        if not self.needs(key, str(max(least, 1)), default=default):
             return least if default is None else default
         value = self.values[key]
         if isinstance(value, bool) or not isinstance(value, int) or not least <= value <= most:
@@ -312,9 +329,7 @@ class Table:
 
     def number(self, key: str, *, least: float, most: float, default: float | None = None) -> float:
         """Read a plain number, one that has no unit; it is nan where the file is wrong."""
-        if not self.has(key):
-            if default is None:
-                self.missing(key, str(least or 1))
+        if not self.needs(key, str(least or 1), default=default):
             return NAN if default is None else default
         value = self.values[key]
         if isinstance(value, bool) or not isinstance(value, (int, float)) or not least <= value <= most:
@@ -402,23 +417,6 @@ class Table:
         if not self.path:
             return "write it at the top of the file, before the first [table],"
         return f"write it in {self.title} (line {self.where.line})"
-
-    def _parsed(
-        self,
-        kind: Kind,
-        at: tuple[str | int, ...],
-        value: object,
-        *,
-        least: float | None = None,
-        over: bool = False,
-        most: float | None = None,
-    ) -> Quantity:
-        where = self.where_of(str(at[0]), *at[1:])
-        try:
-            return Quantity(parse(value, kind, least=least, over=over, most=most), str(value), where)
-        except QuantityError as error:
-            self.note_error(error, str(at[0]), *at[1:])
-            return Quantity(NAN, "", where)
 
 
 def closest(word: str, words: Iterable[str]) -> str:
