@@ -31,6 +31,9 @@ SECTION_TEXTS = {
     "edge_a": "edge at its A end", "edge_b": "edge at its B end",
 }  # fmt: skip
 """What a section's record says in words, and how it is called here."""
+OF_NO_ACCOUNT = frozenset({"line", "sha256", "problems", "reasons", "lowest_xyz_mm", "highest_xyz_mm"})
+"""Keys within a record that say nothing of the work."""
+STOCK = {"diameter": "stock: diameter", "length": "stock: length"}
 Data = dict[str, Any]
 
 
@@ -69,16 +72,13 @@ class _Comparison:
         yield from self.part(a.get("part", {}), b.get("part", {}))
         yield from self.texts("programs", a.get("programs") or {}, b.get("programs") or {},
                               ("dialect", "standard", "units", "x_words"))  # fmt: skip
-        if a.get("shop", {}).get("lathe") != b.get("shop", {}).get("lathe"):
-            yield Change("shop", "lathe", _text(a.get("shop", {}).get("lathe")), _text(b.get("shop", {}).get("lathe")))
+        yield from self.texts("shop", a.get("shop", {}), b.get("shop", {}), ("lathe",))
         ones, others = ({s["number"]: s for s in record["settings"]} for record in (a, b))
         for number in sorted({*ones, *others}):
             yield from self.setting(number, ones.get(number), others.get(number))
         for key in [*(k for k in a if k not in APART), *(k for k in b if k not in {*APART, *a})]:
             yield from self.tree(key, a.get(key), b.get(key))
-        yield from _both(
-            "warnings", *([w["what"] for w in [*r.get("warnings", []), *_inner_warnings(r)]] for r in (a, b))
-        )
+        yield from _both("warnings", _warnings_of(a), _warnings_of(b))
         yield from self.lines()
 
     def length(self, value: Any) -> str:
@@ -92,21 +92,14 @@ class _Comparison:
         yield from self.lengths("part", a, b, (("length_mm", "length of the whole"),))
         stock_a, stock_b = a.get("stock", {}), b.get("stock", {})
         yield from self.texts("part", stock_a, stock_b, ("material",))
-        for key in ("diameter", "length"):
-            one, other = (stock.get(key, {}).get("mm") for stock in (stock_a, stock_b))
-            if _differ(one, other):
-                yield Change("part", f"stock: {key}", self.length(one), self.length(other))
-        ones, others = a.get("sections", []), b.get("sections", [])
-        names = [s["name"] for s in ones], [s["name"] for s in others]
-        for tag, i1, i2, j1, j2 in SequenceMatcher(None, *names, autojunk=False).get_opcodes():
-            if tag == "equal" or (tag == "replace" and i2 - i1 == j2 - j1):
-                for one, other in zip(ones[i1:i2], others[j1:j2], strict=True):
-                    yield from self.section(one, other)
+        one, other = ({key: stock.get(key, {}).get("mm") for key in STOCK} for stock in (stock_a, stock_b))
+        yield from self.lengths("part", one, other, tuple(STOCK.items()))
+        for one, other in _matched(a.get("sections", []), b.get("sections", []), lambda s: s["name"], renamed=True):
+            if one and other:
+                yield from self.section(one, other)
             else:
-                for section in ones[i1:i2]:
-                    yield Change("part", f"section {section['name']}", self.size(section), NOTHING)
-                for section in others[j1:j2]:
-                    yield Change("part", f"section {section['name']}", NOTHING, self.size(section))
+                shown = [self.size(section) if section else NOTHING for section in (one, other)]
+                yield Change("part", f"section {(one or other)['name']}", *shown)
 
     def size(self, section: Data) -> str:
         """Show diameter and length of a section."""
@@ -158,16 +151,11 @@ class _Comparison:
     def passes(self, topic: str, a: Sequence[Data], b: Sequence[Data]) -> Iterator[Change]:
         if len(a) != len(b):
             yield Change(topic, "how many", f"{len(a)}", f"{len(b)}")
-        keys = [[(p["kind"], tuple(p["sections"]), p["tool"]) for p in passes] for passes in (a, b)]
-        for tag, i1, i2, j1, j2 in SequenceMatcher(None, keys[0], keys[1], autojunk=False).get_opcodes():
-            if tag == "equal":
-                for one, other in zip(a[i1:i2], b[j1:j2], strict=True):
-                    yield from self.one_pass(topic, one, other)
-                continue
-            for cut in a[i1:i2]:
-                yield Change(topic, _name_of(cut), self.cut(cut), NOTHING)
-            for cut in b[j1:j2]:
-                yield Change(topic, _name_of(cut), NOTHING, self.cut(cut))
+        for one, other in _matched(a, b, lambda p: (p["kind"], tuple(p["sections"]), p["tool"])):
+            if one and other:
+                yield from self.one_pass(topic, one, other)
+            else:
+                yield Change(topic, _name_of(one or other), *(self.cut(p) if p else NOTHING for p in (one, other)))
 
     def cut(self, cut: Data) -> str:
         """Show a pass that stands on one side alone."""
@@ -214,14 +202,15 @@ class _Comparison:
         nearest = [self.nearest(s.get("closest")) for s in (a, b)]
         if nearest[0] != nearest[1]:
             yield Change(topic, "closest approach", *nearest)
-        for key, words in (("gouge_mm", "cut too deep"), ("uncut_mm", "uncut")):
+        for key, words, least, show in (
+            ("gouge_mm", "cut too deep", 1e-4, say_small),
+            ("uncut_mm", "uncut", 1e-4, say_small),
+            ("cutting_s", "time cutting", SECONDS, _time),
+            ("air_s", "time in air", SECONDS, _time),
+        ):
             one, other = (float(s.get(key) or 0.0) for s in (a, b))
-            if abs(one - other) > 1e-4:
-                yield Change(topic, words, *(say_small(v) for v in (one, other)))
-        for key, words in (("cutting_s", "time cutting"), ("air_s", "time in air")):
-            one, other = (float(s.get(key) or 0.0) for s in (a, b))
-            if abs(one - other) > SECONDS:
-                yield Change(topic, words, _time(one), _time(other))
+            if abs(one - other) > least:
+                yield Change(topic, words, show(one), show(other))
         found = [[f["what"] for f in s.get("findings", ())] for s in (a, b)]
         yield from _both(f"{topic}, findings", *found)
 
@@ -253,12 +242,8 @@ class _Comparison:
 
     def tree(self, topic: str, a: Any, b: Any, trail: str = "") -> Iterator[Change]:
         """Return every leaf that differs, under the words of its keys."""
-        if isinstance(a, dict) and isinstance(b, dict):
-            for key in dict.fromkeys([*a, *b]):
-                if key not in ("line", "sha256", "problems", "reasons", "lowest_xyz_mm", "highest_xyz_mm"):
-                    yield from self.tree(topic, a.get(key), b.get(key), f"{trail} {_plain(key)}".strip())
-        elif isinstance(a, list) and isinstance(b, list) and _named(a) and _named(b):
-            ones, others = ({row["name"]: row for row in rows} for rows in (a, b))
+        ones, others = _inner(a), _inner(b)
+        if ones is not None and others is not None and type(a) is type(b):
             for name in dict.fromkeys([*ones, *others]):
                 yield from self.tree(topic, ones.get(name), others.get(name), f"{trail} {name}".strip())
         elif _differ_in(a, b):
@@ -326,18 +311,15 @@ def _name_of(cut: Data) -> str:
     return f"pass {cut['number']}, {cut['kind']} {', '.join(cut['sections'])}, tool {cut['tool']}"
 
 
-def _inner_warnings(record: Data) -> list[Data]:
-    return [w for setting in record["settings"] for w in setting.get("warnings", ())]
+def _warnings_of(record: Data) -> list[str]:
+    return [w["what"] for of in (record, *record["settings"]) for w in of.get("warnings", ())]
 
 
 def _both(topic: str, a: Sequence[str], b: Sequence[str]) -> Iterator[Change]:
     """Return the sentences that stand on one side alone."""
-    yield from (
-        Change(topic, topic.rpartition(", ")[2][:-1], what, NOTHING) for what in dict.fromkeys(a) if what not in b
-    )
-    yield from (
-        Change(topic, topic.rpartition(", ")[2][:-1], NOTHING, what) for what in dict.fromkeys(b) if what not in a
-    )
+    one = topic.rpartition(", ")[2][:-1]
+    yield from (Change(topic, one, what, NOTHING) for what in dict.fromkeys(a) if what not in b)
+    yield from (Change(topic, one, NOTHING, what) for what in dict.fromkeys(b) if what not in a)
 
 
 def _diameters(section: Data) -> list[Any]:
@@ -358,12 +340,31 @@ def _differ_in(a: Any, b: Any) -> bool:
     return _differ(a, b)
 
 
-def _named(rows: Sequence[Any]) -> bool:
-    return all(isinstance(row, dict) and "name" in row for row in rows)
+def _inner(value: Any) -> Data | None:
+    """Return what a value holds by its words: a table's keys, but for those of no account, or a list's named rows."""
+    if isinstance(value, dict):
+        return {key.replace("_", " "): v for key, v in value.items() if key not in OF_NO_ACCOUNT}
+    if isinstance(value, list) and all(isinstance(row, dict) and "name" in row for row in value):
+        return {row["name"]: row for row in value}
+    return None
 
 
-def _plain(key: str) -> str:
-    return key.replace("_", " ")
+def _matched(
+    a: Sequence[Data], b: Sequence[Data], key: Callable[[Data], Any], *, renamed: bool = False
+) -> Iterator[tuple[Data, Data]]:
+    """Yield the rows of two lists side by side, in order; {} stands for one that the other side does not have.
+
+    Args:
+        key: gives what rows that belong together have in common.
+        renamed: whether as many others in the same place belong together too.
+    """
+    matcher = SequenceMatcher(None, [key(row) for row in a], [key(row) for row in b], autojunk=False)
+    for tag, i1, i2, j1, j2 in matcher.get_opcodes():
+        if tag == "equal" or (renamed and tag == "replace" and i2 - i1 == j2 - j1):
+            yield from zip(a[i1:i2], b[j1:j2], strict=True)
+        else:
+            yield from ((row, {}) for row in a[i1:i2])
+            yield from (({}, row) for row in b[j1:j2])
 
 
 def _text(value: Any) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
+from itertools import combinations
 
 from cam.dxf.read import Sketch, Stroke
 from cam.geometry.path import Arc, Line, Point, reverse, shift
@@ -34,15 +35,10 @@ def put_in_order(sketch: Sketch) -> tuple[Strokes, tuple[str, ...]]:
         problems += _loose_ends(places, ends, sketch.path)
     if problems:
         raise ProblemError(problems)
-    first = min(ends, key=lambda node: _end_key(places, node, ends))
+    first = min(ends, key=lambda node: places.points[node])
     chain = _walk(places, first)
     chain = [s._replace(piece=shift((s.piece,), -chain[0].piece.start.z, 0.0)[0]) for s in chain]
     return tuple(_closed(chain, notes)), tuple(notes)
-
-
-def _end_key(places: _Places, node: int, ends: list[int]) -> tuple[float, float]:
-    point = places.points[node]
-    return point.z, point.x
 
 
 class _Places:
@@ -113,12 +109,8 @@ def _separate(places: _Places, path: str) -> list[Problem]:
     if len(groups) < 2:
         return []
     ends = [node for node, found in places.at.items() if len(found) == 1]
-    gaps = []
-    for at, one in enumerate(ends):
-        for other in ends[at + 1 :]:
-            gap = math.dist(places.points[one], places.points[other])
-            if gap <= GAP:
-                gaps.append((gap, one, other))
+    pairs = [(math.dist(places.points[a], places.points[b]), a, b) for a, b in combinations(ends, 2)]
+    gaps = sorted(pair for pair in pairs if pair[0] <= GAP)
     if gaps:
         return [
             Problem(
@@ -128,7 +120,7 @@ def _separate(places: _Places, path: str) -> list[Problem]:
                 allowed=f"at most {AS_DRAWN:g} mm",
                 fix="join their ends in the drawing",
             )
-            for gap, one, other in sorted(gaps)
+            for gap, one, other in gaps
         ]
     largest = max(groups, key=len)
     loose = [k for group in groups if group is not largest for k in group]

@@ -10,7 +10,7 @@ import logging
 import math
 import re
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from typing import TYPE_CHECKING, Any, Literal
 
 from cam.dxf.library import load_library
@@ -33,21 +33,10 @@ FARTHEST = 1e6
 """Numbers of a drawing beyond this describe nothing that is turned here."""
 UNITS: dict[int, float] = {1: MM_PER_INCH, 4: 1.0, 5: 10.0}
 """$INSUNITS -> mm; 1 inch, 4 mm, 5 cm. Source: DXF reference, header variables."""
-EXPLAINS = frozenset(
-    (
-        *(
-            "TEXT",
-            "MTEXT",
-            "DIMENSION",
-            "ARC_DIMENSION",
-            "LARGE_RADIAL_DIMENSION",
-            "LEADER",
-            "MULTILEADER",
-            "TOLERANCE",
-        ),
-        *("HATCH", "POINT", "ATTDEF", "VIEWPORT", "IMAGE", "WIPEOUT", "ACAD_TABLE"),
-    )
-)
+EXPLAINS = frozenset({
+    "TEXT", "MTEXT", "DIMENSION", "ARC_DIMENSION", "LARGE_RADIAL_DIMENSION", "LEADER", "MULTILEADER", "TOLERANCE",
+    "HATCH", "POINT", "ATTDEF", "VIEWPORT", "IMAGE", "WIPEOUT", "ACAD_TABLE",
+})  # fmt: skip
 """The kinds of entity that explain a drawing and are no part of an outline."""
 CENTRE = re.compile(r"cent(er|re)|axis|dashdot|chain", re.I)
 """A pattern of the names of layers and line types that centre lines have; common practice, no source."""
@@ -109,8 +98,12 @@ def read_sketch(path: str, *, units: Unit | None = None, layer: str | None = Non
     document = _open(path, notes)
     scale = _scale(document, path, units, problems, notes)
     raw = _sort_out(document, path, layer, problems, notes)
-    axis = None if raw is None else _find_axis(raw, path, problems, notes)
-    if problems or raw is None or axis is None:
+    if len(raw.strokes) > MOST_STROKES:
+        what, given = "is too crowded for the half-profile of an arbor", f"{len(raw.strokes)} lines and arcs"
+        problems.append(Problem(where=Where(path=path), what=what, given=given, allowed=f"at most {MOST_STROKES}"))
+        raise ProblemError(problems)
+    axis = _find_axis(raw, path, problems, notes)
+    if problems or axis is None:
         raise ProblemError(problems)
     strokes = tuple(_placed(stroke, axis, scale) for stroke in raw.strokes)
     strokes = _one_side(strokes, path, problems, notes)
@@ -198,9 +191,7 @@ def _scale(document: Drawing, path: str, units: Unit | None, problems: list[Prob
 # Entities ---------------------------------------------------------------------------------------------
 
 
-def _sort_out(
-    document: Drawing, path: str, layer: str | None, problems: list[Problem], notes: list[str]
-) -> _Raw | None:
+def _sort_out(document: Drawing, path: str, layer: str | None, problems: list[Problem], notes: list[str]) -> _Raw:
     """Sort out outline, centre lines and names; what cannot be used goes to problems, what is left out to notes."""
     raw = _Raw([], [], [])
     layers = {_said(entry, "name", "").lower(): entry for entry in document.layers}
@@ -208,27 +199,27 @@ def _sort_out(
     for entity in document.modelspace():
         kind, on = entity.dxftype(), _said(entity, "layer", "0")
         entry = layers.get(on.lower())
-        hidden = entry is not None and (entry.is_off() or entry.is_frozen())
         centre = kind == "LINE" and _is_centre(entity, on, entry)
-        if hidden or (layer is not None and on.lower() != layer.lower() and not centre):
-            left["on a layer that is off" if hidden else "on other layers"] += 1
+        if entry is not None and (entry.is_off() or entry.is_frozen()):
+            left["on a layer that is off"] += 1
+        elif layer is not None and on.lower() != layer.lower() and not centre:
+            left["on other layers"] += 1
         elif kind == "TEXT" and on == NAMES and max(map(abs, _insert(entity))) <= FARTHEST:
             raw.names.append((_insert(entity), _said(entity, "text", "")))
         elif kind in EXPLAINS:
             left[kind] += 1
         else:
             _take(entity, kind, raw.axes if centre else raw.strokes, path, problems, loose=on == UP_TO)
-    for what, count in sorted(left.items()):
-        notes.append(f"{count} {'entities ' if what.startswith('on') else ''}{what} left out")
-    if len(raw.strokes) > MOST_STROKES:
-        what, given = "is too crowded for the half-profile of an arbor", f"{len(raw.strokes)} lines and arcs"
-        problems.append(Problem(where=Where(path=path), what=what, given=given, allowed=f"at most {MOST_STROKES}"))
-        return None
+    notes += [f"{n} {'entities ' if what.startswith('on') else ''}{what} left out" for what, n in sorted(left.items())]
     if not raw.strokes and not problems:
-        there = ", ".join(sorted({_said(e, "layer", "0") for e in document.modelspace()})) or "nothing is drawn"
-        what = "there is no line or arc" + (f' on layer "{layer}"' if layer is not None else "")
-        problems.append(Problem(where=Where(path=path), what=what, given=f"layers: {there}"))
+        problems.append(_nothing_drawn(document, path, layer))
     return raw
+
+
+def _nothing_drawn(document: Drawing, path: str, layer: str | None) -> Problem:
+    there = ", ".join(sorted({_said(e, "layer", "0") for e in document.modelspace()})) or "nothing is drawn"
+    what = "there is no line or arc" + (f' on layer "{layer}"' if layer is not None else "")
+    return Problem(where=Where(path=path), what=what, given=f"layers: {there}")
 
 
 def _said(entity: Any, key: str, otherwise: str) -> str:
@@ -287,9 +278,7 @@ def _somewhere(entity: Any) -> str:
 
 def _pieces(entity: Any, kind: str) -> Iterator[Segment]:
     """Yield the lines and arcs of an entity, in the drawing's numbers; none for any other kind."""
-    if kind in ("LWPOLYLINE", "POLYLINE"):
-        if kind == "POLYLINE" and not entity.is_2d_polyline:
-            return
+    if kind == "LWPOLYLINE" or (kind == "POLYLINE" and entity.is_2d_polyline):
         for part in entity.virtual_entities():
             yield from _pieces(part, part.dxftype())
     elif kind == "LINE":
@@ -315,21 +304,7 @@ def _point(v: Any) -> Point:
 def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) -> _Axis | None:
     """Find the centre line; without one, take the drawing's own X axis if the outline stands on it."""
     if raw.axes:
-        longest = max(raw.axes, key=lambda s: math.dist(s.piece.start, s.piece.end))
-        axis = _along(longest.piece)
-        strays = [s for s in raw.axes if any(abs(axis.place(p).x) > AS_DRAWN for p in (s.piece.start, s.piece.end))]
-        if strays:
-            problems.append(
-                Problem(
-                    where=Where(path=path),
-                    what="several centre lines do not lie on one line",
-                    given="; ".join(s.words for s in [longest, *strays[:5]]),
-                    fix="leave the one that the part turns about",
-                )
-            )
-            return None
-        notes.append(f"turned about the centre line {longest.handle}; the A end is the {_end_words(axis)} one")
-        return axis
+        return _drawn_axis(raw.axes, path, problems, notes)
     heights = [p.x for s in raw.strokes for p in (s.piece.start, s.piece.end)]
     if heights and min(map(abs, heights)) <= AS_DRAWN:
         notes.append(
@@ -347,6 +322,21 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
     return None
 
 
+def _drawn_axis(lines: list[Stroke], path: str, problems: list[Problem], notes: list[str]) -> _Axis | None:
+    """Return the centre line that is drawn; None where several do not lie on one line."""
+    longest = max(lines, key=lambda s: math.dist(s.piece.start, s.piece.end))
+    axis = _along(longest.piece)
+    strays = [s for s in lines if any(abs(axis.place(p).x) > AS_DRAWN for p in (s.piece.start, s.piece.end))]
+    if strays:
+        given, fix = "; ".join(s.words for s in [longest, *strays[:5]]), "leave the one that the part turns about"
+        what = "several centre lines do not lie on one line"
+        problems.append(Problem(where=Where(path=path), what=what, given=given, fix=fix))
+        return None
+    end = "lower" if axis.along.z == 0.0 else "left"
+    notes.append(f"turned about the centre line {longest.handle}; the A end is the {end} one")
+    return axis
+
+
 def _along(line: Segment) -> _Axis:
     """Return the line as an axis, from left to right, or upward where the outline is upright."""
     (z0, x0), (z1, x1) = sorted((line.start, line.end))
@@ -357,27 +347,26 @@ def _along(line: Segment) -> _Axis:
     return _Axis(Point(z0, x0), along)
 
 
-def _end_words(axis: _Axis) -> str:
-    return "lower" if axis.along.z == 0.0 else "left"
-
-
 def _placed(stroke: Stroke, axis: _Axis, scale: float) -> Stroke:
     def place(p: Point) -> Point:
         z, x = axis.place(p)
         return Point(z * scale, x * scale)
 
-    piece = stroke.piece
+    return stroke._replace(piece=_moved(stroke.piece, place, 1))
+
+
+def _moved(piece: Segment, place: Callable[[Point], Point], sense: int) -> Segment:
+    """Return a line or arc with its points placed anew; sense is -1 where that turns arcs the other way round."""
     start, end = place(piece.start), place(piece.end)
     if isinstance(piece, Arc):
-        return stroke._replace(piece=Arc(start, end, place(piece.centre), piece.turn))
-    return stroke._replace(piece=Line(start, end))
+        return Arc(start, end, place(piece.centre), sense * piece.turn)
+    return Line(start, end)
 
 
 def _one_side(strokes: tuple[Stroke, ...], path: str, problems: list[Problem], notes: list[str]) -> tuple[Stroke, ...]:
     """Return what is not on the axis, mirrored above it if it lies below; refuse it where it lies on both sides."""
-    off = [s for s in strokes if max(abs(s.piece.start.x), abs(s.piece.end.x)) > AS_DRAWN]
-    above = [s for s in off if max(s.piece.start.x, s.piece.end.x) > AS_DRAWN]
-    below = [s for s in off if min(s.piece.start.x, s.piece.end.x) < -AS_DRAWN]
+    above = [s for s in strokes if max(s.piece.start.x, s.piece.end.x) > AS_DRAWN]
+    below = [s for s in strokes if min(s.piece.start.x, s.piece.end.x) < -AS_DRAWN]
     if above and below:
         problems.append(
             Problem(
@@ -389,15 +378,6 @@ def _one_side(strokes: tuple[Stroke, ...], path: str, problems: list[Problem], n
         )
         return ()
     if not below:
-        return tuple(off)
+        return tuple(above)
     notes.append("the half below the centre line is taken")
-    return tuple(s._replace(piece=_mirrored(s.piece)) for s in off)
-
-
-def _mirrored(piece: Segment) -> Segment:
-    def flip(p: Point) -> Point:
-        return Point(p.z, -p.x)
-
-    if isinstance(piece, Arc):
-        return Arc(flip(piece.start), flip(piece.end), flip(piece.centre), -piece.turn)
-    return Line(flip(piece.start), flip(piece.end))
+    return tuple(s._replace(piece=_moved(s.piece, lambda p: Point(p.z, -p.x), -1)) for s in below)

@@ -95,7 +95,7 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
     if not at:
         what = "the outline has no cylinder and no taper, so there is nothing to be a section"
         raise refusal(sketch.path, what)
-    surfaces = [_Surface(_as_line(items[k].piece), items[k].words) for k in at]
+    surfaces = [_Surface(Line(items[k].piece.start, items[k].piece.end), items[k].words) for k in at]
     bounds = [-1, *at, len(items)]
     joints = [
         _joint(items[a + 1 : b], _beside(surfaces, k, items), sketch.path, problems)
@@ -110,10 +110,6 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
 def _offset(sketch: Sketch, chain: Strokes) -> float:
     """Return z of the A face in the sketch."""
     return min(min(s.piece.start.z, s.piece.end.z) for s in sketch.strokes)
-
-
-def _as_line(piece: Segment) -> Line:
-    return Line(piece.start, piece.end)
 
 
 # Strokes ----------------------------------------------------------------------------------------------
@@ -186,13 +182,14 @@ def _kind(items: Sequence[Stroke], k: int) -> str:
         return "surface"
     low, high = (k - 1, k + 1) if dx > 0 else (k + 1, k - 1)
     on_face = not 0 <= low < len(items) or _upright(_heading(items[low].piece, at_end=dx > 0))
-    if not on_face or not 0 <= high < len(items):
-        return "surface"
-    beyond = items[high].piece
-    if isinstance(beyond, Arc):
-        return "surface"
-    bz, bx = beyond.end.z - beyond.start.z, beyond.end.x - beyond.start.x
-    return "chamfer" if bz >= AS_DRAWN and abs(abs(bx) - bz) >= AS_DRAWN else "surface"
+    on_surface = 0 <= high < len(items) and _is_sloping(items[high].piece)
+    return "chamfer" if on_face and on_surface else "surface"
+
+
+def _is_sloping(piece: Segment) -> bool:
+    """Whether a piece is a line that is neither a face nor at 45 degrees, so that it can be nothing but a surface."""
+    dz, dx = piece.end.z - piece.start.z, piece.end.x - piece.start.x
+    return not isinstance(piece, Arc) and dz >= AS_DRAWN and abs(abs(dx) - dz) >= AS_DRAWN
 
 
 # Joints -----------------------------------------------------------------------------------------------
@@ -213,45 +210,52 @@ def _joint(
     before, after, end = beside
     if not items:
         if before is None or after is None:
-            words = after.words if after is not None else before.words if before is not None else ""
+            words = next((s.words for s in (after, before) if s is not None), "")
             problems.append(_useless(words, "comes to a point on the centre line", path))
         return _Joint(after.line.start.z if after is not None else end, NONE, NONE)
     rises = items[-1].piece.end.x > items[0].piece.start.x
-    low, high = (items[0], items[-1]) if rises else (items[-1], items[0])
-    lower, upper = (before, after) if rises else (after, before)
+    sides = ((items[0], before), (items[-1], after))
+    (low, lower), (high, upper) = sides if rises else sides[::-1]
     corner, edge = SHARP if lower is not None else NONE, SHARP
-    zs = [s.piece.start.z for s in items if _is_face(s.piece)]
-    for s in (s for s in items if not _is_face(s.piece)):
+    zs: list[float] = []
+    for s in sorted(items, key=lambda s: not _is_face(s.piece)):  # faces first: the joint stands where they do
         piece = s.piece
-        face_first = _upright(_heading(piece, at_end=False))
-        foot = piece.start if face_first or (rises and not isinstance(piece, Arc)) else piece.end
+        if _is_face(piece):
+            zs.append(piece.start.z)
+            continue
+        foot = _foot(piece, rises=rises)
         zs.append(foot.z)
         if not isinstance(piece, Arc):
             assert upper is not None
             edge = ("chamfer", upper.radius(foot.z) - foot.x, 0.0)
-        elif s is low and _runs_into(piece, 1, lower, face_first=face_first):
+        elif s is low and _runs_into(piece, 1, lower):
             corner = ("fillet up to" if s.loose else "fillet", piece.radius, 0.0)
-        elif s is high and _runs_into(piece, -1, upper, face_first=face_first):
+        elif s is high and _runs_into(piece, -1, upper):
             edge = ("radius", piece.radius, 0.0)
         else:
-            problems.append(
-                _useless(s.words, "is neither a fillet nor a rounded edge between a face and a surface", path)
-            )
-    if max(zs, default=0.0) - min(zs, default=0.0) > AS_DRAWN:
-        problems.append(
-            _useless(items[0].words, "and what follows it are faces at two places with no surface between", path)
-        )
-    return _Joint(zs[0] if zs else end, corner, edge)
+            what = "is neither a fillet nor a rounded edge between a face and a surface"
+            problems.append(_useless(s.words, what, path))
+    if max(zs) - min(zs) > AS_DRAWN:
+        what = "and what follows it are faces at two places with no surface between"
+        problems.append(_useless(items[0].words, what, path))
+    return _Joint(zs[0], corner, edge)
+
+
+def _foot(piece: Segment, *, rises: bool) -> Point:
+    """Return the end of a piece of a joint that lies on its face, or would."""
+    face_first = _upright(_heading(piece, at_end=False))
+    return piece.start if face_first or (rises and not isinstance(piece, Arc)) else piece.end
 
 
 def _is_face(piece: Segment) -> bool:
     return not isinstance(piece, Arc) and abs(piece.end.z - piece.start.z) < AS_DRAWN
 
 
-def _runs_into(arc: Arc, turn: int, surface: _Surface | None, *, face_first: bool) -> bool:
+def _runs_into(arc: Arc, turn: int, surface: _Surface | None) -> bool:
     """Whether an arc of that turn goes from an upright face to a surface without a kink, the short way."""
     if arc.turn * turn <= 0 or surface is None:
         return False
+    face_first = _upright(_heading(arc, at_end=False))
     face, other = (_heading(arc, at_end=not face_first), _heading(arc, at_end=face_first))
     along = _heading(surface.line, at_end=True)
     return (
@@ -281,11 +285,8 @@ def _take_undercuts(
         side = _undercut_side(surfaces, joints, k)
         left, right = joints[k], joints[k + 1]
         if side == "b":  # belongs to the surface before it; the shoulder is after it
-            undercuts[len(kept) - 1, "b"] = (
-                "undercut",
-                right.z - left.z,
-                kept[-1].radius(right.z) - surface.line.start.x,
-            )
+            depth = kept[-1].radius(right.z) - surface.line.start.x
+            undercuts[len(kept) - 1, "b"] = ("undercut", right.z - left.z, depth)
             between[-1] = right
         elif side == "a":  # belongs to the surface after it; the shoulder is before it
             waiting = ("undercut", right.z - left.z, surfaces[k + 1].radius(left.z) - surface.line.start.x)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from io import StringIO
 from math import atan2, degrees
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 from cam.dxf.library import load_library
 from cam.geometry.path import Arc, Chain
@@ -79,11 +79,18 @@ def _draw(space: Modelspace, part: Solved, chain: Chain) -> None:
         _draw_arc(space, piece, per_mm, UP_TO if loose else OUTLINE)
     over = OVERHANG * part.length
     space.add_line((-over * per_mm, 0), ((part.length + over) * per_mm, 0), {"layer": AXIS})
+    _draw_names(space, part, per_mm)
+
+
+def _draw_names(space: Modelspace, part: Solved, per_mm: float) -> None:
+    """Write the name of each section over it."""
+    from ezdxf.enums import TextEntityAlignment  # noqa: PLC0415
+
     height = LETTER * part.sections[part.thickest].thickest / 2
     for section in part.sections:
         place = ((section.start + section.end) / 2 * per_mm, (section.thickest / 2 + height) * per_mm)
         text = space.add_text(_plain(section.name), height=height * per_mm, dxfattribs={"layer": NAMES})
-        text.set_placement(place, align=_middle())
+        text.set_placement(place, align=TextEntityAlignment.BOTTOM_CENTER)
 
 
 def _draw_arc(space: Modelspace, arc: Arc, per_mm: float, layer: str) -> None:
@@ -92,12 +99,6 @@ def _draw_arc(space: Modelspace, arc: Arc, per_mm: float, layer: str) -> None:
     angles = [degrees(atan2(p.x - arc.centre.x, p.z - arc.centre.z)) for p in (start, end)]
     centre = (arc.centre.z * per_mm, arc.centre.x * per_mm)
     space.add_arc(centre, arc.radius * per_mm, angles[0], angles[1], dxfattribs={"layer": layer})
-
-
-def _middle() -> Any:
-    from ezdxf.enums import TextEntityAlignment  # noqa: PLC0415
-
-    return TextEntityAlignment.BOTTOM_CENTER
 
 
 def _plain(name: str) -> str:
