@@ -65,21 +65,27 @@ def ask_part(
         said, shop = yield from _complete(said, shop)
     draft, notes = compose(said, shop, name_shop(file, said.shop))
     text = draft_text(draft, KEPT.as_uri())
-    measured, threaded = measured_sections(said), any("thread" in keys for keys in draft.sections)
-    if tries and (measured or threaded):
-        form = measured_form(file, text, said.unit or "mm")
-        tree: Tree = {}
-        if threaded:
-            tree = yield from ask_hook(form, tree)
-        if measured:
-            names = tuple(str(keys["name"]) for keys in draft.sections)
-            tree = yield from ask_measured(form, names, tree)
-        text = form.text(tree, explained=True)
+    if tries:
+        text = yield from _hook_and_spans(file, said, draft, text)
     while tries and shop is not None and not open_keys(draft) and (found := tuple(tries(text, shop))):
         words = "so it does not make; back to change an answer, or Enter to write it as it stands"
         if not (yield FormQuestion(words=words, so_far=text, told=found, may_skip=True)):
             break
     return PartBegun(said, draft, text, notes)
+
+
+def _hook_and_spans(file: str, said: SaidOfPart, draft: FileDraft, text: str) -> Generator[FormQuestion, str, str]:
+    """Ask for the hook of a screw, and for what was measured where a section is to fit it; return the file's text."""
+    threaded, measured = any("thread" in keys for keys in draft.sections), measured_sections(said)
+    if not threaded and not measured:
+        return text
+    form = measured_form(file, text, said.unit or "mm")
+    tree: Tree = {}
+    if threaded:
+        tree = yield from ask_hook(form, tree)
+    if measured:
+        tree = yield from ask_measured(form, tuple(str(keys["name"]) for keys in draft.sections), tree)
+    return form.text(tree, explained=True)
 
 
 def _complete(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, tuple[SaidOfPart, Shop | None]]:
@@ -89,17 +95,15 @@ def _complete(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, st
         said = yield from _unit(said)
     while questions:
         first, named = questions[0], said.shop
-        said = yield from _sections(first, said, shop) if _of_all_sections(first) else _one(first, said, shop)
-        if _of_all_sections(first):
+        if first.key == "sections" and not first.adds:
+            said = yield from _sections(first, said, shop)
             said = yield from _milled(said, shop)
+        else:
+            said = yield from _one(first, said, shop)
         if said.shop != named:
             shop = read_shop_of(said)
         questions = open_questions(said, shop)
     return said, shop
-
-
-def _of_all_sections(question: Question) -> bool:
-    return question.key == "sections" and not question.adds
 
 
 def _ask(

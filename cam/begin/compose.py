@@ -61,8 +61,8 @@ def compose(said: SaidOfPart, shop: Shop | None, shop_path: str) -> tuple[FileDr
         head=_head(said, shop_path, sections),
         stock={
             "material": said.material or OPEN,
-            "diameter": with_unit(said.stock_diameter, said.unit) or OPEN,
-            "length": with_unit(said.stock_length, said.unit) or OPEN,
+            "diameter": _length(said, said.stock_diameter),
+            "length": _length(said, said.stock_length),
         },
         holding=holding,
         ends=ends,
@@ -94,18 +94,27 @@ REMARKS = {
 
 
 def _head(said: SaidOfPart, shop_path: str, sections: list[Keys]) -> Keys:
-    more = len(join_steps(said.finish).split(", ")) > 1
-    corners = with_units(said.corners, said.unit) or None
     return {
         "name": said.name,
         "shop": shop_path or OPEN,
         "length": with_unit(said.length, said.unit) or None,
-        "corners": corners,
+        "corners": with_units(said.corners, said.unit) or None,
         "edges": with_units(said.edges, said.unit) or None if not said.drawing else None,
         "finish": join_steps(said.finish) or (OPEN if any("finish" not in s for s in sections) else None),
-        "on_diameter": (with_unit(said.leave, said.unit) or OPEN) if more else None,
-        "on_face": (with_unit(said.leave_face, said.unit) or OPEN) if more else None,
+        **_left(said, join_steps(said.finish)),
     }
+
+
+def _length(said: SaidOfPart, text: str) -> str:
+    """Return a length as the file has it; open where it was not said."""
+    return with_unit(text, said.unit) or OPEN
+
+
+def _left(said: SaidOfPart, finish: str) -> Keys:
+    """Return what turning leaves for the rest of a finish; nothing where it is the last step."""
+    if len(finish.split(", ")) < 2:
+        return {}
+    return {"on_diameter": _length(said, said.leave), "on_face": _length(said, said.leave_face)}
 
 
 def _finish_bearings(said: SaidOfPart, sections: list[Keys]) -> None:
@@ -113,9 +122,8 @@ def _finish_bearings(said: SaidOfPart, sections: list[Keys]) -> None:
     for keys in sections:
         if said.bearing_finish and keys["role"] in BEARING_ROLES and "finish" not in keys:
             keys["finish"] = join_steps(said.bearing_finish)
-        if len(str(keys.get("finish", "")).split(", ")) > 1:
-            keys.setdefault("on_diameter", with_unit(said.leave, said.unit) or OPEN)
-            keys.setdefault("on_face", with_unit(said.leave_face, said.unit) or OPEN)
+        for key, value in _left(said, str(keys.get("finish", ""))).items():
+            keys.setdefault(key, value)
         if keys.get("finish", said.finish) == "as stock":
             if keys.get("tolerance") == OPEN:  # bar as bought can hold no limits
                 del keys["tolerance"]
@@ -139,8 +147,8 @@ def _hold(said: SaidOfPart, shop: Shop | None, notes: list[str]) -> tuple[Keys, 
             "method": said.holding,
             "chuck": _only(said.chuck, fitting, f"holds it: the only {said.holding}", notes),
             "free_end": said.free_end or OPEN,
-            "stick_out": with_unit(said.stick_out, said.unit) or OPEN,
-            "facing": with_unit(said.facing, said.unit) or OPEN,
+            "stick_out": _length(said, said.stick_out),
+            "facing": _length(said, said.facing),
             "part_off": said.part_off or None,
         }, {}
     if said.holding != "between centres":
@@ -148,7 +156,7 @@ def _hold(said: SaidOfPart, shop: Shop | None, notes: list[str]) -> tuple[Keys, 
     centres = [c.name for c in shop.centres] if shop is not None else []
     end: Keys = {
         "tail_centre": _only(said.tail_centre, centres, "stands at the tailstock: the only one", notes),
-        "extra_length": with_unit(said.extra_length, said.unit) or OPEN,
+        "extra_length": _length(said, said.extra_length),
     }
     notes.append("carrier and what it grips are chosen by rule, and the summary says which")
     return {"method": said.holding}, {"end_a": dict(end), "end_b": dict(end)}
@@ -185,8 +193,8 @@ def _wrong(said: SaidOfPart, shop: Shop | None) -> frozenset[Problem]:
 
 
 def _drawn_sections(said: SaidOfPart, notes: list[str]) -> tuple[list[Keys], str]:
-    units: Unit | None = "mm" if said.unit == "mm" else "in" if said.unit == "in" else None
-    sketch = read_sketch(said.drawing, units=units, layer=said.layer or None)
+    units: dict[str, Unit] = {"mm": "mm", "in": "in"}
+    sketch = read_sketch(said.drawing, units=units.get(said.unit), layer=said.layer or None)
     chain, closed = put_in_order(sketch)
     notes += [*sketch.notes, *closed]
     found = find_sections(sketch, chain)

@@ -273,12 +273,15 @@ class Form:
         lines: list[str] = []
         for table in self.order:
             for path, rows in _found(tree, tuple(table.split("."))):
-                lines += ["", f"[[{table}]]" if isinstance(path[-1], int) else f"[{table}]"]
-                inner = [key for key in rows if f"{table}.{key}" in self.order or key == "outline"]
-                lines += self._rows(path, {k: v for k, v in rows.items() if k not in inner or v == TIP_ONLY}, explained)
-                for outline in rows["outline"] if isinstance(rows.get("outline"), list) else ():
-                    lines += ["", f"[[{table}.outline]]", *(f"{k} = {_value(v)}" for k, v in outline.items())]
+                lines += self._table(table, path, rows, explained)
         return self.base + "\n".join(lines if self.base else lines[1:]) + "\n"
+
+    def _table(self, table: str, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
+        yield from ("", f"[[{table}]]" if isinstance(path[-1], int) else f"[{table}]")
+        inner = [key for key in rows if f"{table}.{key}" in self.order or key == "outline"]
+        yield from self._rows(path, {k: v for k, v in rows.items() if k not in inner or v == TIP_ONLY}, explained)
+        for outline in rows["outline"] if isinstance(rows.get("outline"), list) else ():
+            yield from ("", f"[[{table}.outline]]", *(f"{k} = {_value(v)}" for k, v in outline.items()))
 
     def _rows(self, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
         for key, value in rows.items():

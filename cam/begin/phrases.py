@@ -158,15 +158,20 @@ def _read_pairs(
             problems.append(_problem(flag, what, text, allowed, did_you_mean(closest(key, known))))
         elif key in keys:
             problems.append(_problem(flag, f"{key} is said twice", text))
-        elif key in WHOLE_NUMBERS and value.strip().isdigit():
-            keys[key] = int(value)
-        elif key == "through":
-            keys[key] = value.strip() in ("true", "yes")
-        elif key.startswith(("edge_", "corner_")):
-            keys[key] = with_units(value, unit)
         else:
-            keys[key] = with_unit(value, unit if key not in ("name", "angle", "taper") else "")
+            keys[key] = _value(key, value, unit)
     return keys
+
+
+def _value(key: str, value: str, unit: str) -> str | int | bool:
+    """Return the value of a key as the file has it."""
+    if key in WHOLE_NUMBERS and value.strip().isdigit():
+        return int(value)
+    if key == "through":
+        return value.strip() in ("true", "yes")
+    if key.startswith(("edge_", "corner_")):
+        return with_units(value, unit)
+    return with_unit(value, unit if key not in ("name", "angle", "taper") else "")
 
 
 def read_square(text: str, unit: str) -> tuple[Keys, list[Problem]]:

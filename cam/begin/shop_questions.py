@@ -8,7 +8,7 @@ from collections.abc import Callable
 from cam.begin.form import Asking, Form, Tree, with_value
 from cam.ground.problem import Problem
 from cam.ground.source.lines import Path
-from cam.ground.units import LENGTH, SPEED, Kind, QuantityError, parse
+from cam.ground.units import LENGTH, SPEED, QuantityError, parse
 from cam.shop.model import INCLUDED, TIP_ONLY
 from cam.shop.read import shop_of
 from cam.shop.schema import shop_schema
@@ -188,10 +188,7 @@ def _speeds(form: Form, tree: Tree, path: Path) -> Asking:
             continue
         ends = re.split(r" to | - ", answer)
         if len(ends) == 2 and not rows:
-            slow, fast = (form.with_unit(end.strip(), "rpm") for end in ends)
-            slow = slow if slow.endswith("rpm") else f"{slow} rpm"
-            problems, new = form.tried(with_value(tree, (*path[:-1], "slowest"), slow), (*path[:-1], "fastest"), fast)
-            problems = problems or _unread(form, slow, SPEED)
+            problems, new = _range(form, tree, path[:-1], ends)
             if not problems:
                 return new
             continue
@@ -202,13 +199,17 @@ def _speeds(form: Form, tree: Tree, path: Path) -> Asking:
             rows.append(row)
 
 
-def _unread(form: Form, text: str, kind: Kind) -> tuple[Problem, ...]:
-    """Report what keeps a text from being read as a quantity."""
-    try:
-        parse(text, kind, least=0.0, over=True)
-    except QuantityError as error:
-        return (form.refusal(error.what, text, error.allowed),)
-    return ()
+def _range(form: Form, tree: Tree, table: Path, ends: list[str]) -> tuple[tuple[Problem, ...], Tree]:
+    """Return what is wrong with a range of speeds, and the file with it."""
+    slow, fast = (form.with_unit(end.strip(), "rpm") for end in ends)
+    slow = slow if slow.endswith("rpm") else f"{slow} rpm"
+    problems, new = form.tried(with_value(tree, (*table, "slowest"), slow), (*table, "fastest"), fast)
+    if not problems:
+        try:
+            parse(slow, SPEED, least=0.0, over=True)
+        except QuantityError as error:
+            problems = (form.refusal(error.what, slow, error.allowed),)
+    return problems, new
 
 
 def _shape(form: Form, tree: Tree, path: Path) -> Asking:
@@ -233,8 +234,7 @@ def _outlines(form: Form, tree: Tree, path: Path) -> Asking:
     while True:
         part = ("holder", "tool post")[len(boxes)] if len(boxes) < 2 else "another box"
         sizes = SIZES[form.unit][min(len(boxes), 1)]
-        skip = "" if not boxes else "; Enter for no more"
-        hint = f"{sizes}{skip if boxes else '; or tip only: then nothing checks holder and post'}"
+        hint = sizes + ("; Enter for no more" if boxes else "; or tip only: then nothing checks holder and post")
         answer = yield form.ask(tree, f"{form.called(tree, path)}, {part}: {BOX}", hint, problems, may_skip=bool(boxes))
         if not answer or (not boxes and answer.lower() == TIP_ONLY):
             value = boxes or TIP_ONLY

@@ -55,23 +55,20 @@ def record(  # noqa: PLR0913, PLR0917 - each is a flag
     not touched; make, check and all others read the log by themselves. Of several workpieces of one part each has
     its own log, by --piece NAME; what is read off the assembly is common to them.
     """
-    if withdraw is not None and (name or value or zero or notebook or sure):
+    if withdraw is not None and any((name, value, zero, notebook, sure)):
         raise typer.BadParameter("--withdraw LINE stands alone: withdraw first, then record what is right")
     if zero and notebook:
         raise typer.BadParameter("--zero or --notebook: one of the two")
-    if withdraw is None and (name is None or not value):
-        raise typer.BadParameter('say NAME and VALUE, "between plates" "45.03 mm"; or --withdraw LINE')
     with reporting():
+        from cam.job.logbook import record_value, show_recorded, withdraw_record
+
         if withdraw is not None:
-            from cam.job.logbook import withdraw_record
-
             text = withdraw_record(part, withdraw, piece)
-        elif name is not None and value:
-            from cam.job.logbook import record_value, show_recorded
-
+        elif name is None or not value:
+            raise typer.BadParameter('say NAME and VALUE, "between plates" "45.03 mm"; or --withdraw LINE')
+        else:
             use: Use = "zero" if zero else "notebook" if notebook else "last cut"
-            kept = record_value(part, name, " ".join(value), shop, use, sure=sure, piece=piece)
-            text = show_recorded(*kept)
+            text = show_recorded(*record_value(part, name, " ".join(value), shop, use, sure=sure, piece=piece))
     say(text)
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from functools import partial
 from itertools import groupby, pairwise
 
 from cam.geometry.path import Arc, Chain, Segment
@@ -44,15 +45,11 @@ def find_zones(one: Chain, other: Chain) -> tuple[Zone, ...]:
     Args:
         one, other: upper outlines from the axis to the axis, z never falling; () for no metal.
     """
-    marks = sorted({p.z for chain in (one, other) for piece in chain for p in (piece.start, piece.end)})
-    pieces: list[tuple[float, float, Callable[[float], float]]] = []
-    for low, high in pairwise(marks):
-        if high - low > ROUNDING:
-            a, b = (_between(chain, low, high) for chain in (one, other))
-            pieces.append((low, high, lambda z, a=a, b=b: radius_on(b, z) - radius_on(a, z)))  # type: ignore[misc]
+    marks = sorted({p.z for piece in (*one, *other) for p in (piece.start, piece.end)})
     spans: list[_Span] = []
-    for low, high, differs in pieces:
-        for span in _stretches(low, high, differs):
+    for low, high in pairwise(marks):
+        a, b = (_piece_at(chain, (low + high) / 2) for chain in (one, other))
+        for span in _stretches(low, high, partial(_difference, a, b)) if high - low > ROUNDING else ():
             if spans and _goes_on(spans[-1], span):
                 spans[-1] = _joined(spans[-1], span)
             else:
@@ -132,14 +129,17 @@ def _faces(chain: Chain, start: float, end: float) -> list[tuple[float, float, f
     return [(z, min(radii), max(radii)) for z, radii in sorted(found.items())]
 
 
-def _between(chain: Chain, low: float, high: float) -> Segment | None:
-    """Return the piece over an interval that no corner divides, or None where there is no metal."""
-    middle = (low + high) / 2
+def _piece_at(chain: Chain, z: float) -> Segment | None:
+    """Return the piece over a place, or None where there is no metal."""
     for piece in chain:
         a, b = sorted((piece.start.z, piece.end.z))
-        if a <= middle <= b and b - a > ROUNDING:
+        if a <= z <= b and b - a > ROUNDING:
             return piece
     return None
+
+
+def _difference(one: Segment | None, other: Segment | None, z: float) -> float:
+    return radius_on(other, z) - radius_on(one, z)
 
 
 def radius_on(piece: Segment | None, z: float) -> float:
@@ -156,11 +156,7 @@ def radius_on(piece: Segment | None, z: float) -> float:
 
 def radius_at(chain: Chain, z: float) -> float:
     """Return the radius of an outline at z, mm; zero beyond its ends."""
-    for piece in chain:
-        a, b = sorted((piece.start.z, piece.end.z))
-        if a <= z <= b and b - a > ROUNDING:
-            return radius_on(piece, z)
-    return 0.0
+    return radius_on(_piece_at(chain, z), z)
 
 
 def _stretches(low: float, high: float, differs: Callable[[float], float]) -> list[_Span]:

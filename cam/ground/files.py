@@ -26,11 +26,11 @@ import re
 import shutil
 import sys
 import time
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
-from cam.ground.inputs import read_input
+from cam.ground.inputs import fault_words, read_input
 from cam.ground.problem import Problem, ProblemError, Where, refusal
 
 try:
@@ -156,8 +156,7 @@ def _find_place(path: str) -> Path:
         return Path(path).resolve()
     except (OSError, RuntimeError, ValueError) as fault:
         given = "links that lead round in a circle" if isinstance(fault, RuntimeError) else str(fault)
-        problem = Problem(where=Where(path=path), what="is no place to write to", given=given, fix="name another")
-        raise ProblemError([problem]) from fault
+        raise refusal(path, "is no place to write to", given=given, fix="name another") from fault
 
 
 def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, replace: bool) -> dict[str, str] | None:
@@ -171,13 +170,32 @@ def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, repla
         return {}
     own = _read_record(place)
     if own is None:
-        raise ProblemError([_not_ours(folder, found)])
-    if not replace:
-        problems = [_changed(folder, name) for name in own if not _unchanged(place / name, name, own[name])]
-        problems += [_in_the_way(folder, name) for name in whole if name not in own and name in found]
-        if problems:
-            raise ProblemError(problems)
+        shown = ", ".join(found[:5]) + (f" and {len(found) - 5} more" if len(found) > 5 else "")
+        allowed = f"a new folder, an empty one, or one whose {RECORD} lists what endshake wrote there"
+        raise refusal(folder, "is a folder that was not made by endshake", given=f"it holds {shown}", allowed=allowed,
+                      fix="name another folder")  # fmt: skip
+    problems = [] if replace else list(_check_kept(place, folder, own, whole))
+    if problems:
+        raise ProblemError(problems)
     return own
+
+
+def _check_kept(place: Path, folder: str, own: Mapping[str, str], whole: Iterable[str]) -> Iterator[Problem]:
+    """Check that nothing would be lost: what was changed by hand, and what is not ours and has a name of ours."""
+    for name, digest in own.items():
+        if not _unchanged(place / name, name, digest):
+            yield Problem(
+                where=Where(path=str(Path(folder) / name)),
+                what="was changed since endshake wrote it",
+                fix="name another folder, move the file away, or say --replace to lose the changes",
+            )
+    for name in whole:
+        if name not in own and os.path.lexists(place / name):
+            yield Problem(
+                where=Where(path=str(Path(folder) / name)),
+                what="was not written by endshake and would be overwritten",
+                fix="name another folder, move the file away, or say --replace to lose it",
+            )
 
 
 def _read_record(place: Path) -> dict[str, str] | None:
@@ -365,7 +383,7 @@ def _describe(path: str, fault: OSError) -> Problem:
     return Problem(
         where=Where(path=path),
         what="cannot be written",
-        given=fault.strerror or str(fault),
+        given=fault_words(fault),
         fix="name another place, or put right what the system says",
     )
 
@@ -374,30 +392,3 @@ def _is_there(path: str, *, folder: bool) -> Problem:
     what = "is a folder, where a file is to be written" if folder else "is there already, with other content"
     fix = "name another file" if folder else "name another file, or say --replace"
     return Problem(where=Where(path=path), what=what, fix=fix)
-
-
-def _not_ours(folder: str, found: list[str]) -> Problem:
-    shown = ", ".join(found[:5]) + (f" and {len(found) - 5} more" if len(found) > 5 else "")
-    return Problem(
-        where=Where(path=folder),
-        what="is a folder that was not made by endshake",
-        given=f"it holds {shown}",
-        allowed=f"a new folder, an empty one, or one whose {RECORD} lists what endshake wrote there",
-        fix="name another folder",
-    )
-
-
-def _changed(folder: str, name: str) -> Problem:
-    return Problem(
-        where=Where(path=str(Path(folder) / name)),
-        what="was changed since endshake wrote it",
-        fix="name another folder, move the file away, or say --replace to lose the changes",
-    )
-
-
-def _in_the_way(folder: str, name: str) -> Problem:
-    return Problem(
-        where=Where(path=str(Path(folder) / name)),
-        what="was not written by endshake and would be overwritten",
-        fix="name another folder, move the file away, or say --replace to lose it",
-    )

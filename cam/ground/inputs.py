@@ -25,7 +25,7 @@ def read_input(path: str, most: int, *, fix: str = "") -> bytes:
     """
     try:
         _ask(path, os.stat(path), most, fix)  # noqa: PTH116 - a name that Path cannot take must be refused here too
-        handle = os.open(path, os.O_RDONLY | _flag("O_NONBLOCK") | _flag("O_CLOEXEC") | _flag("O_BINARY"))
+        handle = os.open(path, os.O_RDONLY | open_flag("O_NONBLOCK") | open_flag("O_CLOEXEC") | open_flag("O_BINARY"))
         try:
             _ask(path, os.fstat(handle), most, fix)  # it may have been exchanged since
             content = _read(handle, most + 1)
@@ -65,7 +65,7 @@ def _why(path: str, fault: Exception, fix: str) -> Problem:
         return Problem(where=where, what=what, fix=fix or "check the name, and the folder you are in")
     if isinstance(fault, PermissionError):
         return Problem(where=where, what="this file may not be read", fix="give yourself leave to read it")
-    return Problem(where=where, what="this file cannot be read", given=getattr(fault, "strerror", None) or str(fault))
+    return Problem(where=where, what="this file cannot be read", given=fault_words(fault))
 
 
 def _too_large(path: str, given: str, most: int) -> Problem:
@@ -80,6 +80,11 @@ def show_path(path: str) -> str:
     return printable(path[:200]).replace("\n", "?") + ("..." if len(path) > 200 else "")
 
 
-def _flag(name: str) -> int:
+def open_flag(name: str) -> int:
     """Return an open flag that not every system has, or zero."""
     return int(getattr(os, name, 0))
+
+
+def fault_words(fault: Exception) -> str:
+    """Return what the system says of a fault, or what Python does where the system says nothing."""
+    return getattr(fault, "strerror", None) or str(fault)

@@ -184,16 +184,22 @@ def check_bounds(
     Raises:
         QuantityError: too small or too large.
     """
-    inch = is_inch(text)
-    low = "" if least is None else f"{'more than' if over else 'at least'} {show(least, kind, inch=inch)}"
-    high = "" if most is None else f"at most {show(most, kind, inch=inch)}"
-    allowed = ", ".join(words for words in (low, high) if words)
+    allowed = say_bounds(kind, least=least, over=over, most=most, inch=is_inch(text))
     if least is not None and (value < least or (over and value == least)):
         if value < 0 <= least:
             raise QuantityError(f"this {kind.name} may not be negative", allowed, "leave out the minus sign")
         raise QuantityError(f"this {kind.name} is too small", allowed, _other_unit(text, kind, least, most))
     if most is not None and value > most:
         raise QuantityError(f"this {kind.name} is too large", allowed, _other_unit(text, kind, least, most))
+
+
+def say_bounds(
+    kind: Kind, *, least: float | None = None, over: bool = False, most: float | None = None, inch: bool = False
+) -> str:
+    """Say between which bounds, as `parse` takes them, a quantity may lie: "more than 0 mm, at most 6 mm"."""
+    low = "" if least is None else f"{'more than' if over else 'at least'} {show(least, kind, inch=inch)}"
+    high = "" if most is None else f"at most {show(most, kind, inch=inch)}"
+    return ", ".join(words for words in (low, high) if words)
 
 
 def _other_unit(text: str, kind: Kind, least: float | None, most: float | None) -> str:

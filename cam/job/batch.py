@@ -59,18 +59,18 @@ def print_batch_summary(jobs: Sequence[Job], paper: str) -> str:
 
 
 def batch_pages(jobs: Sequence[Job]) -> list[tuple[Job, Page]]:
-    """Return every page with its job; the first page once, where what is made ready is the same for all."""
+    """Return every page of several jobs with its job; the first page once, where what it makes ready is the same."""
     from posts.pages.blocks import Words
 
     each = [(job, pages_of(job)) for job in jobs]
     firsts = [pages[0] for _, pages in each]
-    lead = firsts[0].blocks[0]
+    leads = [block for page in firsts if isinstance(block := page.blocks[0], Words)]
     alike = all(page.blocks[1:] == firsts[0].blocks[1:] for page in firsts)
-    if not alike or not isinstance(lead, Words) or len(jobs) < 2:
+    if not alike or len(leads) < len(firsts):
         return [(job, page) for job, pages in each for page in pages]
-    said = [b.words.partition(LOG) for page in firsts if isinstance(b := page.blocks[0], Words)]
+    said = [lead.words.partition(LOG) for lead in leads]
     words = said[0][0] + "".join(dict.fromkeys(f"{mark}{used}" for _, mark, used in said))
-    head = replace(firsts[0], part=_together(jobs), blocks=(replace(lead, words=words), *firsts[0].blocks[1:]))
+    head = replace(firsts[0], part=_together(jobs), blocks=(replace(leads[0], words=words), *firsts[0].blocks[1:]))
     return [(jobs[0], head), *((job, page) for job, pages in each for page in pages[1:])]
 
 

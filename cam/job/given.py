@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.job.dialects import check_dialect
 from cam.lengths import Solved, solve
 from cam.part import Asked, read_asked
@@ -128,13 +128,8 @@ def read_text(path: str) -> str:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as fault:
         line = data[: fault.start].count(b"\n") + 1
-        problem = Problem(
-            where=Where(path=path, line=line),
-            what="is not text",
-            given=f"byte {data[fault.start]:#04x}",
-            allowed="plain ASCII, or UTF-8 in comments",
-        )
-        raise ProblemError([problem]) from fault
+        given, allowed = f"byte {data[fault.start]:#04x}", "plain ASCII, or UTF-8 in comments"
+        raise refusal(Where(path=path, line=line), "is not text", given=given, allowed=allowed) from fault
 
 
 def no_such_setting(part: Solved, number: int, there_are: list[int]) -> Problem:
@@ -153,9 +148,7 @@ def wait_for(part: Solved) -> Problem:
     """Report that setting 2 cannot be planned yet: what to measure, and how to give it."""
     from cam.lengths.sums import how_to_record
 
-    measured = part.measured
-    assert measured is not None
-    wanted = [m for m in measured.measurements if m.name in part.to_be_measured]
+    wanted = part.waiting
     sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)
     return Problem(
         where=wanted[0].where,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import ProblemError, refusal
 from cam.job.dialects import fit_lathe
 from cam.job.explain import contradictions, explain, other_dialect, warn_of_ends
 from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
@@ -122,9 +122,7 @@ def judge_backlash(verdict: Verdict, backlash: str) -> tuple[Size, ...]:
         try:
             x = z = parse(backlash, LENGTH, least=0.0, most=5.0)
         except QuantityError as error:
-            where = Where(path="--backlash")
-            problem = Problem(where=where, what=str(error), given=backlash, allowed="shop, or a length")
-            raise ProblemError([problem]) from error
+            raise refusal("--backlash", str(error), given=backlash, allowed="shop, or a length") from error
     return cut_sizes(verdict.program, verdict.setting, verdict.shop, x, z, stock=verdict.stock)
 
 

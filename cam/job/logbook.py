@@ -42,7 +42,7 @@ from cam.lengths.records import (
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import report_spans
 from cam.part.model import Part
-from cam.part.spans import MOST_LENGTH, mean_of
+from cam.part.spans import MOST_LENGTH, Measurement, mean_of
 
 
 def record_value(
@@ -69,7 +69,7 @@ def record_value(
     name, where = name.strip(), Where(path=part_path)
     log = read_log(part_path, piece)
     old = log.latest(name) if log is not None else None
-    stop, told = None, ""
+    stop = None
     try:
         before = _read_without(part_path, log, name)
         target = find_target(name, names_of(before.part), where)
@@ -81,13 +81,10 @@ def record_value(
         return _replace(part_path, old, value, use, found)
     if old is None:
         _check_piece(part_path, target, name, piece)
-    if stop is not None:
-        if stop.shop.lathe.by_hand:
-            use = "notebook"
-        told = f"{EXPECTED}{_in_unit_of(value, stop.wanted.expected)}" + (f", {USES[use]}" if USES[use] else "")
-    elif use != "last cut":
-        raise ProblemError([_no_stop(name, use, where)])
-    value = value.strip() + told
+    if stop is not None and stop.shop.lathe.by_hand:
+        use = "notebook"
+    expected = "" if stop is None else _in_unit_of(value, stop.wanted.expected)
+    value = value.strip() + _told(expected, name, use, where)
     actual = read_actual(name, value + SURE, target, target.where)
     doubts = _check_record(before, actual)
     if doubts and not sure:
@@ -133,12 +130,10 @@ def _read_without(part_path: str, log: Records | None, name: str) -> Before:
         others = replace(log, standing=())
         part = read_part(part_path, others)
     before = Before(part=part, log=others, old=old, now=part)
-    return before if old is None else replace(before, now=_only(_try(before, old)))
-
-
-def _only(tried: Solved | tuple[Problem, ...]) -> Solved | None:
-    """Return the part, where a trial made one."""
-    return tried if isinstance(tried, Solved) else None
+    if old is None:
+        return before
+    tried = _try(before, old)
+    return replace(before, now=tried if isinstance(tried, Solved) else None)
 
 
 def _try(before: Before, entry: Entry) -> Solved | tuple[Problem, ...]:
@@ -156,12 +151,8 @@ def _try_record(before: Before, actual: Actual, value: str) -> Solved | tuple[Pr
 
 def _check_record(before: Before, actual: Actual) -> list[Problem]:
     """Find what is against a readable value: it is unlikely, or the part cannot be made with it."""
-    measured = before.part.measured
-    taken = next((m for m in measured.measurements if m.name == actual.target.of), None) if measured else None
-    taken = taken if actual.target.what == "measurement" else None
-    was, how = _read_old(before, actual.target), ""
-    if was is not None:
-        how = how_to_withdraw(before.part.path, [was.where])
+    taken, was = _measurement_of(before.part, actual.target), _read_old(before, actual.target)
+    how = "" if was is None else how_to_withdraw(before.part.path, [was.where])
     half = max(taken.uncertainty.half if taken is not None else READ, actual.half if actual.half > 0 else 0.0)
     problems = [
         *check_readings(actual, half),
@@ -173,6 +164,12 @@ def _check_record(before: Before, actual: Actual) -> list[Problem]:
         problems = _check_part(before, actual, problems)
     more = "measure again; if it is so, add --sure"
     return [replace(p, fix=f"{p.fix}; {more}" if p.fix else more) for p in problems]
+
+
+def _measurement_of(part: Solved, target: Target) -> Measurement | None:
+    """Return the measurement that a target is, as the part file has it; None for any other."""
+    known = () if part.measured is None or target.what != "measurement" else part.measured.measurements
+    return next((m for m in known if m.name == target.of), None)
 
 
 def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list[Problem]:
@@ -257,12 +254,8 @@ def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemErr
         ProblemError: the value cannot be read.
     """
     where = Where(path=part_path)
-    told = ""
-    if old.kind == "stop reading":
-        expected = old.value.partition(EXPECTED)[2].partition(", ")[0]
-        told = f"{EXPECTED}{expected}" + (f", {USES[use]}" if USES[use] else "")
-    elif use != "last cut":
-        raise ProblemError([_no_stop(old.name, use, where)])
+    expected = old.value.partition(EXPECTED)[2].partition(", ")[0] if old.kind == "stop reading" else ""
+    told = _told(expected, old.name, use, where)
     unknown = Target(kind=old.kind, what="measurement", of=old.name, start=-1, end=-1, about=math.nan, where=where)
     actual = read_actual(old.name, value + told, unknown, where)
     entry = append_record(old.path, kind=old.kind, name=old.name, value=value.strip() + told)
@@ -270,14 +263,19 @@ def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemErr
     return entry, actual, f"kept as it is, not checked against the part:\n{first.where}: {first.what}"
 
 
-def _no_stop(name: str, use: Use, where: Where) -> Problem:
-    return Problem(
-        where=where,
-        what=f'"{name}" is not what a stop reads, so it is not said what it is used for',
-        given="--zero" if use == "zero" else "--notebook",
-        allowed='"front seat stop diameter" and the like',
-        fix="leave that option out, or name the stop",
-    )
+def _told(expected: str, name: str, use: Use, where: Where) -> str:
+    """Return what is kept with a stop's reading: what was expected there, "" for no stop, and what it is used for.
+
+    Raises:
+        ProblemError: a use is said of what no stop read.
+    """
+    if expected:
+        return f"{EXPECTED}{expected}" + (f", {USES[use]}" if USES[use] else "")
+    if use != "last cut":
+        what = f'"{name}" is not what a stop reads, so it is not said what it is used for'
+        given, allowed = "--zero" if use == "zero" else "--notebook", '"front seat stop diameter" and the like'
+        raise refusal(where, what, given=given, allowed=allowed, fix="leave that option out, or name the stop")
+    return ""
 
 
 def _in_unit_of(readings: str, mm: float, *, trim: bool = False) -> str:

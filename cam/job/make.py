@@ -188,9 +188,6 @@ def stock_after(before: Work | None, setting: Setting, part: Solved) -> Chain | 
 
 def really_cut(part: Solved) -> bool:
     """Tell whether sizes are recorded as really cut: then the work is that, and not what the text would leave."""
-    if part.measured is None:
-        return False
-
     measured = part.measured
     return measured is not None and bool(measured.actuals or measured.stops)
 

@@ -6,11 +6,12 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.job.dialects import fit_mill
 from cam.job.explain import contradictions, explain, other_dialect, warn_of_ends
 from cam.job.given import read_given, read_text, wait_for
 from cam.job.model import Job, MillRefusedError, MillVerdict, RefusedError
+from cam.part.features import BEARING_ROLES
 
 DONE = {"file": "filed", "stone": "stoned", "burnish": "burnished"}
 """The steps after turning, each with the word for a surface that it has been done to."""
@@ -102,7 +103,7 @@ def judge_mill_program(
         raise ProblemError([no_such_work(part, name, list(tasks), jobs.unplanned)])
     if is_mill_sheet(text):
         if from_pass is not None:
-            raise ProblemError([no_pass_of_page(program_path)])
+            raise refusal(program_path, "a page is begun at any row", given="--from-pass", allowed="a program")
         return _judge_page(text, program_path, part, shop, name, tasks[name])
     chosen = choose_mill_dialect(dialect, mill, shop)
     material = shop.materials[part.stock.material]
@@ -124,12 +125,6 @@ def judge_mill_program(
         warnings=(*warn_of_ends(text, program_path, mill.facts), *warnings),
         begun=begun,
     )
-
-
-def no_pass_of_page(path: str) -> Problem:
-    """Report that a page was asked to begin at a pass, which only programs can do."""
-    return Problem(where=Where(path=path), what="a page is begun at any row", given="--from-pass",
-                   allowed="a program")  # fmt: skip
 
 
 def _judge_page(
@@ -205,15 +200,14 @@ def after_setting(job: Job, work: MillWorkDone) -> int:
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
     """
     needs, milled = set(work.asked.needs), work.asked.asked.section
-    last = 0
-    for number, own in enumerate(job.works, 1):
-        if needs & {t.section.name for t in own.setting.turned} or _gripped(job.part, own.setting.end) == milled:
-            last = number
-    turned = {s.name for s in job.part.sections if s.as_stock}
-    turned |= {t.section.name for own in job.works for t in own.setting.turned}
-    waiting = {"A", "B"} - {own.setting.end for own in job.works} if job.part.to_be_measured else set()
-    late = not needs <= turned or milled in {_gripped(job.part, end) for end in waiting}
-    return len(job.works) + 1 if late else last
+    settings = [own.setting for own in job.works]
+    turned = [{t.section.name for t in setting.turned} for setting in settings]
+    waiting = {"A", "B"} - {setting.end for setting in settings} if job.part.to_be_measured else set()
+    there = {s.name for s in job.part.sections if s.as_stock}.union(*turned)
+    if not needs <= there or milled in {_gripped(job.part, end) for end in waiting}:
+        return len(settings) + 1
+    before = [needs & names or _gripped(job.part, s.end) == milled for s, names in zip(settings, turned, strict=True)]
+    return max((number for number, must in enumerate(before, 1) if must), default=0)
 
 
 def _gripped(part: Solved, end: str) -> str:
@@ -226,9 +220,9 @@ def say_when(job: Job, work: MillWorkDone) -> str:
     """Say where in the job a milling operation belongs."""
     number = after_setting(job, work)
     words = f"after setting {number}" if number else "before setting 1"
-    fine = [s.name for s in job.part.sections if s.role in ("pivot", "journal") and len(s.finish.route) > 1]
+    fine = [s for s in job.part.sections if s.role in BEARING_ROLES and len(s.finish.route) > 1]
     if fine:
-        steps = {step for s in job.part.sections if s.name in fine for step in s.finish.route}
-        verb = "is" if len(fine) == 1 else "are"
-        words += f", before {' and '.join(fine)} {verb} {' or '.join(DONE[s] for s in DONE if s in steps)}"
+        steps = {step for s in fine for step in s.finish.route}
+        names, verb = " and ".join(s.name for s in fine), "is" if len(fine) == 1 else "are"
+        words += f", before {names} {verb} {' or '.join(DONE[s] for s in DONE if s in steps)}"
     return words

@@ -252,17 +252,7 @@ def _measured(job: Job) -> dict[str, Any]:
     return {
         "to_be_measured": list(part.to_be_measured),
         "log": log,
-        "measurements": [
-            {
-                "name": m.name,
-                "readings_mm": [_round(r) for r in m.readings],
-                "mean_mm": _round(m.mean) if m.readings else None,
-                "plus_minus_mm": _round(m.uncertainty.half),
-                "taken_with": m.taken_with,
-                **({"along": [_along(a) for a in m.along], "distance_mm": _distance(m)} if m.along else {}),
-            }
-            for m in measured.measurements
-        ],
+        "measurements": [_measurement(m) for m in measured.measurements],
         "spans": [_span(r) for r in reports],
         "holes": [
             {
@@ -289,8 +279,18 @@ def _along(item: Along) -> dict[str, Any]:
     return {"name": item.name, "sign": item.sign, "mean_mm": mean, "plus_minus_mm": _round(item.uncertainty.half)}
 
 
-def _distance(measurement: Measurement) -> float | None:
-    return _round(measurement.distance) if measurement.taken else None
+def _measurement(measurement: Measurement) -> dict[str, Any]:
+    found: dict[str, Any] = {
+        "name": measurement.name,
+        "readings_mm": [_round(r) for r in measurement.readings],
+        "mean_mm": _round(measurement.mean) if measurement.readings else None,
+        "plus_minus_mm": _round(measurement.uncertainty.half),
+        "taken_with": measurement.taken_with,
+    }
+    if measurement.along:
+        distance = _round(measurement.distance) if measurement.taken else None
+        found |= {"along": [_along(a) for a in measurement.along], "distance_mm": distance}
+    return found
 
 
 def _span(report: SpanReport) -> dict[str, Any]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 import shlex
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
@@ -23,6 +24,7 @@ if TYPE_CHECKING:
     from cam.judge.model import Approach, Simulation
     from cam.judge.sizes import Size
     from cam.lengths.solved import Solved
+    from cam.lengths.span_report import SpanReport
     from cam.part.model import Section
     from cam.plan.model import SettingPlan
     from cam.plan.times import Times
@@ -52,19 +54,16 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
         f"setting 1 may be cut; {quoted(open_)} is to be measured before the rest" if open_ else "all of it may be cut"
     )
     near = _with_place(job, job.closest)
+    closest = f"{say_approach(near[1], job.part.unit, ())}, {near[0]}" if near else "nothing was cut"
     found = [
         ("in part" if open_ else "done", f"{folder}: {waiting}{'' if changed else '; as it was, nothing was written'}"),
-        ("closest", f"{say_approach(near[1], job.part.unit, ())}, {near[0]}" if near else "nothing was cut"),
+        ("closest", "; ".join(filter(None, (closest, say_tip_only(job.tip_only))))),
         ("time", f"{_all_times(job, _times(job))}; measuring and handling not counted"),
         ("next", f"{IN_AIR[job.shop.lathe.control.kind]} {CAUTION}"),
     ]
-    if tip := say_tip_only(job.tip_only):
-        found[1] = ("closest", f"{found[1][1]}; {tip}")
     if open_:
         found.append(("then", f"turn setting 1, measure {quoted(open_)}, record it, make again:"))
-        measured = job.part.measured
-        waiting_for = [m for m in measured.measurements if m.name in open_] if measured is not None else []
-        found += [("", how_to_record(shlex.quote(job.part.path), m)) for m in waiting_for]
+        found += [("", how_to_record(shlex.quote(job.part.path), m)) for m in job.part.waiting]
     return found
 
 
@@ -101,29 +100,37 @@ def show_check(job: Job) -> str:
 
 def _measured_lines(job: Job) -> list[str]:
     """Return spans with what is to be expected of them, the log that was read, and what to measure next."""
-    if job.part.measured is None:
+    measured = job.part.measured
+    if measured is None:
         return []
     from cam.lengths.span_report import report_spans
     from cam.setting.measured import second_end
-    from posts.pages.measured import next_steps, show_chance
+    from posts.pages.measured import next_steps
 
     lines = []
-    for r in report_spans(job.part, second_end([p.setting for p in job.plan.settings])):
-        words = f'"{r.span.name}" is to be measured'
-        if r.limits is not None:
-            low, high = (show_length(v) for v in r.limits.worst)
-            words = (
-                f'"{r.span.name}" {show_length(r.limits.length)}, end shake {show_length(r.limits.shake)}, worst case '
-                f"{low} to {high}, within what is wanted: {show_chance(r.limits.chance.inside)}"
-            )
-        lines += _wrap("span       ", words if r.verdict is None else f"{words}; {r.verdict.text}")
-    measured = job.part.measured
-    if measured is not None and measured.log is not None:
+    for report in report_spans(job.part, second_end([p.setting for p in job.plan.settings])):
+        lines += _wrap("span       ", _span_words(report))
+    if measured.log is not None:
         used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing in it can be used"
         lines += _wrap("log        ", f"{measured.log.files} was read: {used}")
     for n, step in enumerate(next_steps(job.part)):
         lines += _wrap("           " if n else "next       ", step)
     return lines
+
+
+def _span_words(report: SpanReport) -> str:
+    """Say what is to be expected of a span, or what to do with one that is cut."""
+    from posts.pages.measured import show_chance
+
+    name, limits = report.span.name, report.limits
+    if limits is None:
+        return f'"{name}" is to be measured'
+    low, high = (show_length(v) for v in limits.worst)
+    words = (
+        f'"{name}" {show_length(limits.length)}, end shake {show_length(limits.shake)}, worst case '
+        f"{low} to {high}, within what is wanted: {show_chance(limits.chance.inside)}"
+    )
+    return words if report.verdict is None else f"{words}; {report.verdict.text}"
 
 
 def show_verdict(verdict: Verdict) -> str:
@@ -173,8 +180,8 @@ def show_page_verdict(verdict: PageVerdict) -> str:
     """Return what `simulate` answers of a setting's page: rows read, sizes a hand reaches, the closest approach."""
     sheet, part = verdict.sheet, verdict.part
     unit, digits = part.unit, _digits(part)
-    counts = {kind: sum(1 for s in sheet.sheet.steps if type(s).__name__ == kind) for kind in _ROWS}
-    read = ", ".join(f"{count} {words}" for (_, words), count in zip(_ROWS.items(), counts.values(), strict=True))
+    counts = Counter(type(step).__name__ for step in sheet.sheet.steps)
+    read = ", ".join(f"{counts[kind]} {words}" for kind, words in _ROWS.items())
     lines = [f"{verdict.path}: {'may be worked by' if not verdict.problems else 'may NOT be worked by'}"]
     lines.append(f"  read       setting {sheet.sheet.number}: {read}")
     if sheet.simulation is not None:
@@ -295,15 +302,19 @@ def _all_times(job: Job, times: Sequence[Times]) -> str:
     """Say the times of all: cutting, air, changes."""
     from cam.plan.times import TOOL_CHANGE
 
-    judged = [w.simulation for w in job.works]
-    milled = [] if job.mill is None else [w.simulation for w in job.mill.works]
-    cutting, air = (sum(getattr(s, what) for s in (*judged, *milled)) for what in ("cutting_time", "air_time"))
     mill_tools = 0 if job.mill is None else job.mill.tool_changes
+    judged = [*(w.simulation for w in job.works), *(w.simulation for w in (job.mill.works if job.mill else ()))]
+    cutting, air = (sum(getattr(s, what) for s in judged) for what in ("cutting_time", "air_time"))
     changes = sum(t.changes for t in times) + mill_tools * TOOL_CHANGE
-    counts = {"belt": sum(t.belts for t in times), "tool": sum(t.tools for t in times) + mill_tools}
-    named = " and ".join(f"{n} {what} change{'s' if n > 1 else ''}" for what, n in counts.items() if n)
+    belts, tools = sum(t.belts for t in times), sum(t.tools for t in times) + mill_tools
+    named = " and ".join(filter(None, (_counted(belts, "belt change"), _counted(tools, "tool change"))))
     more = f", {say_time(changes)} for {named}" if named else ""
     return f"{say_time(cutting)} cutting, {say_time(air)} in air{more}"
+
+
+def _counted(number: int, what: str) -> str:
+    """Say how many there are of a thing; "" for none."""
+    return f"{number} {what}{'s' if number > 1 else ''}" if number else ""
 
 
 def _roughing(times: Sequence[Times]) -> list[str]:

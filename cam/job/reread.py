@@ -191,18 +191,22 @@ def _read(program: Program, grid: Grid) -> Iterator[tuple[Motion, int, tuple[flo
 
 
 def _differences(want: Said, have: Motion, stops: int, turns: tuple[float, ...], grid: Grid) -> Iterator[str]:
-    """Return every way in which a motion is not what was to be said."""
+    """Return every way in which a motion, or the end, is not what was to be said."""
     if not want.stops <= stops <= want.stops + want.changes:
         yield f"{stops} stops before it"
     if [round(a, 3) for a in want.turns] != [round(a, 3) for a in turns]:
         yield f"the work turned to {turns}"
-    if want.kind == "end" or have.kind == "end":
-        if want.kind != have.kind:
-            yield f"a {have.kind}"
-        return
+    if "end" not in (want.kind, have.kind):
+        yield from _motion_off(want, have, grid)
+    elif want.kind != have.kind:
+        yield f"a {have.kind}"
+
+
+def _motion_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
     if grid.place(want.place) != grid.place(have.end) and not (want.counted and _beside(want.place, have.end, grid)):
         yield f"X {have.end.x} Y {have.end.y} Z {have.end.z}"
-    tiny = (want.kind, have.kind) == ("arc", "line") and _chord(have) <= TINY_ARC * grid.digit
+    chord = math.hypot(have.end.x - have.start.x, have.end.z - have.start.z)
+    tiny = (want.kind, have.kind) == ("arc", "line") and chord <= TINY_ARC * grid.digit
     if want.kind != have.kind and not tiny:
         yield f"a {have.kind}"
     if want.centre is not None and have.centre is not None:
@@ -244,10 +248,6 @@ def _feed_off(want: Said, have: Motion, grid: Grid) -> Iterator[str]:
     most = grid.feed if per_minute else grid.feed_turn
     if (want.minute and not per_minute) or not _near(feed, have.feed, most):
         yield f"feed {have.feed} in mode G{have.feed_mode}, where {feed} is meant"
-
-
-def _chord(motion: Motion) -> float:
-    return math.hypot(motion.end.x - motion.start.x, motion.end.z - motion.start.z)
 
 
 def _near(want: float | None, have: float | None, most: float) -> bool:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from cam.ground.frozen import frozen
@@ -10,7 +10,7 @@ from cam.ground.problem import Where, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_length
 from cam.job import read_given, read_log
-from cam.lengths import solve
+from cam.lengths import Solved, solve
 from cam.lengths.records import Actual, Target
 from cam.part import read_asked
 from cam.plan import Measure, Pass, SettingPlan, plan_job
@@ -43,16 +43,10 @@ def find_stop(
         ProblemError: there is no such stop in what is planned by now, or a file is wrong.
     """
     part, shop = read_given(part_path, shop_path, piece)
-    log = read_log(part_path, piece)
-    measured = part.measured
-    stops = measured.stops if measured is not None else ()
-    if log is not None:
-        unread = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
-        part = solve(read_asked(part_path), shop.noses, unread)
-    kind = "diameter" if target.what == "stop diameter" else "length"
-    for planned in plan_job(part, shop).settings:
+    stops = part.measured.stops if part.measured is not None else ()
+    for planned in plan_job(_before_stops(part, part_path, shop, piece), shop).settings:
         cuts = [cut for cut in planned.passes if target.of in cut.sections]
-        wanted = next((m for c in cuts if c.kind == "semi-finish" for m in c.measure if m.kind == kind), None)
+        wanted = _measured_at(cuts, "diameter" if target.what == "stop diameter" else "length")
         if wanted is None:
             continue
         here = {n for p in planned.passes for n in p.sections} - {target.of}
@@ -63,6 +57,20 @@ def find_stop(
     raise refusal(where, what, fix="see the stops in the summary")
 
 
+def _before_stops(part: Solved, part_path: str, shop: Shop, piece: str) -> Solved:
+    """Return a part as it is without what was read at stops."""
+    log = read_log(part_path, piece)
+    if log is None:
+        return part
+    unread = replace(log, standing=tuple(e for e in log.standing if e.kind != "stop reading"))
+    return solve(read_asked(part_path), shop.noses, unread)
+
+
+def _measured_at(cuts: Sequence[Pass], kind: str) -> Measure | None:
+    """Return what of this kind is measured after a semi-finish."""
+    return next((m for cut in cuts if cut.kind == "semi-finish" for m in cut.measure if m.kind == kind), None)
+
+
 def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
     """Say what was expected, what it changes and what to do, a sentence or two a line."""
     say = _lengths_in("in" if is_inch(actual.text) else "mm")
@@ -70,23 +78,27 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
     off = round(actual.value - actual.expected, 9)
     size = "diameter" if wanted.kind == "diameter" else "shoulder"
     verdict = f"{say(abs(off))} {'over' if off > 0 else 'under'}" if off else "just as expected"
-    lines = [
+    return [
         f"expected {say(actual.expected)}: {verdict}; when finished {say(wanted.least)} to {say(wanted.most)}",
         *_left(actual, stop, say),
+        *_what_now(actual, stop, off, size),
     ]
+
+
+def _what_now(actual: Actual, stop: PlannedStop, off: float, size: str) -> list[str]:
+    """Say what a reading changes that is so far off, mm, and what to do."""
     if stop.shop.lathe.by_hand:
-        return [*lines, "kept for the notebook; on the dial correct as the page says at this MEASURE, and go on"]
+        return ["kept for the notebook; on the dial correct as the page says at this MEASURE, and go on"]
     if actual.use == "notebook":
-        return [*lines, "kept for the notebook alone: no program is changed by it"]
+        return ["kept for the notebook alone: no program is changed by it"]
     if not off:
-        return [*lines, f"nothing is to be corrected: go on with pass {stop.last.number}"]
+        return [f"nothing is to be corrected: go on with pass {stop.last.number}"]
     if actual.use == "zero":
-        return [*lines, *_set_control(stop, off)]
+        return _set_control(stop, off)
     if _cut_of(actual, stop) <= 0:
-        return [*lines, "if it reads so again, withdraw this record, and measure what stands as a finished size"]
-    letter = "X" if wanted.kind == "diameter" else "Z"
+        return ["if it reads so again, withdraw this record, and measure what stands as a finished size"]
+    letter = "X" if stop.wanted.kind == "diameter" else "Z"
     return [
-        *lines,
         f"make again and begin at pass {stop.last.number}, its N line; leave {letter} at the control set as it was,",
         "or the cut is corrected twice",
         f"this puts right the {size} of {stop.wanted.sections[-1]} alone: where other stops read as far off the same",

@@ -35,6 +35,7 @@ from typing import Literal, get_args
 
 from cam.ground.files import sync_folder, take_lock
 from cam.ground.frozen import Row, frozen
+from cam.ground.inputs import fault_words, open_flag
 from cam.ground.problem import Problem, ProblemError, Where, refusal
 
 RecordKind = Literal["measurement", "actual", "stop reading", "withdrawal"]
@@ -282,7 +283,7 @@ def read_journal(path: str) -> Journal:
         ProblemError: it is no plain file, or the system refuses.
     """
     try:
-        handle = os.open(path, os.O_RDONLY | _flag("O_NONBLOCK") | _flag("O_BINARY"))
+        handle = os.open(path, os.O_RDONLY | open_flag("O_NONBLOCK") | open_flag("O_BINARY"))
     except FileNotFoundError:
         return Journal(path=path, entries=(), torn=())
     except (OSError, ValueError) as fault:
@@ -339,7 +340,7 @@ def _checksum(body: bytes) -> bytes:
 
 def _open_locked(path: str) -> int:
     """Open the log for adding and wait for its lock; open it again if it was replaced meanwhile, as editors do."""
-    flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | _flag("O_NONBLOCK") | _flag("O_BINARY")
+    flags = os.O_RDWR | os.O_APPEND | os.O_CREAT | open_flag("O_NONBLOCK") | open_flag("O_BINARY")
     for _ in range(MOST_TRIES):
         handle = os.open(path, flags, 0o666)
         try:
@@ -353,7 +354,12 @@ def _open_locked(path: str) -> int:
             os.close(handle)
             raise
         os.close(handle)
-    raise ProblemError([_never_the_same(path)])
+    raise refusal(
+        _place(path),
+        "the record is not kept: the system never gives the same file twice under this name",
+        given=f"another file each time that it was opened, {MOST_TRIES} times",
+        fix="copy part file and log to a disk of this computer and record there; some network disks answer so",
+    )
 
 
 def _read_all(handle: int) -> bytes:
@@ -370,11 +376,6 @@ def _write_all(handle: int, data: bytes) -> None:
         data = data[os.write(handle, data) :]
 
 
-def _flag(name: str) -> int:
-    """Return an open flag that not every system has, or zero."""
-    return int(getattr(os, name, 0))
-
-
 def _user() -> str:
     with suppress(KeyError, OSError, ImportError):
         name = getpass.getuser()
@@ -384,7 +385,7 @@ def _user() -> str:
 
 
 def _check_texts(path: str, *, kind: str, **texts: str) -> list[Problem]:
-    where = Where(path=_show(os.fsencode(path)))
+    where = _place(path)
     found = []
     if kind not in KINDS:
         found.append(Problem(where=where, what="there is no such kind of record", given=kind, allowed=", ".join(KINDS)))
@@ -398,7 +399,7 @@ def _check_texts(path: str, *, kind: str, **texts: str) -> list[Problem]:
 
 def _ask(handle: int, path: str) -> None:
     """Refuse what is no plain file, or too long to be a log."""
-    found, where = os.fstat(handle), Where(path=_show(os.fsencode(path)))
+    found, where = os.fstat(handle), _place(path)
     if not stat.S_ISREG(found.st_mode):
         fix = "move away what has its name"
         raise refusal(where, "a log must be a plain file", fix=fix)
@@ -408,27 +409,23 @@ def _ask(handle: int, path: str) -> None:
         raise refusal(where, what, given=given, allowed=f"at most {MOST_BYTES}", fix=fix)
 
 
-def _never_the_same(path: str) -> Problem:
-    return Problem(
-        where=Where(path=_show(os.fsencode(path))),
-        what="the record is not kept: the system never gives the same file twice under this name",
-        given=f"another file each time that it was opened, {MOST_TRIES} times",
-        fix="copy part file and log to a disk of this computer and record there; some network disks answer so",
-    )
-
-
 def _not_kept(path: str, fault: Exception) -> Problem:
     return Problem(
-        where=Where(path=_show(os.fsencode(path))),
+        where=_place(path),
         what="the record is not safely kept",
-        given=getattr(fault, "strerror", None) or str(fault),
+        given=fault_words(fault),
         fix="put right what the system says, then look at the log and record it again if it is missing",
     )
 
 
 def _not_read(path: str, fault: Exception) -> Problem:
-    given = getattr(fault, "strerror", None) or str(fault)
-    return Problem(where=Where(path=_show(os.fsencode(path))), what="this log cannot be read", given=given)
+    given = fault_words(fault)
+    return Problem(where=_place(path), what="this log cannot be read", given=given)
+
+
+def _place(path: str) -> Where:
+    """Return the log as a whole, as a message can name it."""
+    return Where(path=_show(os.fsencode(path)))
 
 
 def _show(raw: bytes) -> str:

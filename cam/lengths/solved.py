@@ -113,6 +113,12 @@ class Solved(Part):
     warnings: tuple[Problem, ...] = ()
     measured: Measured | None = None
 
+    @property
+    def waiting(self) -> tuple[Measurement, ...]:
+        """Return the measurements to be taken, in the order of the part file."""
+        known = () if self.measured is None else self.measured.measurements
+        return tuple(m for m in known if m.name in self.to_be_measured)
+
 
 # The part in each setting ---------------------------------------------------------------------------------
 

@@ -46,16 +46,24 @@ def _explained(template: str) -> str:
     for line in [*template.splitlines(), ""]:
         head, row = _HEAD.match(line), _ROW.fullmatch(line) or _ROW.match(line)
         keys = node_at(schema, place)["properties"]
-        if rows and not row and (line == "" or head):
+        if row:
+            lines += _told_row(line, row, place, keys, told)
+            rows = True
+            continue
+        if rows and (head or not line):
             lines += _others(keys, place, told)
-        rows = bool(row) or (rows and not head and line != "")
+            rows = False
         place = head[1] if head else place
-        keys = node_at(schema, place)["properties"]
-        key = row[1] if row else ""
-        new = key in keys and (place, key) not in told
-        told.add((place, key))
-        lines += _row(line, said_of(keys[key])) if new and row and not row[2] else [line]
+        lines.append(line)
     return "\n".join(lines)
+
+
+def _told_row(line: str, row: re.Match[str], place: str, keys: Node, told: set[tuple[str, str]]) -> list[str]:
+    """Return a line with the words on its key where that is new and has none in the template."""
+    key = row[1]
+    new = key in keys and (place, key) not in told
+    told.add((place, key))
+    return _row(line, said_of(keys[key])) if new and not row[2] else [line]
 
 
 def _row(line: str, words: str) -> list[str]:
