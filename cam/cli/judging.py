@@ -23,8 +23,6 @@ from cam.cli.command import (
 
 if TYPE_CHECKING:
     from cam.ground.problem import Problem
-
-if TYPE_CHECKING:
     from cam.job.model import MillVerdict, Verdict
     from cam.judge.sizes import Size
 
@@ -194,10 +192,15 @@ def plot(
                 svg, problems = draw_given(part, shop, piece=piece, tell=progress.tell)
         if out is not None:
             write_file(out, picture_bytes(svg, out), replace=replace)
+    _hand_over_drawn(svg, out, problems)
+
+
+def _hand_over_drawn(text: str, out: str | None, problems: Sequence[Problem], then: str = "") -> None:
+    """Print what was drawn, or say that it is written and what to do then; exit 1 if the job may not be cut."""
     if out is None:
-        hand_over(svg)
+        hand_over(text)
     else:
-        say(f"{out}: written{', of a job that may NOT be cut' if problems else ''}\n")
+        say(f"{out}: written{', of a job that may NOT be cut' if problems else ''}{then}\n")
     if problems:
         complain(problems)
         raise typer.Exit(1)
@@ -226,10 +229,4 @@ def view(
             page, problems = view_given(part, shop, piece=piece, tell=progress.tell)
         if out is not None:
             write_file(out, page.encode(), replace=replace)
-    if out is None:
-        hand_over(page)
-    else:
-        say(f"{out}: written{', of a job that may NOT be cut' if problems else ''}; open it in a browser\n")
-    if problems:
-        complain(problems)
-        raise typer.Exit(1)
+    _hand_over_drawn(page, out, problems, "; open it in a browser")

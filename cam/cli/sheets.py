@@ -46,14 +46,9 @@ def summary(
         from cam.job.batch import print_batch_summary, write_batch_summary
 
         jobs = [judged_job(part, shop, None, piece=name) for name in pieces]
-        if print_to is None:
-            text = write_batch_summary(jobs, width)
-        else:
-            write_print(print_to, print_batch_summary(jobs, sheet), replace=replace)
-    if print_to is None:
-        hand_over(text)
-    else:
-        say(f"{print_to}: written, for {sheet}; open it in a browser and print it at 100 %\n")
+        text = write_batch_summary(jobs, width) if print_to is None else print_batch_summary(jobs, sheet)
+        write_print(print_to, text, replace=replace)
+    tell_print(print_to, text, f"for {sheet}; open it in a browser and print it at 100 %")
 
 
 @app.command(epilog=example("notebook"))
@@ -76,14 +71,9 @@ def notebook(
         from cam.job import print_job_notebook, write_job_notebook
 
         job = judged_job(part, shop, None, piece=piece)
-        if print_to is None:
-            text = write_job_notebook(job, width)
-        else:
-            write_print(print_to, print_job_notebook(job, sheet), replace=replace)
-    if print_to is None:
-        hand_over(text)
-    else:
-        say(f"{print_to}: written, for {sheet}; open it in a browser and print it\n")
+        text = write_job_notebook(job, width) if print_to is None else print_job_notebook(job, sheet)
+        write_print(print_to, text, replace=replace)
+    tell_print(print_to, text, f"for {sheet}; open it in a browser and print it")
 
 
 def choose_paper(print_to: str | None, paper: str | None) -> str:
@@ -98,11 +88,20 @@ def choose_paper(print_to: str | None, paper: str | None) -> str:
     return found
 
 
-def write_print(path: str, html: str, *, replace: bool) -> None:
-    """Write pages to a file."""
+def write_print(path: str | None, html: str, *, replace: bool) -> None:
+    """Write pages to a file, where one is named."""
     from cam.ground.files import write_file
 
-    write_file(path, html.encode(), replace=replace)
+    if path is not None:
+        write_file(path, html.encode(), replace=replace)
+
+
+def tell_print(path: str | None, text: str, words: str) -> None:
+    """Say that pages are written to a file; without one, print the text itself."""
+    if path is None:
+        hand_over(text)
+    else:
+        say(f"{path}: written, {words}\n")
 
 
 GUIDE = {

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cam.ground.problem import Where
+from cam.ground.problem import Problem, Where
 
 
 class Quantity(float):
@@ -28,3 +28,15 @@ class Quantity(float):
 
     def __getnewargs__(self) -> tuple[float, str, Where]:  # type: ignore[override]
         return float(self), self.text, self.where
+
+
+def misfit(what: str, allowed: str = "", fix: str = "", **written: Quantity) -> Problem:
+    """Return a problem with quantities of a file, at the line of the first.
+
+    Args:
+        what, allowed, fix: as in `Problem`.
+        written: the quantities, each by its key; they are shown as they are written.
+    """
+    where = next(iter(written.values())).where
+    given = ", ".join(f'{key} = "{value.text}"' for key, value in written.items())
+    return Problem(where=where, what=what, given=given, allowed=allowed, fix=fix)

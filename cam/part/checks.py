@@ -8,6 +8,7 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 
 from cam.ground.problem import Problem
+from cam.ground.quantity import misfit
 from cam.ground.tolerances import AS_GIVEN
 from cam.part.details import (
     at_least,
@@ -56,6 +57,11 @@ def _given(section: Section) -> str:
     return f'diameter_a = "{section.diameter_a.text}", diameter_b = "{section.diameter_b.text}"'
 
 
+def _wrong(section: Section, what: str, allowed: str = "", fix: str = "") -> Problem:
+    """Return a problem with the diameters of a section."""
+    return Problem(where=section.where, what=what, given=_given(section), allowed=allowed, fix=fix)
+
+
 Walk = list[tuple[Section, float, float]]
 """Sections on the way in from an end, each with its diameters outward and inward, mm."""
 
@@ -99,25 +105,19 @@ def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
             if pivot.role != "pivot" or outward > size + AS_GIVEN or math.isnan(outward + size):
                 continue
             same = abs(outward - size) <= AS_GIVEN
-            yield Problem(
-                where=pivot.where,
-                what=f'pivot "{pivot.name}" is {"as thick as" if same else "thicker than"} the shoulder it stands on',
-                given=_given(pivot),
-                allowed=f"less than {show(part, outward)} ({_section(shoulder)})",
-                fix="make it thinner, or check that the sections run in order from the A end",
-            )
+            what = f'pivot "{pivot.name}" is {"as thick as" if same else "thicker than"} the shoulder it stands on'
+            allowed = f"less than {show(part, outward)} ({_section(shoulder)})"
+            fix = "make it thinner, or check that the sections run in order from the A end"
+            yield _wrong(pivot, what, allowed, fix)
 
 
 def check_pivot_has_shoulder(part: Part) -> Iterator[Problem]:
     """Check that no pivot is the thickest section, since it would stand on nothing."""
     thickest = part.sections[part.thickest]
     if thickest.role == "pivot" and not math.isnan(thickest.thickest):
-        yield Problem(
-            where=thickest.where,
-            what=f'pivot "{thickest.name}" has no shoulder: no section is thicker',
-            given=_given(thickest),
-            fix="give it a thicker neighbour, or another role",
-        )
+        what = f'pivot "{thickest.name}" has no shoulder: no section is thicker'
+        fix = "give it a thicker neighbour, or another role"
+        yield _wrong(thickest, what, fix=fix)
 
 
 def check_reachable(part: Part) -> Iterator[Problem]:
@@ -130,12 +130,9 @@ def check_reachable(part: Part) -> Iterator[Problem]:
             if widest is not None and low < widest.thickest - AS_GIVEN and not _is_bad_pivot(part, widest, section):
                 yield _hidden(part, end, section, widest, peak)
             elif outward > inward + AS_GIVEN and section is not peak:
-                yield Problem(
-                    where=section.where,
-                    what=f'section "{section.name}" grows thinner away from the {end} end, where the tool comes from',
-                    given=_given(section),
-                    fix="turn the taper round, or check that the sections run in order from the A end",
-                )
+                what = f'section "{section.name}" grows thinner away from the {end} end, where the tool comes from'
+                fix = "turn the taper round, or check that the sections run in order from the A end"
+                yield _wrong(section, what, fix=fix)
 
 
 def _is_bad_pivot(part: Part, outer: Section, section: Section) -> bool:
@@ -146,13 +143,10 @@ def _is_bad_pivot(part: Part, outer: Section, section: Section) -> bool:
 def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Section) -> Problem:
     free = part.holding.method != "between centres"
     behind = "" if free or section is thickest else f' and "{thickest.name}" (line {thickest.where.line})'
-    return Problem(
-        where=section.where,
-        what=f'no turning tool reaches section "{section.name}" from the {end} end: it is hidden behind "{outer.name}"',
-        given=_given(section),
-        allowed=f"at least {at_least(part, outer.thickest)} ({_section(outer)}){behind}",
-        fix='put the sections in order; a groove that a grooving tool is to cut has role = "undercut"',
-    )
+    what = f'no turning tool reaches section "{section.name}" from the {end} end: it is hidden behind "{outer.name}"'
+    allowed = f"at least {at_least(part, outer.thickest)} ({_section(outer)}){behind}"
+    fix = 'put the sections in order; a groove that a grooving tool is to cut has role = "undercut"'
+    return Problem(where=section.where, what=what, given=_given(section), allowed=allowed, fix=fix)
 
 
 def check_undercuts_are_grooves(part: Part) -> Iterator[Problem]:
@@ -160,13 +154,10 @@ def check_undercuts_are_grooves(part: Part) -> Iterator[Problem]:
     for section in part.sections:
         if section.role != "undercut" or _is_groove(part, section) or math.isnan(section.thickest):
             continue
-        yield Problem(
-            where=section.where,
-            what=f'undercut "{section.name}" is not a groove between two larger sections',
-            given=_given(section),
-            allowed="smaller than both of its neighbours",
-            fix="give it another role, or check the order of the sections",
-        )
+        what = f'undercut "{section.name}" is not a groove between two larger sections'
+        allowed = "smaller than both of its neighbours"
+        fix = "give it another role, or check the order of the sections"
+        yield _wrong(section, what, allowed, fix)
 
 
 def check_something_is_turned(part: Part) -> Iterator[Problem]:
@@ -223,13 +214,10 @@ def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
                     fix="make the blank thinner: it goes through the hole first",
                 )
             if blank.bearing is not None and _upper(inward) >= blank.bearing:
-                yield Problem(
-                    where=blank.bearing.where,
-                    what=f'{inward.role} "{inward.name}" cannot run in the bearing that "{blank.name}" passes',
-                    given=f'bearing = "{blank.bearing.text}"',
-                    allowed=f"more than {show(part, _upper(inward))}, the most of {_section(inward)}",
-                    fix="check the size of the bearing's hole and the limits of the " + inward.role,
-                )
+                what = f'{inward.role} "{inward.name}" cannot run in the bearing that "{blank.name}" passes'
+                allowed = f"more than {show(part, _upper(inward))}, the most of {_section(inward)}"
+                fix = "check the size of the bearing's hole and the limits of the " + inward.role
+                yield misfit(what, allowed, fix, bearing=blank.bearing)
 
 
 # Stock ------------------------------------------------------------------------------------------------
@@ -242,33 +230,24 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
         need = _upper(section) + section.finish.on_diameter
         if section.as_stock:
             if max(abs(section.diameter_a - stock), abs(section.diameter_b - stock)) > AS_GIVEN:
-                yield Problem(
-                    where=section.where,
-                    what=f'section "{section.name}" is left as stock but is not as thick as the stock',
-                    given=_given(section),
-                    allowed=f"{stock.text} ([stock], line {stock.where.line})",
-                    fix=f'write diameter = "{stock.text}", or finish = "turn"',
-                )
+                what = f'section "{section.name}" is left as stock but is not as thick as the stock'
+                allowed = f"{stock.text} ([stock], line {stock.where.line})"
+                fix = f'write diameter = "{stock.text}", or finish = "turn"'
+                yield _wrong(section, what, allowed, fix)
         elif need + CLEAN_UP > stock + AS_GIVEN:
-            yield Problem(
-                where=stock.where,
-                what=f'the stock is too thin for section "{section.name}"',
-                given=f'diameter = "{stock.text}"',
-                allowed=f"at least {at_least(part, need + CLEAN_UP)}, {show(part, CLEAN_UP)} of that to clean up",
-                fix='take thicker bar; or leave the section as bought with finish = "as stock"',
-            )
+            what = f'the stock is too thin for section "{section.name}"'
+            allowed = f"at least {at_least(part, need + CLEAN_UP)}, {show(part, CLEAN_UP)} of that to clean up"
+            fix = 'take thicker bar; or leave the section as bought with finish = "as stock"'
+            yield misfit(what, allowed, fix, diameter=stock)
 
 
 def check_as_stock_has_no_limits(part: Part) -> Iterator[Problem]:
     """Check that no section left as stock has limits of size, since nothing is turned on it that could hold them."""
     for section in part.sections:
         if section.as_stock and section.tolerance is not None:
-            yield Problem(
-                where=section.tolerance.where,
-                what=f'section "{section.name}" is left as stock, and nothing is done that could hold limits',
-                given=f'tolerance = "{section.tolerance.text}"',
-                fix="leave the tolerance out, or turn the section",
-            )
+            what = f'section "{section.name}" is left as stock, and nothing is done that could hold limits'
+            given, fix = f'tolerance = "{section.tolerance.text}"', "leave the tolerance out, or turn the section"
+            yield Problem(where=section.tolerance.where, what=what, given=given, fix=fix)
 
 
 def check_stock_long_enough(part: Part) -> Iterator[Problem]:
@@ -278,13 +257,9 @@ def check_stock_long_enough(part: Part) -> Iterator[Problem]:
     if part.stock.length < need - AS_GIVEN:
         more = f", {show(part, extra)} of extra length" if extra else ""
         more += f", {show(part, part.holding.facing)} to face off" if part.holding.facing else ""
-        yield Problem(
-            where=part.stock.length.where,
-            what="the stock is too short",
-            given=f'length = "{part.stock.length.text}"',
-            allowed=f"at least {at_least(part, need)}: {show(part, part.length)} of part{more}",
-            fix="saw a longer piece, or take less extra length",
-        )
+        allowed = f"at least {at_least(part, need)}: {show(part, part.length)} of part{more}"
+        fix = "saw a longer piece, or take less extra length"
+        yield misfit("the stock is too short", allowed, fix, length=part.stock.length)
 
 
 def check_limits_sane(part: Part) -> Iterator[Problem]:
@@ -421,33 +396,23 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
     for section in part.sections:
         reach = section.end if holding.first == "A" else part.length - section.start
         if not section.as_stock and reach > holding.stick_out + AS_GIVEN:
-            yield Problem(
-                where=holding.stick_out.where,
-                what=f'section "{section.name}" is partly inside the {holding.method}',
-                given=f'stick_out = "{holding.stick_out.text}"',
-                allowed=f"at least {at_least(part, reach)} from the finished {holding.first} end ({_section(section)})",
-                fix="let the part stick out further, or turn it between centres",
-            )
+            what = f'section "{section.name}" is partly inside the {holding.method}'
+            allowed = f"at least {at_least(part, reach)} from the finished {holding.first} end ({_section(section)})"
+            fix = "let the part stick out further, or turn it between centres"
+            yield misfit(what, allowed, fix, stick_out=holding.stick_out)
     if holding.stick_out >= part.stock.length:
-        yield Problem(
-            where=holding.stick_out.where,
-            what=f"nothing is left inside the {holding.method}",
-            given=f'stick_out = "{holding.stick_out.text}"',
-            allowed=f"less than the stock, {part.stock.length.text} long",
-            fix="take longer stock, or less stick_out",
-        )
+        what = f"nothing is left inside the {holding.method}"
+        allowed = f"less than the stock, {part.stock.length.text} long"
+        yield misfit(what, allowed, "take longer stock, or less stick_out", stick_out=holding.stick_out)
 
 
 def check_protection_is_used(part: Part) -> Iterator[Problem]:
     """Check that soft metal under the screw is asked for on a turned section only."""
     for end, holding in _ends(part):
         if holding.grip == "stock" and holding.protection > 0:
-            yield Problem(
-                where=holding.protection.where,
-                what=f"the carrier grips bare stock in [holding.end_{end.lower()}], where protection protects nothing",
-                given=f'protection = "{holding.protection.text}"',
-                fix="leave it out, or name the section that is gripped",
-            )
+            what = f"the carrier grips bare stock in [holding.end_{end.lower()}], where protection protects nothing"
+            fix = "leave it out, or name the section that is gripped"
+            yield misfit(what, fix=fix, protection=holding.protection)
 
 
 CHECKS: tuple[Check, ...] = (

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 
 from cam.ground.problem import Problem
+from cam.ground.quantity import misfit
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import at_least_mm, at_most_mm, show_length
 from cam.shop.machine import Slide
@@ -96,8 +97,7 @@ def check_feeds_rise(shop: Shop) -> Found:
     """Check that the least feed is below the most, and that the tools' feeds lie between them."""
     lathe = shop.lathe
     if lathe.least_feed > lathe.most_feed:
-        given = f'least = "{lathe.least_feed.text}", most = "{lathe.most_feed.text}"'
-        yield Problem(where=lathe.least_feed.where, what="the least feed is above the most", given=given)
+        yield misfit("the least feed is above the most", least=lathe.least_feed, most=lathe.most_feed)
         return
     for tool in shop.tools:
         feeds = (("rough_feed", tool.rough_feed), ("finish_feed", tool.finish_feed))
@@ -124,10 +124,9 @@ def check_clearances_are_in_order(shop: Shop) -> Found:
     """Check that rapids keep further off than cuts."""
     lathe = shop.lathe
     if lathe.contact_clearance > lathe.rapid_clearance:
-        given = f'contact_clearance = "{lathe.contact_clearance.text}"'
         what = "the clearance for cuts is larger than that for rapids"
         allowed = f"at most rapid_clearance, {lathe.rapid_clearance.text}"
-        yield Problem(where=lathe.contact_clearance.where, what=what, given=given, allowed=allowed)
+        yield misfit(what, allowed, contact_clearance=lathe.contact_clearance)
 
 
 def check_dials_divide_evenly(shop: Shop) -> Found:
@@ -157,19 +156,12 @@ def check_centres_are_whole(shop: Shop) -> Found:
     """Check that each centre's body follows its cone, and that both are in front of the barrel."""
     for centre in shop.centres:
         if centre.body_diameter < centre.point_diameter:
-            yield Problem(
-                where=centre.body_diameter.where,
-                what=f'the body of "{centre.name}" is thinner than the end of its cone',
-                given=f'body_diameter = "{centre.body_diameter.text}"',
-                allowed=f"at least point_diameter, {centre.point_diameter.text}",
-            )
+            what = f'the body of "{centre.name}" is thinner than the end of its cone'
+            allowed = f"at least point_diameter, {centre.point_diameter.text}"
+            yield misfit(what, allowed, body_diameter=centre.body_diameter)
         if centre.reach < cone_length(centre) - ROUNDING:
-            yield Problem(
-                where=centre.reach.where,
-                what=f'"{centre.name}" reaches less far than its cone is long',
-                given=f'reach = "{centre.reach.text}"',
-                allowed=at_least_mm(cone_length(centre)),
-            )
+            what = f'"{centre.name}" reaches less far than its cone is long'
+            yield misfit(what, at_least_mm(cone_length(centre)), reach=centre.reach)
 
 
 def check_half_centres_are_half(shop: Shop) -> Found:
@@ -178,19 +170,12 @@ def check_half_centres_are_half(shop: Shop) -> Found:
         if centre.kind != "half":
             continue
         if centre.flat >= centre.body_diameter / 2:
-            yield Problem(
-                where=centre.flat.where,
-                what=f'the flat of "{centre.name}" is no lower than its body',
-                given=f'flat = "{centre.flat.text}"',
-                allowed=f"the height above the axis, less than {show_length(centre.body_diameter / 2, trim=True)}",
-            )
+            what = f'the flat of "{centre.name}" is no lower than its body'
+            allowed = f"the height above the axis, less than {show_length(centre.body_diameter / 2, trim=True)}"
+            yield misfit(what, allowed, flat=centre.flat)
         if centre.flat_length > centre.reach:
-            yield Problem(
-                where=centre.flat_length.where,
-                what=f'the flat of "{centre.name}" runs into the barrel',
-                given=f'flat_length = "{centre.flat_length.text}"',
-                allowed=f"at most reach, {centre.reach.text}",
-            )
+            what = f'the flat of "{centre.name}" runs into the barrel'
+            yield misfit(what, f"at most reach, {centre.reach.text}", flat_length=centre.flat_length)
 
 
 def check_carriers_go_round_the_work(shop: Shop) -> Found:
@@ -218,24 +203,18 @@ def check_edges_clear_the_work(shop: Shop) -> Found:
                 allowed=f"together less than 180 deg, so an approach below {180 - tool.included:g} deg",
             )
         if tool.shape != "R" and edge_left(tool) <= 0:
-            yield Problem(
-                where=tool.edge.where,
-                what=f'the edge of "{tool.name}" is no longer than its own nose',
-                given=f'edge = "{tool.edge.text}", nose_radius = "{tool.nose_radius.text}"',
-                allowed=f"an edge of more than {show_length(tool.edge - edge_left(tool))}",
-            )
+            what = f'the edge of "{tool.name}" is no longer than its own nose'
+            allowed = f"an edge of more than {show_length(tool.edge - edge_left(tool))}"
+            yield misfit(what, allowed, edge=tool.edge, nose_radius=tool.nose_radius)
 
 
 def check_grooving_tools_hold_their_corners(shop: Shop) -> Found:
     """Check that two corner radii fit into the width of a grooving tool."""
     for tool in shop.tools:
         if tool.kind != "turning" and tool.width < 2 * tool.nose_radius - ROUNDING:
-            yield Problem(
-                where=tool.width.where,
-                what=f'"{tool.name}" is narrower than {_radii(tool)}',
-                given=f'width = "{tool.width.text}", nose_radius = "{tool.nose_radius.text}"',
-                allowed=f"at least {show_length(2 * tool.nose_radius, trim=True)} wide",
-            )
+            what = f'"{tool.name}" is narrower than {_radii(tool)}'
+            allowed = f"at least {show_length(2 * tool.nose_radius, trim=True)} wide"
+            yield misfit(what, allowed, width=tool.width, nose_radius=tool.nose_radius)
 
 
 def _radii(tool: Tool) -> str:
@@ -246,23 +225,15 @@ def check_cuts_are_in_order(shop: Shop) -> Found:
     """Check that the deepest cut is above the least and no deeper than the edge, and ridges no taller than the nose."""
     for tool in shop.tools:
         if tool.minimum_cut > tool.deepest_cut:
-            given = f'minimum_cut = "{tool.minimum_cut.text}", deepest_cut = "{tool.deepest_cut.text}"'
             what = f'the least cut of "{tool.name}" is above its deepest'
-            yield Problem(where=tool.minimum_cut.where, what=what, given=given)
+            yield misfit(what, minimum_cut=tool.minimum_cut, deepest_cut=tool.deepest_cut)
         if tool.deepest_cut > _deepest(tool) and (tool.shape == "R" or edge_left(tool) > 0):
-            yield Problem(
-                where=tool.deepest_cut.where,
-                what=f'the deepest cut of "{tool.name}" is deeper than its edge reaches',
-                given=f'deepest_cut = "{tool.deepest_cut.text}"',
-                allowed=at_most_mm(_deepest(tool)),
-            )
+            what = f'the deepest cut of "{tool.name}" is deeper than its edge reaches'
+            yield misfit(what, at_most_mm(_deepest(tool)), deepest_cut=tool.deepest_cut)
         if tool.kind == "turning" and tool.finish_feed > 2 * tool.nose_radius:
-            yield Problem(
-                where=tool.finish_feed.where,
-                what=f'at the finishing feed of "{tool.name}" its marks would not meet',
-                given=f'finish_feed = "{tool.finish_feed.text}", nose_radius = "{tool.nose_radius.text}"',
-                allowed=f"at most twice the nose radius, {2 * tool.nose_radius:g} mm/rev",
-            )
+            what = f'at the finishing feed of "{tool.name}" its marks would not meet'
+            allowed = f"at most twice the nose radius, {2 * tool.nose_radius:g} mm/rev"
+            yield misfit(what, allowed, finish_feed=tool.finish_feed, nose_radius=tool.nose_radius)
 
 
 def _deepest(tool: Tool) -> float:
