@@ -108,9 +108,7 @@ def _separate(places: _Places, path: str) -> list[Problem]:
     groups = _groups(places)
     if len(groups) < 2:
         return []
-    ends = [node for node, found in places.at.items() if len(found) == 1]
-    pairs = [(math.dist(places.points[a], places.points[b]), a, b) for a, b in combinations(ends, 2)]
-    gaps = sorted(pair for pair in pairs if pair[0] <= GAP)
+    gaps = _gaps(places)
     if gaps:
         return [
             Problem(
@@ -127,6 +125,13 @@ def _separate(places: _Places, path: str) -> list[Problem]:
     what = f"{len(loose)} stroke{'s do' if len(loose) > 1 else ' does'} not hang together with the rest of the outline"
     fix = "join them, take them off, or put the outline on a layer of its own and say --layer"
     return [Problem(where=Where(path=path), what=what, given=places.names(loose), fix=fix)]
+
+
+def _gaps(places: _Places) -> list[tuple[float, int, int]]:
+    """Return the small gaps between loose ends, mm, the smallest first, each with its two places."""
+    ends = [node for node, found in places.at.items() if len(found) == 1]
+    pairs = [(math.dist(places.points[a], places.points[b]), a, b) for a, b in combinations(ends, 2)]
+    return sorted(pair for pair in pairs if pair[0] <= GAP)
 
 
 def _groups(places: _Places) -> list[set[int]]:

@@ -200,20 +200,28 @@ def _sort_out(document: Drawing, path: str, layer: str | None, problems: list[Pr
         kind, on = entity.dxftype(), _said(entity, "layer", "0")
         entry = layers.get(on.lower())
         centre = kind == "LINE" and _is_centre(entity, on, entry)
-        if entry is not None and (entry.is_off() or entry.is_frozen()):
-            left["on a layer that is off"] += 1
-        elif layer is not None and on.lower() != layer.lower() and not centre:
-            left["on other layers"] += 1
-        elif kind == "TEXT" and on == NAMES and max(map(abs, _insert(entity))) <= FARTHEST:
+        elsewhere = layer is not None and on.lower() != layer.lower() and not centre
+        if why := _left_out(entity, on, entry, elsewhere=elsewhere):
+            left[why] += 1
+        elif kind == "TEXT":
             raw.names.append((_insert(entity), _said(entity, "text", "")))
-        elif kind in EXPLAINS:
-            left[kind] += 1
         else:
             _take(entity, kind, raw.axes if centre else raw.strokes, path, problems, loose=on == UP_TO)
     notes += [f"{n} {'entities ' if what.startswith('on') else ''}{what} left out" for what, n in sorted(left.items())]
     if not raw.strokes and not problems:
         problems.append(_nothing_drawn(document, path, layer))
     return raw
+
+
+def _left_out(entity: Any, on: str, entry: Any, *, elsewhere: bool) -> str:
+    """Say why an entity is left out: its layer, or its kind where that only explains; "" for one that is taken."""
+    if entry is not None and (entry.is_off() or entry.is_frozen()):
+        return "on a layer that is off"
+    if elsewhere:
+        return "on other layers"
+    kind = entity.dxftype()
+    named = kind == "TEXT" and on == NAMES and max(map(abs, _insert(entity))) <= FARTHEST
+    return str(kind) if kind in EXPLAINS and not named else ""
 
 
 def _nothing_drawn(document: Drawing, path: str, layer: str | None) -> Problem:

@@ -215,35 +215,49 @@ def _joint(
         return _Joint(after.line.start.z if after is not None else end, NONE, NONE)
     rises = items[-1].piece.end.x > items[0].piece.start.x
     sides = ((items[0], before), (items[-1], after))
-    (low, lower), (high, upper) = sides if rises else sides[::-1]
-    corner, edge = SHARP if lower is not None else NONE, SHARP
-    zs: list[float] = []
-    for s in sorted(items, key=lambda s: not _is_face(s.piece)):  # faces first: the joint stands where they do
-        piece = s.piece
-        if _is_face(piece):
-            zs.append(piece.start.z)
-            continue
-        foot = _foot(piece, rises=rises)
-        zs.append(foot.z)
-        if not isinstance(piece, Arc):
-            assert upper is not None
-            edge = ("chamfer", upper.radius(foot.z) - foot.x, 0.0)
-        elif s is low and _runs_into(piece, 1, lower):
-            corner = ("fillet up to" if s.loose else "fillet", piece.radius, 0.0)
-        elif s is high and _runs_into(piece, -1, upper):
-            edge = ("radius", piece.radius, 0.0)
-        else:
+    low, high = sides if rises else sides[::-1]
+    corner, edge = SHARP if low[1] is not None else NONE, SHARP
+    feet = [_foot(s.piece, rises=rises) for s in items]
+    zs = [foot.z for _, foot in sorted(zip(items, feet, strict=True), key=lambda pair: not _is_face(pair[0].piece))]
+    for s, foot in zip(items, feet, strict=True):
+        found = _detail(s, foot, low, high)
+        kind = found[0]
+        if not kind:
             what = "is neither a fillet nor a rounded edge between a face and a surface"
             problems.append(_useless(s.words, what, path))
+        elif kind.startswith("fillet"):
+            corner = found
+        elif kind != "sharp":
+            edge = found
     if max(zs) - min(zs) > AS_DRAWN:
         what = "and what follows it are faces at two places with no surface between"
         problems.append(_useless(items[0].words, what, path))
     return _Joint(zs[0], corner, edge)
 
 
+def _detail(
+    stroke: Stroke, foot: Point, low: tuple[Stroke, _Surface | None], high: tuple[Stroke, _Surface | None]
+) -> Detail:
+    """Return what a stroke between two surfaces is: a face is sharp, what cannot be read is nothing.
+
+    Args:
+        foot: its end on the face.
+        low, high: the stroke at the smaller and at the larger side, and the surface there.
+    """
+    piece, upper = stroke.piece, high[1]
+    if _is_face(piece):
+        return SHARP
+    if not isinstance(piece, Arc):
+        assert upper is not None
+        return "chamfer", upper.radius(foot.z) - foot.x, 0.0
+    if stroke is low[0] and _runs_into(piece, 1, low[1]):
+        return "fillet up to" if stroke.loose else "fillet", piece.radius, 0.0
+    return ("radius", piece.radius, 0.0) if stroke is high[0] and _runs_into(piece, -1, upper) else NONE
+
+
 def _foot(piece: Segment, *, rises: bool) -> Point:
     """Return the end of a piece of a joint that lies on its face, or would."""
-    face_first = _upright(_heading(piece, at_end=False))
+    face_first = _is_face(piece) or _upright(_heading(piece, at_end=False))
     return piece.start if face_first or (rises and not isinstance(piece, Arc)) else piece.end
 
 

@@ -67,9 +67,7 @@ def _set_up(document: Drawing, part: Solved) -> Drawing:
 
 def _draw(space: Modelspace, part: Solved, chain: Chain) -> None:
     per_mm = 1 / MM_PER_INCH if part.unit == "in" else 1.0
-    faces = {
-        z for s in part.sections for z, c in ((s.start, s.corner_a), (s.end, s.corner_b)) if c and c.kind == "nose"
-    }
+    faces = _loose_faces(part)
     for piece in chain:
         (z0, x0), (z1, x1) = piece.start, piece.end
         if not isinstance(piece, Arc):
@@ -80,6 +78,12 @@ def _draw(space: Modelspace, part: Solved, chain: Chain) -> None:
     over = OVERHANG * part.length
     space.add_line((-over * per_mm, 0), ((part.length + over) * per_mm, 0), {"layer": AXIS})
     _draw_names(space, part, per_mm)
+
+
+def _loose_faces(part: Solved) -> set[float]:
+    """Return z of the faces, mm, in whose corners any smaller fillet will do."""
+    corners = [corner for s in part.sections for corner in ((s.start, s.corner_a), (s.end, s.corner_b))]
+    return {z for z, corner in corners if corner is not None and corner.kind == "nose"}
 
 
 def _draw_names(space: Modelspace, part: Solved, per_mm: float) -> None:

@@ -269,22 +269,9 @@ def lacks(*names: str) -> Node:
 @dataclass_transform(
     frozen_default=True,
     kw_only_default=True,
-    field_specifiers=(
-        quantity,
-        length,
-        text,
-        choice,
-        flag,
-        integer,
-        number,
-        drill,
-        pair,
-        own,
-        table_of,
-        within,
-        tables_of,
-    ),
-)
+    field_specifiers=(quantity, length, text, choice, flag, integer, number, drill, pair, own, table_of, within,
+                      tables_of),
+)  # fmt: skip
 def declared(cls: type[T]) -> type[T]:
     """Make a frozen data class, as `frozen` does, of a class whose attributes declare the keys of a table."""
     keys = {name: value for name, value in vars(cls).items() if isinstance(value, Key)}

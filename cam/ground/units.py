@@ -117,13 +117,7 @@ ACCELERATION = Kind(
     "mm/s**2",
     1e6,
     ("mm/s2", "in/s2"),
-    {
-        "mm/s2": "mm/s**2",
-        "mm/s²": "mm/s**2",
-        "m/s2": "m/s**2",
-        "in/s2": "in/s**2",
-        "in/s²": "in/s**2",
-    },
+    {"mm/s2": "mm/s**2", "mm/s²": "mm/s**2", "m/s2": "m/s**2", "in/s2": "in/s**2", "in/s²": "in/s**2"},
 )
 KELVIN = Kind("difference of temperature", "K", 300.0, ("K", "K"), _same("K"))
 TIME = Kind("time", "s", 3600.0, ("s", "ms"), _same("s", "ms"))

@@ -206,8 +206,8 @@ def after_setting(job: Job, work: MillWorkDone) -> int:
     there = {s.name for s in job.part.sections if s.as_stock}.union(*turned)
     if not needs <= there or milled in {_gripped(job.part, end) for end in waiting}:
         return len(settings) + 1
-    before = [needs & names or _gripped(job.part, s.end) == milled for s, names in zip(settings, turned, strict=True)]
-    return max((number for number, must in enumerate(before, 1) if must), default=0)
+    return max((s.number for s, names in zip(settings, turned, strict=True)
+                if needs & names or _gripped(job.part, s.end) == milled), default=0)  # fmt: skip
 
 
 def _gripped(part: Solved, end: str) -> str:

@@ -255,8 +255,8 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
         along = read_sum(typed, target.along, split_readings, where)
         planned = parse(expected, LENGTH, least=0.0, over=True) if target.kind == "stop reading" else math.nan
     except QuantityError as error:
-        fix = error.fix or (f"for a sum write {EXAMPLE}" if re.search(r"[0-9a-z] [-+] [0-9]", value) else "")
-        words = {"given": f'"{value}"', "allowed": error.allowed, "fix": fix}
+        sum_tried = f"for a sum write {EXAMPLE}" if re.search(r"[0-9a-z] [-+] [0-9]", value) else ""
+        words = {"given": f'"{value}"', "allowed": error.allowed, "fix": error.fix or sum_tried}
         raise refusal(where, f'"{name}": {error.what}', **words) from None
     use = {words: use for use, words in USES.items()}.get(used)
     if use is None:

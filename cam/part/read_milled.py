@@ -29,13 +29,17 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
     read = [_read_square(t.table("square"), str(t.values.get("name", "")), names, t) for t in squares]
     tables = root.tables("cross_hole", fewest=0)
     holes = tuple(_read_hole(t, names) for t in tables)
+    _check_hole_names(tables, holes)
+    return Milled(square=read[0] if read else None, holes=holes)
+
+
+def _check_hole_names(tables: Sequence[Table], holes: Sequence[HoleAsked]) -> None:
     lines: dict[str, int] = {}
     for table, hole in zip(tables, holes, strict=True):
         line = lines.setdefault(hole.name, hole.where.line)
         if hole.name and line != hole.where.line:
             given = f'name = "{hole.name}", also on line {line}'
             table.note("name", "two cross holes have this name", given=given, fix="give each its own")
-    return Milled(square=read[0] if read else None, holes=holes)
 
 
 def _check_blank(table: Table) -> None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from cam.ground.keys import read_as, read_key
@@ -53,9 +53,8 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         root: the table of the whole part file.
         sections: those of the part, from the A end.
     """
-    names = [s.name for s in sections]
     tables = {word: root.tables(word, fewest=0) for word in MEASURING}
-    known = {"section": names, **{word: _read_names(rows, word) for word, rows in tables.items()}}
+    known = {"section": [s.name for s in sections], **{word: _read_names(rows, word) for word, rows in tables.items()}}
     spans = tables["span"]
     found = Measuring(
         measurements=tuple(_read_measurement(t) for t in tables["measurement"]),
@@ -64,14 +63,19 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
         total=root.length("length", over=True, most=MOST_LENGTH) if spans and root.has("length") else None,
     )
-    for table in spans:
-        for key, word in NAMED.items():
-            _check_known(table, key, word, known[word])
-        _check_forward(table, names)
-    for table in tables["hole"]:
-        _check_known(table, "section", "section", names)
+    _check_named(tables, known)
     _check_used(tables["measurement"], {s.measurement for s in found.spans})
     return found
+
+
+def _check_named(tables: Mapping[str, Sequence[Table]], known: Mapping[str, Sequence[str]]) -> None:
+    """Check that all that spans and holes name is there, and that no span runs backward."""
+    for table in tables["span"]:
+        for key, word in NAMED.items():
+            _check_known(table, key, word, known[word])
+        _check_forward(table, known["section"])
+    for table in tables["hole"]:
+        _check_known(table, "section", "section", known["section"])
 
 
 def _read_names(tables: Sequence[Table], word: str) -> list[str]:
@@ -167,15 +171,8 @@ def _read_readings(table: Table, cls: type) -> tuple[Quantity, ...]:
 
 
 def _read_measurement(table: Table) -> Measurement:
-    written = [key for key in ("value", "readings") if table.has(key)]
-    readings: tuple[Quantity, ...] = ()
     after = _read_after(table) if table.has("to_be_measured") else 0
-    if len(written) > 1 or not (written or after):
-        given = f"it has {' and '.join(written)}" if written else "it has none of them"
-        fix = "leave one of them out" if written else 'for one to come write to_be_measured = "after setting 1"'
-        table.note("name", f"{table.title} is given by value, by readings, or to be measured", given=given, fix=fix)
-    elif written:
-        readings = _read_readings(table, Measurement)
+    readings = _read_taken(table, after)
     along = tuple(
         _read_along(inner, sign, waits=bool(after)) for key, sign in SIGNS for inner in table.tables(key, fewest=0)
     )
@@ -195,6 +192,18 @@ def _read_measurement(table: Table) -> Measurement:
         temperature=temperature,
         material=material,
     )
+
+
+def _read_taken(table: Table, after: int) -> tuple[Quantity, ...]:
+    """Read the readings of a measurement; there are none for one that is still to be taken."""
+    written = [key for key in ("value", "readings") if table.has(key)]
+    if len(written) == 1:
+        return _read_readings(table, Measurement)
+    if written or not after:
+        given = f"it has {' and '.join(written)}" if written else "it has none of them"
+        fix = "leave one of them out" if written else 'for one to come write to_be_measured = "after setting 1"'
+        table.note("name", f"{table.title} is given by value, by readings, or to be measured", given=given, fix=fix)
+    return ()
 
 
 def _read_along(table: Table, sign: int, *, waits: bool) -> Along:
@@ -403,12 +412,11 @@ def parse_temperature(text: object, where: Where, *, doubt: bool = True) -> Temp
     found = re.fullmatch(_TEMPERATURE, plain)
     if not found:
         raise QuantityError("this temperature cannot be read", f"for example {example}")
-    if doubt and not found[2]:
+    if doubt != bool(found[2]):
+        said = "does not say how well it is known" if doubt else "is a bound, which has no plus-minus"
         raise QuantityError(
-            "this temperature does not say how well it is known", f"for example {example}", "add its plus-minus limits"
+            f"this temperature {said}", f"for example {example}", "add its plus-minus limits" if doubt else ""
         )
-    if found[2] and not doubt:
-        raise QuantityError("this temperature is a bound, which has no plus-minus", f"for example {example}")
     zero, degree = SCALES[found[3]]
     value, within = (float(found[1]) - zero) / degree, float(found[2] or 0) / degree
     if not COLDEST <= value <= WARMEST or within > WARMEST - COLDEST:
