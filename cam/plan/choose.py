@@ -238,29 +238,42 @@ def _no_room(
 def what_would_help(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> Iterator[WayOut]:
     """Try out single changes, and yield each that would give room, with the room that it leaves."""
 
-    def fits(words: str, **change: Any) -> Iterator[WayOut]:
-        changed = _with_holding(part, setting, **change)
-        left = _try(shop, changed, setting, tool)
-        if left >= 0:
-            yield WayOut(f"{words} ({say(left, part)} to spare)", changed, setting.end)
+    def fits(changes: Iterator[tuple[str, dict[str, Any]]]) -> Iterator[WayOut]:
+        for words, change in changes:
+            changed = _with_holding(part, setting, **change)
+            left = _try(shop, changed, setting, tool)
+            if left >= 0:
+                yield WayOut(f"{words} ({say(left, part)} to spare)", changed, setting.end)
 
-    for centre in shop.centres:
-        if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
-            turned = ", its flat turned to the tool" if centre.kind == "half" else ""
-            yield from fits(f'the "{centre.name}"{turned}', tail_centre=centre.name)
-    if setting.hole is not None:
-        smaller = [designate(row) for row in reversed(TABLE) if row.mouth < setting.hole.mouth]
-        holes = (way for name in smaller for way in fits(f"a smaller centre hole, {name}", centre_hole=name))
-        yield from islice(holes, 1)
-    own = part.holding.end_a if setting.end == "A" else part.holding.end_b
-    if own is not None:
-        longer = [Quantity(extra, f"{extra:g} mm", own.where) for extra in EXTRAS if extra > own.extra_length]
-        words = "of extra length at that end, cut off last"
-        yield from islice((way for q in longer for way in fits(f"{say(q, part)} {words}", extra_length=q)), 1)
+    yield from fits(_other_centres(shop, setting))
+    yield from islice(fits(_smaller_holes(setting)), 1)
+    yield from islice(fits(_longer_ends(part, setting)), 1)
     for other in turning_tools(shop):
         if other.number != tool.number and (left := _try(shop, part, setting, other)) >= 0:
             words = f'tool {other.number} "{other.name}", nose {other.nose_radius.text} ({say(left, part)} to spare)'
             yield WayOut(words, None, setting.end)
+
+
+def _other_centres(shop: Shop, setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield another centre at the tailstock, in words and as a change of the holding; so do the two that follow."""
+    for centre in shop.centres:
+        if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
+            turned = ", its flat turned to the tool" if centre.kind == "half" else ""
+            yield f'the "{centre.name}"{turned}', {"tail_centre": centre.name}
+
+
+def _smaller_holes(setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
+    for row in reversed(TABLE):
+        if setting.hole is not None and row.mouth < setting.hole.mouth:
+            yield f"a smaller centre hole, {designate(row)}", {"centre_hole": designate(row)}
+
+
+def _longer_ends(part: Solved, setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
+    own = part.holding.end_a if setting.end == "A" else part.holding.end_b
+    for extra in EXTRAS:
+        if own is not None and extra > own.extra_length:
+            longer = Quantity(extra, f"{extra:g} mm", own.where)
+            yield f"{say(longer, part)} of extra length at that end, cut off last", {"extra_length": longer}
 
 
 def _with_holding(part: Solved, setting: Setting, **change: Any) -> Solved:

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import takewhile
 
 from cam.ground.figures import estimated
 from cam.ground.problem import Problem, Where
@@ -44,10 +45,9 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
     spot, most, least = spring_along(bench, run)
     step = radius_step(bench.shop.lathe)
     found: list[tuple[float, Cuts]] = []
-    for count in range(2, MOST_CUTS + 1):
-        depth = side / 2 if count == 2 else math.floor(side / count / step + ROUNDING) * step
-        if count > 2 and depth < float(tool.minimum_cut) - ROUNDING:
-            break
+    even = [(n, math.floor(side / n / step + ROUNDING) * step) for n in range(3, MOST_CUTS + 1)]
+    deep = takewhile(lambda pair: pair[1] >= float(tool.minimum_cut) - ROUNDING, even)
+    for count, depth in ((2, side / 2), *deep):
         for share in FEEDS:
             feed = clip_feed(bench.shop, share * float(tool.finish_feed))
             force = RADIAL_SHARE * tool_force(bench.material, tool, depth, feed)

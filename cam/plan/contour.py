@@ -26,7 +26,6 @@ SAME_ROUND = 0.0005
 """A fillet larger than the nose by less than this, mm, is left by the nose, 0.2 um off at most; no arc is cut."""
 
 
-
 @frozen
 class Run:
     """A stretch that is turned in one go: one section, or neighbours turned to the same radius.

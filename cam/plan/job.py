@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Point
@@ -89,11 +89,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     done = settle_order(begun, finishing, edges, ended, bench)
     done = name_rulers(done, unlimited, setting, bench.material)
     cuts = [p for o in done for p in o.passes]
-    blocked = [p for c in cuts for p in _check_clear(part, bench, c)]
-    blocked += next((found for c in cuts if (found := check_out_of_work(part, bench, c))), [])
-    blocked += check_drive(part, shop, setting.number, done)
-    if blocked:
-        raise ProblemError(blocked)
+    _require_clear(part, bench, cuts, done)
     park_x = proof_radius(bench)
     park_z = min([bench.start_off_end(bench.finish_tool, bench.safe_x), *layer_starts(bench)])
     if no_room := check_arc_room(part, shop, setting, cuts, Point(park_z, park_x)):
@@ -120,10 +116,17 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     return replace(planned, reasons=(*planned.reasons, words)) if words else planned
 
 
-def _explain_threads(bench: Bench) -> tuple[str, ...]:
-    if not bench.setting.threads:
-        return ()
-    return explain_threads(bench)
+def _require_clear(part: Solved, bench: Bench, cuts: list[Pass], operations: Sequence[Operation]) -> None:
+    """Refuse passes in whose way something stands, or that the lathe cannot drive.
+
+    Raises:
+        ProblemError: everything that was found.
+    """
+    found = [p for c in cuts for p in _check_clear(part, bench, c)]
+    found += next((blocked for c in cuts if (blocked := check_out_of_work(part, bench, c))), [])
+    found += check_drive(part, bench.shop, bench.setting.number, operations)
+    if found:
+        raise ProblemError(found)
 
 
 def _part_off(part: Solved, bench: Bench) -> Operation:
@@ -165,7 +168,7 @@ def _reasons(part: Solved, bench: Bench) -> tuple[str, ...]:
         *explain_depth(part, bench),
         *explain_cuts(part, bench),
         *explain_limits(part, bench),
-        *_explain_threads(bench),
+        *(explain_threads(bench) if bench.setting.threads else ()),
     ]
     if feed <= 2 * nose:
         ridge = 1000 * ridge_height(feed, nose)

@@ -6,7 +6,7 @@ import math
 
 from cam.geometry.path import Line, Point
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, RangeError
+from cam.ground.problem import Problem, ProblemError, RangeError, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import at_least_mm, at_most_mm
 from cam.part.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
@@ -127,21 +127,16 @@ def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
     """
     thread, most = wanted.thread, widest_nose(wanted.thread)
     tools = [t for t in shop.tools if t.kind == "threading"]
-    fit = [t for t in tools if t.hand == "right" and abs(t.included - thread.angle) <= 0.1]
-    fit = [t for t in fit if t.nose_radius <= most + 1e-6]
-    if fit:
+    angled = [t for t in tools if t.hand == "right" and abs(t.included - thread.angle) <= 0.1]
+    if fit := [t for t in angled if t.nose_radius <= most + 1e-6]:
         return max(fit, key=lambda t: (float(t.nose_radius), -t.number))
     have = "; ".join(f'tool {t.number} "{t.name}": {t.included:g} deg, nose {t.nose_radius.text}' for t in tools)
-    raise ProblemError(
-        [
-            Problem(
-                where=wanted.where,
-                what=f"no tool of the shop cuts the thread {thread.name}",
-                given=have or "the shop file has no tool of kind threading",
-                allowed=f"a right-hand one of {thread.angle:g} deg, its nose {at_most_mm(most)}",
-                fix='add it to the shop file, or cut the thread by die: thread_by = "die"',
-            )
-        ]
+    raise refusal(
+        wanted.where,
+        f"no tool of the shop cuts the thread {thread.name}",
+        given=have or "the shop file has no tool of kind threading",
+        allowed=f"a right-hand one of {thread.angle:g} deg, its nose {at_most_mm(most)}",
+        fix='add it to the shop file, or cut the thread by die: thread_by = "die"',
     )
 
 
@@ -162,16 +157,12 @@ def choose_turns(shop: Shop, material: Material, wanted: ThreadWanted, threading
             return Turns(rpm=float(good[-1].rpm), name=good[-1].name)
     elif spindle.slowest <= most + ROUNDING:
         return Turns(rpm=float(math.floor(max(min(most, suits, spindle.fastest), spindle.slowest))), name="")
-    raise ProblemError(
-        [
-            Problem(
-                where=wanted.where,
-                what="the slowest spindle speed is too fast for a thread on this lathe",
-                given=f"{spindle.slowest:.0f} rev/min",
-                allowed=f"at most {most:.0f} rev/min: [lathe.threading] fastest, and the slide's rapid over the pitch",
-                fix='thread by die (thread_by = "die"), or by hand',
-            )
-        ]
+    raise refusal(
+        wanted.where,
+        "the slowest spindle speed is too fast for a thread on this lathe",
+        given=f"{spindle.slowest:.0f} rev/min",
+        allowed=f"at most {most:.0f} rev/min: [lathe.threading] fastest, and the slide's rapid over the pitch",
+        fix='thread by die (thread_by = "die"), or by hand',
     )
 
 

@@ -52,6 +52,36 @@ class Try(Row):
     alone: bool = False
 
 
+class _Stop(Row):
+    """The stop before a last cut, and what was cut before it.
+
+    Attributes:
+        measured: what was measured there and is cut once more.
+        last: the pass before it. along: the last that went along its section; None where none did.
+        room: radius of the point up to which the nose meets the shoulder that the last pass left, mm.
+    """
+
+    measured: tuple[Measure, ...]
+    last: Pass
+    along: Pass | None
+    room: float
+
+    @property
+    def round(self) -> tuple[Measure, ...]:
+        """Return the diameters that were measured."""
+        return tuple(m for m in self.measured if m.kind == "diameter")
+
+    @property
+    def shoulder(self) -> tuple[Measure, ...]:
+        """Return the shoulder that was measured."""
+        return tuple(m for m in self.measured if m.kind == "length")
+
+    @property
+    def faced(self) -> bool:
+        """Whether a plunge left the shoulder that was measured."""
+        return bool(self.shoulder) and self.last.shape == "plunge"
+
+
 def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     """Yield each place at which a slip is tried before a pass, in order; only a last cut that was measured for has any.
 
@@ -64,27 +94,47 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
     if not measured or cut.kind == "thread":  # over crests a slip tells nothing of the flanks
         return
-    last, along = before[-1], _along(before)
-    round_, shoulder = (tuple(m for m in measured if m.kind == kind) for kind in ("diameter", "length"))
-    room = _highest(plan, before)
-    faced = bool(shoulder) and last.shape == "plunge"
-    if faced and round_ and along is not None and (both := _in_corner(last, along, slip, room)):
-        (thick, wide), (on, slope) = both
-        place = Point(last.z_to + wide, round(on + thick * math.hypot(1.0, slope), 3))
-        yield Try(place, (*round_, *shoulder), (thick, wide), slope)
+    stop = _Stop(measured, before[-1], _along(before), _highest(plan, before))
+    corner = _at_corner(stop, slip)
+    if corner is not None:
+        yield corner
         return
-    if faced and room >= last.x + slip * math.tan(math.radians(last.tool.trailing)):
-        yield Try(Point(last.z_to + slip, room), shoulder, (slip,))
-    over = _over(along, slip) if round_ and along is not None else None
+    yield from _at_face(stop, slip)
+    yield from _over_section(stop, slip)
+
+
+def _at_corner(stop: _Stop, slip: float) -> Try | None:
+    """Return where the tip stands off both section and face, where a plunge left that; None where it cannot."""
+    if stop.along is None or not stop.faced or not stop.round:
+        return None
+    both = _in_corner(stop.last, stop.along, slip, stop.room)
+    if both is None:
+        return None
+    (thick, wide), (on, slope) = both
+    place = Point(stop.last.z_to + wide, round(on + thick * math.hypot(1.0, slope), 3))
+    return Try(place, (*stop.round, *stop.shoulder), (thick, wide), slope)
+
+
+def _at_face(stop: _Stop, slip: float) -> Iterator[Try]:
+    """Yield where the tip stands a slip off a face that a plunge left, if that is high enough."""
+    last = stop.last
+    if stop.faced and stop.room >= last.x + slip * math.tan(math.radians(last.tool.trailing)):
+        yield Try(Point(last.z_to + slip, stop.room), stop.shoulder, (slip,))
+
+
+def _over_section(stop: _Stop, slip: float) -> Iterator[Try]:
+    """Yield where the tip stands over a section: a slip off it, then nearer where a low shoulder is met as well."""
+    last, along = stop.last, stop.along
+    over = _over(along, slip) if stop.round and along is not None else None
     if over is None:
         return
-    on_, slope = over
-    leaves = LEAVES if shoulder and last is along and last.shape == "straight" else ()
-    gap = next((leaf * slip for leaf in leaves if last.x + leaf * slip <= room), 0.0)
+    on, slope = over
+    leaves = LEAVES if stop.shoulder and last is along and last.shape == "straight" else ()
+    gap = next((leaf * slip for leaf in leaves if last.x + leaf * slip <= stop.room), 0.0)
     if gap < SURE * slip:
-        yield Try(on_, round_, (slip,), slope, alone=bool(shoulder) and not gap)
+        yield Try(on, stop.round, (slip,), slope, alone=bool(stop.shoulder) and not gap)
     if gap:
-        yield Try(Point(on_.z, last.x + gap), (*round_, *shoulder), (gap, slip))
+        yield Try(Point(on.z, last.x + gap), (*stop.round, *stop.shoulder), (gap, slip))
 
 
 def _in_corner(

@@ -8,11 +8,10 @@ between comes from springing, and moving the tailstock does not fix that.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from itertools import pairwise
 from typing import Literal
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, RangeError, Where
+from cam.ground.problem import Problem, ProblemError, RangeError, Where, refusal
 from cam.ground.units import LENGTH, MM_PER_INCH, QuantityError, parse, show_length
 
 
@@ -50,6 +49,12 @@ class Truth:
     looks_like: Literal["true", "offset", "deflection", "both"]
 
 
+LOOKS: dict[tuple[bool, bool], Literal["true", "offset", "deflection", "both"]] = {
+    (False, False): "true", (True, False): "offset", (False, True): "deflection", (True, True): "both",
+}  # fmt: skip
+"""Whether the bar's ends differ, and whether its middle is off their line -> what it looks like."""
+
+
 def set_over(larger: float, smaller: float, tapered: float, length: float) -> float:
     """Return how far the tailstock must be off the axis to turn a taper between centres, mm.
 
@@ -79,7 +84,7 @@ def find_truth(
     comes d z / length nearer, so its diameter falls by twice that.
     """
     places = sorted(readings, key=lambda r: r.at)
-    if len(places) not in (2, 3) or any(b.at - a.at <= 0 for a, b in pairwise(places)):
+    if len({r.at for r in places}) != len(places) or len(places) not in (2, 3):
         raise RangeError("two or three readings at different places are needed")
     if places[0].at < 0 or places[-1].at > length:
         raise RangeError(f"readings must lie between centres {length:g} mm apart")
@@ -90,14 +95,11 @@ def find_truth(
     if len(places) == 3:
         bulge = places[1].diameter - (first.diameter + cone * (places[1].at - first.at))
     leans, bends = abs(difference) > resolution, bulge is not None and abs(bulge) > resolution
-    looks: Literal["true", "offset", "deflection", "both"] = "true"
-    if leans or bends:
-        looks = "both" if leans and bends else "offset" if leans else "deflection"
     move = abs(set_over(last.diameter, first.diameter, last.at - first.at, length)) if leans else 0.0
     toward_tool = cone > 0
     toward_you = toward_tool == (post == "front")
     way = ("toward you" if toward_you else "away from you") if move else ""
-    return Truth(cone=cone, move=move, toward_tool=toward_tool, way=way, bulge=bulge, looks_like=looks)
+    return Truth(cone=cone, move=move, toward_tool=toward_tool, way=way, bulge=bulge, looks_like=LOOKS[leans, bends])
 
 
 def read_reading(text: str) -> BarReading:
@@ -116,9 +118,7 @@ def read_reading(text: str) -> BarReading:
         )
     except QuantityError as error:
         example = '"12.03 mm at 15 mm": the diameter, and how far from the headstock end of the bar'
-        raise ProblemError(
-            [Problem(where=Where(path="reading"), what=str(error), given=text, allowed=example)]
-        ) from error
+        raise refusal("reading", str(error), given=text, allowed=example) from error
 
 
 def say_truth(truth: Truth, readings: Sequence[BarReading], length: float, unit: str) -> str:
@@ -193,7 +193,5 @@ def answer_tailstock(texts: Sequence[str], length: str, post: str, resolution: s
     try:
         truth = find_truth(readings, whole, "rear" if post == "rear" else "front", sizes["--resolution"])
     except RangeError as error:
-        raise ProblemError(
-            [Problem(where=Where(path="reading"), what=str(error), given=", ".join(texts), allowed="2 or 3 places")]
-        ) from error
+        raise refusal("reading", str(error), given=", ".join(texts), allowed="2 or 3 places") from error
     return say_truth(truth, readings, whole, "in" if "mm" not in texts[0] else "mm")

@@ -84,21 +84,30 @@ def answer_why(plan: Plan, setting: int | None, number: int | None, *, whole: bo
         ProblemError: there is no such setting or pass.
     """
     settings = [s for s in plan.settings if setting in (None, s.setting.number)]
-    brief = number is None and not whole
-    texts = [
-        explain_setting(s) + (_list_passes(plan.part, s) if brief else "") for s in settings if number is None
-    ]
-    for planned in settings if not brief else ():
-        said: dict[str, list[str]] = {}
-        texts += [explain_pass(plan, planned, c, said) for c in planned.passes if number in (None, c.number)]
+    if number is None and not whole:
+        texts = [explain_setting(s) + _list_passes(plan.part, s) for s in settings]
+    else:
+        texts = [explain_setting(s) for s in settings if number is None]
+        texts += [text for s in settings for text in _explain_passes(plan, s, number)]
     if texts:
         return "\n".join(texts)
+    raise ProblemError([_no_such_pass(plan, settings, setting, number)])
+
+
+def _explain_passes(plan: Plan, planned: SettingPlan, number: int | None) -> Iterator[str]:
+    """Explain the pass of that number, or all of a setting."""
+    said: dict[str, list[str]] = {}
+    yield from (explain_pass(plan, planned, c, said) for c in planned.passes if number in (None, c.number))
+
+
+def _no_such_pass(plan: Plan, settings: list[SettingPlan], setting: int | None, number: int | None) -> Problem:
+    """Report a setting or a pass that the plan does not have; settings are those of that number."""
     asked = [c.number for s in settings for c in s.passes]
     numbers = asked or [s.setting.number for s in plan.settings]
     option, given = ("--pass", number) if asked else ("--setting", setting)
     what = f"the plan has no such {option[2:]}"
     allowed = f"{min(numbers)} to {max(numbers)}" if len(set(numbers)) > 1 else f"{numbers[0]}"
-    raise ProblemError([Problem(where=Where(path=option), what=what, given=str(given), allowed=allowed)])
+    return Problem(where=Where(path=option), what=what, given=str(given), allowed=allowed)
 
 
 def _list_passes(part: Part, planned: SettingPlan) -> str:

@@ -130,16 +130,16 @@ def settle_between(
     early, late = shares
     last = other(first)
     found: list[Setting] = []
+
+    def make(facts: SettingFacts, own: Indices, others: Indices) -> None:
+        setting, more = _make_setting(blank, shop, (aims, lengths), facts, own, others)
+        problems.extend(more)
+        found.extend([setting] if setting else [])
+
     if early:
-        facts = _first_facts(blank, first)
-        setting, more = _make_setting(blank, shop, (aims, lengths), facts, early, late)
-        problems += more
-        found += [setting] if setting else []
+        make(_first_facts(blank, first), early, late)
     if late and (found or not early) and not part.to_be_measured:
-        facts = _second_facts(blank, shop, found[0], last) if found else _first_facts(blank, last)
-        setting, more = _make_setting(blank, shop, (aims, lengths), facts, late, early)
-        problems += more
-        found += [setting] if setting else []
+        make(_second_facts(blank, shop, found[0], last) if found else _first_facts(blank, last), late, early)
     if late and found and part.to_be_measured:
         problems += _check_grip_later(part, shop, found[0], last)
     problems += _check_lathe(blank, shop)

@@ -32,21 +32,9 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
     The outlines by which the program is checked are moved with them: they are what it must say so that the work
     comes out as wanted.
     """
-    found: dict[int, Correction] = {}
-    for at, turned in enumerate(setting.turned):
-        own = [s for s in stops if s.target.of == turned.section.name]
-        if own:
-            problems += _check_stops(part, turned, own)
-            found[at] = _correction(part, turned, own)
-    if not found:
+    corrections = _corrections(part, setting.turned, stops, problems)
+    if not corrections:
         return setting
-    for at in range(len(setting.turned)):  # sections turned as one are corrected as one
-        run = _run(setting.turned, at)
-        if at not in found and any(i in found for i in run):
-            source = next(found[i] for i in run if i in found)
-            last = setting.turned[at].far_kind != "level"
-            found[at] = replace(source, section=setting.turned[at].section.name, face=source.face if last else 0.0)
-    corrections = tuple(found[at] for at in sorted(found))
     said = tuple(correct_turned(setting.turned, corrections))
     if wrong := list(_check_room(part, setting, said, stops)):
         problems += wrong
@@ -64,6 +52,24 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
         most=draw_most(lean(said, setting.cone), fullest, limit, setting.hollow),
     )
     return redraw(part, shop, setting, said)[0]
+
+
+def _corrections(
+    part: Solved, turned: Sequence[Turned], stops: Sequence[Actual], problems: list[Problem]
+) -> tuple[Correction, ...]:
+    """Return the corrections in the order of the sections; those that are turned as one are corrected as one."""
+    found: dict[int, Correction] = {}
+    for at, one in enumerate(turned):
+        own = [s for s in stops if s.target.of == one.section.name]
+        if own:
+            problems += _check_stops(part, one, own)
+            found[at] = _correction(part, one, own)
+    for at, one in enumerate(turned):
+        source = next((found[i] for i in _run(turned, at) if i in found), None)
+        if source is not None and at not in found:
+            face = source.face if one.far_kind != "level" else 0.0
+            found[at] = replace(source, section=one.section.name, face=face)
+    return tuple(found[at] for at in sorted(found))
 
 
 def _carry_on(stock: Chain, wanted: float, said: float) -> Chain:

@@ -239,13 +239,10 @@ class _Aiming:
             last: whether the last length without limits takes up the rest, not the first; without a last face, none
                 then does.
         """
-        ends = part[-1].far in self.pinned or not last
-        free = [k for k, s in enumerate(part) if ends and (s.limits is None or not self.real(s.far))]
-        free = [k for k in free if not part[k].tapered] or free or [len(part)]
-        gap = free[-1 if last else 0]
-        for stretch in part[:gap]:
+        gap = self._gap(part, last=last)
+        for stretch in part[: len(part) if gap is None else gap]:
             self.go(stretch, 1, zero)
-        if gap == len(part):
+        if gap is None:
             self.share_out(part, zero)
             return
         for stretch in reversed(part[gap + 1 :]):
@@ -262,6 +259,18 @@ class _Aiming:
             self.new[part[gap].far] -= math.copysign(over, taken)
             for stretch in part[gap + 1 :]:
                 self.go(stretch, 1, zero)
+
+    def _gap(self, part: list[_Stretch], *, last: bool) -> int | None:
+        """Return the place of the length that takes up the rest, a taper only where there is no other; None for none.
+
+        Args:
+            last: as for `close`.
+        """
+        if last and part[-1].far not in self.pinned:
+            return None
+        free = [k for k, s in enumerate(part) if s.limits is None or not self.real(s.far)]
+        straight = [k for k in free if not part[k].tapered]
+        return next(iter((straight or free)[:: -1 if last else 1]), None)
 
     def share_out(self, part: list[_Stretch], zero: float) -> None:
         """Aim lengths that all have limits, between two faces that stay, off their middles by one share of each width.
@@ -283,13 +292,16 @@ class _Aiming:
             raise ProblemError([self._too_much(part, limits, between)])
         if not any(widths):
             return
-        share = over / math.fsum(widths)
-        room = max(0.5 - abs(share), 0.0) * min(w for w in widths if w)
-        place = self.new[part[0].near]
         self.shared += [s.name for s in part]
-        for stretch, (low, high), width in zip(part[:-1], limits, widths, strict=False):
-            place += self.drawn_length(stretch) + (low + high) / 2 + share * width
-            if width:
+        self._place(part, limits, over / math.fsum(widths), zero)
+
+    def _place(self, part: list[_Stretch], limits: list[tuple[float, float]], share: float, zero: float) -> None:
+        """Put each face but the last off the middle of the limits of its length by a share of their width."""
+        room = max(0.5 - abs(share), 0.0) * min(high - low for low, high in limits if high > low)
+        place = self.new[part[0].near]
+        for stretch, (low, high) in zip(part[:-1], limits, strict=False):
+            place += self.drawn_length(stretch) + (low + high) / 2 + share * (high - low)
+            if high > low:
                 self.new[stretch.far] = self.settle(stretch.far, place, (place - room, place + room), zero)
             else:  # a taper gives nothing, and keeps its length from where it really begins
                 self.new[stretch.far] = self.new[stretch.near] + self.drawn_length(stretch)
@@ -446,4 +458,4 @@ def _spanned(part: Solved) -> Iterator[int]:
     """Yield the numbers of the faces from and to which spans count."""
     names = [s.name for s in part.sections]
     for span in _spans(part):
-        yield from (names.index(span.first), names.index(span.last) + 1)
+        yield from span.faces(names)

@@ -19,7 +19,6 @@ LEAST_COVER = 2 / 3
 """The share of the square's length that its key should cover. Common practice, no source."""
 
 
-
 @frozen
 class Square:
     """A finished square; the word stands for any even number of flats.

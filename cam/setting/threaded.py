@@ -16,15 +16,14 @@ from cam.shop.model import Shop, Threading
 
 def find_threads(part: Part, shop: Shop, turned: Sequence[Turned]) -> tuple[tuple[ThreadWanted, ...], list[Problem]]:
     """Find the threads cut by single point, and what stands against them; those cut by die are handwork."""
-    screwing = part.screwed
-    single = [s for s in (screwing.threads if screwing is not None else ()) if s.by == "single point"]
+    screwed = part.screwed.threads if part.screwed is not None else ()
+    single = [s for s in screwed if s.by == "single point"]
     threading = shop.lathe.threading
     if threading is None:
         return (), [_no_threading(shop, s) for s in single]
-    pairs = [(s, t) for s in single for t in turned if t.section.name == s.section]
-    by_hand = threading.by == "change wheels"
-    problems = [_no_train(s, threading) for s in single if by_hand and train_for(s.thread, threading) is None]
-    return tuple(_wanted(s, t) for s, t in pairs), problems
+    by_hand = single if threading.by == "change wheels" else []
+    problems = [_no_train(s, threading) for s in by_hand if train_for(s.thread, threading) is None]
+    return tuple(_wanted(s, t) for s in single for t in turned if t.section.name == s.section), problems
 
 
 def train_for(thread: Thread, threading: Threading) -> Wheels | None:
