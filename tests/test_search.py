@@ -322,6 +322,7 @@ FOUND = {
     (20001, 580): "a law found a shoulder too far out: a fillet on a taper meets its face lower than on a cylinder",
     (20001, 11246): "a law took a taper for shorter than it is, as nothing told it where the cylinder begins",
     (20001, 12058): "a section made as long as was said came out too short again, aimed lower in its limits",
+    (30004, 1037): "a taper that meets another at its size was aimed at the edge of the limits of its length",
     (20001, 12301): "a law likewise, where the taper begins at a cylinder",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""

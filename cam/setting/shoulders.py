@@ -10,13 +10,14 @@ from __future__ import annotations
 import math
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import replace
+from itertools import pairwise
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import End
-from cam.part.model import Section
+from cam.part.model import Part, Section
 from cam.part.spans import Span
 from cam.setting.aims import WELL_WITHIN
 from cam.setting.apart import GENERAL
@@ -116,6 +117,7 @@ class _Aiming:
             self.pinned.add(self.count)
         self.spans = [span.tolerance for span in _spans(part) if span.tolerance is not None]
         self.made = dict(self._shoulders())
+        self.met = {self.face(n) for n in _meetings(part)}
         self.stretches = list(self._cut_up())
         self.datum = max((n for n, made in self.made.items() if made.early), default=0)
         self.between: dict[int, str] = {}
@@ -350,8 +352,8 @@ class _Aiming:
         return 0.0 if stretch.tapered else most_off(self.drawn_length(stretch))
 
     def real(self, face: int) -> bool:
-        """Whether a face is a shoulder that is turned, or an end; two sections of one size meet at none."""
-        return face in self.made or face == self.count
+        """Whether a face is a shoulder that is turned, an end, or where a taper begins; two cylinders may meet at none."""
+        return face in self.made or face == self.count or face in self.met
 
     def settle(self, face: int, wanted: float, limits: tuple[float, float], zero: float) -> float:
         """Return the place to which the Z slide can be set, if it is well within the limits; else the place wanted."""
@@ -452,6 +454,13 @@ class _Aiming:
 def _spans(part: Solved) -> tuple[Span, ...]:
     measured = part.measured
     return measured.spans if measured is not None else ()
+
+
+def _meetings(part: Part) -> Iterator[int]:
+    """Yield the numbers of the faces where a taper meets a neighbour of its size."""
+    for n, (a, b) in enumerate(pairwise(part.sections), start=1):
+        if a.diameter_b == b.diameter_a and (a.diameter_a != a.diameter_b or b.diameter_a != b.diameter_b):
+            yield n
 
 
 def _spanned(part: Solved) -> Iterator[int]:
