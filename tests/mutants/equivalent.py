@@ -219,13 +219,81 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "abs(self.value - value) <= self.half + more  ->  abs(self.value - value) < self.half + more",
     ): "a figure off by exactly half a digit and a margin for arithmetic",
     ("cam/sheet/notebook.py", "_words", "m.least and m.most  ->  m.least or m.most"): "a limit never stands alone",
+    ("cam/sheet/limits.py", "_drawn_out", "far <= last.far  ->  far < last.far"): "drawn out by nothing",
+    (
+        "cam/sheet/limits.py",
+        "_drawn_out",
+        "p.end.z >= far  ->  p.end.z > far",
+    ): "a piece that ends there is drawn to its end next",
+    ("cam/sheet/standing.py", "_levels", "max(z0, face) < z1  ->  max(z0, face) <= z1"): "a stretch of no length",
+    (
+        "cam/sheet/standing.py",
+        "_levels",
+        "sum((n for at, n in levels if abs(at - one[0]) < THIN)) + 1e-06 * one[1]  ->  "
+        "sum((n for at, n in levels if abs(at - one[0]) < THIN)) - 1e-06 * one[1]",
+    ): "which of two that are as long in all is named",
+    (
+        "cam/sheet/standing.py",
+        "_levels",
+        "1e-06 * one[1]  ->  1e-06 / one[1]",
+    ): "which of two that are as long in all is named",
+    ("cam/sheet/standing.py", "diameters_at", "near > far  ->  near >= far"): "an edge and a corner that meet exactly",
+    (
+        "cam/sheet/standing.py",
+        "diameters_at",
+        "turned.radius_near < turned.radius_far  ->  turned.radius_near <= turned.radius_far",
+    ): "asked of tapers alone",
+    (
+        "cam/sheet/standing.py",
+        "_check_own_limits",
+        "min(under, over) < -spare  ->  min(under, over) <= -spare",
+    ): "a limit off by exactly the margin",
+    (
+        "cam/sheet/standing.py",
+        "_check_own_limits",
+        "abs(under - over) > spare  ->  abs(under - over) >= spare",
+    ): "limits that differ by exactly the margin",
+    ("cam/sheet/standing.py", "_moved", "last.far > 0  ->  last.far >= 0"): "no shoulder stands at Z 0",
+    ("cam/sheet/edges.py", "", "0.0002  ->  0.0004"): "straight pieces that stray from a round by 0.4 um",
+    ("cam/sheet/edges.py", "", "16  ->  32"): "more places are looked at",
+    ("cam/sheet/edges.py", "_off", "abs(past) < off[at]  ->  abs(past) <= off[at]"): "just as far off",
+    (
+        "cam/sheet/edges.py",
+        "_apart",
+        "max(math.dist(on, piece.start), math.dist(on, piece.end)) <= reach  ->  "
+        "max(math.dist(on, piece.start), math.dist(on, piece.end)) < reach",
+    ): "just at an end, as far from that",
+    ("cam/sheet/edges.py", "_cuts", "z0 <= high  ->  z0 < high"): "a stretch that only meets the edge",
+    ("cam/sheet/edges.py", "_cuts", "z1 >= low  ->  z1 > low"): "a stretch that only meets the edge",
+    ("cam/sheet/edges.py", "_stands", "metal.at(z) > x  ->  metal.at(z) >= x"): "metal just as high",
+    (
+        "cam/sheet/edges.py",
+        "_stands",
+        "metal.at(z, before=True) > x  ->  metal.at(z, before=True) >= x",
+    ): "metal just as high",
+    (
+        "cam/sheet/edges.py",
+        "_slants",
+        "ends[1] - ends[0] < 2 * (high - low)  ->  ends[1] - ends[0] <= 2 * (high - low)",
+    ): "a taper exactly twice as long as its edge",
+    (
+        "cam/sheet/edges.py",
+        "_out",
+        "way.z * chord.z + way.x * chord.x < 0.0  ->  way.z * chord.z + way.x * chord.x <= 0.0",
+    ): "a round never stands square to its chord",
+    (
+        "cam/sheet/edges.py",
+        "_apart",
+        "1.0  ->  2.0",
+    ): "a place that is the centre itself is as far from all of the round",
+    ("cam/sheet/edges.py", "_onward", "1.0  ->  2.0"): "no piece of a round has no length",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 
 
 MARGINS = (
     "DEEP|DEEP_ENOUGH|EDGE|EXACT|FACE|INWARD|LAST|LEFT|MEASURED|ONE_HEIGHT|PITCH_OFF|ROUNDED|ROUNDING|SAME_ANGLE|"
-    "SHIM_OFF|SHORT|SLIVER|SPARE|SUMMED|THIN|TOLERANCE"
+    "SHIM_OFF|SHORT|SLIVER|SPARE|STEEP|SUMMED|THIN|TOLERANCE"
 )
 """Names of lengths, angles and shares within which two computed figures count as one, or metal counts as none."""
 SUM = r"[^<>=!]+"

@@ -56,6 +56,13 @@ HOLES: tuple[tuple[dict[str, object], dict[str, object]], ...] = (
         {"fit": "H7/f7", "side_shake": None, "opened_by": "reamer", "taper": 0.0},
         {"diameter": Range(5.978, 5.984, 5.99)},
     ),
+    ({}, {"diameter": Range(5.98, 5.98, 5.98)}),
+    ({"use": "as it is", "now": quantity(6.02), "side_shake": None}, {"diameter": Range(5.98, 5.98, 5.98)}),
+    (
+        {"use": "as it is", "now": quantity(6.02), "edge_inside": edge(0.0, "sharp"), "edge_outside": edge(0.1)},
+        {"diameter": Range(5.98, 5.98, 5.98)},
+    ),
+    ({"edge_inside": edge(0.0, "sharp"), "edge_outside": edge(0.0, "sharp")}, {"diameter": Range(5.97, 5.98, 5.99)}),
     ({"fit": "H77"}, {}),
     ({"fit": "F8/h9", "side_shake": None, "opened_by": "reamer", "taper": 0.0}, {}),
     ({"fit": "F8/h9", "side_shake": None, "taper": 0.002}, {}),
@@ -108,8 +115,8 @@ def of_holes() -> Iterator[str]:
                 (plan.entry, plan.exit, *hole_figures(plan))
             )
             yield from (f"warning {problem(w)}" for w in plan.warnings)
-            if at < 16 or "smoothing" in changes:
-                yield from (f"  {step.text}" for step in hole_steps(plan, pivot, said))
+            if at < 16 or "smoothing" in changes or "diameter" in other:
+                yield from (f"  {step.text} {len(step.cautions)}" for step in hole_steps(plan, pivot, said))
 
 
 def replace_row(pivot: Pivot, changes: dict[str, object]) -> Pivot:

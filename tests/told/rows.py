@@ -113,8 +113,8 @@ PAIRS: dict[str, tuple[Turned, ...]] = {
         limited(turned("seat", 0, -16, 7.8, 8.0, corner=corner("fillet", 0.0), far_edge=edge(0.185)), 0.02, -0.01),
     ),
     "three": (
-        replace(PIVOT, far=-4.0, far_radius=4.4),
-        turned("neck", -4, -6, 4.4, 5, corner=None),
+        replace(PIVOT, far=-5.2, far_radius=4.4),
+        turned("neck", -5.2, -6, 4.4, 5, corner=None),
         replace(SEAT, edge=edge(0.3, "radius")),
     ),
     "long, a large edge": (replace(PIVOT, extra_length=4.0, edge=edge(2.5, "radius")), SEAT),
@@ -218,6 +218,7 @@ def stepped(x0: float, z0: float, x1: float, z1: float) -> Chain:
 METALS: dict[str, Chain] = {
     "bar": BAR,
     "to size": stepped(4, -6, 5, -16),
+    "early": stepped(4, -5.4, 5, -15.4),
     "to come": stepped(4.3, -5.9, 5.3, -15.8),
     "far off": stepped(4, -4.9, 5, -17.1),
     "short": stepped(4, -3.1, 5, -11.2),
@@ -510,6 +511,12 @@ def of_measures() -> Iterator[str]:
     around = {1: Around(metal(METALS["to size"]), ())}
     for coarse in ((), ("seat",), ("Seat ",), ("shoulder past seat",), ("pivot",)):
         yield f"coarse {coarse}: {said(check_measures(page(last, coarse=coarse), held(PAIRS['limited']), around))}"
+    past = measure(1, "seat", "16.00", ("15.90", "15.95"), of="shoulder")
+    both = measure(1, "pivot and seat", "10.04", ("9.99", "10.00"))
+    for coarse in ((), ("seat",), ("pivot", "seat"), ("shoulder past seat",), ("pivot and seat",)):
+        for line in (past, both):
+            found = said(check_measures(page(line, coarse=coarse), held(PAIRS["limited"]), around))
+            yield f"coarse {coarse}, {line.of}: {found}"
     yield f"no metal known: {said(check_measures(page(last), held(PAIRS['limited']), {}))}"
 
 
@@ -618,7 +625,7 @@ EDGE_ROWS: dict[str, tuple[PointsRow, Chain]] = {
     **{
         f"place {k} off {out}": (points(1, *GOOD[:k], place(-0.5 * k / 8, out), *GOOD[k + 1 :]), chamfered(0.5))
         for k in (0, 4, 8)
-        for out in (0.05, 0.012, 0.017, -0.003, -0.005, -0.05)
+        for out in (0.05, 0.01, 0.012, 0.017, -0.003, -0.005, -0.05)
     },
     "beyond both ends": (points(1, place(0.3), *GOOD, place(-0.8)), chamfered(0.5)),
     "far beyond": (points(1, place(0.65), *GOOD, place(-1.15)), chamfered(0.5)),
@@ -626,63 +633,76 @@ EDGE_ROWS: dict[str, tuple[PointsRow, Chain]] = {
 }
 
 
-def round_place(degrees: float, out: float = 0.0, *, inner: bool = False) -> tuple[float, float]:
+def round_place(degrees: float, out: float = 0.0, *, inner: bool = False, on: str = "pivot") -> tuple[float, float]:
     """Return where the nose's point is set so that its round stands off an edge or a corner of radius 0.5 by so much.
 
-    The edge is the pivot's own, from its end to its side; the corner is the one beside the seat.
+    The pivot's edge is at its end, its corner beside the seat; the seat's are one step on.
     """
     turn = math.radians(degrees)
     reach = 0.5 - 0.2 - out if inner else 0.5 + 0.2 + out
     z, x = (-5.5, 4.5) if inner else (-0.5, 3.5)
+    z, x = (z - (10 if inner else 6), x + 1) if on == "seat" else (z, x)
     way = -1.0 if inner else 1.0
     return z + way * reach * math.cos(turn) - 0.2, 2 * (x + way * reach * math.sin(turn) - 0.2)
 
 
+ROUND_SEAT = replace(SEAT, edge=edge(0.5, "radius"), corner=corner("fillet", 0.5))
 ROUNDED = held((replace(PIVOT, edge=edge(0.5, "radius"), corner=corner("fillet", 0.5)), SEAT), hollow=0.25)
+ROUNDED_TOO = held((replace(PIVOT, corner=None), ROUND_SEAT), hollow=0.25)
 
 
-def rounds(edge_: float, fillet: float) -> Chain:
-    """Return the pivot with a round edge and a fillet of these radii."""
-    outer = Arc(Point(0, 4 - edge_), Point(-edge_, 4), Point(-edge_, 4 - edge_), 1)
-    inner = Arc(Point(-6 + fillet, 4), Point(-6, 4 + fillet), Point(-6 + fillet, 4 + fillet), -1)
+def rounds(edge_: float, fillet: float, on: str = "pivot") -> Chain:
+    """Return the work with a round edge and a fillet of these radii on the pivot, or on the seat."""
+    z0, z1, x, top = (0.0, -6.0, 4.0, 5.0) if on == "pivot" else (-6.0, -16.0, 5.0, 8.0)
+    outer = Arc(Point(z0, x - edge_), Point(z0 - edge_, x), Point(z0 - edge_, x - edge_), 1)
+    inner = Arc(Point(z1 + fillet, x), Point(z1, x + fillet), Point(z1 + fillet, x + fillet), -1)
+    before = ((0, 0), (0, x - edge_)) if on == "pivot" else ((0, 0), (0, 4), (-6, 4), (-6, x - edge_))
+    after = ((-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0)) if on == "pivot" else ((-16, 8), (-60, 8), (-60, 0))
     return (
-        *straight((0, 0), (0, 4 - edge_)),
+        *straight(*before),
         outer,
-        Line(Point(-edge_, 4), inner.start),
+        Line(Point(z0 - edge_, x), inner.start),
         inner,
-        *straight((-6, 4 + fillet), (-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0)),
+        *straight((z1, x + fillet), *((z1, top), *after[1:])),
     )
 
 
 TURNS = tuple(range(0, 91, 15))
-ROUND_ROWS: dict[str, tuple[tuple[PointsRow, ...], Chain]] = {
-    f"{what} {name}": (tuple(rows), after)
-    for what, inner, after in (("edge", False, rounds(0.5, 0.5)), ("corner", True, rounds(0.5, 0.5)))
-    for name, rows in (
-        ("as it is", [points(1, *(round_place(t, inner=inner) for t in TURNS), what=what)]),
-        *(
-            (
-                f"at {degrees} off {out}",
-                [
-                    points(
-                        1,
-                        *(round_place(t, out * (t == degrees), inner=inner) for t in TURNS),
-                        what=what,
-                    )
-                ],
-            )
-            for degrees in (0, 45, 75, 90)
-            for out in (0.05, -0.05, 0.013, 0.02, -0.002, -0.006)
-        ),
-        ("a quarter", [points(1, *(round_place(t / 4, inner=inner) for t in TURNS), what=what)]),
-        ("beyond", [points(1, *(round_place(t * 1.5 - 20, inner=inner) for t in TURNS), what=what)]),
-    )
-}
-ROUND_ROWS |= {
-    f"{what} left {e} {f}": ((points(1, *(round_place(t, inner=inner) for t in TURNS), what=what),), rounds(e, f))
-    for what, inner in (("edge", False), ("corner", True))
-    for e, f in ((0.45, 0.5), (0.5, 0.55), (0.48, 0.52), (0.47, 0.53), (0.44, 0.56), (0.2, 0.5), (0.5, 1.0), (0.6, 0.4))
-}
+
+
+def row_of(on: str, what: str, *at: float, degrees: float = -1.0, out: float = 0.0) -> PointsRow:
+    """Return a row of points round an edge or a corner, one of them off by so much."""
+    inner = what == "corner"
+    return points(1, *(round_place(t, out * (t == degrees), inner=inner, on=on) for t in at), what=what)
+
+
+ROUND_ROWS: dict[str, tuple[PointsRow, Chain]] = {}
+for ON, WHAT in product(("pivot", "seat"), ("edge", "corner")):
+    ROUND_ROWS |= {
+        f"{WHAT} of {ON} at {degrees} off {out}": (
+            row_of(ON, WHAT, *TURNS, degrees=degrees, out=out),
+            rounds(0.5, 0.5, ON),
+        )
+        for degrees in (0, 45, 75, 90)
+        for out in (0.05, -0.05, 0.013, 0.02, -0.002, -0.006)
+    }
+    ROUND_ROWS |= {
+        f"{WHAT} of {ON} a quarter": (row_of(ON, WHAT, *(t / 4 for t in TURNS)), rounds(0.5, 0.5, ON)),
+        f"{WHAT} of {ON} beyond": (row_of(ON, WHAT, *(1.5 * t - 20 for t in TURNS)), rounds(0.5, 0.5, ON)),
+    }
+    ROUND_ROWS |= {
+        f"{WHAT} of {ON} left {e} {f}": (row_of(ON, WHAT, *TURNS), rounds(e, f, ON))
+        for e, f in (
+            (0.45, 0.5),
+            (0.5, 0.55),
+            (0.48, 0.52),
+            (0.47, 0.53),
+            (0.44, 0.56),
+            (0.2, 0.5),
+            (0.5, 1.0),
+            (0.6, 0.4),
+        )
+    }
 
 
 def of_edges() -> Iterator[str]:
@@ -698,9 +718,15 @@ def of_edges() -> Iterator[str]:
         ):
             if not more or name in ("as it is", "none", "little stands", "middle uncut"):
                 yield f"{more}{name}: {said(check_edges(page(*steps), CHAMFERED, EDGE_SHOP, around))}"
-    for name, (rows, after) in ROUND_ROWS.items():
-        around = {1: Around(metal(stepped(4.1, -5.8, 5, -16)), metal(after))}
-        yield f"{name}: {said(check_edges(page(*rows), ROUNDED, EDGE_SHOP, around))}"
+    by_figures = replace(EDGE_SHOP, lathe=LATHES["figures alone"])
+    for name in ("as it is", "little stands", "place 4 off 0.01", "place 4 off 0.012", "place 4 off 0.017"):
+        row, after = EDGE_ROWS[name]
+        around = {1: Around(metal(before), metal(after))}
+        yield f"by figures, {name}: {said(check_edges(page(row), CHAMFERED, by_figures, around))}"
+    for name, (row, after) in ROUND_ROWS.items():
+        around = {1: Around(metal(stepped(4.1, -5.8, 5.1, -15.8)), metal(after))}
+        setting = ROUNDED if "pivot" in name else ROUNDED_TOO
+        yield f"{name}: {said(check_edges(page(row), setting, EDGE_SHOP, around))}"
     for size, kind in product((0.02, 0.05, 0.06, 0.1, 0.5), ("chamfer", "radius")):
         setting = held((replace(PIVOT, edge=edge(size, kind)), SEAT))
         row, around = cut(1, "8.20", "8.00", "0.50", "-6.00"), {1: Around(metal(before), metal(before))}
