@@ -14,6 +14,7 @@ from tests.told import (
     bored,
     by_mill,
     by_thread,
+    forms,
     lathe,
     lengths,
     mill,
@@ -25,7 +26,14 @@ from tests.told import (
 )
 
 MILL, BENCH = mill.TOLD | bored.TOLD | solids.TOLD, lengths.TOLD | bench.TOLD
-ROOMS = (programs.TOLD, lathe.TOLD, moves.TOLD, MILL, pages.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD, BENCH)
+ROOMS = (
+    programs.TOLD,
+    lathe.TOLD,
+    moves.TOLD,
+    MILL,
+    pages.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD | forms.TOLD,
+    BENCH,
+)
 
 
 def kept(told: Iterable[str]) -> pytest.MarkDecorator:

@@ -19,6 +19,7 @@ from tests.told import (
     bored,
     by_mill,
     by_thread,
+    forms,
     lathe,
     lengths,
     mill,
@@ -30,7 +31,7 @@ from tests.told import (
 )
 
 TOLD = mill.TOLD | bored.TOLD | solids.TOLD | pages.TOLD | lengths.TOLD | bench.TOLD
-TOLD |= programs.TOLD | lathe.TOLD | moves.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD
+TOLD |= programs.TOLD | lathe.TOLD | moves.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD | forms.TOLD
 FOLDER = Path(__file__).parent
 
 
