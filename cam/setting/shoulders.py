@@ -352,7 +352,7 @@ class _Aiming:
         return 0.0 if stretch.tapered else most_off(self.drawn_length(stretch))
 
     def real(self, face: int) -> bool:
-        """Whether a face is a shoulder that is turned, an end, or where a taper begins; two cylinders may meet at none."""
+        """Whether a face is a turned shoulder, an end, or where a taper begins; cylinders of one size meet at none."""
         return face in self.made or face == self.count or face in self.met
 
     def settle(self, face: int, wanted: float, limits: tuple[float, float], zero: float) -> float:
