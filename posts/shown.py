@@ -122,6 +122,7 @@ def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width:
     name = _name(wanted[0])
     sizes = ", ".join(f"shoulder {length(m.expected)}" if m.kind == "length" else length(m.expected) for m in wanted)
     now = sizes.replace(", shoulder", " now, shoulder", 1) if len(wanted) > 1 else f"{sizes} now"
+    now += " over wires" if wanted[0].over else ""
     return f"{name[: max(width - len(now) - 1, LEAST_NAME)].rstrip()} {now}"
 
 

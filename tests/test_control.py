@@ -6,6 +6,7 @@ The control, the operator and the metal are the tests' own (tests/control); the 
 from __future__ import annotations
 
 import ast
+import math
 import re
 from dataclasses import replace
 from functools import lru_cache
@@ -36,6 +37,9 @@ from tests.control.plays import (
     restarts,
 )
 from tests.control.recorded import play_recorded
+from tests.control.thread import Groove, Vee, over_wires
+from tests.search.screws import draw as draw_screw
+from tests.search.screws import make as make_screw
 
 HERE = Path(__file__).parent / "control"
 CONTROLS = [("rs274ngc", "radius"), ("eia274d", "diameter")]
@@ -156,6 +160,55 @@ def test_beside_a_fillet_or_a_taper_one_slip_tells_x_and_z(corner: str) -> None:
             assert "by a slip" in outcome.why or axis == 1, outcome
 
 
+@lru_cache(maxsize=1)
+def screw() -> Case:
+    """A screw in a collet, its thread cut by program in step with the spindle."""
+    with TemporaryDirectory() as folder:
+        return next(cases(make_screw(draw_screw(Random("s23")), Path(folder)), "screw"))
+
+
+def test_three_wires_lie_where_the_standard_has_them() -> None:
+    """A vee without a nose: M = E + w (1 + 1 / sin(a / 2)) - P / 2 / tan(a / 2), exact without the lead angle."""
+    vee = Vee(1e-6, math.radians(30.0), 1.0)
+    groove = Groove(1.0, -5.0, 1.5, 0.5, vee)
+    pitch_diameter = 2 * 1.5 + 0.25 / math.tan(math.radians(30.0))  # where groove and ridge are as wide
+    wires = 0.289
+    wanted = pitch_diameter + wires * (1 + 1 / 0.5) - 0.25 / math.tan(math.radians(30.0))
+    assert over_wires([groove], 1.9, wires) == pytest.approx(wanted, abs=2e-3)
+    beside = replace(groove, start=1.05)  # a pass beside the groove lets the wires sink
+    assert over_wires([groove, beside], 1.9, wires) < wanted - 0.05
+
+
+def test_a_thread_comes_to_size_over_wires_and_begins_again_in_its_groove() -> None:
+    case = screw()
+    threads = [p for p in case.work.planned.passes if p.kind == "thread"]
+    assert len(threads) > 3
+    assert play(case, zeros=(0.05, 0.05)).end == "within limits"
+    stop = next(k for k, text in enumerate(re.split(r"(?m)^N\d+ M0", case.work.text)) if "THREE WIRES" in text)
+    for by in (0.05, -0.05):
+        outcome = play(case, bump=bump_at(stop, 0, by), paused=by > 0)
+        assert outcome.end == "within limits"
+        assert "Z touched off again" in outcome.why
+        assert play(case, bump=bump_at(stop, 1, by), paused=by > 0).end == "within limits"
+    lathe = case.lathe()  # where its zero is set late, on the end face by its side
+    operator = Operator(lathe, residual=0.01, late=frozenset({threads[0].tool.number}))
+    assert judge(case, operator, operator.work()).end == "within limits"
+
+
+def test_without_the_end_face_named_a_thread_tool_that_moved_spoils_the_thread() -> None:
+    """The model can fail: nobody looks whether the last passes fall in the groove, or touches by the wrong side."""
+    case = screw()
+    stop = next(k for k, text in enumerate(re.split(r"(?m)^N\d+ M0", case.work.text)) if "THREE WIRES" in text)
+    bare = replace(case, work=replace(case.work, text=case.work.text.replace("MUST FALL IN THIS GROOVE. BRING", "X.")))
+    assert play(bare, bump=bump_at(stop, 0, -0.1)).end == "told too late"
+
+
+@pytest.mark.slow
+def test_a_thread_begins_again_at_every_line() -> None:
+    case = screw()
+    assert restarts(case) == (len(case.work.planned.passes), [])
+
+
 def test_a_control_that_shows_no_words_is_worked_by_the_page_of_its_stops() -> None:
     case = pin(*SILENT)
     table = Table()
@@ -183,7 +236,7 @@ def test_without_its_page_nobody_knows_what_to_do_there() -> None:
 
 
 def test_control_and_operator_know_neither_reader_nor_writer() -> None:
-    for name in ("machine", "operator", "mill", "silent"):
+    for name in ("machine", "operator", "mill", "silent", "thread"):
         for node in ast.walk(ast.parse((HERE / f"{name}.py").read_text(encoding="utf-8"))):
             modules = [node.module or ""] if isinstance(node, ast.ImportFrom) else []
             modules += [a.name for a in node.names] if isinstance(node, ast.Import) else []

@@ -7,12 +7,15 @@ from collections.abc import Callable
 from functools import cache
 from itertools import pairwise
 from pathlib import Path
+from random import Random
 
 import pytest
 
 from cam.ground.problem import ProblemError
 from cam.job import judge_mill_program, judge_program, make_job
 from posts.dialect import dialect_names, load_dialect
+from tests.search.screws import draw as draw_screw
+from tests.search.screws import make as make_screw
 from tests.specimens import SAMPLES, but_waits
 
 PART = SAMPLES / "orrery-drum-arbor.toml"
@@ -159,6 +162,25 @@ def test_what_a_tool_set_anew_touches_must_stand(name: str, folder: Path) -> Non
     damaged = out_of(20, pattern, new)(text)
     assert any(says in p.what for p in judged("1", damaged, 20, folder, "rs274ngc", reground=True).problems)
     assert judged("1", damaged, 20, folder, "rs274ngc").problems == ()
+
+
+def test_a_threading_tool_is_set_anew_by_its_side(tmp_path: Path) -> None:
+    """Its point is its middle: of a blade of 1 mm it stands half of that off the end face."""
+    job = make_screw(draw_screw(Random("s23")), tmp_path)
+    (work,) = job.works
+    number = next(p.number for p in work.planned.passes if p.kind == "thread") + 2
+    program, part = tmp_path / "x.ngc", str(tmp_path / "part.toml")
+    for pattern, new, says in (
+        ("", "", ""),
+        (r"Z 0.0197 ON", "Z 0.0100 ON", "with its side on the end face; it stands at"),
+        (r"END\W+FACE, SIDE ON AND ITS TIP AT X 0", "SHOULDER PAST SHANK", "its point is the middle of its nose"),
+    ):
+        text = re.sub(pattern, new, work.text) if says else work.text
+        assert (text != work.text) is bool(says)
+        program.write_text(text)
+        verdict = judge_program(str(program), part, 1, from_pass=number, reground=True)
+        touch = [f.what for f in verdict.simulation.findings if f.kind == "touch"]
+        assert [says in what for what in touch] == ([True] if says else []), touch
 
 
 def test_the_work_on_the_mill_stands_as_the_block_says(folder: Path) -> None:

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from cam.geometry.convex import is_convex
 from cam.geometry.path import Point, bounds
 from cam.shop.model import INCLUDED
-from cam.shop.tool_shape import edge_left, tool_bodies
+from cam.shop.tool_shape import edge_left, half_width, tool_bodies
 from tests.specimens import grooving_tool, outline, turning_tool
 
 # ISO 1832, symbols for insert shape: included angle, degrees.
@@ -129,3 +129,14 @@ def test_grooving_tool_with_one_radius_end_is_a_capsule():
 
 def test_edge_shorter_than_its_nose_leaves_nothing():
     assert edge_left(turning_tool(edge=0.5, nose_radius=0.4)) < 0
+
+
+@given(st.floats(0.02, 0.12), st.sampled_from([47.5, 55.0, 60.0]), st.floats(0.05, 2.5))
+def test_the_side_of_a_threading_tool_stands_where_its_shape_has_it(nose: float, included: float, height: float):
+    tool = grooving_tool(kind="threading", nose_radius=nose, included=included)
+    body = tool_bodies(tool)[0]
+    shape = shapely.Polygon(body.polygon).buffer(nose, quad_segs=64)
+    below = shape.intersection(shapely.box(-9.0, -9.0, 9.0, height))
+    tip = nose * (1 - math.sin(math.radians(included / 2)))
+    if height > tip:
+        assert half_width(tool, height) == pytest.approx(-below.bounds[0], abs=2e-3)

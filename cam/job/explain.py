@@ -85,14 +85,17 @@ def contradictions(text: str, path: str, x_words: str = "") -> tuple[Problem, ..
     )
 
 
-def explain(problems: Iterable[Problem], causes: Iterable[Problem] = ()) -> tuple[Problem, ...]:
+def explain(
+    problems: Iterable[Problem], causes: Iterable[Problem] = (), unread: Sequence[Problem] = ()
+) -> tuple[Problem, ...]:
     """Return the problems, causes first, what follows from them as one; of many alike the first and how many.
 
     Args:
         causes: what the text says wrongly by itself; told only where anything else is wrong, too.
+        unread: those of the problems that no reader can follow.
     """
     groups: dict[str, list[Problem]] = {}
-    for problem in problems:
+    for problem in (replace(p, kind=CAUSE) if p in unread else p for p in problems):
         groups.setdefault(NUMBERS.sub("#", problem.what), []).append(problem)
     told = [one for group in groups.values() for one in _told(sorted(group))]
     told = sorted({*told, *(causes if told else ())}, key=lambda p: (_rank(p), not p.where.line, p))
@@ -126,6 +129,6 @@ def _told(group: Sequence[Problem]) -> Sequence[Problem]:
 
 def _rank(problem: Problem) -> int:
     """Return the place of a problem among causes, 0 for what no reader can follow and for contradictions."""
-    if problem.where.column or problem.kind == CAUSE:
+    if problem.kind == CAUSE:
         return 0
     return next((n for n, begins in enumerate(FIRST) if problem.what.startswith(begins)), len(FIRST))

@@ -76,6 +76,7 @@ def judge_program(
     problems = explain(
         (*program.problems, *describe_findings(simulation.findings, text, program_path)),
         contradictions(text, program_path, shop.lathe.control.x_words),
+        program.problems,
     )
     warnings = explain(describe_findings(simulation.warnings, text, program_path))
     if strange := other_dialect(text, program_path, program.standard):

@@ -112,7 +112,7 @@ def judge_mill_program(
     begun = None if from_pass is None else begin_at(text, rules, program_path, from_pass)
     program, simulation, found = judge_text(text, program_path, tasks[name], shop, chosen, material, begun)
     strange = other_dialect(text, program_path, program.standard)
-    problems = explain(found, contradictions(text, program_path)) if strange is None else (strange,)
+    problems = explain(found, contradictions(text, program_path), program.problems) if strange is None else (strange,)
     warnings = explain(describe_findings(simulation.warnings, text, program_path, OF_MILL)) if strange is None else ()
     return MillVerdict(
         part=part,

@@ -12,11 +12,13 @@ from cam.judge.report import find
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain
 from cam.setting.model import Setting, Turned
-from cam.shop.model import Shop
+from cam.shop.model import Shop, Tool
+from cam.shop.tool_shape import half_width
 
 FIGURE = r"(-?[0-9]+(?:\.[0-9]+)?)"
 ON_X = re.compile(rf"\bX {FIGURE} ON (.+?), DIAMETER {FIGURE}", re.IGNORECASE)
 ON_Z = re.compile(rf"\bZ {FIGURE} ON THE SHOULDER PAST (.+?)\W*\Z", re.IGNORECASE)
+ON_END = re.compile(rf"\bZ {FIGURE} ON THE END FACE, SIDE ON AND ITS TIP AT X 0", re.IGNORECASE)
 NEAR = 0.004
 """What is touched may be off by this, mm: it is printed to a micrometre, in inches to a tenth of a thou."""
 STEP = 0.02
@@ -38,7 +40,7 @@ def check_touch(begun: Begun, setting: Setting, shop: Shop, pieces: Sequence[Pie
     metal, control = Metal(pieces), shop.lathe.control
     said, scale = touched(begun), MM_PER_INCH if control.units == "in" else 1.0
     if not said:
-        if done := [t for t in setting.turned if _finished(metal, t)]:
+        if done := [t for t in setting.turned if _finished(metal, t, setting)]:
             what = f"says nothing that a tool set anew can touch, and {done[-1].section.name} is finished"
             yield find(begun.line, "touch", what)
         return
@@ -48,24 +50,44 @@ def check_touch(begun: Begun, setting: Setting, shop: Shop, pieces: Sequence[Pie
     section = _named(setting, on_x[2])
     if abs(shown * (1 if control.x_words == "diameter" else 2) - size) > 2 * NEAR:
         yield find(begun.line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
-    if section is None or abs(2 * _height(metal, section) - size) > NEAR:
+    if section is None or abs(2 * _height(metal, section, setting) - size) > NEAR:
         yield find(begun.line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
-    if on_z and not _face(metal, float(on_z[1]) * scale):
+    tool = next((t for m in begun.rest.motions for t in shop.tools if t.number == m.tool), None)
+    if tool is not None and tool.kind == "threading":
+        yield from _check_side(begun, said, tool, setting, scale)
+    elif on_z and not _face(metal, float(on_z[1]) * scale):
         yield find(begun.line, "touch", f"has a tool set on a shoulder at Z {on_z[1]}, and no face stands there")
+
+
+def _check_side(begun: Begun, said: str, tool: Tool, setting: Setting, scale: float) -> Iterator[Finding]:
+    """Check that a threading tool, whose point is its middle, is set on the end face by its side."""
+    on_end, first = ON_END.search(said), setting.turned[0]
+    if ON_Z.search(said):
+        yield find(begun.line, "touch", "has a threading tool set on a shoulder: its point is the middle of its nose")
+    if on_end is None:
+        return
+    rim = first.radius_near - (float(first.edge.size) if first.edge is not None else 0.0)
+    shown, wanted = float(on_end[1]) * scale, setting.end_z + half_width(tool, rim)
+    if abs(shown - wanted) > NEAR:
+        what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {wanted:.3f} mm"
+        yield find(begun.line, "touch", what)
 
 
 def _named(setting: Setting, name: str) -> Turned | None:
     return next((t for t in setting.turned if plain(t.section.name) == plain(name)), None)
 
 
-def _height(metal: Metal, turned: Turned) -> float:
-    """Height in a section's middle, mm."""
-    return metal.at((turned.near + turned.far) / 2)
+def _height(metal: Metal, turned: Turned, setting: Setting) -> float:
+    """Height in a section's middle, mm: of a thread that of its crests, which a tool touches."""
+    middle = (turned.near + turned.far) / 2
+    pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
+    return metal.highest(middle - pitch, middle + pitch) if pitch else metal.at(middle)
 
 
-def _finished(metal: Metal, turned: Turned) -> bool:
+def _finished(metal: Metal, turned: Turned, setting: Setting) -> bool:
     """Tell whether a cylinder is turned to the size at which it is left."""
-    return turned.radius_near == turned.radius_far and abs(_height(metal, turned) - turned.radius_far) < NEAR / 2
+    level = turned.radius_near == turned.radius_far
+    return level and abs(_height(metal, turned, setting) - turned.radius_far) < NEAR / 2
 
 
 def _face(metal: Metal, z: float) -> bool:

@@ -28,7 +28,8 @@ from cam.plan.tried import slip_of, tried_before
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Turned
-from cam.shop.model import Shop
+from cam.shop.model import Shop, Tool
+from cam.shop.tool_shape import half_width
 
 TINY = 1e-9
 ARC_FEED = 60.0
@@ -136,7 +137,8 @@ class _Hand:
         if cut.measure:
             yield from self._park()
             yield from self._stop_spindle()
-            yield Stop(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure)
+            face = self.face_on(cut) if any(m.over and m.cut_left for m in cut.measure) else ()
+            yield Stop(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure, face=face)
 
     def _try(self, cut: Pass) -> Iterator[Move]:
         """Move the tip to a slip's thickness off what was just measured, before a last cut, the spindle standing."""
@@ -182,7 +184,12 @@ class _Hand:
         return f"{words}, Z {face[1]} on the {face[0]}" if face else words
 
     def face_on(self, cut: Pass) -> tuple[str, ...]:
-        """Return any shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5"."""
+        """Return any shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5".
+
+        For a threading tool it is the end face, which its side touches while its point, the middle, stands off.
+        """
+        if cut.tool.kind == "threading":
+            return self._end_face(cut.tool)
         done = [p for p in self._finished(cut) if p.shape != "points"]  # a taper's face is a pass of its own
         faced = [p for p in reversed(done) if p.x_out > p.x and self._turned(p).far_kind == "shoulder"]
         own = next((p for p in faced if p.sections[-1] == cut.sections[-1]), None) or next(iter(faced), None)
@@ -190,6 +197,13 @@ class _Hand:
             return ()
         past = self._turned(own)
         return f"shoulder past {past.section.name}", self._say(past.far)
+
+    def _end_face(self, tool: Tool) -> tuple[str, ...]:
+        setting, first = self.plan.setting, self.plan.setting.turned[0]
+        if not setting.face_end:
+            return ()
+        rim = first.radius_near - (float(first.edge.size) if first.edge is not None else 0.0)
+        return "end face, side on and its tip at X 0", self._say(setting.end_z + half_width(tool, rim))
 
     def _done(self, cut: Pass) -> list[Pass]:
         return [p for p in self._finished(cut) if p.shape == "straight"]

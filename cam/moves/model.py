@@ -185,6 +185,7 @@ class Stop:
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements; for "try": those that the tip stands a slip away from.
         readings: what is measured on the mill.
+        face: for "measure" before the last passes of a thread: the face that its tool's side touches, and Z there.
         arc: for "arc next" and "arc seen": the arc in air.
         place, gaps: for "try": where the tip stands, and how far off each of these, mm. slope: growth of the radius for
             each mm toward the headstock where a taper is tried.
@@ -198,6 +199,7 @@ class Stop:
     place: Point | None = None
     gaps: tuple[float, ...] = ()
     slope: float = 0.0
+    face: tuple[str, ...] = ()
 
 
 @frozen

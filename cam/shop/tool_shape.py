@@ -49,6 +49,16 @@ def tool_bodies(tool: Tool) -> tuple[Body, ...]:
     return (nose, *others)
 
 
+def half_width(tool: Tool, height: float) -> float:
+    """Return how far the side of a threading tool stands from its point along z, mm, at a height above that.
+
+    The flank touches the nose, so it rises by cot(included / 2) from r - r / sin(included / 2); the blade is no wider
+    than its width. Source: exact.
+    """
+    nose, half = float(tool.nose_radius), math.radians(tool.included / 2)
+    return min((height - nose + nose / math.sin(half)) * math.tan(half), float(tool.width) / 2)
+
+
 def edge_left(tool: Tool) -> float:
     """Return the length of the core's edges, mm: what `edge` leaves after the nose and the rounding at its ends.
 

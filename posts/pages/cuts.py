@@ -165,8 +165,9 @@ class RowMaker:
         if cut.tool.number != self.tool:
             yield f"tool {cut.tool.number}: {plain(cut.tool.name)}"
             self.tool = cut.tool.number
-            if self.touch:
-                yield f"touch it on {', '.join(self.touch.values())}"
+            own = "X" if cut.tool.kind == "threading" else "XZ"  # whose point, its middle, no shoulder shows
+            if touch := [words for slide, words in self.touch.items() if slide in own]:
+                yield f"touch it on {', '.join(touch)}"
         if cut.number in self.warm:
             yield WARM
         if (cut.speed_name, cut.rpm) != self.speed:

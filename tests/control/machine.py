@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 
 import numpy as np
@@ -19,6 +19,7 @@ from cam.setting.model import Setting
 from cam.shop.model import Shop
 from cam.shop.model import Tool as ShopTool
 from tests.control.silent import StopsPage
+from tests.control.thread import Groove, Vee
 from tests.search.reader import Motion
 from tests.search.sweep import Array, Piece, Slide, Tool, _carried, left_by, lowest_at
 
@@ -66,7 +67,9 @@ class Metal:
     radii: Array
     least: Array
     stock: Chain
+    crests: Array
     pieces: list[Piece] = field(default_factory=list)
+    grooves: list[Groove] = field(default_factory=list)
     deepest: float = field(init=False)
 
     def __post_init__(self) -> None:
@@ -87,9 +90,19 @@ class Metal:
         """
         zs = np.arange(setting.head_z + GRID / 2, setting.stock_end_z, GRID)
         spared = _spared(setting, heights(least, zs - faced), zs)
-        return cls(zs, heights(setting.stock, zs), spared, setting.stock)
+        crests = np.any([(zs <= t.near) & (zs >= t.far) for t in setting.threads] or [zs > np.inf], axis=0)
+        return cls(zs, heights(setting.stock, zs), spared, setting.stock, crests)
 
-    def cut(self, piece: Piece, tool: Tool) -> float:
+    def thread(self, pieces: Sequence[Piece], groove: Groove) -> None:
+        """Cut a groove: between crests it leaves them; beyond them it takes off all that it passes."""
+        kept, count = self.radii.copy(), len(self.pieces)
+        for piece in pieces:
+            self.cut(piece, groove.tool)
+        del self.pieces[count:]
+        self.radii = np.where(self.crests, kept, self.radii)
+        self.grooves.append(groove)
+
+    def cut(self, piece: Piece, tool: Tool | Vee) -> float:
         """Move a tool along a piece; return the most that it takes off anywhere on the grid, mm."""
         if min(piece.xa, piece.xb) > self.top:
             return 0.0
@@ -98,16 +111,16 @@ class Metal:
         a, b = np.searchsorted(self.zs, (low, high + tool.reach))
         if a == b:
             return 0.0
-        left = np.minimum(self.radii[a:b], np.maximum(lowest_at(piece, tool, self.zs[a:b]), 0.0))
+        left = np.minimum(self.radii[a:b], np.maximum(lowest_at(piece, tool, self.zs[a:b]), 0.0))  # type: ignore[arg-type]
         took = float((self.radii[a:b] - left).max())
         self.radii[a:b] = left
         self.deepest = max(self.deepest, float((self.least[a:b] - left).max()))
         return took
 
-    def exactly(self, zs: Array, tools: dict[int, Tool]) -> Array:
+    def exactly(self, zs: Array, tools: dict[int, Tool | Vee]) -> Array:
         """Return the radii at any z, not on the grid."""
         near = [p for p in self.pieces if min(p.za, p.zb) <= zs.max() and max(p.za, p.zb) + 12 >= zs.min()]
-        return np.minimum(heights(self.stock, zs), left_by(near, tools, zs))
+        return np.minimum(heights(self.stock, zs), left_by(near, tools, zs))  # type: ignore[arg-type]
 
 
 def _spared(setting: Setting, least: Array, zs: Array) -> Array:
@@ -152,8 +165,10 @@ def _on_arc(arc: Arc, zs: Array) -> Array:
     return arc.centre.x + (bulge if (arc.start.x + arc.end.x) / 2 > arc.centre.x else -bulge)
 
 
-def tool_of(tool: ShopTool) -> Tool:
+def tool_of(tool: ShopTool) -> Tool | Vee:
     """Return a tool's underside for the sweep."""
+    if tool.kind == "threading":
+        return Vee.of(tool)
     nose = float(tool.nose_radius)
     if tool.kind == "grooving":
         return Tool(nose, 90.0, float(tool.width), float(tool.width) - 2 * nose)
@@ -179,7 +194,7 @@ class Lathe:
         self.lines, self.page = text.splitlines(), page
         self.shop, self.setting, self.senses, self.metal = shop, setting, senses, metal
         self.solids = [Solid.of(o.name, o.polygon) for o in setting.obstacles]
-        self.tools = {t.number: tool_of(t) for t in shop.tools if t.kind != "threading"}
+        self.tools: dict[int, Tool | Vee] = {t.number: tool_of(t) for t in shop.tools}
         self.slides = [Slide(float(s.backlash), loose=False) for s in (shop.lathe.x, shop.lathe.z)]
         self.zeros = {t.number: [0.0, 0.0] for t in shop.tools}
         self.belt, self.post = "", 0
@@ -272,7 +287,7 @@ class Lathe:
         groups = {20: "unit", 70: "unit", 21: "unit", 71: "unit", 18: "plane", 90: "absolute", 40: "no compensation",
                   80: "no cycle", 49: "no length", 94: "feed", 95: "feed"}  # fmt: skip
         for code in codes - {4, 92, 96, 97}:
-            if code in (0, 1, 2, 3):
+            if code in (0, 1, 2, 3, 33):
                 self.motion = code
             elif code in (20, 70, 21, 71):
                 self.scale = 25.4 if code in (20, 70) else 1.0
@@ -320,10 +335,21 @@ class Lathe:
             k, i = values["K"] * self.scale * self.senses.z, values["I"] * self.scale
             motion.kind, motion.centre = "arc", (start[0] + k, start[1] + i)
             motion.turn = (1 if self.motion == 3 else -1) * self.senses.z * self.senses.arcs
-        self._go(motion)
+        self._go(motion, self._lead(values, line) if self.motion == 33 else 0.0)
 
-    def _go(self, motion: Motion) -> None:
+    def _lead(self, values: dict[str, float], line: int) -> float:
+        """Return the lead of a move in step with the spindle, mm."""
+        if "K" not in values or not self.spinning:
+            raise AlarmError(f"line {line}: a thread without a lead, or with the spindle still")
+        return values["K"] * self.scale
+
+    def _go(self, motion: Motion, lead: float = 0.0) -> None:
         pieces = [] if math.isnan(sum(motion.start)) else list(_carried(motion, *self.slides))
+        if isinstance(vee := self.tools[motion.tool], Vee):  # its point is in the middle
+            pieces = [replace(p, za=p.za - vee.reach / 2, zb=p.zb - vee.reach / 2) for p in pieces]
+            if lead:
+                self.metal.thread(pieces, Groove(motion.start[0], motion.end[0], motion.end[1], lead, vee))
+                pieces = []
         if motion.kind == "arc":
             self.swung = min(p.zb for p in pieces) - motion.start[0]
         before = self.metal.deepest

@@ -11,6 +11,7 @@ import numpy as np
 
 from cam.setting.model import Setting, Turned
 from tests.control.machine import AlarmError, Lathe, Stop, join
+from tests.control.thread import Vee, over_wires
 from tests.search.sweep import Array
 
 CALLIPERS = 0.02
@@ -26,15 +27,22 @@ FULLER = 0.05
 how far below its edge."""
 SQUARE = 0.006
 """How far a face may lean between two places on it, mm, that he takes for square."""
-ITEM = re.compile(r"(DIAMETER OF|Z ZERO TO SHOULDER PAST) (.+?) - (\S+) EXPECTED NOW(?:, (\S+) TO (\S+) ALLOWED)?")
+ITEM = re.compile(
+    r"(DIAMETER OF|Z ZERO TO SHOULDER PAST|\S.*? OF(?= .* OVER THREE WIRES)) (.+?) - (\S+) EXPECTED NOW"
+    r"(?:, (\S+) TO (\S+) ALLOWED)?"
+)
+WIRES = re.compile(r"(.+) OVER THREE WIRES OF (\S+) MM")
 LIMITS = re.compile(r"THE LAST CUT AIMS AT (\S+), (\S+) TO (\S+) ALLOWED")
 SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT IT IS (OVER|UNDER)")
 
 FAR_SIDE = re.compile(r"FROM THE TIP TO THE FAR SIDE OF (.+), (\S+) THERE, IS (\S+) BY CALLIPERS")
-TOUCH = re.compile(r"BRING IT BY HAND TO THE SHOULDER PAST (.+), THE SPINDLE.* Z MUST SHOW (\S+), OR (\S+) OFF AT MOST")
+TOUCH = re.compile(
+    r"BRING IT BY HAND TO THE (?:SHOULDER PAST (.+)|END FACE, SIDE ON AND ITS TIP AT X 0), THE SPINDLE.* Z MUST SHOW "
+    r"(\S+), OR (\S+) OFF AT MOST"
+)
 LATE = re.compile(
     r"(?:IF ITS ZERO WAS NOT SET BEFORE THE START -|SET X AND Z FOR THIS ONE,) X (\S+) ON (.+), DIAMETER ([\d.]+)"
-    r"(?:, Z (\S+) ON THE SHOULDER PAST (.+))?\."
+    r"(?:, Z (\S+) ON THE (?:SHOULDER PAST (.+?)|END FACE, SIDE ON AND ITS TIP AT X 0))?\."
 )
 TAPER = "IS A TAPER - MEASURED AT ITS THIN END, Z"
 MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
@@ -302,11 +310,21 @@ class Operator:
         t = self._named(found[2])
         shown = float(found[1]) * scale / (2 if lathe.senses.diameters else 1)
         zero[:] = [self.residual, self._radii((t.near + t.far) / 2) - shown + self.residual]
-        if found[5]:
-            t = self._named(found[5])
+        if found[4]:
+            zero[0] = self._touched(found[5]) - float(found[4]) * scale * lathe.senses.z + self.residual
+
+    def _touched(self, name: str | None) -> float:
+        """Return where a tool's point truly stands as it touches a shoulder, or the end face by its side, mm."""
+        if name is not None:
+            t = self._named(name)
             face = self._face(t.far, self._level(t))
-            assert face is not None, f"no shoulder stands past {found[5]}"
-            zero[0] = face - float(found[4]) * scale * lathe.senses.z + self.residual
+            assert face is not None, f"no shoulder stands past {name}"
+            return face
+        vee, setting = self.lathe.tools[self.lathe.post], self.lathe.setting
+        assert isinstance(vee, Vee), "only a threading tool has its point in its middle"
+        levels = np.arange(0.1, setting.turned[0].radius_near, 0.01)
+        rises = ((level, self._face(setting.end_z, level)) for level in levels)
+        return max(face + vee.side(level) for level, face in rises if face is not None)
 
     def _touch_z(self, stop: Stop) -> None:
         """Bring another tool to a shoulder, where its stop says so, and set Z where that shows a difference."""
@@ -314,9 +332,7 @@ class Operator:
         if not found:
             return
         scale = self.lathe.scale
-        t = self._named(found[1])
-        face = self._face(t.far, self._level(t))
-        assert face is not None, f"no shoulder stands past {found[1]}"
+        face = self._touched(found[1])
         shown = (face - self.lathe.zeros[self.lathe.tool][0]) / scale * self.lathe.senses.z
         if abs(shown - float(found[2])) > float(found[3]):
             self.lathe.zeros[self.lathe.tool][0] = face - float(found[2]) * scale * self.lathe.senses.z + self.residual
@@ -365,7 +381,7 @@ class Operator:
         """Measure one size, compare it with its limits, and set what is said; return True where a number was set."""
         what, name, expected, low, high = found.groups()
         scale = self.lathe.scale
-        diameter = what == "DIAMETER OF"
+        diameter = what != "Z ZERO TO SHOULDER PAST"
         limits = LIMITS.search(after[0]) if after else None
         if limits:
             _, low, high = limits.groups()
@@ -427,6 +443,10 @@ class Operator:
 
     def size_of(self, what: str, name: str) -> float | None:
         """Return a size of the work as it truly is, mm; None where nobody could measure it so."""
+        if wires := WIRES.fullmatch(name):
+            t = self._named(wires[1])
+            grooves = [g for g in self.lathe.metal.grooves if g.end <= t.near]
+            return over_wires(grooves, t.radius_near, float(wires[2])) if grooves else None
         t = self._named(name)
         if what == "DIAMETER OF":
             return self._diameter(t)

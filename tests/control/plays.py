@@ -76,7 +76,7 @@ class Case:
 
 
 def cases(job: Job, name: str) -> Iterator[Case]:
-    """Return every program of a job; those that cut threads are left out, since the sweep knows no threads.
+    """Return every program of a job.
 
     A lathe without a control is given no program: the text that its moves are judged by proves no senses.
     """
@@ -84,10 +84,7 @@ def cases(job: Job, name: str) -> Iterator[Case]:
         return
     silent = write_job_summary(job) if not job.dialect.flag("COMMENTS_SHOWN") else ""
     for work in job.works:
-        if not work.setting.threads and not any(p.kind == "thread" for p in work.planned.passes):
-            yield Case(
-                f"{name} {work.setting.number}", work, job.shop, read_page(silent, work.file) if silent else None
-            )
+        yield Case(f"{name} {work.setting.number}", work, job.shop, read_page(silent, work.file) if silent else None)
 
 
 def judge(case: Case, operator: Operator, told: str) -> Outcome:
@@ -103,8 +100,9 @@ def judge(case: Case, operator: Operator, told: str) -> Outcome:
         return Outcome("told in time", told)
     sizes = {}
     for name in case.limits:
-        what = "DIAMETER OF" if name.startswith("diameter of ") else "Z ZERO TO SHOULDER PAST"
+        what = "Z ZERO TO SHOULDER PAST" if name.startswith("Z zero to shoulder past ") else "DIAMETER OF"
         rest = name.removeprefix("diameter of ").removeprefix("Z zero to shoulder past ")
+        rest = rest.partition(" of ")[2].upper() if " over three wires of " in rest else rest
         size = operator.size_of(what, rest.split(" and ")[0 if what == "DIAMETER OF" else -1])
         if size is not None:
             sizes[name] = size
@@ -299,6 +297,8 @@ def _again(case: Case, label: str, metal: Metal, zeros: dict[int, list[float]], 
     if lathe.spoilt:
         return [f"{case.name} {label}: {lathe.spoilt[0]}"]
     off = float(np.max(np.abs(lathe.metal.radii - whole.metal.radii)))
+    if set(lathe.metal.grooves) != set(whole.metal.grooves):
+        return [f"{case.name} {label}: left other grooves"]
     return [f"{case.name} {label}: left {off:.4f} mm otherwise"] if off > SAME else []
 
 

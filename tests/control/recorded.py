@@ -9,10 +9,11 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 
 from cam.ground.problem import ProblemError
-from cam.job import make_job
+from cam.job import make_job, write_job_summary
 from cam.job.logbook import record_value
 from tests.control.operator import Operator, ToldError
 from tests.control.plays import Case, Outcome, Table, cases, judge
+from tests.control.silent import read_page
 
 
 @dataclass
@@ -56,7 +57,11 @@ class Recorder(Operator):
             for name, value in self.noted:
                 record_value(part, name, value, shop)
             if self.noted:
-                self.lathe.lines = make_job(part, shop).works[self.number - 1].text.splitlines()
+                job = make_job(part, shop)
+                work = job.works[self.number - 1]
+                self.lathe.lines = work.text.splitlines()
+                if self.lathe.page:
+                    self.lathe.page = read_page(write_job_summary(job), work.file)
         except ProblemError as error:
             raise ToldError(str(error)) from error
         self.noted = []
