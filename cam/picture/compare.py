@@ -2,17 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from cam.geometry.differ import Zone, radius_at
-from cam.geometry.path import Chain, Line, Point, flatten
+from cam.geometry.path import Chain, Point, bounds, flatten
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit
 from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets
-from cam.picture.sheet import HEIGHT, Rect, View, hatch, paper, scale_at_most
+from cam.picture.sheet import HEIGHT, Rect, View, hatch, paper, scale_at_most, view_about
 
 MAIN = Rect(20, 31.5, 255, 74)
 TRACE = Rect(20, 119, 255, 30)
@@ -57,8 +57,7 @@ def draw_overlays(a: str, b: str, overlays: Sequence[Overlay]) -> str:
 
 def _lay_out(a: str, b: str, overlay: Overlay, place: int) -> Panel:
     draft = Draft(f"compare-{place + 1}")
-    room = 270.0
-    title = fit(clean(f"{overlay.title}: the metal that is left"), SIZES["title"], room, bold=True)
+    title = fit(clean(f"{overlay.title}: the metal that is left"), SIZES["title"], 270.0, bold=True)
     draft.write("title", 8, 12, title)
     view = _view(overlay)
     draft.window(view, _look(overlay, view))
@@ -69,25 +68,17 @@ def _lay_out(a: str, b: str, overlay: Overlay, place: int) -> Panel:
     _trace(draft, view, overlay)
     _list(draft, overlay)
     _details(draft, overlay)
-    label = clean(f"{title}. A is {a}, B is {b}. " + (" ".join(overlay.words) or "No difference over 1 um."))
-    return (
-        f"compare-{place + 1}",
-        paper(HEIGHT * place),
-        label,
-        draft.frames,
-        [*draft.plates, *draft.marks],
-        draft.texts,
-    )
+    said = " ".join(overlay.words) or "No difference over 1 um."
+    return draft.panel(f"compare-{place + 1}", HEIGHT * place, f"{title}. A is {a}, B is {b}. {said}")
 
 
-def _points(overlay: Overlay) -> list[Point]:
-    return [p for chain in (overlay.one, overlay.other) for piece in chain for p in (piece.start, piece.end)]
+def _ends(overlay: Overlay) -> list[float]:
+    """Return the Z of the ends of every piece of both outlines."""
+    return [p.z for chain in (overlay.one, overlay.other) for piece in chain for p in (piece.start, piece.end)]
 
 
 def _view(overlay: Overlay) -> View:
-    points = _points(overlay)
-    low, high = min(p.z for p in points), max(p.z for p in points)
-    radius = max(p.x for p in points)
+    low, _, high, radius = bounds((*overlay.one, *overlay.other))
     scale = scale_at_most(min((MAIN.width - 24) / (high - low), (MAIN.height - 18) / radius))
     left = low - (MAIN.width / scale - (high - low)) / 2
     return View(MAIN, scale, left, MAIN.bottom - 3)
@@ -102,7 +93,7 @@ def _look(overlay: Overlay, view: View) -> tuple[Layer, ...]:
         layers.append(("differs", hatch(corners, 1.4, 1 if zone.most > 0 else -1, view.frame)))
     layers.append(("first", view.draw(overlay.one)))
     layers.append(("second", view.draw(overlay.other)))
-    layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
+    layers.append(("axis", view.axis()))
     return tuple(layer for layer in layers if layer[1])
 
 
@@ -158,23 +149,26 @@ def _trace(draft: Draft, view: View, overlay: Overlay) -> None:
     draft.write("small", TRACE.left, TRACE.top - 1.4, f"radius of B less radius of A, {overlay.unit}")
     middle = TRACE.top + TRACE.height / 2
     per = 0.42 * TRACE.height / most if most else 0.0
-    ends = [p.z for p in _points(overlay)]
-    marks = sorted({min(ends), max(ends), *(z for zone in overlay.zones for z in (zone.start, zone.end)), *ends})
-    corners = []
-    for low, high in pairwise(marks):
-        inset = min(1e-7, (high - low) / 4)
-        for z in (low + inset, *(low + (high - low) * n / 16 for n in range(1, 16)), high - inset):
-            differs = radius_at(overlay.other, z) - radius_at(overlay.one, z)
-            up = max(-TRACE.height / 2, min(TRACE.height / 2, per * differs))
-            corners.append((view.across(z), middle - up))
     draft.line("leader", (TRACE.left, middle), (TRACE.right, middle))
-    draft.line("leader-bold", *corners)
+    half = TRACE.height / 2
+    line = [(view.across(z), middle - max(-half, min(half, per * differs))) for z, differs in _differences(overlay)]
+    draft.line("leader-bold", *line)
     draft.box("frame", TRACE)
     size = MM_PER_INCH if overlay.unit == "in" else 1.0
     for value in (most, 0.0, -most) if most else (0.0,):
         y = middle - per * value
         draft.line("tick-mark", (TRACE.left - 1.3, y), (TRACE.left, y))
         draft.write("tick", TRACE.left - 1.8, y + 0.9, show_number(value / size, 4, trim=True), "end")
+
+
+def _differences(overlay: Overlay) -> Iterator[tuple[float, float]]:
+    """Yield places along the part and how much greater B's radius is there than A's, mm."""
+    for low, high in pairwise(
+        sorted({*(z for zone in overlay.zones for z in (zone.start, zone.end)), *_ends(overlay)})
+    ):
+        inset = min(1e-7, (high - low) / 4)
+        for z in (low + inset, *(low + (high - low) * n / 16 for n in range(1, 16)), high - inset):
+            yield z, radius_at(overlay.other, z) - radius_at(overlay.one, z)
 
 
 def _details(draft: Draft, overlay: Overlay) -> None:
@@ -185,8 +179,7 @@ def _details(draft: Draft, overlay: Overlay) -> None:
         zone = overlay.zones[k]
         scale = max([s for s in MAGNIFIED if s * _size(zone) <= 12.0 and s <= 2.0 / _size(zone) * 2.5] or MAGNIFIED[:1])
         middle = sum(zone.faces) / 2 if zone.faces is not None else zone.at
-        height = sum(zone.radii) / 2
-        view = View(frame, scale, middle - frame.width / 2 / scale, frame.top + frame.height / 2 + height * scale)
+        view = view_about(frame, scale, Point(middle, sum(zone.radii) / 2))
         draft.window(view, _look(overlay, view))
         text = f"{k + 1}, drawn {show_number(scale, 2, trim=True)} : 1"
         draft.write("part", frame.left + 1.5, frame.top - 1.2, text)

@@ -104,6 +104,10 @@ class Draft:
         """Add a window with what is seen through it. around: path data of its edge, where that is not the frame."""
         self.frames.append((f"window-{self.name}-{len(self.frames) + 1}", around or edge(view.frame), layers))
 
+    def panel(self, name: str, above: float, label: str) -> Panel:
+        """Return the sheet as it stands. above: height in the picture at which it begins, mm. label: it in words."""
+        return name, paper(above), clean(label), self.frames, [*self.plates, *self.marks], self.texts
+
     def plate(self, rect: Rect) -> None:
         """Add a white rectangle behind letters."""
         self.plates.append(("plate", edge(rect)))

@@ -13,7 +13,7 @@ from cam.picture.margins import draw_corner_bar, draw_rows, draw_title
 from cam.picture.marks import size_words
 from cam.picture.panel import drawn
 from cam.picture.scene import Shape, ring, shape
-from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.picture.sheet import Rect, View, scale_at_most, straight, view_about
 from posts.hook_page import HookShape, shape_of
 
 FRAME = Rect(84, 31.5, 120, 150)
@@ -33,27 +33,22 @@ def lay_out_hook(part: Part, screwing: Screwing, above: float) -> Panel:
     draft.write("title", 8, 13, title)
     draft.write("text", 8, 18.5, f"seen from the A end of the arbor, which turns {hook.pull} to wind; filed by hand")
     view = _view(part, hook, made)
-    shapes = list(shapes_of(part, screwing, hook, made))
-    layers = [layer for item in shapes for layer in drawn(item, view)]
-    layers.append(("axis", view.draw(straight((0.0, view.bottom_x), (0.0, view.top_x)))))
-    draft.window(view, tuple(layers))
+    draft.window(view, (*drawn(shapes_of(part, screwing, hook, made), view), ("axis", view.datum())))
     _letters(draft, view, hook, made)
     draw_corner_bar(draft, view, part.unit)
     draw_title(draft, view, "along the arbor")
     _sizes(draft, part, hook, made)
-    draw_rows(draft, [("work", "the screw, its head filed to the hook"), ("stock", "the head as turned"),
-                      ("solid", "the arbor's body"), ("finish", "the spring"), ("wanted", "the hole")])  # fmt: skip
-    label = clean(f"{title}. It stands {size_words(made.height, part.unit)} over the body.")
-    return "hook", paper(above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
+    rows = {"work": "the screw, its head filed to the hook", "stock": "the head as turned", "solid": "the arbor's body",
+            "finish": "the spring", "wanted": "the hole"}  # fmt: skip
+    draw_rows(draft, list(rows.items()), rows)
+    return draft.panel("hook", above, f"{title}. It stands {size_words(made.height, part.unit)} over the body.")
 
 
 def _view(part: Part, hook: HookAsked, made: HookShape) -> View:
     """Return the view of the head and what lies about it, as large as it fits."""
     head = next(s for s in part.sections if s.name == hook.section)
-    wide = 1.7 * head.thickest
-    scale = scale_at_most(FRAME.width / wide)
-    middle = hook.body / 2 + made.height - 0.5 * head.thickest
-    return View(FRAME, scale, -FRAME.width / 2 / scale, FRAME.top + FRAME.height / 2 + middle * scale)
+    middle = Point(0.0, hook.body / 2 + made.height - 0.5 * head.thickest)
+    return view_about(FRAME, scale_at_most(FRAME.width / (1.7 * head.thickest)), middle)
 
 
 def shapes_of(part: Part, screwing: Screwing, hook: HookAsked, made: HookShape) -> Iterator[Shape]:
@@ -128,22 +123,18 @@ def _letters(draft: Draft, view: View, hook: HookAsked, made: HookShape) -> None
 def _sizes(draft: Draft, part: Part, hook: HookAsked, made: HookShape) -> None:
     """List the sizes by letter, as the bench page has them."""
     unit = part.unit
+    height, crown, foot, nose, least, most, eye = (size_words(mm, unit) for mm in (
+        made.height, made.crown, made.nose - made.foot, made.nose, *made.width, made.eye))  # fmt: skip
     rows = (
-        (
-            "a",
-            f"nose over the round of the body {size_words(made.height, unit)}: no higher, or the next coil rides on it",
-        ),
-        ("", f"level top over the body's crown {size_words(made.crown, unit)}"),
-        (
-            "b",
-            f"holding face {made.lean:.1f} deg from the screw's axis, {hook.lean:g} deg over the strip; its foot "
-            f"{size_words(made.nose - made.foot, unit)} behind the nose",
-        ),
-        ("c", f"nose to the screw's axis {size_words(made.nose, unit)}"),
+        ("a", f"nose over the round of the body {height}: no higher, or the next coil rides on it"),
+        ("", f"level top over the body's crown {crown}"),
+        ("b", f"holding face {made.lean:.1f} deg from the screw's axis, {hook.lean:g} deg over the strip; its foot "
+              f"{foot} behind the nose"),
+        ("c", f"nose to the screw's axis {nose}"),
         ("d", f"slope behind the axis {made.back:.0f} deg, down to the body"),
-        ("e", f"width across the strip {size_words(made.width[0], unit)} to {size_words(made.width[1], unit)}"),
-        ("f", f"eye along the strip at least {size_words(made.eye, unit)}"),
-    )
+        ("e", f"width across the strip {least} to {most}"),
+        ("f", f"eye along the strip at least {eye}"),
+    )  # fmt: skip
     y = SIZES_AT.top + 4
     for letter, words in rows:
         draft.write("part", SIZES_AT.left, y, letter)

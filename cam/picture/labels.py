@@ -141,7 +141,7 @@ class LabelRoom(Row):
 
     def is_clear(self, line: Stroke) -> bool:
         """Tell whether a leader may run there: over no letters, and across no other leader."""
-        if any(crosses(line, box.grown(0.3)) for box in self.taken if not _holds(box, line[1])):
+        if any(crosses(line, box.grown(0.3)) for box in self.taken if not holds(box, line[1])):
             return False
         return not any(meet(line, other) for other in self.leaders)
 
@@ -155,7 +155,8 @@ def room_in(draft: Draft, within: Rect) -> LabelRoom:
     )
 
 
-def _holds(box: Rect, at: Place) -> bool:
+def holds(box: Rect, at: Place) -> bool:
+    """Tell whether a place lies in a rectangle or on its edge."""
     return box.left <= at[0] <= box.right and box.top <= at[1] <= box.bottom
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Container, Iterable, Iterator, Sequence
 
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
@@ -22,8 +22,35 @@ STRIP = 121.0
 STRIP_ROW = Rect(8, STRIP + 7.0, 281, 16)
 """The paper's y of the sections' names."""
 LEGEND = Rect(8, 148, 62, 54)
+ROOM = 186.0
+"""Room for the title and the lines below it, mm of paper."""
 RING = 2.6
 """Radius of a number's ring, mm of paper."""
+
+
+def draw_head(draft: Draft, title: str, rows: Sequence[str], verdict: tuple[str, str], *, refused: bool) -> None:
+    """Write title, rows on how the work is held, and the verdict with what it says more."""
+    draft.write("title", 8, 13, title)
+    lines = [line for row in rows for line in whole_sentences(clean(row), ROOM)]
+    for k, line in enumerate(lines):
+        draft.write("text", 8, 17.9 + 3.4 * k if len(lines) < 4 else 17.4 + 3.0 * k, line)
+    draw_verdict(draft, verdict, refused=refused)
+
+
+def whole_sentences(text: str, room: float) -> list[str]:
+    """Return as many whole sentences as fit into two lines; the beginning of one that does not fit by itself."""
+    kept = text
+    while len(lines := wrap(kept, SIZES["text"], room)) > 2 and ". " in kept:
+        kept = kept[: kept.rindex(". ")]
+    return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), SIZES["text"], room)]
+
+
+def draw_verdict(draft: Draft, verdict: tuple[str, str], *, refused: bool) -> None:
+    """Write the verdict and two lines of what it says more in a box at the sheet's upper right."""
+    draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
+    draft.write("verdict", 203, 13.2, verdict[0])
+    for k, line in enumerate(wrap(clean(verdict[1]), SIZES["small"], 83)[:2]):
+        draft.write("small", 203, 17.2 + 3.1 * k, line)
 
 
 def draw_axes(draft: Draft, view: Window, unit: str) -> None:
@@ -114,13 +141,8 @@ def draw_strip(draft: Draft, view: Window, plan: Plan, setting: Setting) -> None
     for name, start, end in _stretches(plan.part.sections):
         a, b = sorted(view.across(setting.to_setting(z)) for z in (start, end))
         now = turned.get(name)
-        draft.box("strip-now" if now else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
-        size = ""
-        if now:
-            near, far = (show_number(_in(2 * r, plan.part.unit), 4 if plan.part.unit == "in" else 3, trim=True)
-                         for r in (now.radius_near, now.radius_far))  # fmt: skip
-            size = f"\u00f8 {near}" if near == far else f"\u00f8 {near} to {far}"
-        wanted.append(Named((a + b) / 2, "part" if now else "small", name, size))
+        sizes = [bare_size(2 * r, plan.part.unit) for r in (now.radius_near, now.radius_far)] if now else []
+        wanted.append(draw_stretch(draft, a, b, name, now=now is not None, sizes=sizes))
     ends = {"A": view.across(setting.to_setting(0.0)), "B": view.across(setting.to_setting(plan.part.length))}
     for letter, face in ends.items():
         x = face + (5.0 if face == max(ends.values()) else -5.0)
@@ -140,8 +162,9 @@ def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]
             names, start = [], section.end
 
 
-def _in(value: float, unit: str) -> float:
-    return value / MM_PER_INCH if unit == "in" else value
+def bare_size(mm: float, unit: str) -> str:
+    """Show a size without its unit, to a micrometre or a tenth of a thou."""
+    return show_number(mm / (MM_PER_INCH if unit == "in" else 1.0), 4 if unit == "in" else 3, trim=True)
 
 
 class Named(Row):
@@ -153,6 +176,13 @@ class Named(Row):
     size: str
 
 
+def draw_stretch(draft: Draft, a: float, b: float, name: str, *, now: bool, sizes: Iterable[str]) -> Named:
+    """Draw a section of the strip from a to b, mm of paper, filled where it is cut now; return how it is named."""
+    draft.box("strip-now" if now else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
+    size = " to ".join(dict.fromkeys(sizes))
+    return Named((a + b) / 2, "part" if now else "small", name, f"\u00f8 {size}" if size else "")
+
+
 def name_strip(draft: Draft, wanted: list[Named]) -> None:
     """Write names below the strip, each with a line to its section; without room for that, numbers and a list."""
     wanted = sorted(wanted)
@@ -162,13 +192,13 @@ def name_strip(draft: Draft, wanted: list[Named]) -> None:
     places = spread([n.x for n in wanted], [wide + 3.0 for wide, _ in sizes], STRIP_ROW.left, STRIP_ROW.right)
     whole = all("...".join(text for _, text in lines).count("...") < len(lines) for lines in labels)
     if places is None or not whole or any(len(lines) > 4 for lines in labels):
-        return _number_strip(draft, wanted)
+        _number_strip(draft, wanted)
+        return
     for item, lines, (wide, high), middle in zip(wanted, labels, sizes, places, strict=True):
         box = Rect(middle - wide / 2, STRIP_ROW.top, wide, high)
         at = min(max(item.x, box.left + 1.0), box.right - 1.0)
         _fan(draft, item.x, STRIP + 1.6, at, box.top - 0.6)
         write_label(draft, box, lines)
-    return None
 
 
 def _in_lines(item: Named, room: float) -> list[tuple[str, str]]:
@@ -225,20 +255,21 @@ def draw_legend(draft: Draft, scene: Scene, simulation: Simulation | None) -> No
     """Draw every style that the sheet uses, with its words."""
     there = {item.style for item in (*scene.below, *scene.tool, *scene.overlap)}
     kept = "left by this program" if simulation else "wanted after this setting"
-    rows: Sequence[tuple[str, str]] = [
+    rows = [
         ("work", f"{kept}, in section"), ("stock", "before this setting"), ("wanted", "wanted outline"),
         ("solid", "must not be touched"), ("guess", "headstock centre, size not known"),
         ("finish", "finishing cut (nose centre)"),
         ("cut", "roughing cut (nose centre)"), ("approach", "careful approach at feed"), ("rapid", "rapid"),
         ("tool", "cutting part of the tool"),
         ("holder", "holder and tool post"), ("overlap", "tool inside something solid"),
+        ("strip-now", "section turned in this setting"), ("strip", "section turned otherwise"),
     ]  # fmt: skip
+    draw_rows(draft, rows, {*there, "strip-now", "strip"})
+
+
+def draw_rows(draft: Draft, rows: Sequence[tuple[str, str]], there: Container[str]) -> None:
+    """Draw the styles that are there, each with what it stands for."""
     rows = [row for row in rows if row[0] in there]
-    draw_rows(draft, [*rows, ("strip-now", "section turned in this setting"), ("strip", "section turned otherwise")])
-
-
-def draw_rows(draft: Draft, rows: Sequence[tuple[str, str]]) -> None:
-    """Draw styles, each with what it stands for."""
     step = min(4.6, (LEGEND.height - 2) / len(rows))
     for k, (style, text) in enumerate(rows):
         middle = LEGEND.top + step * (k + 0.5)

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from itertools import compress
 
 import numpy as np
 import shapely
 
 from cam.geometry.path import Point, Polygon
 from cam.ground.units import show_length
-from cam.judge.model import Approach, Finding, Simulation
+from cam.judge.model import Approach, Finding
 from cam.picture.breaks import Window, pieces_of, widest_frame
 from cam.picture.draft import ABOVE, BELOW, SIZES, Draft, clean, wrap
-from cam.picture.labels import label, label_beside, label_size, room_in
+from cam.picture.labels import holds, label, label_beside, label_size, room_in
 from cam.picture.scene import Scene, Shape, common
 from cam.picture.sheet import Rect, View
 
@@ -61,22 +62,19 @@ def _extent(polygon: Polygon) -> float:
 def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
     """Write a name into a polygon, level or upright, nearest to its middle; return False where there is no room."""
     wide, high = label_size([("small", name)])
-    middle = Point(sum(p.z for p in polygon) / len(polygon), sum(p.x for p in polygon) / len(polygon))
-    corners = [view.place(p) for p in polygon]
-    xs, ys = [x for x, _ in corners], [y for _, y in corners]
-    left, right, top, bottom = min(xs), max(xs), min(ys), max(ys)
-    at, room = view.place(middle), room_in(draft, Rect(left, top, right - left, bottom - top))
+    (left, right), (top, bottom) = ((min(v), max(v)) for v in zip(*map(view.place, polygon), strict=True))
+    room = room_in(draft, Rect(left, top, right - left, bottom - top))
+    at = view.place(Point(*(sum(v) / len(polygon) for v in zip(*polygon, strict=True))))
     grid = [(left + (right - left) * a / 10, top + (bottom - top) * b / 10) for a in range(1, 10) for b in range(1, 10)]
     spots = sorted([at, *grid], key=lambda p: (round(math.dist(p, at), 6), p))
-    for upright in (False, True):
-        w, h = (high, wide) if upright else (wide, high)
+    for upright, w, h in ((False, wide, high), (True, high, wide)):
         if w >= right - left or h >= bottom - top:
             continue
         boxes = [Rect(x - w / 2, y - h / 2, w, h) for x, y in spots]
-        for (x, y), box, inside in zip(spots, boxes, _lie_in(view, boxes, polygon), strict=True):
-            if inside and room.is_free(box):
-                base = (x + (ABOVE - BELOW) * high / 2, y) if upright else (x, box.top + ABOVE * SIZES["small"])
-                draft.write("small", *base, name, "middle", plate=True, upright=upright)
+        for (x, y), box in compress(zip(spots, boxes, strict=True), _lie_in(view, boxes, polygon)):
+            if room.is_free(box):
+                left, base = (x + (ABOVE - BELOW) * high / 2, y) if upright else (x, box.top + ABOVE * SIZES["small"])
+                draft.write("small", left, base, name, "middle", plate=True, upright=upright)
                 return True
     return False
 
@@ -118,69 +116,79 @@ Spot = tuple[int, Finding, float, float]
 """A mark: its number, its finding, its place on the paper."""
 
 
-def find_spots(view: Window, scene: Scene) -> list[Spot]:
+def place_of(finding: Finding) -> Point:
+    """Return where a finding of a scene is shown: where it is, or else where the tool stands."""
+    at = finding.at if finding.at is not None else finding.tip
+    assert at is not None  # findings of a scene have a place
+    return at
+
+
+def find_spots(view: Window, findings: Iterable[Finding]) -> list[Spot]:
     """Return the findings that are marked, worst first, with places in the main window; near ones share a mark."""
     spots: list[Spot] = []
-    for f in scene.findings:
-        at = f.at if f.at is not None else f.tip
-        if at is None or not view.sees(at, at):
-            continue
+    for f in findings:
+        at = place_of(f)
         x, y = view.place(at)
-        if all(math.hypot(x - a, y - b) > 6.0 for _, _, a, b in spots):
+        if view.sees(at, at) and all(math.hypot(x - a, y - b) > 6.0 for _, _, a, b in spots):
             spots.append((len(spots) + 1, f, x, y))
     return spots[:MOST_MARKED]
 
 
-def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float) -> list[Spot]:
-    """Draw a ring with four strokes about each wrong place, and its number; return the spots again."""
-    seen = []
-    for number, f, *_ in spots:
-        at = f.at if f.at is not None else f.tip
-        assert at is not None  # spots have a place
-        if view.sees(at, at):
-            seen.append((number, *view.place(at)))
-    ring_marks(draft, view.frame, seen, size)
-    return spots
+def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float, *, whole: bool = False) -> None:
+    """Draw a ring with four strokes about each wrong place, and its number; none over letters.
 
-
-def ring_marks(draft: Draft, frame: Rect, places: Sequence[tuple[int, float, float]], size: float) -> None:
-    """Draw a ring with four strokes about each place, size mm in radius, and its number; none over letters."""
-    around = {number: Rect(x - size, y - size, 2 * size, 2 * size) for number, x, y in places}
-    places = [p for p in places if not any(around[p[0]].meets(box) for box in draft.taken)]
-    for number, x, y in places:
+    Args:
+        size: radius of the ring, mm of paper. whole: whether only rings are drawn that lie in the window whole.
+    """
+    taken = tuple(draft.taken)
+    places = []
+    for number, x, y in _places_in(view, spots, size + 1.8 if whole else -1.0):
+        around = Rect(x - size, y - size, 2 * size, 2 * size)
+        if any(map(around.meets, taken)):
+            continue
+        places.append((number, x, y))
         draft.ring("hit-halo", x, y, size)
         draft.ring("hit", x, y, size)
         for dx, dy in ((1, 0), (-1, 0), (0, 1), (0, -1)):
             near, far = size - 1.0, size + 1.8
             draft.line("hit", (x + dx * near, y + dy * near), (x + dx * far, y + dy * far))
-        draft.taken.append(around[number])
+        draft.taken.append(around)
     for number, x, y in places:
         off = size + 3.2
-        spots = [(x + dx * off, y + dy * off) for dx, dy in DIAGONALS]
-        label_beside(draft, frame, [("distance", str(number))], spots)
+        beside = [(x + dx * off, y + dy * off) for dx, dy in DIAGONALS]
+        label_beside(draft, view.frame, [("distance", str(number))], beside)
+
+
+def _places_in(view: Window, spots: Iterable[Spot], inside: float) -> Iterator[tuple[int, float, float]]:
+    """Yield the number and place of each mark that a window shows, at least so far inside its frame, mm of paper."""
+    for number, finding, *_ in spots:
+        at = place_of(finding)
+        place = view.place(at)
+        if view.sees(at, at) and holds(view.frame.grown(-inside), place):
+            yield number, *place
 
 
 def list_findings(
-    draft: Draft, view: Window, simulation: Simulation, spots: list[Spot], places: Mapping[int, str]
-) -> None:
-    """Write the sentences, the marked ones with their numbers, in the half of the window without the worst."""
+    draft: Draft, view: Window, findings: Sequence[Finding], spots: list[Spot], places: Mapping[int, str] = {},
+    *, sentences: bool = False,
+) -> None:  # fmt: skip
+    """Write the sentences, the marked ones with their numbers, in the half of the window without the worst.
+
+    Args:
+        sentences: whether those for which there is no room are counted; otherwise the findings that say them.
+    """
     size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
     first = spots[0][2] if spots else frame.right
     left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
-    groups = _by_sentence(simulation.findings, spots)
+    groups = _by_sentence(findings, spots)
     lines: list[tuple[str, str]] = []
     for sign, found in groups[:MOST_LISTED]:
         sentence = wrap(clean(_in_lines(found, places) + found[0].what), size, room - 6)[:3]
         lines += [(sign if n == 0 else "", line) for n, line in enumerate(sentence)]
-    rest = sum(len(found) for _, found in groups[MOST_LISTED:])
+    rest = sum(1 if sentences else len(found) for _, found in groups[MOST_LISTED:])
     if rest:
         lines.append(("", f"and {rest} more"))
-    box_lines(draft, left, frame.top, room, lines)
-
-
-def box_lines(draft: Draft, left: float, top: float, room: float, lines: Sequence[tuple[str, str]]) -> None:
-    """Write sentences in a box, each line with a mark's number before it or nothing. left, top, room: mm of paper."""
-    box = Rect(left - 1, top + 2, room + 2, 3.5 * len(lines) + 2)
+    box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)
     draft.plate(box)
     draft.box("hit-box", box)
     for k, (sign, line) in enumerate(lines):
@@ -194,7 +202,7 @@ def box_lines(draft: Draft, left: float, top: float, room: float, lines: Sequenc
 def _by_sentence(findings: Sequence[Finding], spots: list[Spot]) -> list[tuple[str, list[Finding]]]:
     """Group findings that say the same, with their mark's number; the marked ones first, in its order."""
     numbers = {f.what: str(number) for number, f, *_ in reversed(spots)}
-    groups: dict[str, list[Finding]] = {what: [] for _, f, *_ in spots for what in (f.what,)}
+    groups: dict[str, list[Finding]] = {f.what: [] for _, f, *_ in spots}
     for f in findings:
         groups.setdefault(f.what, []).append(f)
     return [(numbers.get(what, "*"), found) for what, found in groups.items()]

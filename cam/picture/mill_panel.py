@@ -3,49 +3,51 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 
-from cam.geometry.path import Arc, Line, Point
+from cam.geometry.path import Point
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
 from cam.judge.mill import radius_at
-from cam.judge.model import Finding
 from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces, widest_frame
-from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
+from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces
+from cam.picture.draft import SIZES, Draft, Panel, clean, fit, text_width, wrap
 from cam.picture.labels import label_beside
 from cam.picture.margins import (
-    STRIP,
+    ROOM,
     Named,
+    bare_size,
     draw_corner_bar,
     draw_ends,
+    draw_head,
     draw_rows,
+    draw_stretch,
     draw_ticks_below,
     draw_title,
     name_strip,
     round_step,
 )
-from cam.picture.marks import box_lines, dimension, length_words, name_solids, ring_marks, seen_boxes
-from cam.picture.mill_scene import (
-    MillScene,
-    bore_shapes,
-    bores_of,
-    outline_across,
-    set_mill_scene,
+from cam.picture.marks import (
+    dimension,
+    find_spots,
+    length_words,
+    list_findings,
+    mark_findings,
+    name_solids,
+    place_of,
+    seen_boxes,
 )
-from cam.picture.panel import DETAILS, MAIN, drawn, open_window, whole_sentences
-from cam.picture.scene import Shape, shape
-from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.picture.mill_scene import MillScene, bore_shapes, bores_of, outline_across, set_mill_scene
+from cam.picture.panel import DETAILS, MAIN, between, crossed, drawn, look, magnified, open_detail, open_window
+from cam.picture.scene import Shape, box_of, circle, shape
+from cam.picture.sheet import Rect, View, scale_at_most, view_about
 from cam.setting.milled import Solid
 from cam.shop.mill import Mill
 from posts.pages.mill_sheet import name_of
 
-MOST_LISTED, MOST_MARKED = 5, 9
 CLOSE = "the closest approach"
-ROOM = 186.0
-"""Room for the title and the lines below it, mm of paper."""
 
 
 class MillPanel(Row):
@@ -59,7 +61,7 @@ class MillPanel(Row):
 
     def size(self, mm: float) -> str:
         """Show a length without its unit, to a micrometre or a tenth of a thou."""
-        return show_number(mm / (MM_PER_INCH if self.unit == "in" else 1.0), 4 if self.unit == "in" else 3, trim=True)
+        return bare_size(mm, self.unit)
 
 
 def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above: float) -> Panel:
@@ -72,35 +74,35 @@ def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above:
     draft = Draft(work.name)
     view = side_view(sheet.scene)
     rows = _head(draft, sheet)
-    open_window(draft, view, lambda piece: _look(sheet.scene, piece))
+    shown = (*sheet.scene.below, *sheet.scene.tool)
+    open_window(draft, view, lambda piece: look(shown, piece))
     _axes(draft, view, sheet)
     _strip(draft, view, sheet)
     _place_of_hole(draft, view, sheet)
     if work.simulation.findings:
-        spots = _spots(sheet.scene, view)
-        _list(draft, view, sheet, spots)
-        _mark(draft, view, spots, 2.6)
+        spots = find_spots(view, sheet.scene.findings)
+        list_findings(draft, view, work.simulation.findings, spots, sentences=True)
+        mark_findings(draft, view, spots, 2.6, whole=True)
     elif sheet.scene.near is not None:
         _say_near(draft, view, sheet)
-    name_solids(draft, view, (*sheet.scene.below, *sheet.scene.tool))
+    name_solids(draft, view, shown)
     _end_on(draft, sheet)
     _magnified(draft, view, sheet)
     _legend(draft, sheet)
-    return work.name, paper(above), clean(" ".join(rows)), draft.frames, [*draft.plates, *draft.marks], draft.texts
+    return draft.panel(work.name, above, " ".join(rows))
 
 
 def side_view(scene: MillScene) -> BrokenView:
     """Return the view from the side: work, what holds it, and some of the cutter, broken so that the work is large."""
-    ends, work = (scene.low.z - 4.0, scene.high.z + 10.0), [s for s in scene.below if s.style == "work"]
-    part = (min(s.low.z for s in work), max(s.high.z for s in work))
-    per = (part[1] - part[0]) / (HALF * MAIN.width)  # mm of work per mm of paper where the work fills half
-    high, low = max(s.high.x for s in work), min(s.low.x for s in work) - 11.0 * per
+    left, foot, right, high = box_of(s for s in scene.below if s.style == "work")
+    per = (right - left) / (HALF * MAIN.width)  # mm of work per mm of paper where the work fills half
+    low = foot - 11.0 * per
     near = max((p.x + 4.0 for p in scene.near or ()), default=0.0)
     tall = max(near if near - low < MAIN.height * per else 0.0, high + 0.5 * (high - low))
     most = MAIN.height / (tall - low)
     shapes = [s for s in scene.below if s.style not in ("jaws", "rapid")]
-    places = [f.at for f in scene.findings if f.at is not None]
-    scale, shown = break_view(MAIN, part, most, ends, shapes, scene.tool, [*(scene.near or ()), *places])
+    ends, places = (scene.low.z - 4.0, scene.high.z + 10.0), [*(scene.near or ()), *map(place_of, scene.findings)]
+    scale, shown = break_view(MAIN, (left, right), most, ends, shapes, scene.tool, places)
     return place_pieces(MAIN, scale, shown, MAIN.bottom + low * scale)
 
 
@@ -113,16 +115,8 @@ def _head(draft: Draft, sheet: MillPanel) -> list[str]:
     room = ROOM - text_width(title, SIZES["title"], bold=True)
     name = fit(clean(sheet.part), SIZES["title"], max(room, 20.0), bold=True)
     name = fit(name + title, SIZES["title"], ROOM, bold=True)
-    draft.write("title", 8, 13, name)
-    rows = [_hold_words(sheet), _tool_words(sheet)]
-    lines = [line for row in rows for line in whole_sentences(clean(row), ROOM)]
-    for k, line in enumerate(lines):
-        draft.write("text", 8, 17.9 + 3.4 * k if len(lines) < 4 else 17.4 + 3.0 * k, line)
-    said, detail = _verdict(sheet)
-    draft.box("refused" if sheet.work.simulation.findings else "passed", Rect(200, 7.5, 89, 14))
-    draft.write("verdict", 203, 13.2, said)
-    for k, line in enumerate(wrap(clean(detail), SIZES["small"], 83)[:2]):
-        draft.write("small", 203, 17.2 + 3.1 * k, line)
+    rows, (said, detail) = [_hold_words(sheet), _tool_words(sheet)], _verdict(sheet)
+    draw_head(draft, name, rows, (said, detail), refused=bool(sheet.work.simulation.findings))
     return [f"{name}.", *rows, f"{said}. {detail}."]
 
 
@@ -162,13 +156,6 @@ def _verdict(sheet: MillPanel) -> tuple[str, str]:
 # ---- the side view ---------------------------------------------------------------------------------
 
 
-def _look(scene: MillScene, view: View) -> Iterator[Layer]:
-    for item in (*scene.below, *scene.tool):
-        yield from drawn(item, view)
-    yield "axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))
-    yield "datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))
-
-
 def _axes(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     """Draw X below and Z at the left, in the user's unit, the place of the work's tip, and a scale bar."""
     frame, unit = view.frame, sheet.unit
@@ -190,8 +177,7 @@ def _strip(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     for s in work.sections:
         cut = (work.square is not None and s is work.sections[-1]) or any(s.start <= h.x <= s.end for h in work.holes)
         a, b = (view.across(work.frame.to_machine(x, 0.0)[0]) for x in (s.start, s.end))
-        draft.box("strip-now" if cut else "strip", Rect(a, STRIP - 1.6, b - a, 3.2))
-        wanted.append(Named((a + b) / 2, "part" if cut else "small", s.name, f"\u00f8 {sheet.size(2 * s.top)}"))
+        wanted.append(draw_stretch(draft, a, b, s.name, now=cut, sizes=[sheet.size(2 * s.top)]))
     name_strip(draft, wanted)
 
 
@@ -224,107 +210,38 @@ def _say_near(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     dimension(draft, view, scene.near, [("distance", text), ("small", below)], covers)
 
 
-# ---- what must not be ------------------------------------------------------------------------------
-
-
-Spot = tuple[int, Finding]
-"""A mark: its number and its finding."""
-
-
-def _spots(scene: MillScene, view: Window) -> list[Spot]:
-    """Return the findings that are marked, the worst first; near ones share a mark."""
-    spots: list[Spot] = []
-    taken: list[tuple[float, float]] = []
-    for f in scene.findings:
-        x, y = view.place(_place(f))
-        inside = view.frame.left < x < view.frame.right and view.frame.top < y < view.frame.bottom
-        if inside and all(math.hypot(x - a, y - b) > 6.0 for a, b in taken):
-            spots.append((len(spots) + 1, f))
-            taken.append((x, y))
-    return spots[:MOST_MARKED]
-
-
-def _place(finding: Finding) -> Point:
-    assert finding.at is not None  # findings of a scene have a place
-    return finding.at
-
-
-def _mark(draft: Draft, view: Window, spots: Sequence[Spot], size: float) -> None:
-    """Draw a ring with four strokes about each place that a view sees whole, and its number."""
-    seen, reach, frame = [], size + 1.8, view.frame
-    for number, finding in spots:
-        x, y = view.place(_place(finding))
-        if frame.left + reach < x < frame.right - reach and frame.top + reach < y < frame.bottom - reach:
-            seen.append((number, x, y))
-    ring_marks(draft, frame, seen, size)
-
-
-def _list(draft: Draft, view: Window, sheet: MillPanel, spots: Sequence[Spot]) -> None:
-    """List the sentences, each once, the marked ones with their number, in the half without the worst."""
-    size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
-    first = view.place(_place(spots[0][1]))[0] if spots else frame.right
-    left = frame.left + 3 if first > frame.left + frame.width / 2 else frame.right - room - 3
-    numbers = {f.what: str(number) for number, f in reversed(spots)}
-    found: dict[str, list[int]] = {f.what: [] for _, f in spots}
-    for f in sheet.work.simulation.findings:
-        found.setdefault(f.what, []).append(f.line)
-    lines: list[tuple[str, str]] = []
-    for what, places in list(found.items())[:MOST_LISTED]:
-        at = sorted({p for p in places if p})
-        more = f" and {len(at) - 4} more" if len(at) > 4 else ""
-        where = f"line{'s' if len(at) > 1 else ''} {', '.join(map(str, at[:4]))}{more}: " if at else ""
-        sentence = wrap(clean(where + what), size, room - 6)[:3]
-        lines += [(numbers.get(what, "*") if n == 0 else "", line) for n, line in enumerate(sentence)]
-    if len(found) > MOST_LISTED:
-        lines.append(("", f"and {len(found) - MOST_LISTED} more"))
-    box_lines(draft, left, frame.top, room, lines)
-
-
 # ---- end-on ----------------------------------------------------------------------------------------
-
-
-def circle(style: str, diameter: float) -> Shape:
-    """Return a circle about the axis."""
-    at = Point(diameter / 2, 0.0)
-    return shape(style, (Arc(at, at, Point(0.0, 0.0), 1),))
 
 
 def _end_on(draft: Draft, sheet: MillPanel) -> None:
     """Draw the section across the axis, seen from the tip: at the square's station, or through the hole."""
-    plan, frame = sheet.work.plan, DETAILS[0]
-    square = isinstance(plan, SquarePlan)
-    x = plan.milled.station if isinstance(plan, SquarePlan) else plan.hole.x
-    own = plan.work.sections[-1] if isinstance(plan, SquarePlan) else plan.work.section_at(x)
-    assert own is not None
-    circles = list(_circles(sheet, own))
-    widest = max(2 * own.top, *(s.high.z * 2 for s in circles))
+    plan, task = sheet.work.plan, sheet.work.task
+    if isinstance(plan, SquarePlan) and isinstance(task, SquareTask):
+        own, x = plan.work.sections[-1], plan.milled.station
+        place = f"{sheet.size(x + task.groove)} {sheet.unit} from the shoulder"
+        view = _draw_across(draft, sheet, own, x, place, [circle("bearing", d) for d in _bearing(sheet)])
+        _write_lines(draft, view.frame, _square_lines(sheet, plan, own))
+        _number_flats(draft, view, sheet, plan)
+    elif isinstance(plan, CrossHolePlan) and isinstance(task, HoleTask):
+        body, x = plan.work.section_at(plan.hole.x), plan.hole.x
+        assert body is not None  # plan_cross_hole refuses a hole off the work
+        bores = [b for b in bores_of(sheet.work) if abs(b.x - x) < body.top]
+        shapes = [s for bore in bores for s in bore_shapes(sheet.work, bore, body.top, 0.0)]
+        view = _draw_across(draft, sheet, body, x, "through the hole", shapes)
+        _write_lines(draft, view.frame, _hole_lines(sheet, plan, task, body))
+
+
+def _draw_across(draft: Draft, sheet: MillPanel, own: Solid, x: float, place: str, more: Sequence[Shape]) -> View:
+    """Draw the section at x, the round it was cut from, and more; return the window."""
+    frame = DETAILS[0]
+    widest = max(2 * own.top, *_bearing(sheet))
     scale = scale_at_most(0.88 * frame.height / widest)
     view = View(frame, scale, -(frame.width * 0.32) / scale, frame.top + frame.height / 2 + 1.5)
-    shapes = [shape("work", outline_across(sheet.work, x), solid=True), *circles]
-    if not square:
-        for bore in bores_of(sheet.work):
-            if abs(bore.x - x) < own.top:
-                shapes += bore_shapes(sheet.work, bore, own.top, 0.0)
-    layers = [layer for item in shapes for layer in drawn(item, view)]
-    for ends in (((-widest, 0.0), (widest, 0.0)), ((0.0, -widest), (0.0, widest))):
-        layers.append(("axis", view.draw(straight(*ends))))
-    draft.window(view, tuple(layers))
-    distance = x + (sheet.work.task.groove if isinstance(sheet.work.task, SquareTask) else 0.0)
-    place = f"{sheet.size(distance)} {sheet.unit} from the shoulder" if square else "through the hole"
+    shapes = [shape("work", outline_across(sheet.work, x), solid=True), circle("stock", 2 * own.top), *more]
+    draft.window(view, (*drawn(shapes, view), *crossed(view, widest)))
     draw_title(draft, view, f"from the tip, {place}")
     draw_corner_bar(draft, view, sheet.unit)
-    lines = _square_lines(sheet, plan, own) if isinstance(plan, SquarePlan) else _hole_lines(sheet)
-    _write_lines(draft, frame, lines, 0.66)
-    if isinstance(plan, SquarePlan):
-        _number_flats(draft, view, sheet, plan)
-
-
-def _circles(sheet: MillPanel, own: Solid) -> Iterator[Shape]:
-    """Return the round that it was cut from, and the bearing that it must pass."""
-    yield circle("stock", 2 * own.top)
-    task = sheet.work.task
-    if isinstance(task, SquareTask) and task.bearing is not None:
-        yield circle("bearing", task.bearing)
+    return view
 
 
 def _number_flats(draft: Draft, view: View, sheet: MillPanel, plan: SquarePlan) -> None:
@@ -336,7 +253,7 @@ def _number_flats(draft: Draft, view: View, sheet: MillPanel, plan: SquarePlan) 
         x, y = view.place(Point(at * math.sin(turn), at * math.cos(turn)))
         draft.write("part", x, y + 1.0, str(k + 1), "middle", plate=True)
     top, foot = (view.down(side * half) for side in (1, -1))
-    across = view.across(-max(sheet.work.plan.work.sections[-1].top, _widest(sheet) / 2)) - 4.0
+    across = view.across(-max(sheet.work.plan.work.sections[-1].top, *(d / 2 for d in _bearing(sheet)), 0.0)) - 4.0
     for y in (top, foot):
         draft.line("leader", (across - 1.5, y), (view.across(0.0), y), under=True)
         draft.ring("spot", across, y, 0.5)
@@ -345,9 +262,10 @@ def _number_flats(draft: Draft, view: View, sheet: MillPanel, plan: SquarePlan) 
     draft.write("part", across - 1.2, (top + foot) / 2, text, "middle", upright=True, plate=True)
 
 
-def _widest(sheet: MillPanel) -> float:
+def _bearing(sheet: MillPanel) -> list[float]:
+    """Return the diameter of the bearing that a square must pass, mm; none where none is named."""
     task = sheet.work.task
-    return task.bearing if isinstance(task, SquareTask) and task.bearing is not None else 0.0
+    return [task.bearing] if isinstance(task, SquareTask) and task.bearing is not None else []
 
 
 def _across(sheet: MillPanel, plan: SquarePlan, pair: int) -> float:
@@ -358,7 +276,7 @@ def _across(sheet: MillPanel, plan: SquarePlan, pair: int) -> float:
 
 def _square_lines(sheet: MillPanel, plan: SquarePlan, own: Solid) -> list[str]:
     """Return the sizes of the square as the text left them."""
-    s, task = plan.milled, sheet.work.task
+    s = plan.milled
     pairs = range(s.flats // 2)
     rows = ["across flats, as cut:"]
     rows += [f"{k + 1} and {k + 1 + s.flats // 2}: {sheet.size(_across(sheet, plan, k))} {sheet.unit}" for k in pairs]
@@ -366,20 +284,14 @@ def _square_lines(sheet: MillPanel, plan: SquarePlan, own: Solid) -> list[str]:
     over = sum(radius_at(faces, plan.work, s.station, corner + half) for half in (0.0, 180.0))
     rows.append(f"over corners {sheet.size(over)}")
     rows.append(f"cut from \u00f8 {sheet.size(2 * own.top)}")
-    if isinstance(task, SquareTask) and task.bearing is not None:
-        rows.append(f"bearing \u00f8 {sheet.size(task.bearing)}")
+    rows += [f"bearing \u00f8 {sheet.size(diameter)}" for diameter in _bearing(sheet)]
     if s.slope:
         rows.append(f"falls {show_number(s.slope, 5, trim=True)} a side")
     return rows
 
 
-def _hole_lines(sheet: MillPanel) -> list[str]:
+def _hole_lines(sheet: MillPanel, plan: CrossHolePlan, task: HoleTask, body: Solid) -> list[str]:
     """Return the hole's sizes as the text left it, and what stays of the body."""
-    plan, task = sheet.work.plan, sheet.work.task
-    assert isinstance(plan, CrossHolePlan)
-    assert isinstance(task, HoleTask)
-    body = plan.work.section_at(plan.hole.x)
-    assert body is not None
     rows = [f"drill \u00f8 {sheet.size(task.drill.diameter)} {sheet.unit}"]
     if task.thread is not None:
         rows.insert(0, task.thread.name)
@@ -397,9 +309,9 @@ def _hole_lines(sheet: MillPanel) -> list[str]:
     return rows
 
 
-def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str], share: float) -> None:
+def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str]) -> None:
     """Write lines at the right of a window."""
-    left, room = frame.left + share * frame.width, (1 - share) * frame.width - 2.0
+    left, room = frame.left + 0.66 * frame.width, (1 - 0.66) * frame.width - 2.0
     flat = [piece for line in lines for piece in wrap(clean(line), SIZES["small"], room)][:12]
     for k, line in enumerate(flat):
         draft.write("small", left, frame.top + 8.0 + 3.4 * k, line, plate=True)
@@ -410,58 +322,44 @@ def _write_lines(draft: Draft, frame: Rect, lines: Sequence[str], share: float) 
 
 def _magnified(draft: Draft, main: Window, sheet: MillPanel) -> None:
     """Show the worst finding, or the closest approach where magnifying helps, else where the work is cut."""
-    scene, frame, plan = sheet.scene, DETAILS[1], sheet.work.plan
-    title, middle, scale = _cut_at(sheet)
+    scene, closest = sheet.scene, sheet.work.simulation.closest
+    shapes = (*scene.below, *scene.tool)
+    title, view = _place_to_show(sheet, main)
+    open_detail(draft, view, look(shapes, view), title, sheet.unit)
+    if scene.findings:
+        mark_findings(draft, view, find_spots(main, scene.findings), 5.0, whole=True)
+    elif title == CLOSE and scene.near is not None and closest is not None:
+        text = length_words(closest.distance, sheet.unit)
+        dimension(draft, view, scene.near, [("distance", text)], seen_boxes(view, shapes))
+    name_solids(draft, view, shapes)
+
+
+def _place_to_show(sheet: MillPanel, main: Window) -> tuple[str, View]:
+    """Choose what is magnified: its title and the window about it."""
+    scene, plan = sheet.scene, sheet.work.plan
+    if scene.findings:
+        return "the worst place", magnified(place_of(scene.findings[0]), scene.findings[0].amount, main)
     distance = math.dist(*scene.near) if scene.near is not None else math.inf
-    if scene.findings:
-        at = scene.findings[0].at
-        assert at is not None
-        title, middle = "the worst place", at
-        scale = min(max(10.0 / max(scene.findings[0].amount, 0.05), 2.5 * main.scale), 25.0)
-    elif scene.near is not None and not sheet.work.simulation.findings and 25.0 / max(distance, 0.05) > 2 * main.scale:
-        a, b = scene.near
-        title, middle = CLOSE, Point((a.z + b.z) / 2, (a.x + b.x) / 2)
-        scale = min(max(10.0 / max(distance, 0.05), 2.5 * main.scale), 25.0)
-    else:
-        tall = plan.work.sections[-1].top if isinstance(plan, SquarePlan) else plan.work.top
-        scale = min(0.8 * frame.height / (2.2 * tall), 25.0)
-    scale = scale_at_most(scale)
-    view = View(frame, scale, middle.z - frame.width / 2 / scale, frame.top + frame.height / 2 + middle.x * scale)
-    draft.window(view, tuple(_look(scene, view)))
-    draw_title(draft, view, title)
-    draw_corner_bar(draft, view, sheet.unit)
-    draft.rules.append(((frame.left, view.axis_y), (frame.right, view.axis_y)))
-    if scene.findings:
-        _mark(draft, view, _spots(scene, main), 5.0)
-    elif title == CLOSE:
-        assert scene.near is not None
-        assert sheet.work.simulation.closest is not None
-        text = length_words(sheet.work.simulation.closest.distance, sheet.unit)
-        covers = seen_boxes(view, (*scene.below, *scene.tool))
-        dimension(draft, view, scene.near, [("distance", text)], covers)
-    name_solids(draft, view, (*scene.below, *scene.tool))
-
-
-def _cut_at(sheet: MillPanel) -> tuple[str, Point, float]:
-    """Return what to look at where nothing is close: beside a square's shoulder, or the hole; its scale comes later."""
-    plan = sheet.work.plan
+    if scene.near is not None and not sheet.work.simulation.findings and 25.0 / max(distance, 0.05) > 2 * main.scale:
+        return CLOSE, magnified(between(*scene.near), distance, main)
     if isinstance(plan, SquarePlan):
-        return "beside the shoulder", Point(plan.track.enter_x * 0.4, 0.0), 0.0
-    return "the hole from the side", Point(plan.hole.x, 0.0), 0.0
+        title, tall, z = "beside the shoulder", plan.work.sections[-1].top, plan.track.enter_x * 0.4
+    else:
+        title, tall, z = "the hole from the side", plan.work.top, plan.hole.x
+    scale = scale_at_most(min(0.8 * DETAILS[1].height / (2.2 * tall), 25.0))
+    return title, view_about(DETAILS[1], scale, Point(z, 0.0))
 
 
 def _legend(draft: Draft, sheet: MillPanel) -> None:
     """List every style that the sheet uses, in words."""
     there = {item.style for item in (*sheet.scene.below, *sheet.scene.tool)}
-    if _widest(sheet):
-        there.add("bearing")
-    there.add("stock")
-    rows: list[tuple[str, str]] = [
+    there |= {"stock", "strip-now", "strip", *(["bearing"] if _bearing(sheet) else [])}
+    rows = [
         ("work", "left by this program, in section"), ("stock", "the round before it"),
         ("bearing", "the bearing that it must pass"), ("hole", "hole"), ("thread", "thread's major diameter"),
         ("solid", "must not be touched"), ("jaws", "vice jaws"), ("shim", "shim"),
         ("finish", "finishing cut (middle of the end)"), ("cut", "cut (middle of the end)"), ("rapid", "rapid"),
-        ("tool", "cutter"), ("holder", "shank and holder"),
+        ("tool", "cutter"), ("holder", "shank and holder"), ("strip-now", "section that is cut"),
+        ("strip", "other section"),
     ]  # fmt: skip
-    rows = [row for row in rows if row[0] in there]
-    draw_rows(draft, [*rows, ("strip-now", "section that is cut"), ("strip", "other section")])
+    draw_rows(draft, rows, there)

@@ -17,7 +17,7 @@ from cam.judge.model import Finding
 from cam.mill.done import MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.picture.scene import Shape, danger, ring, shape
+from cam.picture.scene import Shape, box_of, danger, ring, shape, trodden
 from cam.picture.sheet import straight
 from cam.setting.milled import Cutter, MillWork, Solid
 
@@ -75,13 +75,17 @@ def set_mill_scene(work: MillWorkDone) -> MillScene:
     tools = cutters_in(work)
     pose = _pose(work, hits)
     tool = tuple(cutter_shapes(tools[pose[1]], pose[0])) if pose and pose[1] in tools else ()
-    below = [*_shim(work), *_fixtures(wanted), *_work(work), *_paths(work)]
+    below = (*_shim(work), *_fixtures(wanted), *_work(work), *_paths(work))
     near = _nearest(tools[pose[1]], pose[0], wanted, simulation) if tool and pose and not hits else None
-    seen = [s for s in (*below, *tool) if s.style not in ("rapid", "jaws")]
-    tops = [*(s.high.x for s in seen if s.style != "holder"), *((near[0].x + 4.0,) if near else ())]
-    low = Point(min(s.low.z for s in seen), min(s.low.x for s in seen))
-    high = Point(max(s.high.z for s in seen), max(tops))
-    return MillScene(tuple(below), tool, pose, near, hits, low, high)
+    return MillScene(below, tool, pose, near, hits, *_corners((*below, *tool), near))
+
+
+def _corners(shapes: Sequence[Shape], near: tuple[Point, Point] | None) -> tuple[Point, Point]:
+    """Return the corners of the box round all that must be seen: of rapids, jaws and a holder's top nothing must be."""
+    seen = [s for s in shapes if s.style not in ("rapid", "jaws")]
+    left, low, right, _ = box_of(seen)
+    high = max(s.high.x for s in seen if s.style != "holder")
+    return Point(left, low), Point(right, max(high, near[0].x + 4.0) if near else high)
 
 
 def _pose(work: MillWorkDone, hits: Sequence[Finding]) -> tuple[Point, int] | None:
@@ -213,23 +217,18 @@ def cutter_shapes(cutter: Cutter, point: Point) -> Iterator[Shape]:
     yield shape("tool", ring(tuple(Point(*c) for c in outline)), solid=True)
 
 
-def _paths(work: MillWorkDone) -> Iterator[Shape]:
+def _paths(work: MillWorkDone) -> list[Shape]:
     """Return where the programmed point goes by the text: rapids, cuts, and those that leave a finished face."""
-    found: dict[str, dict[tuple[Point, Point], Line]] = {s: {} for s in ("rapid", "cut", "finish")}
-    for motion in work.program.motions:
-        ends = [Point(p.x, p.z) for p in (motion.start, motion.end)]
-        known = all(math.isfinite(v) for p in ends for v in p)
-        if motion.kind not in ("rapid", "line") or not known or ends[0] == ends[1]:
-            continue
-        key = tuple(Point(round(p.z, 3), round(p.x, 3)) for p in ends)
-        found["rapid" if motion.kind == "rapid" else "cut"].setdefault((key[0], key[1]), Line(*ends))
-    lowest = min((min(line.start.x, line.end.x) for line in found["cut"].values()), default=0.0)
-    for key, line in list(found["cut"].items()):
-        if isinstance(work.plan, SquarePlan) and min(line.start.x, line.end.x) <= lowest + BESIDE:
-            found["finish"][key] = found["cut"].pop(key)
-    for style, lines in found.items():
-        if lines:
-            yield shape(style, tuple(lines.values()))
+    moved = [m for m in work.program.motions if m.kind in ("rapid", "line")]
+    lines = [(m.kind, Line(Point(m.start.x, m.start.z), Point(m.end.x, m.end.z))) for m in moved]
+    lines = [(kind, line) for kind, line in lines if all(map(math.isfinite, (*line.start, *line.end)))]
+    lowest = min((min(line.start.x, line.end.x) for kind, line in lines if kind == "line"), default=0.0)
+
+    def style(kind: str, line: Line) -> str:
+        last = isinstance(work.plan, SquarePlan) and min(line.start.x, line.end.x) <= lowest + BESIDE
+        return kind if kind == "rapid" else "finish" if last else "cut"
+
+    return trodden((style(kind, line), line) for kind, line in lines)
 
 
 def _nearest(cutter: Cutter, point: Point, work: MillWork, simulation: MillSimulation) -> tuple[Point, Point] | None:

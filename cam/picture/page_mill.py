@@ -17,10 +17,20 @@ from cam.mill.done import MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan
 from cam.picture.draft import clean
 from cam.picture.mill_scene import cutter_shapes, cutters_in, silhouette, up_of
-from cam.picture.page_turning import Data, finding_data, path_data, plain_lines, short
+from cam.picture.page_turning import (
+    Data,
+    approach_data,
+    finding_data,
+    first_unread,
+    motion_row,
+    path_data,
+    plain_lines,
+    point_data,
+    short,
+)
 from cam.picture.scene import danger
 from cam.setting.milled import Cutter, MillWork
-from cam.setting.solids import SolidGap, nearest
+from cam.setting.solids import nearest
 from cam.setting.square import across_at
 
 if TYPE_CHECKING:
@@ -38,10 +48,7 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
     Args:
         text: text of the program. note: a sentence on where in the job it belongs.
     """
-    wanted, tools = work.plan.work, cutters_in(work)
-    motions = work.program.motions
-    angles = list(_angles(work))
-    near = [_near(m, tools, wanted) for m in motions]
+    wanted, tools, motions, angles = work.plan.work, cutters_in(work), work.program.motions, list(_angles(work))
     return {
         "kind": "mill",
         "key": clean(work.name),
@@ -52,15 +59,15 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         "right": "tip",
         "file": clean(work.file),
         "lines": plain_lines(text),
-        "unread": min((p.where.line for p in work.program.problems), default=0),
+        "unread": first_unread(work.program),
         "tools": {str(n): _tool(c) for n, c in sorted(tools.items())},
-        "obstacles": [[s.name, [_pair(p) for p in silhouette(s, wanted)]] for s in _behind(wanted)],
+        "obstacles": [[s.name, list(map(point_data, silhouette(s, wanted)))] for s in _behind(wanted)],
         "sections": [],
         "clearance": short(float(mill.contact_clearance)),
-        "motions": [_motion(m) for m in motions],
+        "motions": list(map(_motion, motions)),
         "across": [[short(m.start.y), short(m.end.y)] for m in motions],
-        "angles": [short(a) for a in angles],
-        "near": [_near_row(m, g) for m, g in zip(motions, near, strict=True)],
+        "angles": list(map(short, angles)),
+        "near": [_near(m, tools, wanted) for m in motions],
         "moments": [[short(s), int(c)] for s, c in _timed(work, tools, angles, float(mill.rapid))],
         "work": _work(work, wanted),
         "findings": [finding_data(f) for f in sorted(work.simulation.findings, key=danger)],
@@ -68,10 +75,6 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         "fixed": _closest(work.simulation),
         **_room(wanted),
     }
-
-
-def _pair(point: Point) -> list[float | None]:
-    return [short(point[0]), short(point[1])]
 
 
 def _behind(work: MillWork) -> list[Any]:
@@ -118,11 +121,7 @@ def _work(work: MillWorkDone, wanted: MillWork) -> Data:
 
 def _motion(motion: Motion) -> list[Any]:
     """Return the motion as in a setting: line, kind, tool, X and Z of start and end, then feed and spindle."""
-    row: list[Any] = [motion.line, motion.kind, motion.tool]
-    places = (motion.start.x, motion.start.z, motion.end.x, motion.end.z)
-    row += [short(v) if motion.system else None for v in places]
-    row += [short(motion.feed) if motion.feed is not None else None, motion.feed_mode, short(motion.rpm)]
-    return [*row, motion.spindle, None]
+    return motion_row(motion, (motion.start.x, motion.start.z, motion.end.x, motion.end.z))
 
 
 def _known(motion: Motion) -> bool:
@@ -138,16 +137,12 @@ def _angles(work: MillWorkDone) -> Iterator[float]:
         yield angle
 
 
-def _near(motion: Motion, tools: dict[int, Cutter], wanted: MillWork) -> SolidGap | None:
+def _near(motion: Motion, tools: dict[int, Cutter], wanted: MillWork) -> list[Any] | None:
+    """Return how near a motion comes, of what to what, and where on the way; None where it comes near nothing."""
     if not _known(motion) or motion.tool not in tools:
         return None
     gap = nearest(tools[motion.tool], motion.start, motion.end, wanted.fixtures, wanted.sections, wanted.frame)
-    return gap if math.isfinite(gap.distance) else None
-
-
-def _near_row(motion: Motion, gap: SolidGap | None) -> list[Any] | None:
-    """Return how near, of what to what, and where on the way."""
-    if gap is None:
+    if not math.isfinite(gap.distance):
         return None
     far = math.dist(motion.start, motion.end)
     share = math.dist(motion.start, gap.at) / far if far else 1.0
@@ -189,13 +184,8 @@ def _closest(simulation: MillSimulation) -> Data | None:
     gap = simulation.closest
     if gap is None:
         return None
-    return {
-        "line": simulation.closest_line,
-        "distance": short(gap.distance),
-        "body": gap.body,
-        "obstacle": clean(gap.obstacle),
-        "tip": [short(gap.at[0]), short(gap.at[2])],
-    }
+    tip = Point(gap.at[0], gap.at[2])
+    return approach_data(simulation.closest_line, gap.distance, gap.body, clean(gap.obstacle), tip)
 
 
 def _room(wanted: MillWork) -> Data:

@@ -2,14 +2,12 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator
 from typing import Any
 
-from cam.geometry.path import Point
 from cam.picture.draft import clean
-from cam.picture.page_turning import Data, path_data, short
-from cam.picture.refused_square import RefusedSquare, reach, section_shapes
+from cam.picture.page_turning import Data, point_data, shape_data, short
+from cam.picture.refused_square import RefusedSquare, place_on_ray, reach, section_shapes
 from cam.setting.square import across_at, largest_that_passes
 
 
@@ -18,15 +16,13 @@ def refused_data(refused: RefusedSquare) -> Data:
     shapes = list(section_shapes(refused.task))
     far = 1.25 * max(s.high.z for s in shapes)
     room = [short(v) for v in (-far, -far, far, far)]
-    nothing: list[Any] = []
     return {
         "kind": "end-on", "key": "square-refused", "title": f"{clean(refused.task.square.name)}, refused",
         "note": "Nothing is planned: the square as it was asked for, end-on at its shoulder, where it is largest.",
-        "fixes": "", "number": 0, "end": "", "right": "", "datum": "", "file": "", "lines": nothing, "unread": 0,
-        "tools": {}, "obstacles": nothing, "still": [[s.style, path_data(s.chain, close=s.solid)] for s in shapes],
-        "wanted": "", "sections": nothing, "clearance": 0, "motions": nothing, "near": nothing, "moments": nothing,
-        "metal": None, "changes": nothing, "findings": nothing, "closest": None, "fixed": None, "unchecked": "",
-        "named": list(_named(refused)), "whole": room, "beside": room,
+        "fixes": "", "number": 0, "end": "", "right": "", "datum": "", "file": "", "lines": [], "unread": 0,
+        "tools": {}, "obstacles": [], "still": shape_data(shapes), "wanted": "", "sections": [], "clearance": 0,
+        "motions": [], "near": [], "moments": [], "metal": None, "changes": [], "findings": [], "closest": None,
+        "fixed": None, "unchecked": "", "named": list(_named(refused)), "whole": room, "beside": room,
     }  # fmt: skip
 
 
@@ -46,5 +42,4 @@ def _named(refused: RefusedSquare) -> Iterator[list[Any]]:
 
 
 def _at(ray: float, radius: float) -> list[float | None]:
-    point = Point(radius * math.sin(math.radians(ray)), radius * math.cos(math.radians(ray)))
-    return [short(point.z), short(point.x)]
+    return point_data(place_on_ray(ray, radius))

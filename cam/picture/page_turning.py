@@ -6,16 +6,17 @@ Lengths are mm in the setting's axes, X a radius, to a hundredth of a micrometre
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from typing import TYPE_CHECKING, Any
 
-from cam.geometry.path import Arc, Chain, Line, Point, flatten, share_on, sweep_angle
+from cam.geometry.path import Arc, Chain, Point, Segment, bounds, flatten, share_on
 from cam.ground.frozen import Row
-from cam.judge.contact import find_nearest
+from cam.judge.contact import Near, find_nearest
 from cam.judge.envelope import Piece, above_axis, height
 from cam.judge.report import say_tip_only
 from cam.picture.draft import clean
-from cam.picture.scene import danger, rounded, set_scene
+from cam.picture.scene import Shape, danger, path_of, rounded, set_scene
+from cam.picture.sheet import arc_data
 from cam.shop.tool_shape import Body, tool_bodies
 
 if TYPE_CHECKING:
@@ -63,11 +64,11 @@ class Shown(Row):
 
 def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
     """Return all that the script needs of one setting."""
-    setting = shown.planned.setting
-    motions = shown.program.motions if shown.program else ()
-    tools = {t.number: t for t in shop.tools if any(m.tool == t.number for m in motions)}
+    setting, program = shown.planned.setting, shown.program
+    motions = program.motions if program else ()
+    used = {m.tool for m in motions}
+    tools = {t.number: t for t in shop.tools if t.number in used}
     scene = set_scene(shown.planned, shop, None, None)
-    still = [[s.style, path_data(s.chain, close=s.solid)] for s in scene.below if s.style in STILL]
     return {
         "kind": "turning",
         "key": shown.key,
@@ -80,14 +81,14 @@ def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
         "datum": clean(setting.datum_words),
         "file": clean(shown.file),
         "lines": plain_lines(shown.text),
-        "unread": min((p.where.line for p in shown.program.problems), default=0) if shown.program else 0,
+        "unread": first_unread(program) if program else 0,
         "tools": {str(n): _tool(t) for n, t in sorted(tools.items())},
-        "obstacles": [[o.name, [_point(p) for p in o.polygon]] for o in setting.obstacles],
-        "still": still,
+        "obstacles": [[o.name, list(map(point_data, o.polygon))] for o in setting.obstacles],
+        "still": shape_data(s for s in scene.below if s.style in STILL),
         "wanted": path_data(setting.most),
         "sections": list(_sections(setting, part)),
         "clearance": short(float(shop.lathe.contact_clearance)),
-        "motions": [_motion(m) for m in motions],
+        "motions": list(map(_motion, motions)),
         "near": list(_nearness(shown, tools)),
         "moments": [[short(m.seconds), int(m.cuts)] for m in shown.moments[1:]],
         **_metal(shown),
@@ -105,6 +106,11 @@ def _sections(setting: Setting, part: Part) -> Iterator[list[Any]]:
             yield [clean(section.name), short(ends[0]), short(ends[1]), int(section.name in mine)]
 
 
+def first_unread(program: Program) -> int:
+    """Return the first line of a program that cannot be read; 0 for none."""
+    return min((p.where.line for p in program.problems), default=0)
+
+
 def plain_lines(text: str) -> list[str]:
     """Return the lines of a program, cleaned where they hold more than plain ASCII."""
     return [line if line.isascii() and line.isprintable() else clean(line) for line in text.splitlines()]
@@ -118,8 +124,14 @@ def short(value: float) -> float | None:
     return int(number) if number == int(number) else number
 
 
-def _point(point: Point) -> list[float | None]:
+def point_data(point: Point) -> list[float | None]:
+    """Return the two coordinates of a point."""
     return [short(point[0]), short(point[1])]
+
+
+def shape_data(shapes: Iterable[Shape]) -> list[list[str]]:
+    """Return style and path data of each shape."""
+    return [[s.style, path_data(s.chain, close=s.solid)] for s in shapes]
 
 
 # ---- shapes ----------------------------------------------------------------------------------------
@@ -132,22 +144,16 @@ def path_data(chain: Chain, *, close: bool = False) -> str:
     for piece in chain:
         if piece.start != at:
             parts.append(f"M{_place(piece.start)}")
-        parts.append(_arc(piece) if isinstance(piece, Arc) else f"L{_place(piece.end)}")
+        if isinstance(piece, Arc):
+            parts.append(arc_data(piece, f"{short(piece.radius)}", _place))
+        else:
+            parts.append(f"L{_place(piece.end)}")
         at = piece.end
     return "".join(parts) + ("Z" if close and parts else "")
 
 
 def _place(point: Point) -> str:
     return f"{short(point[0])} {short(-point[1])}"
-
-
-def _arc(arc: Arc) -> str:
-    """Return an arc, which turns alike on the page and in the half-section; SVG's sweep flag 0 is counter-clockwise."""
-    sweep, r = sweep_angle(arc), short(arc.radius)
-    if sweep > 2.0 * math.pi - 1e-6:
-        far = Point(2 * arc.centre.z - arc.start.z, 2 * arc.centre.x - arc.start.x)
-        return _arc(Arc(arc.start, far, arc.centre, arc.turn)) + _arc(Arc(far, arc.end, arc.centre, arc.turn))
-    return f"A{r} {r} 0 {int(sweep > math.pi)} {0 if arc.turn > 0 else 1} {_place(arc.end)}"
 
 
 def _tool(tool: Tool) -> Data:
@@ -167,8 +173,8 @@ def _body(body: Body) -> Data:
         "name": clean(body.name),
         "cuts": int(body.cuts),
         "round": short(body.round),
-        "core": [_point(p) for p in body.polygon],
-        "corners": [_point(p) for p in corners],
+        "core": [point_data(p) for p in body.polygon],
+        "corners": [point_data(p) for p in corners],
         "path": path_data(outline, close=True),
     }
 
@@ -176,28 +182,20 @@ def _body(body: Body) -> Data:
 # ---- motions ---------------------------------------------------------------------------------------
 
 
+def motion_row(motion: Motion, places: Sequence[float], surface_speed: float | None = None) -> list[Any]:
+    """Return line, kind, tool, places of start and end, mm; then what it says of feed and spindle."""
+    row: list[Any] = [motion.line, motion.kind, motion.tool, *(short(v) if motion.system else None for v in places)]
+    feed, speed = (None if v is None else short(v) for v in (motion.feed, surface_speed))
+    return [*row, feed, motion.feed_mode, short(motion.rpm), motion.spindle, speed]
+
+
 def _motion(motion: Motion) -> list[Any]:
-    """Return line, kind, tool, start and end (z, x); then what it says of feed and spindle; centre, turn of an arc."""
-    row: list[Any] = [motion.line, motion.kind, motion.tool]
+    """Return a motion's row, start and end as z and x; of an arc centre and turn too."""
     places = (motion.start.z, motion.start.x, motion.end.z, motion.end.x)
-    row += [short(v) if motion.system else None for v in places]
-    row += [short(motion.feed) if motion.feed is not None else None, motion.feed_mode, short(motion.rpm)]
-    row += [motion.spindle, short(motion.surface_speed) if motion.surface_speed is not None else None]
+    row = motion_row(motion, places, motion.surface_speed)
     if motion.kind == "arc" and motion.centre is not None and motion.plane == 18:
         row += [short(motion.centre.z), short(motion.centre.x), motion.turn]
     return row
-
-
-def path_of(motion: Motion) -> Line | Arc | None:
-    """Return the motion in the half-section; None for one that stays, or that the text has not said whole."""
-    start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
-    if motion.kind not in ("rapid", "line", "arc") or not motion.system:
-        return None
-    if not all(map(math.isfinite, (*start, *end))):
-        return None
-    if motion.kind == "arc" and motion.centre is not None and motion.plane == 18:
-        return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
-    return None if start == end else Line(start, end)
 
 
 def _nearness(shown: Shown, tools: dict[int, Tool]) -> Iterator[list[Any] | None]:
@@ -205,23 +203,25 @@ def _nearness(shown: Shown, tools: dict[int, Tool]) -> Iterator[list[Any] | None
 
     A motion that came nearer to the work than to those has the same of the work too, and the two nearest points.
     """
-    if shown.program is None:
-        return
-    ways = ((number, motion.tool, path_of(motion)) for number, motion in enumerate(shown.program.motions))
-    paths = {number: (tool, path) for number, tool, path in ways if path}
+    motions = shown.program.motions if shown.program is not None else ()
+    said = {number: m for number, m in enumerate(motions) if m.system and m.kind != "thread"}
+    paths = {number: (m.tool, path) for number, m in said.items() if (path := path_of(m))}
     nears = find_nearest(tools.values(), shown.planned.setting.obstacles, paths)
-    approaches = {m.number: m.approach for m in shown.moments}
-    for number, motion in enumerate(shown.program.motions):
-        path, near = path_of(motion), nears.get(number)
-        row: list[Any] = [None] * 4
-        if path and near is not None:
-            body, obstacle = near.pair.body.name, near.pair.obstacle.name
-            row = [short(near.distance), body, obstacle, short(share_on(path, near.tip))]
-        work = approaches.get(number)
-        if path and work is not None and work.obstacle == "work":
-            row += [short(work.distance), work.body, short(share_on(path, work.tip))]
-            row += [*_point(work.on_tool), *_point(work.on_obstacle)]
-        yield row if any(v is not None for v in row) else None
+    approaches = {m.number: m.approach for m in shown.moments if m.approach and m.approach.obstacle == "work"}
+    for number in range(len(motions)):
+        near, work = nears.get(number), approaches.get(number)
+        yield _near_row(paths[number][1], near, work) if number in paths and (near or work) else None
+
+
+def _near_row(path: Segment, near: Near | None, work: Approach | None) -> list[Any]:
+    row: list[Any] = [None] * 4
+    if near:
+        body, obstacle = near.pair.body.name, near.pair.obstacle.name
+        row = [short(near.distance), body, obstacle, short(share_on(path, near.tip))]
+    if work:
+        row += [short(work.distance), work.body, short(share_on(path, work.tip))]
+        row += [*point_data(work.on_tool), *point_data(work.on_obstacle)]
+    return row
 
 
 # ---- metal -----------------------------------------------------------------------------------------
@@ -269,8 +269,8 @@ def _judged(simulation: Simulation | None) -> Data:
     found = sorted(simulation.findings, key=danger)
     return {
         "findings": [finding_data(f) for f in found],
-        "closest": _approach(simulation.closest),
-        "fixed": _approach(simulation.closest_fixed),
+        "closest": _nearest(simulation.closest),
+        "fixed": _nearest(simulation.closest_fixed),
         "unchecked": say_tip_only(simulation.tip_only),
         "gouge": short(simulation.gouge),
         "uncut": short(simulation.uncut),
@@ -284,35 +284,29 @@ def finding_data(finding: Finding) -> Data:
         "kind": finding.kind,
         "what": clean(finding.what),
         "amount": short(finding.amount),
-        "at": None if finding.at is None else _point(finding.at),
-        "tip": None if finding.tip is None else _point(finding.tip),
+        "at": None if finding.at is None else point_data(finding.at),
+        "tip": None if finding.tip is None else point_data(finding.tip),
         "obstacle": clean(finding.obstacle),
     }
 
 
-def _approach(near: Approach | None) -> Data | None:
-    if near is None:
-        return None
-    return {
-        "line": near.line,
-        "distance": short(near.distance),
-        "body": near.body,
-        "obstacle": near.obstacle,
-        "tip": _point(near.tip),
-    }
+def _nearest(near: Approach | None) -> Data | None:
+    return None if near is None else approach_data(near.line, near.distance, near.body, near.obstacle, near.tip)
+
+
+def approach_data(line: int, distance: float, body: str, obstacle: str, tip: Point) -> Data:
+    """Return a closest approach as the page has it."""
+    return {"line": line, "distance": short(distance), "body": body, "obstacle": obstacle, "tip": point_data(tip)}
 
 
 def _room(shown: Shown) -> Data:
     """Return what the first look takes in, and the end by the centre: [least z, least x, greatest z, greatest x]."""
     setting = shown.planned.setting
-    faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
-    noses = [min(p.z for p in o.polygon) for o in setting.obstacles]
-    places = [p.z for piece in setting.stock for p in (piece.start, piece.end)]
-    low, high = min(places), max(places)
+    faces, noses = ([most(p.z for p in o.polygon) for o in setting.obstacles] for most in (max, min))
+    low, _, high, radius = bounds(setting.stock)
     beside = 0.8 * (high - low)  # so that the work fills over half of the width; more at the end that is turned
     left = max(min([setting.head_z, *faces]) - 4.0, low - 0.35 * beside)
     right = min(max([setting.stock_end_z + 8.0, *noses]) + 5.0, high + 0.65 * beside)
-    radius = max(max(p.start.x, p.end.x) for p in setting.stock)
     small = setting.turned[0].radius_near if setting.turned else radius
     look = max(3.0 * small, 4.0)
     return {

@@ -5,13 +5,22 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
-from cam.geometry.path import Line, Point
+from cam.geometry.path import Point, bounds
 from cam.judge.model import Simulation
 from cam.judge.report import say_tip_only
 from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces
-from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width, wrap
+from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit, text_width
 from cam.picture.labels import label, label_beside, label_size
-from cam.picture.margins import draw_axes, draw_corner_bar, draw_ends, draw_legend, draw_strip, draw_title
+from cam.picture.margins import (
+    ROOM,
+    draw_axes,
+    draw_corner_bar,
+    draw_ends,
+    draw_head,
+    draw_legend,
+    draw_strip,
+    draw_title,
+)
 from cam.picture.marks import (
     dimension,
     find_spots,
@@ -21,10 +30,11 @@ from cam.picture.marks import (
     mark_findings,
     name_solids,
     pair_words,
+    place_of,
     seen_boxes,
 )
 from cam.picture.scene import Scene, Shape
-from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, paper, scale_at_most
+from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, scale_at_most, straight, view_about
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 
@@ -42,15 +52,15 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
     draft = Draft(f"{setting.number}")
     view = main_view(scene)
     rows = _head(draft, plan, scene, simulation)
-    open_window(draft, view, lambda piece: _look(scene, piece))
+    open_window(draft, view, lambda piece: look((*scene.below, *scene.tool, *scene.overlap), piece))
     draw_axes(draft, view, unit)
     draw_ends(draft, view, "headstock", "tailstock" if setting.tail_centre is not None else "free end", unit)
     draw_strip(draft, view, plan, setting)
     details = list(details_of(scene, view))
     outlines = [outline_detail(draft, view, window) for _, window in details]
     if simulation and simulation.findings:
-        spots = find_spots(view, scene)
-        list_findings(draft, view, simulation, spots, scene.places)
+        spots = find_spots(view, scene.findings)
+        list_findings(draft, view, simulation.findings, spots, scene.places)
         mark_findings(draft, view, spots, 2.6)
     elif scene.shown:
         lead_to(draft, view, scene, unit)
@@ -61,22 +71,18 @@ def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulati
         _detail(draft, view, scene, window, f"detail {k}: {name}", unit)
     draw_legend(draft, scene, simulation)
     above = len([s for s in plan.settings if s.setting.number < setting.number])
-    label = clean(" ".join(rows))
-    name, marks = f"setting-{setting.number}", [*draft.plates, *draft.marks]
-    return name, paper(HEIGHT * above), label, draft.frames, marks, draft.texts
+    return draft.panel(f"setting-{setting.number}", HEIGHT * above, " ".join(rows))
 
 
 def main_view(scene: Scene) -> BrokenView:
     """Return the view of the setting, from catch plate or chuck to tailstock, broken so that the part is large."""
     setting = scene.setting
-    faces = [max(p.z for p in o.polygon) for o in setting.obstacles]
-    noses = [min(p.z for p in o.polygon) for o in setting.obstacles]
+    faces, noses = ([most(p.z for p in o.polygon) for o in setting.obstacles] for most in (max, min))
     ends = (min([setting.head_z, *faces]) - 5.0, max([setting.stock_end_z + 6.0, *noses]) + 5.0)
-    radius = max(max(p.start.x, p.end.x) for p in setting.stock)
-    places = [p.z for piece in setting.stock for p in (piece.start, piece.end)]
+    low, _, high, radius = bounds(setting.stock)
     marked = [p for near in (scene.shown, scene.other) if near is not None for p in (near.on_tool, near.on_obstacle)]
-    marked += [f.at or f.tip for f in scene.findings if f.at or f.tip]  # type: ignore[misc]
-    part = (min(places), max(places))
+    marked += map(place_of, scene.findings)
+    part = (low, high)
     frame, most, tall = MAIN, MAIN.height / (1.9 * radius + 3.0), 0.0
     if most * (part[1] - part[0]) < HALF * MAIN.width:  # a stubby part: less is shown over it and under the axis
         tall = max([radius, *(p.x for p in marked if p.x < 1.3 * radius)]) + 1.5
@@ -109,32 +115,15 @@ def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None)
     """Write title, how the work is held, datum and verdict; return the sentences for readers who cannot see it."""
     setting = scene.setting
     title = f"setting {setting.number} of {plan.count}: the {setting.end} end is turned"
-    room = 186.0
-    left = room - text_width(f" - {title}", SIZES["title"], bold=True)
-    name = fit(clean(plan.part.name), SIZES["title"], left, bold=True)
-    draft.write("title", 8, 13, f"{name} - {title}")
-    rows = [_holding(setting), setting.datum_words]
-    lines = [line for row in rows for line in whole_sentences(clean(row), room)]
-    for k, line in enumerate(lines):
-        draft.write("text", 8, 17.9 + 3.4 * k if len(lines) < 4 else 17.4 + 3.0 * k, line)
-    said, detail = _verdict(scene, simulation, plan.part.unit)
+    room = ROOM - text_width(f" - {title}", SIZES["title"], bold=True)
+    name = fit(clean(plan.part.name), SIZES["title"], room, bold=True)
+    rows, (said, detail) = [_holding(setting), setting.datum_words], _verdict(scene, simulation, plan.part.unit)
     refused = simulation is not None and bool(simulation.findings)
-    draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
-    draft.write("verdict", 203, 13.2, said)
-    for k, line in enumerate(wrap(clean(detail), SIZES["small"], 83)[:2]):
-        draft.write("small", 203, 17.2 + 3.1 * k, line)
+    draw_head(draft, f"{name} - {title}", rows, (said, detail), refused=refused)
     unknown = say_tip_only(simulation.tip_only) if simulation is not None else ""
     if unknown:
         draft.write("small", 203, 25.0, unknown)
     return [f"{name}, {title}.", *rows, f"{said}. {detail}.", *([f"{unknown}."] if unknown else [])]
-
-
-def whole_sentences(text: str, room: float) -> list[str]:
-    """Return as many whole sentences as fit into two lines; the beginning of one that does not fit by itself."""
-    kept = text
-    while len(lines := wrap(kept, SIZES["text"], room)) > 2 and ". " in kept:
-        kept = kept[: kept.rindex(". ")]
-    return lines if len(lines) <= 2 else [lines[0], fit(" ".join(lines[1:]), SIZES["text"], room)]
 
 
 def _holding(setting: Setting) -> str:
@@ -172,27 +161,27 @@ def _verdict(scene: Scene, simulation: Simulation | None, unit: str) -> tuple[st
 # ---- window contents -------------------------------------------------------------------------------
 
 
-def _look(scene: Scene, view: View) -> tuple[Layer, ...]:
-    """Return everything seen through a window, from the back to the front."""
-    layers: list[Layer] = []
-    for item in (*scene.below, *scene.tool, *scene.overlap):
-        layers += drawn(item, view)
-    layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
-    layers.append(("datum", view.draw((Line(Point(0, view.bottom_x), Point(0, view.top_x)),))))
-    return tuple(layers)
+def look(shapes: Iterable[Shape], view: View) -> tuple[Layer, ...]:
+    """Return shapes as they are seen through a window, from the back to the front, then axis and datum."""
+    return (*drawn(shapes, view), ("axis", view.axis()), ("datum", view.datum()))
 
 
-def drawn(item: Shape, view: View) -> Iterator[Layer]:
-    """Return a shape through a window: its area, its hatching, its edge."""
-    if not view.sees(item.low, item.high):
-        return
-    yield item.style, view.draw(item.chain, close=item.solid)
-    if item.style in HATCHES:
-        spacing, rise = HATCHES[item.style]
-        lines = hatch(view.outline(item.chain), spacing, rise, view.frame)
-        if lines:
-            yield f"{item.style}-hatch", lines
-        yield f"{item.style}-edge", view.draw(item.chain, close=True)
+def drawn(shapes: Iterable[Shape], view: View) -> Iterator[Layer]:
+    """Return shapes through a window, each with its area, its hatching, its edge."""
+    for item in shapes:
+        if not view.sees(item.low, item.high):
+            continue
+        yield item.style, view.draw(item.chain, close=item.solid)
+        if item.style in HATCHES:
+            if lines := hatch(view.outline(item.chain), *HATCHES[item.style], view.frame):
+                yield f"{item.style}-hatch", lines
+            yield f"{item.style}-edge", view.draw(item.chain, close=True)
+
+
+def crossed(view: View, far: float) -> Iterator[Layer]:
+    """Return two lines that cross on the axis of work seen end-on, each so far both ways, mm."""
+    for z, x in ((far, 0.0), (0.0, far)):
+        yield "axis", view.draw(straight((-z, -x), (z, x)))
 
 
 # ---- details ---------------------------------------------------------------------------------------
@@ -209,38 +198,44 @@ def details_of(scene: Scene, main: Window) -> Iterator[tuple[str, View]]:
     name = "the end beside the tailstock" if setting.tail_centre is not None else "the free end"
     if scale > main.scale:
         yield name, View(frame, scale, left, frame.bottom - below * scale)
-    frame = DETAILS[1]
     if scene.findings:
-        worst = scene.findings[0]
-        at = worst.at if worst.at is not None else worst.tip
-        assert at is not None  # findings of a scene have a place
-        yield "the worst place", _window(frame, at, worst.amount, main)
+        yield "the worst place", magnified(place_of(scene.findings[0]), scene.findings[0].amount, main)
     elif scene.shown is not None:
         a, b = scene.shown.on_tool, scene.shown.on_obstacle
-        middle = Point((a.z + b.z) / 2, (a.x + b.x) / 2)
         across = (abs(a.z - b.z), abs(a.x - b.x))
-        yield f"nearest to the {scene.shown.obstacle}", _window(frame, middle, scene.shown.distance, main, across)
+        yield f"nearest to the {scene.shown.obstacle}", magnified(between(a, b), scene.shown.distance, main, across)
 
 
-def _window(frame: Rect, at: Point, size: float, main: Window, across: tuple[float, float] = (0.0, 0.0)) -> View:
-    """Return a window about a place in which size mm shows as about 10 mm of paper, within reason.
+def between(a: Point, b: Point) -> Point:
+    """Return the middle of two places."""
+    return Point((a.z + b.z) / 2, (a.x + b.x) / 2)
+
+
+def magnified(at: Point, size: float, main: Window, across: tuple[float, float] = (0.0, 0.0)) -> View:
+    """Return the second detail about a place, in which size mm shows as about 10 mm of paper, within reason.
 
     Args:
         across: what the window must hold along Z and along X with room beside, mm.
     """
-    wide, tall = ((frame.width - EDGE) / max(across[0], 0.05), (frame.height - EDGE) / max(across[1], 0.05))
-    scale = scale_at_most(min(max(10.0 / max(abs(size), 0.05), 2.5 * main.scale), 25.0, wide, tall))
-    return View(frame, scale, at.z - frame.width / 2 / scale, frame.top + frame.height / 2 + at.x * scale)
+    room = DETAILS[1].width - EDGE, DETAILS[1].height - EDGE
+    most = (paper / max(mm, 0.05) for paper, mm in zip(room, across, strict=True))
+    scale = scale_at_most(min(max(10.0 / max(abs(size), 0.05), 2.5 * main.scale), 25.0, *most))
+    return view_about(DETAILS[1], scale, at)
 
 
-def _detail(draft: Draft, main: BrokenView, scene: Scene, view: View, title: str, unit: str) -> None:
-    draft.window(view, _look(scene, view))
+def open_detail(draft: Draft, view: View, layers: tuple[Layer, ...], title: str, unit: str) -> None:
+    """Open a magnified window with its title and scale; no label may lie on its axis."""
+    draft.window(view, layers)
     draw_title(draft, view, title)
     draw_corner_bar(draft, view, unit)
     draft.rules.append(((view.frame.left, view.axis_y), (view.frame.right, view.axis_y)))
+
+
+def _detail(draft: Draft, main: BrokenView, scene: Scene, view: View, title: str, unit: str) -> None:
+    open_detail(draft, view, look((*scene.below, *scene.tool, *scene.overlap), view), title, unit)
     draft.rules.append(((view.across(0.0), view.frame.top), (view.across(0.0), view.frame.bottom)))
     if scene.findings:
-        mark_findings(draft, view, find_spots(main, scene), 5.0)
+        mark_findings(draft, view, find_spots(main, scene.findings), 5.0)
     elif scene.shown is not None:
         covers = seen_boxes(view, (*scene.below, *scene.tool))
         text = length_words(scene.shown.distance, unit)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from itertools import pairwise
 
 from cam.geometry.path import Line, Point
 from cam.ground.units import show_length
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, Edge
 from cam.part.model import Section
-from cam.picture.draft import BOLD, SIZES, Draft, Layer, Panel, clean, fit
+from cam.picture.draft import BOLD, SIZES, Draft, Layer, clean, fit
 from cam.picture.margins import draw_axes, draw_ends, number_row
 from cam.picture.plot import render_sheets
-from cam.picture.scene import mirror_x
+from cam.picture.scene import mirror_x, ring
 from cam.picture.sheet import HATCHES, Rect, View, hatch, scale_at_most
 from cam.setting.finished import trace
 
@@ -39,23 +40,16 @@ def draw_part(part: Solved) -> str:
     draft.window(view, _look(sections, part, view))
     title = fit(clean(part.name), SIZES["title"], 270.0, bold=True)
     draft.write("title", 8, 13, title)
-    stock = part.stock
-    about = (
-        f"{stock.material}, \u00f8 {stock.diameter.text} x {stock.length.text}; held {_held(part)}; the finished part"
-    )
+    stock, method = part.stock, part.holding.method
+    held = method if method == "between centres" else f"in a {method}"
+    about = f"{stock.material}, \u00f8 {stock.diameter.text} x {stock.length.text}; held {held}; the finished part"
     draft.write("text", 8, 18.5, fit(clean(about), SIZES["text"], 270.0))
     draw_axes(draft, view, part.unit)
     draw_ends(draft, view, "A end", "B end", part.unit)
     _number(draft, view, sections)
     _draw_table(draft, part)
-    label = clean(f"{title}. {about}. " + " ".join(". ".join(_row(s, k, part)) for k, s in enumerate(part.sections, 1)))
-    panel: Panel = ("part", "0", label, draft.frames, [*draft.plates, *draft.marks], draft.texts)
-    return render_sheets(part.name, [panel])
-
-
-def _held(part: Solved) -> str:
-    method = part.holding.method
-    return method if method == "between centres" else f"in a {method}"
+    rows = (". ".join(_row(s, k, part)) for k, s in enumerate(part.sections, 1))
+    return render_sheets(part.name, [draft.panel("part", 0.0, " ".join([f"{title}. {about}.", *rows]))])
 
 
 def _lay_out(part: Solved) -> tuple[Section, ...]:
@@ -82,22 +76,22 @@ def _look(sections: tuple[Section, ...], part: Solved, view: View) -> tuple[Laye
     """Return the part through the window: the lower half as it is seen, the upper in section."""
     chain = trace(sections)
     spacing, rise = HATCHES["work"]
+    outline = view.draw(chain, close=True)
     layers = [
         ("mirror", view.draw(mirror_x(chain), close=True)),
-        ("work", view.draw(chain, close=True)),
+        ("work", outline),
         ("work-hatch", hatch(view.outline(chain), spacing, rise, view.frame)),
-        ("work-edge", view.draw(chain, close=True)),
+        ("work-edge", outline),
     ]
-    for k, section in enumerate(sections[1:], 1):
-        size = min(sections[k - 1].diameter_b, section.diameter_a) / 2
+    for before, section in pairwise(sections):
+        size = min(before.diameter_b, section.diameter_a) / 2
         layers.append(("mirror", view.draw((Line(Point(section.start, -size), Point(section.start, 0.0)),))))
     for section, given in zip(sections, part.sections, strict=True):
         if math.isnan(given.length):
             a, b, r = section.start, section.end, section.thickest / 2
-            corners = [Point(a, 0.0), Point(a, r), Point(b, r), Point(b, 0.0)]
-            edges = tuple(Line(p, q) for p, q in zip(corners, [*corners[1:], corners[0]], strict=True))
-            layers.append(("guess", view.draw(edges, close=True)))
-    layers.append(("axis", view.draw((Line(Point(view.left_z, 0), Point(view.right_z, 0)),))))
+            corners = (Point(a, 0.0), Point(a, r), Point(b, r), Point(b, 0.0))
+            layers.append(("guess", view.draw(ring(corners), close=True)))
+    layers.append(("axis", view.axis()))
     return tuple(layers)
 
 

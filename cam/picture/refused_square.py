@@ -5,18 +5,18 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from itertools import groupby
 
 from cam.geometry.path import Point
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem
 from cam.mill.plan_square import SquareTask
 from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
-from cam.picture.margins import draw_corner_bar, draw_rows, draw_title
+from cam.picture.margins import draw_corner_bar, draw_rows, draw_title, draw_verdict
 from cam.picture.marks import size_words
-from cam.picture.mill_panel import circle
-from cam.picture.panel import drawn
-from cam.picture.scene import Shape, ring, shape
-from cam.picture.sheet import Rect, View, paper, scale_at_most, straight
+from cam.picture.panel import crossed, drawn
+from cam.picture.scene import Shape, circle, ring, shape
+from cam.picture.sheet import Rect, scale_at_most, view_about
 from cam.setting.square import Square, across_at, largest_that_passes
 
 FRAME = Rect(84, 31.5, 120, 130)
@@ -50,27 +50,22 @@ def reach(square: Square, ray: float) -> float:
 def outline_at_shoulder(square: Square, within: float = math.inf) -> list[Point]:
     """Return the section at the shoulder, seen from the tip, flat 1 on top, no farther out than within, mm."""
     rays = [360.0 * k / RAYS for k in range(RAYS)]
-    return [_at(ray, min(reach(square, ray), within)) for ray in rays]
+    return [place_on_ray(ray, min(reach(square, ray), within)) for ray in rays]
 
 
-def _at(ray: float, radius: float) -> Point:
+def place_on_ray(ray: float, radius: float) -> Point:
+    """Return the place at a radius on a ray, degrees from the middle of flat 1."""
     return Point(radius * math.sin(math.radians(ray)), radius * math.cos(math.radians(ray)))
 
 
 def beyond(square: Square, radius: float) -> list[list[Point]]:
     """Return what of the section at the shoulder lies beyond a circle: a piece for each corner that does."""
     most = square.blank / 2
-    pieces: list[list[tuple[float, float]]] = []
-    last = False
-    for k in range(RAYS + 1):  # from the middle of flat 1, where nothing can lie beyond that the flat does not pass
-        ray = 360.0 * k / RAYS
-        out = min(reach(square, ray), most)
-        if out > radius + 1e-9:
-            if not last:
-                pieces.append([])
-            pieces[-1].append((ray, out))
-        last = out > radius + 1e-9
-    return [[*(_at(r, o) for r, o in piece), *(_at(r, radius) for r, _ in reversed(piece))] for piece in pieces]
+    rays = (360.0 * k / RAYS for k in range(RAYS + 1))  # from the middle of flat 1, which can lie beyond nothing
+    ends = [(ray, min(reach(square, ray), most)) for ray in rays]
+    pieces = [list(group) for far, group in groupby(ends, key=lambda end: end[1] > radius + 1e-9) if far]
+    at = place_on_ray
+    return [[*(at(r, out) for r, out in piece), *(at(r, radius) for r, _ in reversed(piece))] for piece in pieces]
 
 
 def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) -> Panel:
@@ -85,37 +80,29 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
     across = size_words(across_at(square, 0.0), unit)
     said = f"end-on at the shoulder, where it is largest, {across} across flats; nothing is planned"
     draft.write("text", 8, 18.5, said)
-    draft.box("refused", Rect(200, 7.5, 89, 14))
-    draft.write("verdict", 203, 13.2, "REFUSED")
-    draft.write("small", 203, 17.2, "no program is written for the mill")
+    draw_verdict(draft, ("REFUSED", "no program is written for the mill"), refused=True)
     shapes = list(section_shapes(refused.task))
     widest = 2.2 * max(s.high.z for s in shapes)
     scale = scale_at_most(min(FRAME.width, FRAME.height) / widest)
-    view = View(FRAME, scale, -FRAME.width / 2 / scale, FRAME.top + FRAME.height / 2)
-    layers = [layer for item in shapes for layer in drawn(item, view)]
-    for ends in (((-widest, 0.0), (widest, 0.0)), ((0.0, -widest), (0.0, widest))):
-        layers.append(("axis", view.draw(straight(*ends))))
-    draft.window(view, tuple(layers))
+    view = view_about(FRAME, scale, Point(0.0, 0.0))
+    draft.window(view, (*drawn(shapes, view), *crossed(view, widest)))
     draw_corner_bar(draft, view, unit)
     draw_title(draft, view, "from the tip")
     _reasons(draft, refused.problems)
     rows = (("work", "finished section at the shoulder"), ("stock", "the round it is cut from"),
             ("wanted", "corners that the round has no metal for"), ("bearing", "the bearing that it must pass"),
             ("overlap", "what does not pass"), ("finish", "the largest that would pass"))  # fmt: skip
-    there = {s.style for s in shapes}
-    draw_rows(draft, [row for row in rows if row[0] in there])
-    label = clean(" ".join([f"{title}.", *(p.what for p in refused.problems)]))
-    return "square", paper(above), label, draft.frames, [*draft.plates, *draft.marks], draft.texts
+    draw_rows(draft, rows, {s.style for s in shapes})
+    return draft.panel("square", above, " ".join([f"{title}.", *(p.what for p in refused.problems)]))
 
 
 def section_shapes(task: SquareTask) -> Iterator[Shape]:
     """Return the section at the shoulder, the round, the bearing, what does not pass it, and the largest that would."""
     square = task.square
     yield shape("work", ring(tuple(outline_at_shoulder(square, square.blank / 2))), solid=True)
-    if square.corners != "round" and max(p.x for p in outline_at_shoulder(square)) > 0:
-        whole = outline_at_shoulder(square)
-        if max(math.hypot(*p) for p in whole) > square.blank / 2 + 1e-6:
-            yield shape("wanted", ring(tuple(whole)))
+    whole = outline_at_shoulder(square)
+    if square.corners != "round" and max(math.hypot(*p) for p in whole) > square.blank / 2 + 1e-6:
+        yield shape("wanted", ring(tuple(whole)))
     yield circle("stock", square.blank)
     if task.bearing is not None:
         pieces = beyond(square, task.bearing / 2)

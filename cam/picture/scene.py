@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping
+from itertools import pairwise
 
 import shapely
 
-from cam.geometry.path import Arc, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
+from cam.geometry.path import Arc, Box, Chain, Line, Point, Polygon, Segment, bounds, flatten, shift
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PROGRAMMED
 from cam.judge.model import Approach, Finding, Simulation
@@ -22,8 +23,6 @@ from cam.shop.tool_shape import tool_bodies
 
 HEAVY = frozenset({"face", "finish", "taper", "groove", "fillet", "edge"})
 """Kinds of pass whose surface stays."""
-
-
 SHOWS = 5e-3
 """Gouges and uncut metal from this size up, mm, get the wanted outline drawn beside what is left."""
 
@@ -51,6 +50,17 @@ def shape(style: str, chain: Chain, *, solid: bool = False, name: str = "") -> S
     """Return a shape with its box."""
     z0, x0, z1, x1 = bounds(chain)
     return Shape(style, chain, Point(z0, x0), Point(z1, x1), solid, name)
+
+
+def box_of(shapes: Iterable[Shape]) -> Box:
+    """Return the least box around shapes."""
+    return bounds(tuple(corner for s in shapes for corner in (s.low, s.high)))
+
+
+def circle(style: str, diameter: float) -> Shape:
+    """Return a circle about the axis."""
+    at = Point(diameter / 2, 0.0)
+    return shape(style, (Arc(at, at, Point(0.0, 0.0), 1),))
 
 
 class Scene(Row):
@@ -86,29 +96,35 @@ def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, prog
         simulation: None where the program has not been judged.
         program: the text that was judged; its motions are drawn. None draws the planned passes.
     """
-    setting = plan.setting
-    tools = {t.number: t for t in shop.tools}
-    findings = simulation.findings if simulation else ()
-    hits = sorted((f for f in findings if f.tip is not None), key=danger)
-    closest = simulation.closest if simulation else None
-    shown = (simulation.closest_fixed if simulation else None) or closest
-    posed = _pose(hits, shown)
-    work = simulation.result if simulation else setting.most
-    tool, overlap = tuple[Shape, ...](), tuple[Shape, ...]()
-    if posed and posed[0] in tools:
-        held, tip = tools[posed[0]], posed[1]
-        tool = tuple(_tool_at(held, tip))
-        overlap = tuple(_overlaps(setting, work, held, tip, hits)) if hits else ()
-    below = (*_work(setting, work, simulation), *_solids(setting), *_paths(plan, tools, program))
-    placed = (*hits, *(f for f in findings if f.tip is None and f.at is not None))
-    other = closest if closest != shown else None
-    places = {}
-    if shop.lathe.by_hand and program is not None:
-        places = _passes(program, [near.line for near in (shown, other, *findings) if near is not None])
-    return Scene(setting, below, tool, overlap, shown, other, placed, places)
+    setting, tools = plan.setting, {t.number: t for t in shop.tools}
+    below = (*_work(setting, simulation), *_solids(setting), *_paths(plan, tools, program))
+    scene = Scene(setting, below, (), (), None, None, ())
+    if simulation is None:
+        return scene
+    scene = _judged(scene, simulation, tools)
+    if not shop.lathe.by_hand or program is None:
+        return scene
+    named = [near.line for near in (scene.shown, scene.other, *simulation.findings) if near is not None]
+    return scene._replace(places=_passes(program, named))
+
+
+def _judged(scene: Scene, simulation: Simulation, tools: Mapping[int, Tool]) -> Scene:
+    """Return the scene with what was found, and the tool at the worst place or at its closest approach."""
+    hits = sorted((f for f in simulation.findings if f.tip is not None), key=danger)
+    placed = (*hits, *(f for f in simulation.findings if f.tip is None and f.at is not None))
+    closest = simulation.closest
+    shown = simulation.closest_fixed or closest
+    scene = scene._replace(shown=shown, other=closest if closest != shown else None, findings=placed)
+    number, tip = _pose(hits, shown)
+    if number not in tools:
+        return scene
+    tool = tools[number]
+    overlap = tuple(_overlaps(scene.setting, simulation.result, tool, tip, hits[0])) if hits else ()
+    return scene._replace(tool=tuple(_tool_at(tool, tip)), overlap=overlap)
 
 
 def _passes(program: Program, lines: Iterable[int]) -> dict[int, str]:
+    """Return in words the pass that each line belongs to."""
     found = {line: pass_at(program, line) for line in lines if line}
     return {line: f"pass {number}" if number else "before the first pass" for line, number in found.items()}
 
@@ -118,17 +134,18 @@ def danger(finding: Finding) -> tuple[bool, float, int]:
     return finding.kind != "contact", -finding.amount, finding.line
 
 
-def _pose(hits: list[Finding], shown: Approach | None) -> tuple[int, Point] | None:
-    """Return number and programmed point of the drawn tool: at the worst finding, else at the approach shown."""
+def _pose(hits: list[Finding], shown: Approach | None) -> tuple[int, Point]:
+    """Return number and programmed point of the drawn tool, at the worst finding or the approach shown; 0 for none."""
     if hits and hits[0].tip is not None:
         return hits[0].tool, hits[0].tip
-    return (shown.tool, shown.tip) if shown is not None else None
+    return (shown.tool, shown.tip) if shown is not None else (0, Point(0.0, 0.0))
 
 
 # ---- work ------------------------------------------------------------------------------------------
 
 
-def _work(setting: Setting, work: Chain, simulation: Simulation | None) -> Iterator[Shape]:
+def _work(setting: Setting, simulation: Simulation | None) -> Iterator[Shape]:
+    work = simulation.result if simulation else setting.most
     yield shape("mirror", mirror_x(work), solid=True)
     yield shape("work", work, solid=True)
     for hole, z, way in ((setting.hole, setting.end_z, -1), (setting.head_hole, setting.head_z, 1)):
@@ -194,13 +211,8 @@ def _whole_centre(setting: Setting, centre: Centre) -> tuple[Chain, Chain]:
     above = whole
     if centre.kind == "half" and flat < r:
         rise = slope * flat_end if flat_end < cone else body
-        above = [
-            (0.0, 0.0),
-            (flat / slope, flat),
-            (flat_end, flat),
-            (flat_end, rise),
-            *(c for c in whole if c[0] > flat_end),
-        ]
+        flattened = [(0.0, 0.0), (flat / slope, flat), (flat_end, flat), (flat_end, rise)]
+        above = [*flattened, *(c for c in whole if c[0] > flat_end)]
     chains = [straight(*((point + z, x) for z, x in (*corners, (reach, 0.0)))) for corners in (above, whole)]
     return chains[0], mirror_x(chains[1])
 
@@ -227,12 +239,16 @@ def ring(polygon: Polygon) -> Chain:
 
 def _paths(plan: SettingPlan, tools: dict[int, Tool], program: Program | None) -> list[Shape]:
     """Return where the nose centre goes: rapids, careful approaches, roughing and finishing cuts."""
-    found: dict[str, dict[tuple[Point, Point], Segment]] = {s: {} for s in ("rapid", "approach", "cut", "finish")}
-    source = _programmed(plan, tools, program) if program is not None else _planned(plan)
-    for style, segment in source:
+    return trodden(_programmed(plan, tools, program) if program is not None else _planned(plan))
+
+
+def trodden(paths: Iterable[tuple[str, Segment]]) -> list[Shape]:
+    """Return what goes on paths, each place but once, style by style."""
+    found: dict[str, dict[tuple[Point, ...], Segment]] = {s: {} for s in ("rapid", "approach", "cut", "finish")}
+    for style, segment in paths:
         key = tuple(Point(round(p.z, 3), round(p.x, 3)) for p in (segment.start, segment.end))
         if key[0] != key[1] or isinstance(segment, Arc):
-            found[style].setdefault((key[0], key[1]), segment)
+            found[style].setdefault(key, segment)
     return [shape(style, tuple(pieces.values())) for style, pieces in found.items() if pieces]
 
 
@@ -253,18 +269,11 @@ def _planned(plan: SettingPlan) -> Iterator[tuple[str, Segment]]:
 
 
 def _pass_pieces(cut: Pass) -> Iterator[tuple[str, Segment]]:
-    for k, (a, b) in enumerate(zip(cut.approach, cut.approach[1:], strict=False), start=1):
+    for k, (a, b) in enumerate(pairwise(cut.approach), start=1):
         yield ("rapid" if k < cut.feed_from else "approach"), Line(a, b)
-    yield from ((style_of(cut), piece) for piece in cut.path)
+    yield from (("finish" if cut.kind in HEAVY else "cut", piece) for piece in cut.path)
     last = cut.path[-1].end if cut.path else cut.approach[-1]
-    for point in cut.leave:
-        yield "rapid", Line(last, point)
-        last = point
-
-
-def style_of(cut: Pass) -> str:
-    """Return the line style of a pass's cutting moves."""
-    return "finish" if cut.kind in HEAVY else "cut"
+    yield from (("rapid", Line(a, b)) for a, b in pairwise((last, *cut.leave)))
 
 
 def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> Iterator[tuple[str, Segment]]:
@@ -272,24 +281,19 @@ def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> 
     planned = [(s, p.end) for cut in plan.passes for s, p in _pass_pieces(cut) if s != "rapid"]
     at = 0
     for motion in program.motions:
-        segment = _segment(motion)
+        segment = path_of(motion)
         if segment is None:
             continue
         style = "rapid"
         if motion.kind != "rapid":
-            match = next((k for k in range(at, min(at + 4, len(planned))) if near(planned[k][1], segment.end)), None)
-            before = "approach" if at == 0 else "cut"  # what is fed before the first pass proves a sense in air
-            style = before if match is None else planned[match][0]
-            at = at if match is None else match + 1
+            style = "approach" if at == 0 else "cut"  # what is fed before the first pass proves a sense in air
+            ahead = enumerate(planned[at : at + 4], start=at + 1)
+            same = ((own, k) for k, (own, end) in ahead if math.dist(end, segment.end) <= AS_PROGRAMMED)
+            style, at = next(same, (style, at))
         yield style, shift((segment,), *_nose(tools.get(motion.tool)))[0]
 
 
-def near(a: Point, b: Point) -> bool:
-    """Tell whether two places are the same but for the rounding of program words."""
-    return math.hypot(a.z - b.z, a.x - b.x) <= AS_PROGRAMMED
-
-
-def _segment(motion: Motion) -> Segment | None:
+def path_of(motion: Motion) -> Segment | None:
     """Return the motion in the half-section; None for one that stays or whose start is not known."""
     if motion.kind not in ("rapid", "line", "arc", "thread"):
         return None
@@ -329,23 +333,24 @@ def rounded(polygon: Polygon, radius: float) -> Chain:
     return tuple(pieces)
 
 
-def _overlaps(setting: Setting, work: Chain, tool: Tool, tip: Point, hits: Sequence[Finding]) -> Iterator[Shape]:
+def _overlaps(setting: Setting, work: Chain, tool: Tool, tip: Point, hit: Finding) -> Iterator[Shape]:
     """Return where the tool at its worst place is inside something that it must not be in."""
-    hit = hits[0]
     targets = [o.polygon for o in setting.obstacles if o.name == hit.obstacle]
-    metal = {"gouge": setting.least, "rapid in metal": setting.stock}.get(hit.kind)
-    if metal is None and not targets and hit.kind == "contact":
-        metal = work
+    cut = {"gouge": setting.least, "rapid in metal": setting.stock}.get(hit.kind)
+    metal = work if cut is None and not targets and hit.kind == "contact" else cut
     if metal is not None:
-        targets.append(tuple(p for piece in metal for p in flatten(piece, 0.005)[1:]))
+        targets.append(_corners(metal, 0.005))
     for body in tool_bodies(tool):
-        if hit.kind in ("gouge", "rapid in metal") and not body.cuts:
+        if cut is not None and not body.cuts:
             continue
-        outline = shift(rounded(body.polygon, body.round), tip.z, tip.x)
-        window = tuple(p for piece in outline for p in flatten(piece, 0.001)[1:])
-        for target in targets:
-            for inside in common(target, shapely.Polygon(window)):
-                yield shape("overlap", ring(inside), solid=True)
+        window = shapely.Polygon(_corners(shift(rounded(body.polygon, body.round), tip.z, tip.x), 0.001))
+        for inside in (piece for target in targets for piece in common(target, window)):
+            yield shape("overlap", ring(inside), solid=True)
+
+
+def _corners(chain: Chain, sagitta: float) -> Polygon:
+    """Return the corners of a closed chain, its arcs as chords that stray no more than a sagitta, mm."""
+    return tuple(p for piece in chain for p in flatten(piece, sagitta)[1:])
 
 
 def common(target: Polygon, window: shapely.Polygon) -> Iterator[Polygon]:

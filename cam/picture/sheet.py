@@ -7,7 +7,7 @@ is a hundredth of that, so that every number in it is whole.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, flatten, sweep_angle
@@ -128,7 +128,7 @@ class View(Row):
                 if start != at:
                     parts.append(f"M{round((start[0] - z0) * per_mm)} {round((x0 - start[1]) * per_mm)}")
                 if isinstance(piece, Arc):
-                    parts.append(self._arc(piece))
+                    parts.append(arc_data(piece, paper(piece.radius * self.scale), self._pair))
                 else:
                     parts.append(f"L{round((end[0] - z0) * per_mm)} {round((x0 - end[1]) * per_mm)}")
                 at = end
@@ -136,22 +136,20 @@ class View(Row):
             raise RangeError("a path leads to a place that is no number") from fault
         return "".join(parts) + ("Z" if close and parts else "")
 
+    def axis(self) -> str:
+        """Return path data of the axis, from side to side."""
+        return self.draw(straight((self.left_z, 0), (self.right_z, 0)))
+
+    def datum(self) -> str:
+        """Return path data of the line at Z 0, from top to bottom."""
+        return self.draw(straight((0, self.bottom_x), (0, self.top_x)))
+
     def _grid(self) -> tuple[float, float, float]:
         """Return Z and X of the paper's left upper corner, and the SVG's units per mm of work."""
         return self.left_z - self.frame.left / self.scale, self.axis_y / self.scale, self.scale * 100.0
 
     def _pair(self, point: Point) -> str:
         return f"{paper(self.across(point[0]))} {paper(self.down(point[1]))}"
-
-    def _arc(self, arc: Arc) -> str:
-        """Return an arc, which turns alike on screen and in half-section; SVG's sweep flag 0 is counter-clockwise."""
-        sweep, r = sweep_angle(arc), paper(arc.radius * self.scale)
-        if sweep > 2.0 * math.pi - 1e-6:
-            far = Point(2 * arc.centre.z - arc.start.z, 2 * arc.centre.x - arc.start.x)
-            halves = (Arc(arc.start, far, arc.centre, arc.turn), Arc(far, arc.end, arc.centre, arc.turn))
-            return "".join(self._arc(half) for half in halves)
-        way = 0 if arc.turn > 0 else 1
-        return f"A{r} {r} 0 {int(sweep > math.pi)} {way} {self._pair(arc.end)}"
 
     def outline(self, chain: Chain) -> list[tuple[float, float]]:
         """Return corners on the paper of a chain that is closed by a line from its end to its start if need be.
@@ -162,6 +160,25 @@ class View(Row):
         for piece in chain:
             corners += [self.place(p) for p in flatten(piece, 0.03 / self.scale)[1:]]
         return corners
+
+
+def view_about(frame: Rect, scale: float, at: Point) -> View:
+    """Return a window with a place in its middle."""
+    return View(frame, scale, at.z - frame.width / 2 / scale, frame.top + frame.height / 2 + at.x * scale)
+
+
+def arc_data(arc: Arc, radius: str, pair: Callable[[Point], str]) -> str:
+    """Return path data of an arc, which turns alike on screen and in half-section; sweep flag 0 is counter-clockwise.
+
+    Args:
+        radius: as it is written. pair: writes a place.
+    """
+    sweep = sweep_angle(arc)
+    if sweep > 2.0 * math.pi - 1e-6:  # SVG has no full circle
+        far = Point(2 * arc.centre.z - arc.start.z, 2 * arc.centre.x - arc.start.x)
+        halves = (Arc(arc.start, far, arc.centre, arc.turn), Arc(far, arc.end, arc.centre, arc.turn))
+        return "".join(arc_data(half, radius, pair) for half in halves)
+    return f"A{radius} {radius} 0 {int(sweep > math.pi)} {0 if arc.turn > 0 else 1} {pair(arc.end)}"
 
 
 def hatch(outline: Sequence[tuple[float, float]], spacing: float, rise: int, within: Rect) -> str:
