@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import Any
 
 from cam.ground.figures import Figures
 from cam.part.screw import Wheels, best_wire, over_wires, pitch_limits, shank_of, tip_radius
@@ -16,13 +17,13 @@ from cam.setting.threaded import train_for
 from cam.shop.model import Lathe, Tool
 from posts.dials import FACTORS
 from posts.hook_page import MACHINE_FIRST, hook_blocks
-from posts.pages.blocks import Block, FigureTable, Head, MeasureBlock, Page, PageKind, Words
+from posts.pages.blocks import Block, FigureTable, MeasureBlock, Page, PageKind
 from posts.pages.cuts import scales_of
 from posts.pages.dial_words import x_dial
 from posts.pages.figures import between, finest
 from posts.pages.foot import foot_of, in_both
-from posts.pages.lists import told
 from posts.pages.readings import SlideReading, SlideScale
+from posts.pages.script import blocks_of
 from posts.wording import number, plain
 
 LEFT = 0.5
@@ -98,21 +99,23 @@ def things_wanted(plan: Plan, figures: Figures) -> list[str]:
 
 
 def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
-    thread = screwed.thread
-    yield Words(words=f"{thread.name}, right-hand, on {plain(screwed.section)}.", mark="")
-    yield FigureTable(heads=("", ""), align="ll", rows=tuple(_sizes(screwed, figures)))
+    """Return the page of one thread: how it is cut, by die, by hand with change wheels or by the program; its size."""
+    thread, zero = screwed.thread, over_wires(screwed.thread, 0.0, 0.0)
     wanted = next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None)
-    if screwed.by == "die":
-        yield from _by_die(plan, screwed, figures)
-    elif wanted is not None:
-        yield from _by_wheels(plan, wanted, figures)
-    else:
-        yield Head(words="BY THE PROGRAM")
-        yield told(
-            "The passes are rows of setting 1, by program; the stop to measure is after the last of them."
-        )
-        yield told("A pass that was broken off may be run again from its N line: every one starts at the same place.")
-    yield from _measuring(screwed, figures)
+    own: dict[str, Iterable[Block]] = {
+        "sizes": [FigureTable(heads=("", ""), align="ll", rows=tuple(_sizes(screwed, figures)))],
+        "over wires": [_over_wires(thread, figures)],
+    }
+    wheels = None
+    if wanted is not None and screwed.by != "die":
+        tool, depths = by_hand(plan.shop, wanted)
+        wheels = _wheels(plan, wanted, figures) | {"tool": tool}
+        own["depths"] = _depths(plan, wanted, tool, depths, figures)
+    return blocks_of(
+        "screw", own, off=False, thread=thread, screwed=screwed, dies=plan.shop.dies, figures=figures, wheels=wheels,
+        turns=math.ceil(turns_of(screwed)), machine_first=MACHINE_FIRST, less=figures.fine(-zero),
+        each=number(over_wires(thread, 0.0, 1.0) - zero, 4, 2),
+    )  # fmt: skip
 
 
 def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str]]:
@@ -132,69 +135,17 @@ def turns_of(screwed: Screwed) -> float:
     return float(screwed.threaded) / screwed.thread.pitch
 
 
-def _by_die(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
-    """Say how the thread is cut by a die held square by the tailstock and turned by hand."""
-    thread, dies = screwed.thread, plan.shop.dies
-    yield Head(words="BY DIE, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR")
-    if dies is not None and thread.name not in dies:
-        yield told(f"The shop file lists no die for {thread.name}: it has {', '.join(dies) or 'none'}.", "!")
-    yield told("Motor off and unplugged, belt slack: this thread is turned by hand, never under power.", "1.")
-    yield told(
-        f"Die {thread.name} in a holder that slides on the tailstock, lettered side to the work, so that it stands "
-        "square. A split die: open it by its middle screw for the first time over.",
-        "2.",
-    )
-    yield told(
-        "Oil on the shank. Push the tailstock up lightly until the die has bitten on the chamfer, then let it draw "
-        "itself on. Turn the spindle by its handle, or the holder, never by the jaws.",
-        "3.",
-    )
-    yield told(
-        "Half a turn on, then back until the chip breaks; oil again every two turns. If it binds, back: a screw that "
-        "is twisted off stays in the die.",
-        "4.",
-    )
-    yield told(
-        f"About {math.ceil(turns_of(screwed))} turns make {figures.place(float(screwed.threaded))} of thread; stop "
-        "before the die's face meets the shoulder. What its lead leaves unformed there, the die turned round takes.",
-        "5.",
-    )
-    yield told(
-        "Wind it off, brush the chips away, measure. Close the die a little and run it over again to size.", "6."
-    )
-    yield told("A die's edges and the thread's burr cut: brush, no fingers, no rag round the work.", "!")
-    yield told(MACHINE_FIRST, "!")
-
-
-def _by_wheels(plan: Plan, wanted: ThreadWanted, figures: Figures) -> Iterator[Block]:
-    """Say how the thread is cut by a single-point tool, with the leadscrew geared to the spindle."""
-    shop, thread = plan.shop, wanted.thread
-    threading = shop.lathe.threading
+def _wheels(plan: Plan, wanted: ThreadWanted, figures: Figures) -> dict[str, Any]:
+    """Return what the page says of a thread that is cut by hand with the leadscrew geared to the spindle."""
+    thread, threading, length = wanted.thread, plan.shop.lathe.threading, float(wanted.near - wanted.far)
     assert threading is not None
-    tool, depths = by_hand(shop, wanted)
     train = train_for(thread, threading)
     assert train is not None
-    yield Head(words="BY HAND WITH CHANGE WHEELS, IN THE SAME HOLD, BEFORE IT COMES OFF ITS BAR")
-    yield told(_train_words(train, thread, float(wanted.near - wanted.far)))
-    yield told("Motor unplugged while wheels are changed; their cover shut before it runs again.", "!")
-    shank = figures.size(2 * wanted.shank)
-    seconds = 60 * (wanted.near - wanted.far) / (thread.pitch * threading.fastest)
-    yield told(
-        f"Tool {tool.number}, {tool.name}: on centre height, its vee square to the work by a thread gauge. Touch it "
-        f"on the shank and set X to what that measures there (about {shank}).",
-    )
-    yield told(
-        "Turn the spindle by a handle in its bore: motor unplugged as long as it is in, and out before any power. "
-        f"Under power, at {threading.fastest:.0f} rpm, the tool would be over the undercut {seconds:.1f} s after it "
-        "bites.",
-    )
-    yield told(
-        f"Start at least {figures.place(max(2 * thread.pitch, 1.0))} off the end, so that the play of all wheels is "
-        "taken up; stop over the undercut, wind X out, and turn the spindle BACK to the start with the half-nut left "
-        "shut: so every pass falls in one groove. Then X in to the next line.",
-    )
-    yield from _depths(plan, wanted, tool, depths, figures)
-    yield told(f"Tick each pass off. {MACHINE_FIRST}", "!")
+    return {
+        "train": _train_words(train, thread, length), "shank": figures.size(2 * wanted.shank),
+        "fastest": threading.fastest, "seconds": 60 * length / (thread.pitch * threading.fastest),
+        "off": figures.place(max(2 * thread.pitch, 1.0)),
+    }  # fmt: skip
 
 
 def _train_words(train: Wheels, thread: Thread, length: float) -> str:
@@ -237,58 +188,24 @@ def _readings(scale: SlideScale, wanted: ThreadWanted, tool: Tool, depths: tuple
     return [*(m for m in marks.values() if last.at < m.at < 2 * wanted.shank), last, last]
 
 
-def _measuring(screwed: Screwed, figures: Figures) -> Iterator[Block]:
-    thread = screwed.thread
+def _over_wires(thread: Thread, figures: Figures) -> MeasureBlock:
     wire, limits = best_wire(thread), pitch_limits(thread)
     least, aim, most = (over_wires(thread, d, wire) for d in (limits.least, limits.aim, limits.most))
     low, high = figures.limits(least, most)
-    yield Head(words="MEASURE IT, SPINDLE OFF, BEFORE ANYTHING ELSE IS DONE")
-    yield MeasureBlock(
+    return MeasureBlock(
         of="size", name=f"over three wires of {figures.fine(wire)}", expected=figures.size(aim), least=low, most=high,
         last=True, over="over: again", under=f"under {low}: scrap",
     )  # fmt: skip
-    each, less = over_wires(thread, 0.0, 1.0) - over_wires(thread, 0.0, 0.0), -over_wires(thread, 0.0, 0.0)
-    yield told(f"Over other wires W it is the pitch diameter + {number(each, 4, 2)} W - {figures.fine(less)}.")
-    yield told("Or try it in its own tapped hole: it must run in by finger and thumb, without shake.")
 
 
 # Off the bar ----------------------------------------------------------------------------------------------
 
 
 def _off_the_bar(plan: Plan, screwing: Screwing, figures: Figures) -> Iterator[Block]:
-    part, head = plan.part, plan.settings[-1].setting.turned[-1].section
-    length, blade = figures.place(part.length), part.holding.part_off == "blade"
-    yield from _by_blade(length) if blade else _by_saw(figures.place(part.length + LEFT), figures)
-    thread = screwing.threads[0].thread.name if screwing.threads else ""
-    yield Head(words="THE HEAD, FACED")
-    yield told(
-        f"Face and tap a stub of brass {thread} in the collet or chuck, recess its mouth by one pitch, and screw the "
-        "part in by hand until its shoulder seats: so the head runs true and the thread is not marked."
-    )
-    yield told(
-        f"Light cuts, the spindle forward, so that they screw it home and not out, "
-        f"{'no more than takes the pip and the marks away; it was' if blade else 'until it is'} {length} long over all "
-        f"({plain(head.name)} {head.length.text}), is ________. Break the edge."
-    )
-    yield told(MACHINE_FIRST, "!")
-
-
-def _by_saw(line: str, figures: Figures) -> Iterator[Block]:
-    yield Head(words="BY SAW")
-    yield told("Motor off and unplugged; never saw into turning work.", "1.")
-    yield told(
-        f"Scribe a line {line} from the finished free end, and saw beyond it: the saw takes about "
-        f"{figures.about(KERF)}. Support the part from below with a bit of wood, and let it drop on that.",
-        "2.",
-    )
-
-
-def _by_blade(length: str) -> Iterator[Block]:
-    yield Head(words="BY THE BLADE, THE LAST PASS OF SETTING 1")
-    yield told("Before it, in the same hold: the thread cut and measured, burrs off, a tray under the part.", "1.")
-    yield told(
-        f"The blade goes in at the slow speed of that pass, {length} from the finished free end, in bites, past the "
-        "axis. A hand on the stop, none near the part.",
-        "2.",
-    )
-    yield told("Take the part out of the tray when the spindle stands.", "3.")
+    """Return the page on how the part comes off its bar and how its head is faced."""
+    part, length = plan.part, float(plan.part.length)
+    return blocks_of(
+        "screw", off=True, head=plan.settings[-1].setting.turned[-1].section, blade=part.holding.part_off == "blade",
+        thread=screwing.threads[0].thread.name if screwing.threads else "", length=figures.place(length),
+        line=figures.place(length + LEFT), kerf=figures.about(KERF), machine_first=MACHINE_FIRST,
+    )  # fmt: skip
