@@ -36,9 +36,7 @@ from posts.control import ControlWords
 from posts.dialect import Dialect
 from posts.wording import INDEX_WORDS, index_comment, number
 
-Kind = Literal[
-    "line", "rapid", "arc", "thread", "cycle", "turn", "pass", "tool", "speed", "spindle off", "stop", "end"
-]
+Kind = Literal["line", "rapid", "arc", "thread", "cycle", "turn", "pass", "tool", "speed", "spindle off", "stop", "end"]
 
 
 class Step(NamedTuple):

@@ -234,7 +234,7 @@ def _end_on(draft: Draft, sheet: MillPanel) -> None:
 def _draw_across(draft: Draft, sheet: MillPanel, own: Solid, x: float, place: str, more: Sequence[Shape]) -> View:
     """Draw the section at x, the round it was cut from, and more; return the window."""
     frame = DETAILS[0]
-    widest = max(2 * own.top, *_bearing(sheet))
+    widest = max([2 * own.top, *_bearing(sheet)])
     scale = scale_at_most(0.88 * frame.height / widest)
     view = View(frame, scale, -(frame.width * 0.32) / scale, frame.top + frame.height / 2 + 1.5)
     shapes = [shape("work", outline_across(sheet.work, x), solid=True), circle("stock", 2 * own.top), *more]

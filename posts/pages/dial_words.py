@@ -75,9 +75,7 @@ def z_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
     set_it = ""
     if abs(touch) > AS_PRINTED:
         further = "less" if slide.counts == "up" else "more"
-        set_it = (
-            f"on the end face, if at Z {figures.place(at.at)}, set it to {at.text}; further out, so much {further}"
-        )
+        set_it = f"on the end face, if at Z {figures.place(at.at)}, set it to {at.text}; further out, so much {further}"
     how = f"; {set_it}" if set_it else ""
     if slide.reading == "readout":
         words = f"Z READS  Z from Z 0, {rises} toward the headstock{_unit(slide, figures)}; {scale.text(0)} is Z "

@@ -13,9 +13,9 @@ from posts.pages.blocks import Page, PageKind
 from posts.pages.figures import figures_for
 from posts.pages.foot import foot_of, in_both
 from posts.pages.measured import hole_pages, next_pages, span_pages
-from posts.pages.mill_hole import hole_blocks
+from posts.pages.mill_hole import HolePage
 from posts.pages.mill_sheet import MillSheet, name_of
-from posts.pages.mill_square import square_blocks
+from posts.pages.mill_square import SquarePage
 from posts.pages.setting import SettingKnown, setting_page
 from posts.pages.stops import stops_pages
 from posts.screw_pages import screw_pages
@@ -86,7 +86,8 @@ def pages_of_mill(
     pages = []
     for work in mill.works:
         hole = isinstance(work.asked, HoleJob)
-        blocks = (hole_blocks if hole else square_blocks)(MillSheet(part, figures, mill, work, when.get(work.name, "")))
+        sheet = MillSheet(part, figures, mill, work, when.get(work.name, ""))
+        blocks = (HolePage if hole else SquarePage)(sheet).blocks()
         kind: PageKind = "cross hole" if hole else "square"
         title = f"{plain(name_of(work)).upper()}, ON THE MILL"
         pages.append(Page(kind=kind, title=title, part=plain(part.name), blocks=in_both(blocks), foot=foot))

@@ -31,9 +31,7 @@ def width_of(text: str, em: float, *, bold: bool = False) -> float:
     return em * sum(table[ord(c) - 32] if 32 <= ord(c) < 127 else WIDEST for c in text) / 1000
 
 
-def lines_in(
-    text: str, width: float, em: float, *, bold: bool = False, space: float = 0.278, hang: float = 0.0
-) -> int:
+def lines_in(text: str, width: float, em: float, *, bold: bool = False, space: float = 0.278, hang: float = 0.0) -> int:
     """Return how many lines words take in a width, broken between them as a browser does; 0 for none.
 
     Args:

@@ -35,9 +35,7 @@ def span_pages(plan: Plan, figures: Figures) -> list[Page]:
     if measured is None or not measured.spans:
         return []
     said = Said(figures.unit)
-    blocks: list[Block] = [
-        Words(words=_all(figures.unit), mark="")
-    ]
+    blocks: list[Block] = [Words(words=_all(figures.unit), mark="")]
     for report in report_spans(plan.part, second_end([p.setting for p in plan.settings])):
         blocks += _span(report, said)
     for name, value in sorted(measured.chain.expected.items()):
@@ -205,9 +203,7 @@ def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iter
         yield Words(words=plain(sentence(step.text)), mark=f"{number}.")
         cautioned |= {*step.cautions}
     sizes = f"{said.bare(plan.inside)} at the inside, {said.bare(plan.outside)} at the outside"
-    yield Words(
-        words=f"Finished: {sizes}; the shoulder meets the plate on a ring {said.bare(plan.ring)} wide."
-    )
+    yield Words(words=f"Finished: {sizes}; the shoulder meets the plate on a ring {said.bare(plan.ring)} wide.")
     for w in plan.warnings:
         yield Caution(words=plain(sentence(f"{w.what}: {w.given}; right would be {w.allowed}; {w.fix}")))
 

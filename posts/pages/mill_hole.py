@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import cast
 
-from cam.ground.figures import per
 from cam.ground.frozen import Row
 from cam.ground.units import show_number
 from cam.mill.cross_hole import Engagement, engagement
@@ -17,9 +16,9 @@ from cam.moves.model import ChangeTool, Cycle, Feed, TurnSpindle
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
 from cam.setting.milled import Cutter
-from posts.pages.blocks import Ask, Band, Block, Caution, Fact, Head, MillCut, Points, Words
+from posts.pages.blocks import Ask, Band, Block, MillCut, Points
 from posts.pages.mill_dials import Counter
-from posts.pages.mill_sheet import COME, MillSheet, clear_words, held_words, warnings_of, when_blocks
+from posts.pages.mill_sheet import COME, MillPage, MillSheet
 from posts.wording import number, plain
 
 DOES = {"end mill": "small flat, across", "spot drill": "spot", "drill": "drill", "tap": "tap, in step with Z"}
@@ -38,11 +37,6 @@ class Use(Row):
     rpm: float
     feed: float
     bottoms: tuple[float, ...]
-
-
-def hole_blocks(sheet: MillSheet) -> Iterator[Block]:
-    """Yield all blocks of the page."""
-    return HolePage(sheet).blocks()
 
 
 def uses_of(plan: CrossHolePlan, radius: float) -> list[Use]:
@@ -76,7 +70,7 @@ def _bottoms(move: Feed | Cycle, radius: float) -> tuple[float, ...]:
     return (*pecks, radius - move.bottom)
 
 
-class HolePage:
+class HolePage(MillPage):
     """Makes the blocks of the page.
 
     Attributes:
@@ -84,8 +78,10 @@ class HolePage:
         uses: the tools in order. x, y, z: the slides, from the shoulder, the axis and the top of the round.
     """
 
+    template = "mill_hole"
+
     def __init__(self, sheet: MillSheet) -> None:
-        self.sheet, self.figures, self.mill = sheet, sheet.figures, sheet.job.mill
+        super().__init__(sheet)
         job = cast(HoleJob, sheet.work.asked)
         self.asked, self.shoulder = job.asked, plain(job.shoulder)
         self.task, self.plan = cast(HoleTask, sheet.work.task), cast(CrossHolePlan, sheet.work.plan)
@@ -99,29 +95,17 @@ class HolePage:
         self.y = Counter("Y", self.mill.y, aside, self.figures)
         self.z = Counter("Z", self.mill.z, [b for u in self.uses for b in u.bottoms], self.figures)
 
-    def blocks(self) -> Iterator[Block]:
-        """Yield the blocks in the order in which they are needed."""
-        yield from when_blocks(self.sheet)
-        yield Fact(label="MAKES", words=self.made())
-        yield Fact(label="ANGLE", words=self.angle())
-        yield Fact(label="HOLD", words=held_words(self.sheet))
-        yield Fact(label="LAY", words=self.laid())
-        yield from self.below()
-        yield Head(words="HAVE READY")
-        yield Words(words=self.ready())
-        yield Head(words="ZEROS")
-        yield from self.dials()
-        clear = "each tool down beside the work by hand: holder and drill chuck must clear nut, block and jaws"
-        yield Caution(words=f"Spindle off: {clear}. {clear_words(self.sheet)}")
-        if self.task.by_hand:
-            yield Caution(words="Clamp the block: never hold work by hand under a drill.")
-        yield from warnings_of(self.sheet)
+    def own_blocks(self) -> dict[str, Iterable[Block]]:
+        """Return slides, rows, and what is tried afterwards."""
+        return {"dials": self.dials(), "rows": self.rows(), "tried": self.tried()}
+
+    def rows(self) -> Iterator[Block]:
+        """Yield the place, one row a tool, and the tapping by hand."""
         yield Band(words=(f"place: {self.x.at(self.hole.x)}, {self.y.at(0.0)}", "lock X until the hole is done",
                           "lock Y but for the cut across" if self.flat else "lock Y"))  # fmt: skip
         for count, use in enumerate(self.uses, start=1):
             yield from self.row(count, use)
         yield from self.tap()
-        yield from self.after()
 
     # What it is
 
@@ -139,23 +123,6 @@ class HolePage:
     def width(self) -> float:
         """Return the width of the finished hole, mm; a thread counts with its major diameter."""
         return self.thread.diameter if self.thread else self.task.drill.diameter
-
-    def fine(self, mm: float) -> str:
-        """Return a size as fine as a micrometer reads."""
-        return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
-
-    def made(self) -> str:
-        """Say what the hole is and where."""
-        what = f"{self.thread.name} tapped" if self.thread else f"{self.fine(self.task.drill.diameter)} plain"
-        deep = "right through" if self.asked.through else (
-            f"{self.fine(self.asked.depth)} deep from the top of the round"
-            f"{', to the end of full thread' if self.thread else ''}")  # fmt: skip
-        toward = "tip" if self.hole.x > 0 else "collet"
-        return (
-            f"{plain(self.asked.name)}: {what}, {deep}; in {plain(self.asked.section)}, "
-            f"{self.figures.size(2 * self.radius)} round; its centre {self.fine(self.asked.distance)} from "
-            f"{self.shoulder}, toward the {toward}."
-        )
 
     def angle(self) -> str:
         """Say how the hole lies to flat 1 and to holes that are there."""
@@ -177,30 +144,10 @@ class HolePage:
 
     # Setting up
 
-    def ready(self) -> str:
-        """Say which tools to have ready."""
-        tools = "; ".join(f"T{use.cutter.number} {plain(use.cutter.name)}" for use in self.uses)
-        taps = ""
-        if self.thread and not self.task.tap:
-            which = "taps, second and bottoming" if self.task.lead == "bottoming" else f"{self.task.lead} tap"
-            taps = f"; {self.thread.name} {which}, tap wrench, oil, a point in the spindle that keeps the tap upright"
-        vice = "vice, " if self.task.by_hand else ""
-        return f"{tools}{taps}; {plain(self.mill.block.name)}, collet, {vice}edge finder, brush, scraper."
-
-    def laid(self) -> str:
-        """Say how the block lies, in a sentence or two."""
-        if not self.task.by_hand:
-            return "Rotary axis true to the table's X, locked while drilling."
-        jaws = "" if math.isnan(self.mill.jaws_below) else (
-            f", jaws' tops {self.figures.place(self.mill.jaws_below)} below the work's axis")  # fmt: skip
-        return f"Block LEVEL in the vice, no shim, against its stop{jaws}."
-
-    def below(self) -> Iterator[Block]:
-        """Yield how far the drill's point comes out, which the reader of pages holds the drill's depth against."""
-        if self.asked.through:
-            deep = next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill")
-            out = self.fine(self.z.landed(deep) - 2 * self.radius)
-            yield Fact(label="BELOW", words=f"{out}, the drill's point comes out: nothing may lie under the hole.")
+    def out_below(self) -> float:
+        """Return how far the drill's point comes out, mm, against which the reader of pages holds the drill's depth."""
+        deep = next(u.bottoms[-1] for u in self.uses if u.cutter.kind == "drill")
+        return self.z.landed(deep) - 2 * self.radius
 
     def dials(self) -> Iterator[Block]:
         """Yield the slides and their zeros."""
@@ -284,18 +231,10 @@ class HolePage:
 
     # Afterwards
 
-    def after(self) -> Iterator[Block]:
-        """Yield what is done afterwards: take off the burr, try, wash."""
-        yield Head(words="AFTERWARDS")
-        sides = " on both sides" if self.asked.through else ""
-        yield Words(words=f"Spindle off. Burr off{sides} with a scraper: it throws the work out in its next collet.")
-        yield Words(words="Wash it out; a soft brass screw in it while its section is still to be turned or stoned.")
+    def tried(self) -> Iterator[Ask]:
+        """Yield what is tried and measured once the hole is made."""
         if self.thread:
             turns = number(self.engaged.threads, 1, 1)
             yield Ask(what="turns that its screw goes in by hand", wanted=turns)
-        yield Ask(what=f"from {self.shoulder} to the middle of the hole", wanted=self.fine(self.asked.distance))
-        net, percent = self.plan.net, self.plan.percent
-        thread = f"{percent.percent:.0f} % of thread, {number(self.engaged.diameters, 2)} diameters engaged; " if (
-            percent is not None and self.thread) else ""  # fmt: skip
-        stays = f"{100 * net.area:.0f} % of the body's area and {100 * net.stiffness:.0f} % of its stiffness stay"
-        yield Words(words=f"{thread}{stays}, least wall {self.fine(net.wall)}.")
+        distance = self.fine(self.asked.distance)
+        yield Ask(what=f"from {self.shoulder} to the middle of the hole", wanted=distance)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from cam.ground.figures import Figures
+from cam.ground.figures import Figures, per
 from cam.ground.frozen import Row
 from cam.ground.units import show_length
 from cam.mill.settle import HoleJob
-from posts.pages.blocks import BLANK, Block, Caution, Fact, Words
-from posts.pages.lists import listed
+from posts.pages.blocks import BLANK, Block, Words
+from posts.pages.script import blocks_of
 from posts.wording import number, plain
 
 if TYPE_CHECKING:
@@ -46,63 +47,90 @@ def name_of(work: MillWorkDone) -> str:
     return f"the {work.plan.milled.name}"  # type: ignore[union-attr]
 
 
-def when_blocks(sheet: MillSheet) -> Iterator[Block]:
-    """Say where in the job the work belongs, and what must not be done before it."""
-    words = sheet.when or "after turning"
-    more = ": no knock must meet a finished pivot" if "before" in words else ""
-    said = [f"{words[0].upper()}{words[1:]}{more}; what goes into the collet is turned and free of burrs."]
-    names = [w.name for w in sheet.job.works]
-    if before := [plain(name_of(w)) for w in sheet.job.works[: names.index(sheet.work.name)]]:
-        said.append(f"After {listed(before)}.")
-    yield Fact(label="WHEN", words=" ".join(said))
-    if sheet.part.to_be_measured and "setting 2" in sheet.when:
-        yield Caution(words="Setting 2 is not planned yet, see MEASURE NEXT: do not cut this before it is made.")
-        return
-    ends = (("A", sheet.part.holding.end_a), ("B", sheet.part.holding.end_b))
-    section = sheet.work.asked.asked.section
-    for end in (end for end, held in ends if held is not None and held.grip == section):
-        words = f"Never sooner: the carrier grips the round of {plain(section)} while the {end} end is turned."
-        yield Caution(words=words)
+class MillPage:
+    """What the pages of a square and of a cross hole have in common."""
 
+    template = ""
 
-def held_words(sheet: MillSheet) -> str:
-    """Say what the collet grips, and what stands out of it."""
-    asked, mill, figures = sheet.work.asked, sheet.job.mill, sheet.figures
-    hold, sections = asked.asked.hold, sheet.work.task.sections
-    diameter = 2 * sections[0].top if sections[0].name == hold.section else asked.held
-    bears = min(float(hold.length), float(mill.block.grip_length))
-    away = "B" if asked.tip == "A" else "A"
-    weak = ""
-    if bears < WELL_GRIPPED * diameter - 1e-9:
-        weak = f" ({number(bears / diameter, 2)} diameters; 1.5 hold a cut, common practice: cut lightly, or grip more)"
-    borne = f", borne on {figures.place(bears)}{weak}" if weak or bears < float(hold.length) - 1e-9 else ""
-    return (
-        f"{plain(mill.block.name)}, collet on {plain(hold.section)}, {figures.size(diameter)} round, "
-        f"{figures.place(hold.length)} of it in behind the nut's face from its end toward the {away} end{borne}; "
-        f"{figures.place(sections[-1].end - sections[0].start)} stands out, tip to your "
-        "right. Nut tight; never on a pivot."
-    )
+    def __init__(self, sheet: MillSheet) -> None:
+        self.sheet, self.figures, self.mill = sheet, sheet.figures, sheet.job.mill
+        self.given = sheet.work.asked
 
+    def blocks(self) -> Iterator[Block]:
+        """Yield the blocks in the order in which they are needed."""
+        work, own = self.sheet.work, {"warnings": self.warnings(), **self.own_blocks()}
+        return blocks_of(
+            self.template, own, page=self, part=self.sheet.part, figures=self.figures, mill=self.mill, task=work.task,
+            plan=work.plan, asked=work.asked.asked,
+        )  # fmt: skip
 
-def clear_words(sheet: MillSheet) -> str:
-    """Say how close the program comes to what it must not touch; "" where nothing moves."""
-    simulation = sheet.work.simulation
-    if simulation.closest is None:
-        return ""
-    near = simulation.closest
-    distance = show_length(near.distance, sheet.figures.unit, sheet.figures.z)
-    met = f"{near.body} to {plain(near.obstacle)}, line {simulation.closest_line}"
-    return f"Closest by {sheet.work.file}: {distance}, {met}."
+    def own_blocks(self) -> dict[str, Iterable[Block]]:
+        """Return the blocks that are no sentences, by their names in the template."""
+        raise NotImplementedError
 
+    def fine(self, mm: float) -> str:
+        """Return a size as fine as a micrometer reads."""
+        return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
 
-def warnings_of(sheet: MillSheet) -> Iterator[Words]:
-    """Yield what was worth a warning when the work was planned."""
-    for w in sheet.work.plan.warnings:
-        parts = [w.what, *([f"{w.given}"] if w.given else []), *([w.fix] if w.fix else [])]
-        yield Words(words=f"WARNING: {plain('; '.join(parts))}", mark="!")
+    @property
+    def earlier(self) -> list[str]:
+        """Return what the mill does before this work, by name."""
+        names = [w.name for w in self.sheet.job.works]
+        return [plain(name_of(w)) for w in self.sheet.job.works[: names.index(self.sheet.work.name)]]
+
+    @property
+    def waits(self) -> bool:
+        """Tell whether the work waits for a setting that is not planned yet."""
+        return bool(self.sheet.part.to_be_measured) and "setting 2" in self.sheet.when
+
+    @property
+    def gripped_ends(self) -> list[str]:
+        """Return the ends that are turned while the carrier grips what is milled here."""
+        holding, section = self.sheet.part.holding, self.given.asked.section
+        ends = (("A", holding.end_a), ("B", holding.end_b))
+        return [end for end, held in ends if held is not None and held.grip == section and not self.waits]
+
+    @property
+    def away(self) -> str:
+        """Return the end that lies in the collet."""
+        return "B" if self.given.tip == "A" else "A"
+
+    @property
+    def gripped(self) -> float:
+        """Return the diameter on which the collet grips, mm."""
+        first = self.sheet.work.task.sections[0]
+        return 2 * first.top if first.name == self.given.asked.hold.section else self.given.held
+
+    def borne(self) -> str:
+        """Say on what length the collet bears, where that is less than what is in it or than holds a cut."""
+        length = float(self.given.asked.hold.length)
+        bears = min(length, float(self.mill.block.grip_length))
+        diameters, weak = bears / self.gripped, ""
+        if bears < WELL_GRIPPED * self.gripped - 1e-9:
+            weak = f" ({number(diameters, 2)} diameters; 1.5 hold a cut, common practice: cut lightly, or grip more)"
+        return f", borne on {self.figures.place(bears)}{weak}" if weak or bears < length - 1e-9 else ""
+
+    @property
+    def jaws(self) -> str:
+        """Say how deep the jaws' tops lie; "" where nobody has measured that."""
+        below = self.mill.jaws_below
+        return "" if math.isnan(below) else f", jaws' tops {self.figures.place(below)} below the work's axis"
+
+    def closest(self) -> str:
+        """Say how close the program comes to what it must not touch; "" where nothing moves."""
+        near = self.sheet.work.simulation.closest
+        if near is None:
+            return ""
+        distance = show_length(near.distance, self.figures.unit, self.figures.z)
+        line = self.sheet.work.simulation.closest_line
+        return f"Closest by {self.sheet.work.file}: {distance}, {near.body} to {plain(near.obstacle)}, line {line}."
+
+    def warnings(self) -> Iterator[Words]:
+        """Yield what was worth a warning when the work was planned."""
+        for w in self.sheet.work.plan.warnings:
+            yield Words(words=f"WARNING: {plain('; '.join(filter(None, (w.what, w.given, w.fix))))}", mark="!")
 
 
 def blanks(count: int, sign: str) -> str:
     """Return so many places to write in, with a sign between them."""
     return f" {sign} ".join([BLANK] * count)
-

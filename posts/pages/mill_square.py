@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cached_property
 from typing import cast
 
@@ -17,31 +17,11 @@ from cam.mill.ramp import flats_in_pairs
 from cam.mill.setting_up import set_x
 from cam.mill.settle import HoleJob, SquareJob
 from cam.moves.model import Reading, Stop
-from cam.setting.square import across_at, corner_diameter_at, fit_key, readings_at
-from posts.pages.blocks import (
-    BLANK,
-    Band,
-    Block,
-    Caution,
-    Drawing,
-    Fact,
-    FigureTable,
-    Head,
-    MeasureBlock,
-    MillCut,
-    Words,
-)
+from cam.setting.square import KeyFit, across_at, corner_diameter_at, fit_key, readings_at
+from posts.pages.blocks import BLANK, Band, Block, Drawing, FigureTable, MeasureBlock, MillCut
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_passes import FlatPass, flat_passes
-from posts.pages.mill_sheet import (
-    COME,
-    MillSheet,
-    blanks,
-    clear_words,
-    held_words,
-    warnings_of,
-    when_blocks,
-)
+from posts.pages.mill_sheet import COME, MillPage, MillSheet, blanks
 from posts.wording import number, plain
 
 NOTHING = 0.005
@@ -54,7 +34,7 @@ SHIM = (
 )
 """The one drawing that is made of characters: a block tipped by a shim."""
 BY_PROGRAM = (
-    'on a level block the depth changes all along a flat: a hand cannot cut it so. Run {file}; or say '
+    "on a level block the depth changes all along a flat: a hand cannot cut it so. Run {file}; or say "
     'square_by = "tipped block" in the shop file'
 )
 
@@ -69,11 +49,6 @@ class HoleSeen(Row):
     name: str
     angle: str
     shows: bool
-
-
-def square_blocks(sheet: MillSheet) -> Iterator[Block]:
-    """Yield all blocks of the page."""
-    return SquarePage(sheet).blocks()
 
 
 def depths_of(plan: SquarePlan) -> tuple[tuple[float, float], ...]:
@@ -93,7 +68,7 @@ def place_on(task: SquareTask, hole: CrossHolePlan) -> float | None:
     return None if own is None or same is None else hole.hole.x - own.end + same.end
 
 
-class SquarePage:
+class SquarePage(MillPage):
     """Makes the blocks of the page.
 
     Attributes:
@@ -104,10 +79,10 @@ class SquarePage:
         depths: as depths_of. x, y, z: the slides. passes: the passes of the program.
     """
 
+    template = "mill_square"
+
     def __init__(self, sheet: MillSheet) -> None:
-        self.sheet, self.figures = sheet, sheet.figures
-        self.mill, self.file = sheet.job.mill, sheet.work.file
-        self.asked = cast(SquareJob, sheet.work.asked).asked
+        super().__init__(sheet)
         self.task, self.plan = cast(SquareTask, sheet.work.task), cast(SquarePlan, sheet.work.plan)
         self.square, self.track, self.groove = self.task.square, self.plan.track, self.task.groove
         self.touch_x = set_x(self.task, self.plan)
@@ -118,23 +93,9 @@ class SquarePage:
         self.y = Counter("Y", self.mill.y, [t.side, t.half, *t.across, *t.rough], figures)
         self.z = Counter("Z", self.mill.z, [depth for _, depth in self.depths], figures)
 
-    def blocks(self) -> Iterator[Block]:
-        """Yield the blocks in the order in which they are needed."""
-        yield from when_blocks(self.sheet)
-        yield Fact(label="MAKES", words=self.made())
-        yield from (Fact(label=label, words=words) for label, words in self.fits())
-        yield Fact(label="HOLD", words=held_words(self.sheet))
-        yield Fact(label="LAY", words=self.laid())
-        yield from self.shim()
-        yield from self.angle()
-        yield Fact(label="HAVE READY", words=self.ready())
-        yield from self.ends()
-        yield from self.dials()
-        yield Caution(words="Spindle off: cutter to its stop at the shoulder at finished depth, spindle once round by "
-                      f"hand: all must clear. {clear_words(self.sheet)}")  # fmt: skip
-        yield from warnings_of(self.sheet)
-        yield from self.rows()
-        yield from self.after()
+    def own_blocks(self) -> dict[str, Iterable[Block]]:
+        """Return the shim as drawn, slides, rows, and the table of sizes."""
+        return {"shim": self.shim(), "dials": self.dials(), "rows": self.rows(), "stations": [self.table()]}
 
     # What it is
 
@@ -142,51 +103,29 @@ class SquarePage:
         """Return a station as its distance from the shoulder; x counts from the edge of an undercut groove."""
         return self.figures.place(x + self.groove)
 
-    def fine(self, mm: float) -> str:
-        """Return a size as fine as a micrometer reads."""
-        return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
-
     def left(self, mm: float) -> str:
         """Return what is left on a flat as shown; less than half a hundredth shows as zero."""
         return self.fine(mm if abs(mm) > NOTHING else 0.0)
 
-    def made(self) -> str:
-        """Say what the finished square is."""
-        s, slope = self.square, show_number(self.square.slope, 5, trim=True)
-        taper = f"a side falls {slope} in 1 toward the tip" if s.slope else "parallel"
-        ends = f", {self.fine(across_at(s, 0))} at the shoulder, {self.fine(across_at(s, s.length))} at the tip"
-        return (
-            f"{plain(s.name)}, {self.fine(s.across)} across flats at {self.at(s.station)} from the shoulder"
-            f"{ends if s.slope else ''}; {taper}; from a round of {self.figures.size(s.blank)}, is {BLANK}"
-        )
+    @property
+    def slope(self) -> str:
+        """Return how much a side falls."""
+        return show_number(self.square.slope, 5, trim=True)
 
-    def fits(self) -> Iterator[tuple[str, str]]:
-        """Yield how corners, bearing and key fit."""
-        s = self.square
-        over = max(corner_diameter_at(s, x) for x in (0.0, s.length))
-        through = "no bearing is named"
-        if self.task.bearing is not None:
-            spare = self.fine(self.task.bearing - over)
-            through = f"pass their hole of {self.figures.size(self.task.bearing)} by {spare}"
-        yield "CORNERS", f"{s.corners}, {self.fine(over)} over them at most; {through}."
-        if math.isnan(self.asked.key):
-            yield "KEY", "none is named; take the key in hand as the gauge."
-            return
-        fit = fit_key(s, self.asked.key)
-        stop = "against the shoulder" if fit.stopped_by == "shoulder" else f"on the {fit.stopped_by}"
-        on = f"goes on over {self.figures.place(fit.covered)} from the tip, stops {stop}"
-        yield "KEY", f"{self.fine(self.asked.key)} across: {on}, {self.fine(fit.tip_play)} loose at the tip."
+    def across(self, x: float) -> float:
+        """Return the size across flats at a place, mm."""
+        return across_at(self.square, x)
 
-    def ready(self) -> str:
-        """Say which tools to have ready."""
-        c, tip = self.task.cutter, self.plan.tip
-        shim = f"; a shim of {self.fine(tip.shim)} as wide as the block" if tip and tip.shim else ""
-        vice = "" if self.rotary else "vice, "
-        bush = ", its plate or bush" if self.task.bearing is not None else ""
-        return (
-            f"T{c.number} {plain(c.name)}; {plain(self.mill.block.name)}, collet, {vice}thin paper, micrometer{shim}; "
-            f"smooth file with a handle, fine slip, oil, the key{bush}."
-        )
+    @property
+    def over_corners(self) -> float:
+        """Return the greatest size over the corners, mm."""
+        return max(corner_diameter_at(self.square, x) for x in (0.0, self.square.length))
+
+    @property
+    def fit(self) -> KeyFit | None:
+        """Return how the key goes on; None where none is named."""
+        key = cast(SquareJob, self.given).asked.key
+        return None if math.isnan(key) else fit_key(self.square, key)
 
     # Setting up
 
@@ -200,37 +139,11 @@ class SquarePage:
         """Tell whether the block has a side for each flat, so that sides can be numbered."""
         return not self.rotary and self.mill.block.sides == self.square.flats
 
-    def laid(self) -> str:
-        """Say how the block lies, in a sentence or two."""
-        if self.rotary:
-            return "Rotary axis true to the table's X. Level, no shim."
-        jaws = "" if math.isnan(self.mill.jaws_below) else (
-            f", jaws' tops {self.figures.place(self.mill.jaws_below)} below the work's axis")  # fmt: skip
-        sides = f" Number its sides 1 to {self.square.flats}, clockwise seen from the tip." if self.by_sides else ""
-        shim = "" if self.plan.tip and self.plan.tip.shim else " Level, no shim."
-        return f"Block in the vice against its stop{jaws}; seat, stop and block clean at every turn.{sides}{shim}"
-
     def shim(self) -> Iterator[Block]:
-        """Yield how the block is tipped by its shim."""
-        tip = self.plan.tip
-        if tip is None or not tip.shim:
-            return
-        words = (
-            f"{self.fine(tip.shim)}, {self.figures.place(tip.spacing)} from the edge, under {tip.raised}, as drawn; "
-            "it stays there when the block is turned. Knock both down, clamp, try that neither moves."
-        )
-        yield Fact(label="SHIM", words=words)
-        spacing = self.figures.place(tip.spacing)
-        yield Drawing(kind="characters", lines=tuple(line.format(spacing=spacing) for line in SHIM))
-
-    def angle(self) -> Iterator[Block]:
-        """Say how flat 1 lies to holes that are there."""
-        for hole in self.holes():
-            points = f"{hole.angle} deg clockwise of straight up, seen from the tip" if hole.angle else "straight up"
-            seen = "a drill's shank in it shows it" if hole.shows else (
-                "the collet hides it: scribe a line along the body first")  # fmt: skip
-            words = f"on top before the nut is tightened: {plain(hole.name)} points {points}; {seen}."
-            yield Fact(label="FLAT 1", words=words)
+        """Yield the drawing of a block tipped by a shim."""
+        if self.plan.tip is not None:
+            spacing = self.figures.place(self.plan.tip.spacing)
+            yield Drawing(kind="characters", lines=tuple(line.format(spacing=spacing) for line in SHIM))
 
     def holes(self) -> Iterator[HoleSeen]:
         """Yield the cross holes whose angle to the square counts."""
@@ -269,7 +182,7 @@ class SquarePage:
     def path(self) -> Iterator[Block]:
         """Say what the cutter does in every row; the reader of sheets reads it."""
         if not self.by_hand:
-            yield Band(words=(BY_PROGRAM.format(file=self.file),))
+            yield Band(words=(BY_PROGRAM.format(file=self.sheet.work.file),))
             return
         t = self.track
         row = "the row's Y" if self.paths else self.y.at(t.across[0])
@@ -278,14 +191,6 @@ class SquarePage:
         steps = (f"path: in to {self.x.at(self.way_in)}, {self.y.at(t.side)}", "Z to the row's", across,
                  f"back past {row} and up to it", "lock Y", f"out to {self.x.at(self.way_out)}", "Z up")  # fmt: skip
         yield Band(words=steps)
-
-    def ends(self) -> Iterator[Block]:
-        """Say where the flats end."""
-        if not self.by_hand:
-            return
-        ends = "in the undercut groove" if self.groove else f"{self.at(self.task.wall)} from the shoulder"
-        only = "Cut across and out only: a cutter that climbs pulls the table along."
-        yield Fact(label="ENDS", words=f"The flats end {ends}. {only}")
 
     def rows(self) -> Iterator[Block]:
         """Yield every pass, every measure, and the correction."""
@@ -374,31 +279,6 @@ class SquarePage:
         far = math.floor((start + 0.8 * (end - start) + self.groove) / step + 1e-9) * step - self.groove
         middle = self.square.station
         return near, (middle if near + step <= middle <= far - step else (near + far) / 2), far
-
-    def after(self) -> Iterator[Block]:
-        """Yield what is measured before the work is taken out, and what is done by hand."""
-        yield Head(words="BEFORE IT IS TAKEN OUT: BURRS OFF, ANVIL'S EDGE NEARER THE SHOULDER AT")
-        yield self.table()
-        yield Head(words="FILE AND STONE")
-        left = self.asked.allowance
-        if left > 0:
-            file = "File along the flat, safe edge to the shoulder, as many strokes on every flat; then slip and oil."
-            yield Words(words=f"{self.fine(left)} across flats is left. {file}")
-        else:
-            yield Words(words="Nothing is left for it: take the burr off with a stone, no more.")
-        yield Words(words=self.corners())
-        behind = " Then back between the same centres; a carrier on the square bears on two flats, soft metal between."
-        between = self.sheet.part.holding.method == "between centres"
-        bearing = " and bearing" if self.task.bearing is not None else ""
-        yield Words(words=f"Try key{bearing}; wash.{behind if between else ''}")
-
-    def corners(self) -> str:
-        """Say what is done to the corners."""
-        if self.square.corners == "broken":
-            return f"Corners: break each by {self.fine(self.square.broken)} along both faces, all alike."
-        if self.square.corners == "whole":
-            return "Corners stay whole: only their burr comes off."
-        return "Corners stay round as the blank left them: only their burrs come off."
 
     def table(self) -> FigureTable:
         """Make the table of the square as milled and as finished, at three stations, with blanks."""

@@ -169,9 +169,7 @@ def _program(plan: Plan, planned: SettingPlan) -> Iterator[Block]:
     control = plan.shop.lathe.control
     if control.kind == "stepper":
         words = "radii" if control.x_words == "radius" else "diameters"
-        yield Fact(
-            label="PROGRAM", words=f"setting-{planned.setting.number}.ngc, X in {words}; starts at any N."
-        )
+        yield Fact(label="PROGRAM", words=f"setting-{planned.setting.number}.ngc, X in {words}; starts at any N.")
 
 
 def cautions(plan: Plan, planned: SettingPlan, maker: RowMaker, figures: Figures, closest: str) -> Iterator[Block]:
