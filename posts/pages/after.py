@@ -8,6 +8,7 @@ from cam.ground.figures import Figures
 from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
 from posts.pages.blocks import BLANK, Block, FigureTable, Head, MeasureBlock, Words
+from posts.pages.figures import limits_of
 from posts.pages.lists import listed, sentence
 from posts.screw_pages import next_words as screw_next
 from posts.wording import plain
@@ -32,22 +33,12 @@ def _later(plan: Plan, setting: Setting, figures: Figures, milled: Sequence[str]
             continue
         end = t.section.diameter_a if setting.end == "A" else t.section.diameter_b
         done = end + (t.section.tolerance.middle if t.section.tolerance else 0.0)
-        sizes = f"{figures.size(2 * t.end_radius)} to {figures.size(done)}{_limits(t, figures)}"
+        limits = limits_of(t.section, figures)
+        sizes = f"{figures.size(2 * t.end_radius)} to {figures.size(done)}{f' ({limits})' if limits else ''}"
         face = t.section.finish.on_face
         off = f", and {figures.fine(face)} off the shoulder's face" if face else ""
         what = f"{plain(t.section.name)}: {listed(route)} {sizes}{off}, {later_when(plan, milled)}"
         yield Words(words=sentence(what))
-
-
-def _limits(t: Turned, figures: Figures) -> str:
-    """Return the limits of a finished diameter in brackets; "" where there are none or it tapers."""
-    section = t.section
-    if section.tolerance is None or section.diameter_a != section.diameter_b:
-        return ""
-    low, high = figures.limits(
-        section.diameter_a + section.tolerance.lower, section.diameter_a + section.tolerance.upper
-    )
-    return f" ({low} to {high})"
 
 
 def later_when(plan: Plan, milled: Sequence[str]) -> str:

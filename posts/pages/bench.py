@@ -15,7 +15,7 @@ from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
 from posts.pages.after import cut_off
 from posts.pages.blocks import Block, FigureTable, Page, Words
-from posts.pages.figures import written
+from posts.pages.figures import limits_of, written
 from posts.pages.foot import foot_of, in_both
 from posts.pages.script import blocks_of
 from posts.pages.setting import tools_of
@@ -96,14 +96,6 @@ def _part(part: Solved, figures: Figures) -> Iterator[Block]:
 def _text(value: Quantity, figure: str, unit: str, what: str) -> str:
     own = written(value, figure, unit)
     return f"{own.strip(' ()')} {what}" if own else ""
-
-
-def limits_of(section: Section, figures: Figures) -> str:
-    """Return the limits of a section's finished diameter; "" where there are none or it tapers."""
-    if section.tolerance is None or section.diameter_a != section.diameter_b:
-        return ""
-    size = section.diameter_a
-    return " to ".join(figures.limits(size + section.tolerance.lower, size + section.tolerance.upper))
 
 
 def _lies(section: Section, figures: Figures) -> str:

@@ -62,3 +62,11 @@ def finest(figures: Figures) -> Figures:
 def between(figures: Figures, least: float, most: float) -> str:
     """Say the limits of a diameter, mm, in words: "2.874 to 2.980"."""
     return " to ".join(figures.limits(least, most))
+
+
+def limits_of(section: Section, figures: Figures) -> str:
+    """Say the limits of a section's finished diameter in words; "" where there are none or it tapers."""
+    if section.tolerance is None or section.diameter_a != section.diameter_b:
+        return ""
+    size, limits = section.diameter_a, section.tolerance
+    return between(figures, size + limits.lower, size + limits.upper)

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from posts.pages.blocks import Caution, Words
-
 
 def listed(things: Iterable[object]) -> str:
     """List things as a sentence does, with "and" before the last."""
@@ -16,8 +14,3 @@ def listed(things: Iterable[object]) -> str:
 def sentence(words: str) -> str:
     """Make a clause a sentence of its own: with a capital, and a full stop where it has no end."""
     return f"{words[:1].upper()}{words[1:]}{'' if words.endswith(('.', ':')) else '.'}"
-
-
-def told(words: str, mark: str = "-") -> Words | Caution:
-    """Make a sentence of a page, after its mark: "-", "1." or, for a caution, "!"."""
-    return Caution(words=words) if mark == "!" else Words(words=words, mark=mark)
