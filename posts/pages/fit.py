@@ -33,7 +33,7 @@ from posts.pages.blocks import (
 from posts.pages.drawing import drawing_height, strip_size
 from posts.pages.letters import lines_in, width_of
 from posts.pages.paper import MARGIN, Paper
-from posts.pages.rows import band_line, cells_of, heads_of, measure_line, points_line
+from posts.pages.rows import cells_of, heads_of, line_of
 
 POINT = 25.4 / 72
 """A point in mm; exact, as PDF and CSS count it."""
@@ -111,17 +111,19 @@ class _Room:
 
     def group(self, kind: Group, blocks: list[Block]) -> float:
         """Return the height of a run of blocks that are set together, mm."""
+        words = (b.words for b in blocks if isinstance(b, Caution | Words))
         if kind == "rows":
             return self.table_of_rows(blocks)
+        if kind == "full":
+            return self.full(blocks)
         if kind == "care":
-            return self.said(" ".join(b.words for b in blocks if isinstance(b, Caution)), self.width - 3.4) + 0.3
-        if len(blocks) > 1 and (kind == "two" or (kind == "words" and self.page.kind != "setting")):
-            half = (self.width - GUTTER) / 2
-            return _balanced([self.one(block, half) for block in blocks]) + 0.7
+            return self.said(" ".join(words), self.width - 3.4) + 0.3
         if kind == "words" and self.page.kind == "setting":
             head = next(b.words for b in reversed(self.page.blocks) if isinstance(b, Head))
-            return self.said(" ".join((head, head, *(b.words for b in blocks if isinstance(b, Words)))), self.width)
-        return self.full(blocks) if kind == "full" else math.fsum(self.one(block, self.width) for block in blocks)
+            return self.said(" ".join((head, head, *words)), self.width)
+        if kind == "one" or len(blocks) == 1:
+            return math.fsum(self.one(block, self.width) for block in blocks)
+        return _balanced([self.one(block, (self.width - GUTTER) / 2) for block in blocks]) + 0.7
 
     def said(self, text: str, width: float, hang: float = 0.0) -> float:
         """Return the height of a paragraph, mm; all its lines but the first are set in by hang, mm."""
@@ -197,15 +199,11 @@ class _Room:
             return 0
         if isinstance(block, Cut) and isinstance(after, Points):
             beside = width_of(f"pass{block.line} {block.what} ", self.em) + 1.5 * self.em + 3 * PAD
-            return lines_in(points_line(after), self.width - beside, 0.95 * self.em, space=0.2)
+            return lines_in(line_of(after), self.width - beside, 0.95 * self.em, space=0.2)
         if isinstance(block, Cut | MillCut):
             bare = isinstance(block, Cut) and not block.leaves
             return 1 if bare else max(lines_in(block.what, what, self.em), 1)
-        if isinstance(block, Band):
-            return lines_in(band_line(block), whole, self.em, bold=True)
-        return lines_in(
-            measure_line(block) if isinstance(block, MeasureBlock) else " ".join(_texts(block)), whole, self.em
-        )
+        return lines_in(line_of(block), whole, self.em, bold=isinstance(block, Band))
 
 
 def widest(table: FigureTable) -> int:
@@ -239,7 +237,5 @@ def _texts(block: Block) -> Iterator[str]:
         yield f"{block.label}  {block.words}"
     elif isinstance(block, Dial):
         yield from (block.words, " ".join(block.how))
-    elif isinstance(block, Points):
-        yield points_line(block)
     elif isinstance(block, Ask):
         yield f"{block.what} {block.wanted} {block.limits} is {BLANK}"

@@ -25,7 +25,6 @@ from posts.pages.blocks import (
     Fact,
     FigureTable,
     Head,
-    MeasureBlock,
     MillCut,
     Page,
     Points,
@@ -34,7 +33,7 @@ from posts.pages.blocks import (
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
 from posts.pages.fit import HOW_TO_STRIP, choose_size, group_of, sheets_for, two_abreast, widest
 from posts.pages.paper import MARGIN, Paper
-from posts.pages.rows import GAP, NUMBERS, RIGHT, ask_line, band_line, cells_of, heads_of, measure_line, points_line
+from posts.pages.rows import GAP, NUMBERS, RIGHT, cells_of, heads_of, line_of
 from posts.wording import plain
 
 
@@ -163,13 +162,12 @@ def _said(block: Block) -> str:
     if isinstance(block, Head):
         return f"<h2>{escape(block.words)}</h2>"
     if isinstance(block, Fact):
-        return f"<p><b>{escape(block.label)}</b>  {escape(block.words)}</p>"
+        return f"<p>{_labelled(f'{block.label}  {block.words}')}</p>"
     if isinstance(block, Dial):
-        label, _, words = block.words.partition("  ")
         how = [_paragraph(" ".join(block.how))] if block.how else []
-        return "\n".join([f"<p><b>{escape(label)}</b>  {escape(words)}</p>", *how])
+        return "\n".join([f"<p>{_labelled(block.words)}</p>", *how])
     if isinstance(block, Ask):
-        return _paragraph(ask_line(block))
+        return _paragraph(line_of(block))
     assert isinstance(block, Words)
     if block.mark == "-":
         return f'<p class="item"><i>- </i>{escape(block.words)}</p>'
@@ -186,28 +184,36 @@ def _row(block: Block, after: Block | None, heads: dict[str, str], span: int) ->
     if isinstance(block, Cut) and isinstance(after, Points):
         return _row_of_points(block, after, span - 2 - bool(block.line))
     if isinstance(block, Cut | MillCut):
-        bare = isinstance(block, Cut) and not block.leaves
-        cells = [(name, text) for name, text in zip(heads, cells_of(block, heads), strict=True) if text or not bare]
-        how = isinstance(block, Cut) and bool(block.how)
-        wide = f' colspan="{span - len(cells) - how}"' if bare else ""
-        told = "".join(
-            f"<td{_right(name)}{wide if name == 'cut' else ''}>{escape(text).replace(GAP, '</td><td>')}</td>"
-            for name, text in cells
-        )
-        return f'<tr class="cut"><td class="box"></td>{told}</tr>'
+        return _row_of_cells(block, heads, span)
     if isinstance(block, Band):
-        return f'<tr class="band"><td colspan="{span}">{escape(band_line(block))}</td></tr>'
+        return f'<tr class="band"><td colspan="{span}">{escape(line_of(block))}</td></tr>'
     if isinstance(block, Points):
-        return f'<tr class="points"><td></td><td colspan="{span - 1}">{escape(points_line(block))}</td></tr>'
-    assert isinstance(block, MeasureBlock)
-    label, _, words = measure_line(block).partition("  ")
-    return f'<tr class="measure"><td colspan="{span}"><b>{escape(label)}</b>  {escape(words)}</td></tr>'
+        return f'<tr class="points"><td></td><td colspan="{span - 1}">{escape(line_of(block))}</td></tr>'
+    return f'<tr class="measure"><td colspan="{span}">{_labelled(line_of(block))}</td></tr>'
+
+
+def _row_of_cells(cut: Cut | MillCut, heads: dict[str, str], span: int) -> str:
+    """Set a row in its columns; one that leaves nothing has its name across all of them."""
+    bare = isinstance(cut, Cut) and not cut.leaves
+    cells = [(name, text) for name, text in zip(heads, cells_of(cut, heads), strict=True) if text or not bare]
+    wide = f' colspan="{span - len(cells) - (isinstance(cut, Cut) and bool(cut.how))}"' if bare else ""
+    told = "".join(
+        f"<td{_right(name)}{wide if name == 'cut' else ''}>{escape(text).replace(GAP, '</td><td>')}</td>"
+        for name, text in cells
+    )
+    return f'<tr class="cut"><td class="box"></td>{told}</tr>'
+
+
+def _labelled(words: str) -> str:
+    """Set words whose label is in bold; two spaces part it from them."""
+    label, _, rest = words.partition("  ")
+    return f"<b>{escape(label)}</b>  {escape(rest)}"
 
 
 def _row_of_points(cut: Cut, points: Points, span: int) -> str:
     """Set a row whose places follow its name; its reader takes it as two lines, see DEVELOPERS.md."""
     line = f'<td class="r">{escape(cut.line)}</td>' if cut.line else ""
-    said = f"{escape(cut.what)}{GAP}<div>{escape(points_line(points))}</div>"
+    said = f"{escape(cut.what)}{GAP}<div>{escape(line_of(points))}</div>"
     return (
         f'<tr class="cut"><td class="box"></td><td class="r">{cut.number}</td><td class="points" colspan="{span}">'
         f"{said}</td>{line}</tr>"

@@ -13,7 +13,8 @@ GAP = "  "
 """The gap between columns."""
 NUMBERS = ("pass", "cut", "was", "leaves", "turn", "left", "below", "X", "from Z", "to Z", "Y", "Z", "N")
 """The columns in their order; X, Z and N stand only where the machine has them; turn, left, below and Y on the mill."""
-OF_MILL = ("turn", "left", "below", "Y", "Z")
+ALWAYS = ("pass", "cut", "was", "leaves", "from Z", "to Z")
+"""The columns that every page of a lathe has."""
 RIGHT = "rlrrlrrrrrrrr"
 """How each column is set: l to the left, r to the right."""
 HEADS = {("X", "dial"): "X dial", ("X", "readout"): "X reads", ("X", "none"): "X in",
@@ -25,35 +26,46 @@ HEADS = {("X", "dial"): "X dial", ("X", "readout"): "X reads", ("X", "none"): "X
 def heads_of(blocks: Iterable[Block]) -> dict[str, str]:
     """Find the columns of a page's rows and their heads: dials that the page describes, N where a row has one."""
     blocks = list(blocks)
-    milled = [b for b in blocks if isinstance(b, MillCut)]
-    if milled:
-        dials = {b.axis: HEADS[b.axis, b.reading] for b in blocks if isinstance(b, Dial) and b.reading != "none"}
-        used = [name for name in OF_MILL if any(_of_mill(cut)[name] for cut in milled)]
-        return {name: dials.get(name, name) for name in ("pass", "cut", *used)}  # type: ignore[call-overload]
-    found: dict[str, str] = {b.axis: HEADS[b.axis, b.reading] for b in blocks if isinstance(b, Dial)}
-    if any(isinstance(b, Cut) and b.line for b in blocks):
-        found["N"] = "N"
-    return {name: found.get(name, name) for name in NUMBERS if name in found or name not in ("X", "N", *OF_MILL)}
+    milled = any(isinstance(b, MillCut) for b in blocks)
+    dials: dict[str, str] = {b.axis: HEADS[b.axis, b.reading] for b in blocks if isinstance(b, Dial)}
+    cells = [_cells(b) for b in blocks if isinstance(b, Cut | MillCut)]
+    used = {name for row in cells for name, text in row.items() if text}
+    if milled:  # a slide without a reading has figures, under its letter
+        dials = {b.axis: dials[b.axis] for b in blocks if isinstance(b, Dial) and b.reading != "none"}
+    kept = used if milled else {*ALWAYS, *dials, *used & {"N"}}
+    return {name: dials.get(name, name) for name in NUMBERS if name in kept}
 
 
-def _of_mill(cut: MillCut) -> dict[str, str]:
+def _cells(cut: Cut | MillCut) -> dict[str, str]:
+    """Return a row's cells by the names of their columns."""
+    if isinstance(cut, MillCut):
+        return {
+            "pass": str(cut.number), "cut": cut.what, "turn": cut.turn, "left": cut.left, "below": cut.below,
+            "Y": cut.y, "Z": cut.z,
+        }  # fmt: skip
+    what = " ".join(cut.what.split())
     return {
-        "pass": str(cut.number), "cut": cut.what, "turn": cut.turn, "left": cut.left, "below": cut.below,
-        "Y": cut.y, "Z": cut.z,
+        "pass": str(cut.number), "cut": f"{what}{GAP}{cut.how}" if cut.how else what, "was": cut.was,
+        "leaves": cut.leaves, "X": cut.x, "from Z": cut.start, "to Z": cut.stop, "Z": cut.z, "N": cut.line,
     }  # fmt: skip
 
 
 def cells_of(cut: Cut | MillCut, heads: Iterable[str]) -> list[str]:
     """Return a row's cells, one for each column named in heads; see heads_of."""
-    if isinstance(cut, MillCut):
-        own = _of_mill(cut)
-        return [own[name] for name in heads]
-    cells = {
-        "pass": str(cut.number), "cut": cut.what, "was": cut.was, "leaves": cut.leaves, "X": cut.x,
-        "from Z": cut.start, "to Z": cut.stop, "Z": cut.z, "N": cut.line,
-    }  # fmt: skip
-    cells |= {"cut": f"{' '.join(cut.what.split())}{GAP}{cut.how}" if cut.how else " ".join(cut.what.split())}
+    cells = _cells(cut)
     return [cells[name] for name in heads]
+
+
+def line_of(block: Block) -> str:
+    """Write a block that has one line of its own: what is changed, places, a measure, what is to be noted."""
+    if isinstance(block, Band):
+        return band_line(block)
+    if isinstance(block, Points):
+        return points_line(block)
+    if isinstance(block, MeasureBlock):
+        return measure_line(block)
+    assert isinstance(block, Ask)
+    return ask_line(block)
 
 
 def band_line(band: Band) -> str:

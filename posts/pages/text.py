@@ -10,7 +10,6 @@ from cam.part.model import Part
 from cam.setting.model import Setting
 from posts.layout import BREAK, CONTINUED, END, HEAD, KEEP, WIDTH, item, paginate, table
 from posts.pages.blocks import (
-    Ask,
     Band,
     Banner,
     Block,
@@ -28,7 +27,7 @@ from posts.pages.blocks import (
     Words,
 )
 from posts.pages.drawing import pieces_of
-from posts.pages.rows import GAP, NUMBERS, RIGHT, ask_line, band_line, cells_of, heads_of, measure_line, points_line
+from posts.pages.rows import GAP, NUMBERS, RIGHT, cells_of, heads_of, line_of
 from posts.sketch import draw_sketch
 from posts.wording import plain, wrap
 
@@ -101,7 +100,7 @@ class _TextWriter:
 
     def line(self, block: Block) -> str:
         """Set a row of a page that has no table of cuts."""
-        return "\n".join(hung(_line(block), self.width))
+        return "\n".join(hung(line_of(block), self.width))
 
     def one(self, block: Block) -> Iterator[str]:
         """Set one block that is no row."""
@@ -109,20 +108,14 @@ class _TextWriter:
             yield from (item(block.words, ">> ", 0), "")
         elif isinstance(block, Head):
             yield from ("", plain(block.words))
-        elif isinstance(block, Fact):
-            yield item(block.words, f"{block.label:<{LABEL - 2}}  ", 0)
         elif isinstance(block, Dial):
             yield from (HEAD, BREAK, *hung(block.words, self.width), BREAK, END)  # not torn apart where paper ends
             if block.how:
                 yield item(" ".join(block.how), "", LABEL)
-        elif isinstance(block, Caution):
-            yield item(block.words, "! ", 1)
-        elif isinstance(block, Words):
-            yield item(block.words, f"{block.mark} " if block.mark else "", 1 if block.mark else 0)
-        elif isinstance(block, Ask):
-            yield item(ask_line(block))
         elif isinstance(block, Drawing):
             yield from self.drawing(block)
+        else:
+            yield _item(block)
 
     def table(self, block: FigureTable, before: Block | None) -> Iterator[str]:
         """Set figures in columns, broken between rows; before: what stands over them on every page."""
@@ -156,6 +149,17 @@ class _TextWriter:
             along = f"Z {self.figures.place(piece.near)} to {self.figures.place(piece.far)}"
             said.append(f"{numbers[piece.name]} {piece.name} {size}, {along}")
         return f"{'; '.join(said)}.  # {'carrier' if setting.carrier else 'held'}, . comes off"
+
+
+def _item(block: Block) -> str:
+    """Mark a block that is one sentence as an item."""
+    if isinstance(block, Fact):
+        return item(block.words, f"{block.label:<{LABEL - 2}}  ", 0)
+    if isinstance(block, Caution):
+        return item(block.words, "! ", 1)
+    if isinstance(block, Words):
+        return item(block.words, f"{block.mark} " if block.mark else "", 1 if block.mark else 0)
+    return item(line_of(block))
 
 
 def _stands_over(block: Block | None) -> bool:
@@ -201,7 +205,7 @@ class _RowTable:
             if isinstance(block, Cut | MillCut):
                 yield from self.row(cells_of(block, self.heads))
             else:
-                yield from hung(_line(block), self.width)
+                yield from hung(line_of(block), self.width)
         yield from (BREAK, END)
 
     def head(self) -> list[str]:
@@ -239,12 +243,3 @@ class _RowTable:
             hang = " " * min(HANG, self.width // 2)
             lines += [hang + piece for piece in wrap(cell, self.width - len(hang))]
         return lines
-
-
-def _line(block: Block) -> str:
-    if isinstance(block, Band):
-        return band_line(block)
-    if isinstance(block, Points):
-        return points_line(block)
-    assert isinstance(block, MeasureBlock)
-    return measure_line(block)
