@@ -10,8 +10,8 @@ so that nothing runs off the paper.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import dropwhile
 
-from cam.ground.frozen import Row
 from posts.wording import plain, wrap
 
 WIDTH = 80
@@ -22,6 +22,8 @@ HEIGHT = 84
 """The lines of a page at eight to the inch; so many fit Letter, and A4 with room to spare."""
 BREAK, HEAD, END, KEEP = "\x02", "\x02head", "\x02end", "\x02keep"
 _ITEM = "\x01"
+_BETWEEN = "  "
+"""The gap between columns."""
 _NARROWEST = 10
 """A name in a table is never broken to fewer columns than this; the row is then set as an item."""
 
@@ -58,13 +60,7 @@ def _set_line(given: str, width: int) -> list[str]:
 
 
 def table(
-    rows: Sequence[Sequence[str]],
-    heads: Sequence[str],
-    *,
-    take: int = 1,
-    right: str = "",
-    gap: int = 2,
-    width: int = WIDTH,
+    rows: Sequence[Sequence[str]], heads: Sequence[str], *, take: int = 1, right: str = "", width: int = WIDTH
 ) -> list[str]:
     """Set rows under heads, leaving out columns that are empty throughout.
 
@@ -72,34 +68,33 @@ def table(
         rows: each has as many cells as there are heads.
         take: the column that takes the width that is left, and is broken between words where it is too long.
         right: one letter for each column, "r" to set it to the right.
-        gap: spaces between columns.
         width: columns of the page; where the table does not fit, each row is set as an item, each figure behind its
             head.
     Returns:
         The head line first, then each row; a broken cell's further lines belong to its row, after a line feed.
     """
     used = [i for i in range(len(heads)) if any(r[i] for r in rows)]
+    to_right = [i for i in used if right[i : i + 1] == "r"]
     widths = {i: max(len(heads[i]), *(len(r[i]) for r in rows)) for i in used}
-    others = sum(w for i, w in widths.items() if i != take) + gap * (len(used) - 1) + 1
-    if width - others < max(min(widths.get(take, 0), _NARROWEST), len(heads[take])):
-        name = next((i for i in used if right[i : i + 1] != "r" and i < take), take)
+    room = width - sum(w for i, w in widths.items() if i != take) - len(_BETWEEN) * (len(used) - 1) - 1
+    if room < max(min(widths.get(take, 0), _NARROWEST), len(heads[take])):
+        name = next((i for i in used if i not in to_right and i < take), take)
         return ["", *(_stacked(row, heads, used, name, width) for row in rows)]
-    widths[take] = max(min(widths.get(take, 0), width - others), len(heads[take]))
+    widths[take] = max(min(widths.get(take, 0), room), len(heads[take]))
 
     def line(cells: Sequence[str]) -> str:
-        ends = (
-            c.rjust(widths[i]) if right[i : i + 1] == "r" else c.ljust(widths[i])
-            for i, c in zip(used, cells, strict=True)
-        )
-        return (" " + (" " * gap).join(ends)).rstrip()
+        ends = (cells[i].rjust(widths[i]) if i in to_right else cells[i].ljust(widths[i]) for i in used)
+        return f" {_BETWEEN.join(ends)}".rstrip()
 
-    out = [line([heads[i] for i in used])]
-    for row in rows:
-        pieces = wrap(row[take], widths[take]) or [""]
-        lines = [line([pieces[0] if i == take else row[i] for i in used])]
-        lines += [line([piece if i == take else "" for i in used]) for piece in pieces[1:]]
-        out.append("\n".join(lines))
-    return out
+    return [line(heads), *("\n".join(map(line, _pieces(row, take, widths[take]))) for row in rows)]
+
+
+def _pieces(row: Sequence[str], take: int, width: int) -> Iterator[list[str]]:
+    """Yield a row's cells line by line, one of them broken between words at a width."""
+    before, after = row[:take], row[take + 1 :]
+    for piece in wrap(row[take], width) or [""]:
+        yield [*before, piece, *after]
+        before, after = [""] * len(before), [""] * len(after)
 
 
 def _stacked(row: Sequence[str], heads: Sequence[str], used: Sequence[int], name: int, width: int) -> str:
@@ -130,58 +125,46 @@ def _page_head(title: str, foot: str, width: int) -> list[str]:
     return [first + foot.rjust(width - len(first)), *more]
 
 
-class _Chunk(Row):
-    """Lines that stay together, and the table head that stands over them."""
-
-    lines: list[str]
-    head: list[str]
-
-
 def break_pages(title: str, text: str, width: int = WIDTH, height: int = HEIGHT) -> Iterator[tuple[str, list[str]]]:
     """Yield one section's pages: title, and lines without the page's own head, for which room is left."""
     room = height - 1 - len(_page_head(title + CONTINUED, "page 99 of 99", width))
     page: list[str] = []
-    for chunk in _chunks(set_lines(text, width)):
-        lines = chunk.lines
+    further = title.removesuffix(CONTINUED) + CONTINUED
+    for lines, head in _chunks(set_lines(text, width)):
         if page and len(page) + len(_trim(lines)) > room:
             yield title, _trim(page)
-            title = title.removesuffix(CONTINUED) + CONTINUED
-            page = list(chunk.head)
+            title, page = further, list(head)
         page += lines if page else _trim(lines, end=False)
         while len(page) > room:
             yield title, _trim(page[:room])
-            title = title.removesuffix(CONTINUED) + CONTINUED
-            page = [*chunk.head, *page[room:]]
+            title, page = further, [*head, *page[room:]]
     if _trim(page):
         yield title, _trim(page)
 
 
 def _trim(lines: list[str], *, end: bool = True) -> list[str]:
     """Drop blank lines at the start and, where end is set, at the end."""
-    first, last = 0, len(lines)
-    while first < last and not lines[first].strip():
-        first += 1
-    while end and last > first and not lines[last - 1].strip():
-        last -= 1
-    return lines[first:last]
+    kept = list(dropwhile(lambda line: not line.strip(), lines))
+    while end and kept and not kept[-1].strip():
+        kept.pop()
+    return kept
 
 
-def _chunks(lines: Sequence[str]) -> Iterator[_Chunk]:
-    """Yield the chunks of a text; a table's head stays with the first chunk under it."""
+def _chunks(lines: Sequence[str]) -> Iterator[tuple[list[str], list[str]]]:
+    """Yield lines that stay together, and the table head over them, which stays with the first of them under it."""
     now: list[str] = []
     head: list[str] = []
     in_head = False
     for line in lines:
+        blank = not line.strip()
         if line == KEEP:
             now.append("")
         elif in_head and line.startswith(BREAK):
             head, in_head = list(now), False
-        elif line.startswith(BREAK) or not line.strip():
-            yield _Chunk([*now, line] if not line.strip() else now, [] if now[: len(head)] == head else head)
-            now = []
-            in_head = line == HEAD
-            if line == END:
-                head = []
+        elif blank or line.startswith(BREAK):
+            yield [*now, line] if blank else now, [] if now[: len(head)] == head else head
+            now, in_head = [], line == HEAD
+            head = [] if line == END else head
         else:
             now.append(line)
-    yield _Chunk(now, [] if now[: len(head)] == head else head)
+    yield now, [] if now[: len(head)] == head else head

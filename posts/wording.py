@@ -41,11 +41,11 @@ def number(value: float, decimals: int, least: int = 1) -> str:
         RangeError: value is infinite or no number.
     """
     text = show_number(value, decimals)
-    if decimals > least:
-        whole, _, places = text.partition(".")
-        kept = places.rstrip("0").ljust(least, "0")
-        return f"{whole}.{kept}" if kept else whole
-    return text
+    if decimals <= least:
+        return text
+    whole, _, places = text.partition(".")
+    kept = places.rstrip("0").ljust(least, "0")
+    return f"{whole}.{kept}" if kept else whole
 
 
 def plain(text: str, longest: int = LONGEST) -> str:
@@ -99,21 +99,19 @@ def comment_lines(text: str, dialect: Dialect, *, message: bool = False, width: 
     """
     first, last = dialect.text("COMMENT_OPEN"), dialect.text("COMMENT_CLOSE")
     allowed = frozenset(dialect.text("COMMENT_CHARACTERS")).difference(first, last)
-    most = width or dialect.count("COMMENT_MOST")
-    sign = dialect.text("MESSAGE")
-    upper = dialect.text("COMMENT_CASE") == "upper"
+    sign = dialect.text("MESSAGE") if message else ""
     mark, more = (_sign_at_the_head(allowed, s) for s in ("- ", ".. "))
-    shown = message and bool(sign)
+    most = (width or dialect.count("COMMENT_MOST")) - len(sign)
     for given in text.splitlines():
         line = plain(given).strip()
-        if not shown and line[:1].isalpha() and not line.lower().startswith(own_beginnings()):
+        if not sign and line[:1].isalpha() and not line.lower().startswith(own_beginnings()):
             line = mark + line
-        if upper:
+        if dialect.text("COMMENT_CASE") == "upper":
             line = line.upper()
         if not allowed.issuperset(line):
             line = "".join(c if c in allowed else _stand_in(c, allowed) for c in line)
-        for piece in wrap(line, most - (len(sign) if shown else 0), "  " if shown else more):
-            yield f"{first}{sign}{piece.strip()}{last}" if shown else f"{first}{piece}{last}"
+        for piece in wrap(line, most, "  " if sign else more):
+            yield f"{first}{sign}{piece.strip() if sign else piece}{last}"
 
 
 def _sign_at_the_head(allowed: frozenset[str], wanted: str) -> str:

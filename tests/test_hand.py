@@ -18,7 +18,7 @@ from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.plan.model import Plan
 from cam.shop.machine import Slide
-from posts.dials import FACTORS, LEAST_PILE, counts_size, show_turns
+from posts.dials import FACTORS, LEAST_PILE, counts_size
 from posts.pages.cuts import scales_of, under_row
 from posts.pages.figures import figures_for
 from posts.pages.measures import correct_x
@@ -168,9 +168,8 @@ def test_a_last_cut_takes_a_mark_else_half_a_division_within_the_limits(
 
 
 def test_a_number_short_of_zero_is_printed_as_such() -> None:
-    assert show_turns(-5, 100) == "0-05"
-    assert show_turns(-205, 100) == "2-05"
-    assert show_turns(0, 50) == "0+00"
+    scale = SlideScale(slide("dial", "radius", "up", (0.02, "0.02 mm"), 100), 0.0, [], across=False)
+    assert [scale.text(count) for count in (-5, -205, 0)] == ["0-05", "2-05", "0+00"]
 
 
 # Slips

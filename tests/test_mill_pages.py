@@ -224,7 +224,7 @@ def test_every_reading_of_a_slide_is_on_its_dial_and_lands(counts, division, tra
     counter = Counter(axis, of, travels, figures_for(part, shop.lathe))
     sign = 1 if counts == "up" else -1
     for travel in travels:
-        shown = dial(counter.text(travel), division, 100) - counter.turns * 100 * division
+        shown = dial(counter.text(travel), division, 100) - counter.scale.turns * 100 * division
         assert sign * shown == pytest.approx(counter.landed(travel), abs=1e-9)
         assert abs(counter.landed(travel) - travel) <= division / 2 + 1e-9
 

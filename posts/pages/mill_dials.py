@@ -10,9 +10,10 @@ from typing import Literal
 
 from cam.ground.figures import Figures, per
 from cam.shop.machine import Slide
-from posts.dials import decimals_for, dial_setting, divisions_of, turns_wanted, z_at
+from posts.dials import decimals_for, divisions_of
 from posts.pages.blocks import Dial
 from posts.pages.measures import division_words
+from posts.pages.readings import SlideScale
 from posts.wording import number
 
 Axis = Literal["X", "Y", "Z"]
@@ -24,33 +25,34 @@ class Counter:
     """One slide, counted from a zero.
 
     Attributes:
-        axis: which one. slide: None where the shop file does not describe it. turns: the turns that are counted at its
-            zero, so that no reading on the page is below zero.
+        axis: which one. slide: None where the shop file does not describe it. scale: its readings; None where there is
+            neither dial nor readout.
     """
 
     def __init__(self, axis: Axis, slide: Slide | None, travels: Iterable[float], figures: Figures) -> None:
         self.axis, self.slide, self.figures = axis, slide, figures
-        self.turns = turns_wanted(slide, travels) if slide is not None else 0
+        self.scale: SlideScale | None = None
+        if slide is not None and slide.reading != "none":
+            marks = SlideScale(slide, 0.0, (), across=False)
+            self.scale = SlideScale(slide, 0.0, [marks.mark(-t, "near").at for t in travels], across=False)
 
     @property
     def read(self) -> bool:
         """Tell whether there is a dial or a readout to set."""
-        return self.slide is not None and self.slide.reading != "none"
+        return self.scale is not None
 
     def text(self, travel: float) -> str:
         """Return the reading at a travel from zero, "0+23"; the signed figure where there is nothing to read.
 
         The travel is rounded to a nanometre, so that half-way between two marks a sum and its parts come to the same.
         """
-        if self.slide is None or not self.read:
-            return self.figure(travel)
-        return dial_setting(self.slide, round(travel, 6), self.turns).text
+        return self.scale.mark(-round(travel, 6), "near").text if self.scale else self.figure(travel)
 
     def landed(self, travel: float) -> float:
         """Return the travel that the reading really gives, mm; that of the figure where there is nothing to read."""
-        if self.slide is None or not self.read:
-            return float(self.figure(travel)) * per(self.figures.unit)
-        return -z_at(self.slide, dial_setting(self.slide, round(travel, 6), self.turns), self.turns)
+        if self.scale:
+            return -self.scale.mark(-round(travel, 6), "near").at
+        return float(self.figure(travel)) * per(self.figures.unit)
 
     def figure(self, travel: float) -> str:
         """Return a travel as fine as can be set, at least to a hundredth of a mm or a thou."""

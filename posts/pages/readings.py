@@ -41,6 +41,7 @@ class SlideScale:
     Attributes:
         slide: X or Z. zero: the diameter (X) or Z at which the slide's travel is zero, mm.
         step: what one division changes, mm of diameter (X) or along Z. turns: the turns that are counted at the zero.
+        fraction: the least share of a division that is set. sense: 1 where a reading rises as the travel does, or -1.
         by_control: whether only a control moves it, so that figures stand for readings.
     """
 
@@ -57,32 +58,28 @@ class SlideScale:
         self.slide, self.across = slide, across
         plain = float(slide.division) / FACTORS[slide.habit]
         self.step = 2 * plain if across else float(slide.division)
-        self.rises = 1 if slide.counts == "up" else -1
+        up, bare = slide.counts == "up", slide.reading == "none"
+        self.sense = (1 if across else -1) if bare else (1 if up else -1)
         self.per_turn = divisions_of(slide)
-        from_axis = slide.reading != "none" and (counts_size(slide) if across else True)
-        self.zero = 0.0 if from_axis else zero
-        self.turns = 0
+        self.zero = zero if bare or (across and not counts_size(slide)) else 0.0
+        self.turns, self.fraction = 0, 0.5 if slide.reading == "dial" else 1.0
         self.by_control = digit is not None
         if digit is not None:
             self.step, self.zero = digit, 0.0
         elif slide.reading == "dial":
-            least = min((self._count(aim) for aim in aims), default=0.0)
-            self.turns = max(-math.floor(round(least, 6) / self.per_turn), 0) if least < 0 else 0
-        elif slide.reading == "none" and not across:
+            least = min(map(self._count, aims), default=0.0)
+            self.turns = max(-math.floor(round(least, 6) / self.per_turn), 0)
+        elif bare and not across:
             deepest = min([zero, *aims])
             self.zero = zero - math.ceil((zero - deepest + LEAST_PILE) / self.step - 1e-9) * self.step
 
     def _count(self, aim: float) -> float:
         """Return the divisions from the zero for a diameter or a Z, without the turns counted at the zero."""
-        if self.slide.reading == "none":
-            return (aim - self.zero if not self.across else self.zero - aim) / self.step
-        return self.rises * (self.zero - aim) / self.step
+        return self.sense * (self.zero - aim) / self.step
 
     def _at(self, count: float) -> float:
         """Return the diameter or Z of a count of divisions, mm."""
-        if self.slide.reading == "none":
-            return self.zero + count * self.step if not self.across else self.zero - count * self.step
-        return self.zero - self.rises * count * self.step
+        return self.zero - self.sense * count * self.step
 
     def text(self, count: float) -> str:
         """Return a count of divisions as it is read: "4+99", "4+99.5", a readout's number, a pile of slips."""
@@ -113,7 +110,7 @@ class SlideScale:
 
     def finest(self, aim: float, side: Side) -> SlideReading:
         """Return the mark or half mark at an aim, or the nearest on the side that leaves metal."""
-        return self._reading(self._snap(aim, 0.5 if self.slide.reading == "dial" else 1.0, side))
+        return self._reading(self._snap(aim, self.fraction, side))
 
     def last(self, aim: float, least: float, most: float) -> SlideReading:
         """Return the reading for a last cut that lies within the limits: a mark near the aim, else half a division.
@@ -125,9 +122,8 @@ class SlideScale:
         snug = (most - least) * SNUG if math.isfinite(most - least) else math.inf
         if abs(self._at(mark) - aim) <= snug + 1e-9 and least - 1e-6 <= self._at(mark) <= most + 1e-6:
             return self._reading(mark)
-        fraction = 0.5 if self.slide.reading == "dial" else 1.0
-        nearest = self._snap(aim, fraction)
-        counts = sorted((nearest + k * fraction for k in (-1, 0, 1)), key=lambda c: abs(self._at(c) - aim))
+        nearest = self._snap(aim, self.fraction)
+        counts = sorted((nearest + k * self.fraction for k in (-1, 0, 1)), key=lambda c: abs(self._at(c) - aim))
         good = [c for c in counts if least - 1e-6 <= self._at(c) <= most + 1e-6]
         return self._reading(good[0]) if good else self._reading(nearest, within=False)
 
