@@ -49,18 +49,6 @@ def screw_pages(plan: Plan, figures: Figures) -> list[Page]:
     return [Page(kind=kind, title=title, part=name, blocks=in_both(blocks), foot=foot) for kind, title, blocks in found]
 
 
-def next_words(plan: Plan) -> str:
-    """Say in a sentence what follows the last pass of a screw."""
-    screwing = plan.part.screwed
-    assert screwing is not None
-    hand = [s for s in screwing.threads if s.by == "die"] or plan.settings[-1].setting.hand_threads
-    if plan.part.holding.part_off == "blade":
-        thread = "The thread is cut before that last pass, in this same hold: see THE THREAD. " if hand else ""
-        return f"{thread}It is off its bar now: see OFF THE BAR."
-    first = "Cut the thread now, in this same hold: see THE THREAD. Then" if hand else "In this same hold,"
-    return f"{first} take it off its bar: see OFF THE BAR."
-
-
 def work_after(plan: Plan) -> list[tuple[str, str]]:
     """Return what is done after turning, and the title of its page."""
     screwing = plan.part.screwed

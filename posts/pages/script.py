@@ -1,8 +1,8 @@
 """The sentences of a page, from its template in templates/: one line a block, by the sign before it.
 
 `# ` begins a head; `= LABEL | words` a fact; `| ` a paragraph; `- ` an item; `+ ` a step, numbered from its head on;
-`! ` a caution at its own place, `!! ` a general one; `@ name` stands where blocks go that are no sentences. A line
-without a sign goes on with the line before it.
+`! ` a caution at its own place, `!! ` a general one; `^ ` what must not be overlooked; `@ name` stands where blocks go
+that are no sentences. A line without a sign goes on with the line before it.
 """
 
 from __future__ import annotations
@@ -12,10 +12,10 @@ from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 from posts.environment import find_template
-from posts.pages.blocks import Block, Caution, Fact, Head, Words
+from posts.pages.blocks import Banner, Block, Caution, Fact, Head, Words
 from posts.pages.lists import listed, sentence
 
-_SIGN = re.compile(r"(?:[#=|+@-]|!!?) ")
+_SIGN = re.compile(r"(?:[#=|+@^-]|!!?) ")
 
 
 def blocks_of(name: str, own: Mapping[str, Iterable[Block]] | None = None, **context: Any) -> Iterator[Block]:
@@ -35,6 +35,8 @@ def blocks_of(name: str, own: Mapping[str, Iterable[Block]] | None = None, **con
             yield Fact(label=label, words=words)
         elif sign.startswith("!"):
             yield Caution(words=words, general=sign == "!!")
+        elif sign == "^":
+            yield Banner(words=words)
         elif sign == "#":
             number = 0
             yield Head(words=words)
