@@ -231,6 +231,14 @@ def test_an_inch_page_shows_as_many_decimals_as_its_limits_need() -> None:
     changed = {"tolerance": None, "length_tolerance": None, "diameter_a": quarter, "diameter_b": quarter}
     wide = replace(plan.part, sections=tuple(replace(s, **changed) for s in plan.part.sections))
     assert figures_for(wide, thou).x == 4  # half a thou by eye, and a bar of 3/16
+    assert plan.part.holding.end_a is not None
+    longer = replace(plan.part.holding.end_a, extra_length=quantity(25.4 * 0.4725))
+    bare = replace(thou, z=replace(thou.z, reading="none"))
+    inch = quantity(25.4)
+    whole = replace(wide, sections=tuple(replace(s, length=inch) for s in wide.sections), unit="in")
+    ends = {"end_a": replace(longer, extra_length=inch), "end_b": replace(longer, extra_length=inch)}
+    assert figures_for(replace(whole, holding=replace(wide.holding, **ends)), bare).z == 3
+    assert figures_for(replace(whole, holding=replace(wide.holding, **{**ends, "end_a": longer})), bare).z == 4
 
 
 DECIMALS = [  # unit, sizes, widths of limits, decimals

@@ -142,6 +142,20 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     assert found.outside == []
 
 
+def test_an_undercut_is_as_deep_at_each_of_its_places() -> None:
+    """One place that goes in less leaves the corner that the undercut is for; one that goes in more thins the seat."""
+    texts = [
+        (KEPT[0].parent / f"shoulder-skipped.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop")
+    ]
+    job = write_job(*texts)
+    assert job is not None
+    for reading, way in (("0.175", "above"), ("0.180", "below")):
+        text, count = re.subn(r"(?m)^2 points, Z / X: 11\+87 / 0\.178", f"2 points, Z / X: 11+87 / {reading}", job.text)
+        assert count == 1
+        found = judge_pages(Written(job.part, job.shop, job.plan, text))
+        assert any(f"{way} the floor of its undercut" in p.what for v in found.verdicts for p in v.problems)
+
+
 @settings(PATIENT, max_examples=4)
 @given(jobs())
 def test_damaged_pages_are_found(texts: tuple[str, str]) -> None:

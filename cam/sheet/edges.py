@@ -9,13 +9,13 @@ from itertools import pairwise
 
 from cam.geometry.path import Arc, Chain, Line, Point, flatten
 from cam.ground.problem import Problem, Where
-from cam.judge.envelope import Metal, height, lower
+from cam.judge.envelope import Metal, from_chain, height, lower
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_most
 from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
 from cam.sheet.model import BandRead, Other, PointsRow, Sheet
-from cam.sheet.standing import THIN, Around
+from cam.sheet.standing import THIN, Around, least_radius
 from cam.shop.model import Shop, Tool
 
 SAGITTA = 2e-4
@@ -47,9 +47,11 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
         turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
         outline = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
         zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(outline, *z)]
-        turning, step = list(_with_tools(sheet, shop)), step_on_diameter(shop.lathe.x)
+        turning, step = list(_with_tools(sheet, shop, "turning")), step_on_diameter(shop.lathe.x)
         yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, {r.line for r, _ in turning})
         yield from _check_places(sheet, outline, zones, OFF + max(step, 2.0 * PRINTED) / 2.0, turning)
+        grooving = _with_tools(sheet, shop, "grooving")
+        yield from _check_floors(sheet, outline, max(step, 2.0 * PRINTED), grooving)
 
 
 Zones = Sequence[tuple[float, float]]
@@ -89,6 +91,25 @@ def _check_places(
             yield _problem(sheet, row, f"has a place {1000 * max(wrong, key=abs):.0f} um off its edge or corner")
 
 
+def _check_floors(
+    sheet: Sheet, outline: Chain, step: float, grooving: Iterable[tuple[PointsRow, Tool]]
+) -> Iterator[Problem]:  # fmt: skip
+    """Find undercuts with a place that is not as deep as their floor, or deeper, by more than the X dial rounds.
+
+    Args:
+        step: a division of X on the diameter, mm; the mark that leaves metal, or half of one nearest to the floor.
+    """
+    metal = Metal(from_chain(outline))
+    for row, tool in grooving:
+        for z, x in row.places:
+            width = float(tool.width)
+            floors = metal.at(z + width / 2.0), least_radius(metal, z, z + width)
+            off = min((x / 2.0 - floor for floor in floors), key=abs)
+            if not -step / 4.0 - DEEP <= off <= step / 2.0 + OFF:
+                deep = f"{1000 * abs(off):.0f} um {'above' if off > 0.0 else 'below'}"
+                yield _problem(sheet, row, f"has a place {deep} the floor of its undercut")
+
+
 def _not_cut(
     sheet: Sheet, outline: Chain, zone: tuple[float, float], around: Mapping[int, Around], over: float
 ) -> Iterator[Problem]:  # fmt: skip
@@ -114,15 +135,15 @@ def _problem(sheet: Sheet, row: PointsRow, what: str) -> Problem:
     return Problem(where=where, what=what, given=f"{row.number}  {row.what}", fix="the places of its points")
 
 
-def _with_tools(sheet: Sheet, shop: Shop) -> Iterator[tuple[PointsRow, Tool]]:
-    """Return every row of points in and out that a turning tool makes, with that tool."""
+def _with_tools(sheet: Sheet, shop: Shop, kind: str) -> Iterator[tuple[PointsRow, Tool]]:
+    """Return every row of points in and out that a kind of tool makes, with that tool."""
     tools = {t.number: t for t in shop.tools}
     tool = tools.get(sheet.tool)
     for step in sheet.steps:
         if isinstance(step, BandRead):
             tool = step.next_tool(tools, tool)
         elif isinstance(step, PointsRow) and step.way == "in and out":
-            yield from [(step, tool)] if tool is not None and tool.kind == "turning" else []
+            yield from [(step, tool)] if tool is not None and tool.kind == kind else []
 
 
 def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float, float]]) -> list[float]:

@@ -287,7 +287,7 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
         near -= turned.edge.size
     middle = 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
     if turned.radius_near == turned.radius_far:
-        return [2.0 * metal.at(middle), 2.0 * _least(metal, turned.far, turned.near)]
+        return [2.0 * metal.at(middle), 2.0 * least_radius(metal, turned.far, turned.near)]
     thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
     slope = _slope(metal, turned)
     if slope is not None:
@@ -304,7 +304,7 @@ def _slope(metal: Metal, turned: Turned) -> Piece | None:
     return max((one for one in lengths if one[0] > THIN), default=(0.0, None))[1]
 
 
-def _least(metal: Metal, far: float, near: float) -> float:
+def least_radius(metal: Metal, far: float, near: float) -> float:
     """The least radius between two places along Z, mm."""
     low, high = sorted((far, near))
     return min((trough(p, max(p[0], low), min(p[1], high)) for p in metal.pieces

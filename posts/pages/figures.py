@@ -17,7 +17,8 @@ SOLVED = "(solved)"
 def figures_for(part: Part, lathe: Lathe) -> Figures:
     """Choose how all pages of a job print lengths."""
     sizes = [float(part.stock.diameter), *_steps(lathe.x, 1 if lathe.x.habit != "radius" else 2)]
-    places = list(_steps(lathe.z, 1))
+    ends = (part.holding.end_a, part.holding.end_b)
+    places = [*_steps(lathe.z, 1), *(float(end.extra_length) for end in ends if end is not None)]
     for section in part.sections:
         sizes += _diameters(section)
         places += [float(section.length)] * (SOLVED not in section.length.text and section.length == section.length)

@@ -1,6 +1,7 @@
 """Whether a damaged page does harm, asked apart from the judge: what a hand would do by the page before and after.
 
-Harm is metal that comes out other by more than 0.01 mm; something touched; a row with another tool; a speed or a feed
+Harm is metal that comes out other by more than 0.01 mm, at an edge or in a corner, which have no limits and are set by
+marks of both dials, by that and half a division of each; something touched; a row with another tool; a speed or a feed
 beyond what the shop file allows; a MEASURE lost, or its figure or limits off by more than 0.01 mm, of a size that has
 limits in the part file or that something runs in or on. A page that cannot be read does harm: nobody can work by it.
 """
@@ -12,7 +13,8 @@ import re
 from collections import Counter
 from collections.abc import Iterator, Sequence
 
-from shapely import LineString
+import numpy as np
+import shapely
 
 from cam.geometry.path import Chain, flatten
 from cam.ground.frozen import Row
@@ -20,6 +22,7 @@ from cam.mill.settle import as_cutter
 from cam.part.model import Part
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
+from cam.sheet.limits import edge_spare
 from cam.sheet.mill import MillSheetVerdict
 from cam.sheet.model import BandRead, CutRead, MeasureLine, PointsRow, Sheet, SheetVerdict
 from cam.shop.model import Shop
@@ -47,7 +50,8 @@ def does_harm(before: SheetVerdict, after: SheetVerdict, setting: Setting, part:
         return True
     if any(f.kind == "contact" and f.amount > 0.0 for f in after.simulation.findings):
         return True
-    if apart(before.left, after.left) > MATTERS + 1e-6:
+    edges, spare = list(edges_of(setting)), edge_spare(shop.lathe)
+    if apart(before.left, after.left, edges, spare) > MATTERS + 1e-6:
         return True
     old, new = held_rows(before.sheet), held_rows(after.sheet)
     if Counter((r.what, r.tool) for r in old) != Counter((r.what, r.tool) for r in new):
@@ -55,10 +59,30 @@ def does_harm(before: SheetVerdict, after: SheetVerdict, setting: Setting, part:
     return any(too_fast(r, part, shop) for r in new) or measures_lost(before.sheet, after.sheet, setting)
 
 
-def apart(a: Chain, b: Chain) -> float:
-    """Return the greatest distance between two outlines, mm, either way."""
-    one, other = (LineString([(p.z, p.x) for s in chain for p in flatten(s, SAGITTA)]) for chain in (a, b))
-    return float(one.hausdorff_distance(other))
+def apart(a: Chain, b: Chain, edges: Sequence[tuple[float, float]], spare: float) -> float:
+    """Return the greatest distance between two outlines, mm, either way.
+
+    Args:
+        edges: where edges and corners are, Z from and to, mm; there spare, mm, is left out of it.
+    """
+    places = [np.array([(p.z, p.x) for s in chain for p in flatten(s, SAGITTA)]) for chain in (a, b)]
+    found = 0.0
+    for one, other in (places, places[::-1]):
+        far = shapely.distance(shapely.points(one), shapely.linestrings(other))
+        at_edge = [any(low - spare <= z <= high + spare for low, high in edges) for z in one[:, 0]]
+        found = max(found, float((far - spare * np.array(at_edge)).max()))
+    return found
+
+
+def edges_of(setting: Setting) -> Iterator[tuple[float, float]]:
+    """Return where the edges and the fillets of a setting are, Z from and to, mm."""
+    for t in setting.turned:
+        if t.edge is not None:
+            yield t.near - t.edge.size, t.near
+        if t.far_edge is not None:
+            yield t.far - t.far_edge.size, t.far
+        if t.corner is not None and t.corner.kind == "fillet":
+            yield t.far, t.far + t.corner.radius
 
 
 def held_rows(sheet: Sheet) -> list[Held]:
