@@ -144,7 +144,7 @@ def restore_preset(machine: Machine, block: Block) -> None:
             block.g_at(0), "G92.3 takes back a datum shift that the text does not tell", "G92.3",
             "a G92 before it in this program", "write G92",
         )  # fmt: skip
-    unit = machine.need_unit(block.g_at(0))
+    unit = machine.unit
     machine.shift = (values[0] * machine.x_unit, values[1] * unit, values[2] * unit)
 
 

@@ -48,6 +48,8 @@ from cam.rs274.words import Block, read_block
 
 LONGEST = 256
 MOST_PROBLEMS = 200
+ANY = 1.0
+"""A speed or feed where the text should have said one: no motion that has it is kept."""
 COMMENT = re.compile(r"\(([^()]*)\)")
 MOUNTS = re.compile(r"\bMOUNT TOOL ([0-9]{1,2})\b", re.IGNORECASE)
 """The words of a stop that changes the tool by its words alone."""
@@ -275,9 +277,9 @@ def assume(machine: Machine, kind: Missing) -> None:
     elif kind == "feed mode":
         machine.feed_mode = 95
     elif kind == "speed mode":
-        machine.surface, machine.rpm = False, 1.0
+        machine.surface, machine.rpm = False, ANY
     elif kind == "feed":
-        machine.feed = 1.0
+        machine.feed = ANY
     elif kind == "retract":
         machine.return_old = True
     elif kind == "tool":

@@ -45,7 +45,7 @@ class Block:
         words: letter -> value, for all but G, M and N.
         g, m: modal group -> code; G codes in tenths.
         at: letter -> index of the word in text.
-        codes_at: modal group -> index of its G word; less 1 and negative -> index of its M word.
+        codes_at: modal group -> index of its G word; its complement ~group -> index of its M word.
         settings: parameters to set once the line is read, in order.
     """
 
@@ -75,7 +75,7 @@ class Block:
 
     def m_at(self, group: int) -> int:
         """Return the index of the M word of a group; -1 where there is none."""
-        return self.codes_at.get(-1 - group, -1)
+        return self.codes_at.get(~group, -1)
 
 
 def word_at(text: str, at: int) -> str:
@@ -233,7 +233,7 @@ def store_m(block: Block, at: int, letter: str, value: float, standard: Standard
     if len(block.m) == MOST_M_WORDS:
         raise Fault(at, "more than four M words on a line", f"M{code}", "four at most", "write them on two lines")
     block.m = {**block.m, group: code}
-    block.codes_at[-1 - group] = at
+    block.codes_at[~group] = at
 
 
 def check_size(text: str, at: int, value: float) -> None:

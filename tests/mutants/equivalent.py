@@ -13,6 +13,32 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "after a line that cannot be read any tool will do: no motion is kept, and only missing words are looked for"
     ),
     ("cam/rs274/begin.py", "begin_at", "0  ->  1"): "a text that names a pass and has an N line has a first line",
+    **{
+        ("cam/rs274/words.py", "read_comment", change): "a comment that begins on the line never ends on its first sign"
+        for change in ("close < 0  ->  close <= 0", "0  ->  1")
+    },
+    ("cam/rs274/words.py", "read_odd", "0.0  ->  1"): "the value counts only after a letter",
+    (
+        "cam/rs274/words.py",
+        "read_block",
+        "letter in pointed and '.' not in number  ->  letter in pointed or '.' not in number",
+    ): "what is looked at once more is right all the same",
+    **{
+        ("cam/rs274/words.py", f"Block.{name}", change): "asked only of lines that hold such a word"
+        for name, change in (("motion_at", "-1  ->  +1"), ("motion_at", "1  ->  2"), ("g_at", "-1  ->  +1"))
+    },
+    **{
+        (f"cam/rs274/{file}.py", within, "1  ->  2"): "an index below zero is none, whichever it is"
+        for file, within in (("words", "Block.m_at"), ("begin", "_line_of"), ("cycles", "read_back_bore"))
+    },
+    ("cam/rs274/read.py", "", "1.0  ->  2.0"): "no motion with that speed or feed is kept",
+    ("cam/rs274/cycles.py", "read_hole", "0.0  ->  1"): "the step of a cycle that has none is not looked at",
+    ("cam/rs274/offsets.py", "set_origin", "0.0  ->  1"): "neither is the 2 that it must be",
+    ("cam/rs274/offsets.py", "choose_system", "code <= 590  ->  code < 590"): "both sides give 6 for G59",
+    **{
+        ("cam/rs274/expressions.py", "read_function", change): "no function has a name so short or so long"
+        for change in ("6  ->  12", "0  ->  1", "bracket > 0  ->  bracket >= 0")
+    },
     ("cam/moves/lines.py", "_corners", "1e-09  ->  2e-09"): "a billionth of a line",
     ("cam/judge/surfaces.py", "_loose_z", "1e-06  ->  2e-06"): "a millionth of a millimetre of play",
     ("cam/judge/play.py", "", "0.001  ->  0.002"): (
@@ -293,7 +319,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
 
 MARGINS = (
     "DEEP|DEEP_ENOUGH|EDGE|EXACT|FACE|INWARD|LAST|LEFT|MEASURED|ONE_HEIGHT|PITCH_OFF|ROUNDED|ROUNDING|SAME_ANGLE|"
-    "SHIM_OFF|SHORT|SLIVER|SPARE|STEEP|SUMMED|THIN|TOLERANCE"
+    "SHIM_OFF|SHORT|SLIVER|SPARE|STEEP|SUMMED|THIN|TINY|TOLERANCE"
 )
 """Names of lengths, angles and shares within which two computed figures count as one, or metal counts as none."""
 SUM = r"[^<>=!]+"

@@ -371,6 +371,11 @@ FORMS: tuple[tuple[str, Rules], ...] = (
             "G21 G40 G80 G17\nG0\nT1\nX1 G0\nM2",
             f"{START}G0 X1 {' ' * 249}\nG0 X2 {' ' * 250}\nG0 X3 {' ' * 251}\nM2",
             *(f"{START}" + "X\n" * n for n in (199, 200, 201)),
+            f"{START}((a)\nG0 X1 (one(two) and more that is not shown)\nG0 X2 (it goes on and on and never closes\nM2",
+            f"{START}NM2",
+            f"{START}G0 E2 V3 X1\nM2",
+            f"{START}G[100+200+300+400+0.05] X1\nG0 X[1 2 + 3 + 4 + 5 + 6 + 7 + 8]\nXATAN[1],[2]\nM2",
+            f"{START}G0 X1 (and so much more before it that it is not shown to its very end) T1\nM2",
         )
     ),
     *(
@@ -450,7 +455,11 @@ FORMS: tuple[tuple[str, Rules], ...] = (
         )
         for word in ("G70", "G71", "G90", "G94", "G95", "G97", "G17", "G18", "G19", "G40", "G80")
     ),
-    *(("%\nG0 X1. Z1.\nX2 Z2\nM30\n%", replace(ISO, units=units)) for units in ("mm", "in")),
+    *(
+        (f"%\n{said}G0 X1. Z1.\nX2. Z2.\nM30\n%", replace(ISO, units=units))
+        for said in ("", "G90 G94 G18 G40 G80\n")
+        for units in ("mm", "in")
+    ),
 )
 
 BEGUN = """%
@@ -535,6 +544,7 @@ def begun() -> Iterator[str]:
         "(PASS 1 OF 2)",
         "(PASS 1 OF 2)\n N1 G21\nX1\n",
         "(PASS 2 OF 3)\nn7 g21\nm2\n",
+        f"{START}T1 M6\nG54 G0 X9 Y8 Z7\nM0\nT2 M6\n(PASS 2 OF 2)\nN2 {START[:-1]} T2 M6\nG54 G0 X1\nM2\n",
     ):
         for number in (1, 2):
             try:
@@ -544,6 +554,7 @@ def begun() -> Iterator[str]:
                 yield from (ascii(text), *map(problem, error.problems))
 
 
+HEADED = "(A)\nG21 (B)\n(C)\nM2\n"
 BARE = (
     "(A)\nM0\nM0\nM2\n",
     "G21 G90\nG0 X1 (STOP. A)\nG0 X2\nM0 (STOP. B)\nM0\nM2\n",
@@ -553,17 +564,21 @@ BARE = (
 
 def stops() -> Iterator[str]:
     """Yield the stops of a program with their words, and words of stops that never come."""
-    texts = [BEGUN, *BARE, *(text for words, text in slips(BEGUN) if "next" in words)]
+    texts = [BEGUN, *BARE, *(text for words, text in slips(BEGUN) if "next" in words), HEADED]
     for n, text in enumerate(texts):
         program = read_program(text, NGC)
         halts = [f"  {h.number} {h.line} {h.spindle} {h.words!r} {h.said}" for h in halts_of(program)]
         mark = f" {len(halts)} halts {crc32(chr(10).join(halts).encode()):08x}" if n else ""
         yield f"# {n}{mark}: lost {lost_halts(program)}"
+        if text in (BEGUN, HEADED):
+            yield f"  head {head_told(text, program)}"
         if not n:
-            yield from (*halts, f"  head {head_told(text, program)}")
+            yield from halts
             yield from (f"  {told!r}" for told in stops_told(text, program))
             again = text.replace("(---- PASS 3 OF", "(BEGUN HERE: BELT 2)\n(.. A1)\n(STOP. NO MORE)\n(---- PASS 3 OF")
-            yield from (f"  {told!r}" for told in begun_told(again, read_program(again, NGC)))
+            thrice = again.replace("(---- PASS 12", "(BEGUN HERE: BELT 3)\n(---- PASS 12")
+            for begun_twice in (again, thrice):
+                yield from (f"  {told!r}" for told in begun_told(begun_twice, read_program(begun_twice, NGC)))
             yield from (f"  {width} {list(wide_messages(program, width))}" for width in (19, 20, 21, 22))
             for sense in ("X", "Z", "Y"):
                 days = {d: proved_in_head(program, sense, ((sense, f"2026-05-0{d}"),)) for d in (2, 3)}
