@@ -10,7 +10,7 @@ import argparse
 import re
 import sys
 from collections.abc import Iterator
-from itertools import islice
+from itertools import count, islice
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory
@@ -32,6 +32,8 @@ from tests.control.plays import (
 )
 from tests.control.recorded import play_both_ways
 from tests.search.draw import draw_part, draw_shop
+from tests.search.screws import draw as draw_screw
+from tests.search.screws import make as make_screw
 
 SAMPLES = Path(__file__).parent.parent.parent / "samples"
 CONTROLS = (("rs274ngc", "radius"), ("eia274d", "diameter"), ("isongc", "radius"))
@@ -79,6 +81,21 @@ def random_jobs(seed: int) -> Iterator[tuple[str, Job]]:
         number += 1
 
 
+def screw_jobs(seed: int) -> Iterator[tuple[str, Job]]:
+    """Return jobs whose program cuts a thread, without end."""
+    for number in count(0):
+        screw = draw_screw(Random(f"{seed}-{number}"))
+        if screw.by == "die" or not screw.encoder:
+            continue
+        with TemporaryDirectory(prefix="endshake-control-") as folder:
+            try:
+                job = make_screw(screw, Path(folder))
+            except ProblemError:
+                continue
+        if not job.problems and job.works[0].setting.threads:
+            yield f"screw {seed}-{number}, {screw.thread}", job
+
+
 def play_all(table: Table, case: Case, rng: Random) -> None:
     """Make every play on one program."""
     play_senses(table, case)
@@ -91,12 +108,12 @@ def play_all(table: Table, case: Case, rng: Random) -> None:
         table.add("the tool is reground before a cut that is measured", case, outcome)
 
 
-def begin_again(job: Iterator[tuple[str, Job]], count: int) -> tuple[int, int, list[str]]:
+def begin_again(job: Iterator[tuple[str, Job]], most: int) -> tuple[int, int, list[str]]:
     """Begin at every N line of so many random programs: return programs, N lines, and what came out otherwise."""
     programs, lines, wrong = 0, 0, []
     for name, one in job:
         for case in cases(one, name):
-            if programs == count:
+            if programs == most:
                 return programs, lines, wrong
             number, said = restarts(case)
             programs, lines, wrong = programs + 1, lines + number, wrong + said
@@ -116,10 +133,10 @@ def play_samples(table: Table, rng: Random) -> None:
             play_both_ways(table, files_of(name, dialect, x_words), f"{name}, {dialect}", 2)
 
 
-def play_random(table: Table, jobs: Iterator[tuple[str, Job]], count: int, rng: Random) -> None:
+def play_random(table: Table, jobs: Iterator[tuple[str, Job]], most: int, rng: Random) -> None:
     """Make every play on so many programs."""
     every = (case for name, job in jobs for case in cases(job, name))
-    for case in islice(every, count):
+    for case in islice(every, most):
         play_all(table, case, rng)
 
 
@@ -128,6 +145,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(prog="python -m tests.control", description=__doc__)
     parser.add_argument("--count", type=int, default=200, help="random programs to begin again at every N line")
     parser.add_argument("--played", type=int, default=8, help="random programs that every play is tried on")
+    parser.add_argument("--screws", type=int, default=2, help="programs with a thread that every play is tried on")
     parser.add_argument("--seed", type=int, default=1, help="which")
     parser.add_argument("--no-samples", action="store_true", help="leave the samples out")
     parser.add_argument("--every", action="store_true", help="print every play that was told too late or not at all")
@@ -136,10 +154,14 @@ def main() -> int:
     if not asked.no_samples:
         play_samples(table, rng)
     play_random(table, random_jobs(asked.seed), asked.played, rng)
+    play_random(table, screw_jobs(asked.seed), asked.screws, rng)
     sys.stdout.write(table.text(every=asked.every))
-    programs, lines, wrong = begin_again(random_jobs(asked.seed + 1), asked.count)
-    sys.stdout.write(f"begun again at {lines} N lines of {programs} random programs: {len(wrong)} came out otherwise\n")
-    sys.stdout.write("".join(f"    {w}\n" for w in wrong[:20]))
+    wrong = []
+    for kind, jobs, most in (("random programs", random_jobs, asked.count), ("with threads", screw_jobs, asked.screws)):
+        programs, lines, other = begin_again(jobs(asked.seed + 1), most)
+        sys.stdout.write(f"begun again at {lines} N lines of {programs} {kind}: {len(other)} came out otherwise\n")
+        sys.stdout.write("".join(f"    {w}\n" for w in other[:20]))
+        wrong += other
     return 1 if table.spoilt or wrong else 0
 
 

@@ -93,6 +93,12 @@ class Metal:
         crests = np.any([(zs <= t.near) & (zs >= t.far) for t in setting.threads] or [zs > np.inf], axis=0)
         return cls(zs, heights(setting.stock, zs), spared, setting.stock, crests)
 
+    def copy(self) -> Metal:
+        """Return the work as it stands, to be cut by itself."""
+        other = replace(self, radii=self.radii.copy(), pieces=list(self.pieces), grooves=list(self.grooves))
+        other.deepest = self.deepest
+        return other
+
     def thread(self, pieces: Sequence[Piece], groove: Groove) -> None:
         """Cut a groove: between crests it leaves them; beyond them it takes off all that it passes."""
         kept, count = self.radii.copy(), len(self.pieces)
@@ -208,6 +214,15 @@ class Lathe:
         self.said: set[str] = {"unit", "zero"} if self.page else set()
         self.scale, self.motion, self.feed, self.speed = 1.0, -1, math.nan, math.nan
         self.spinning, self.tool, self.waiting = False, self.post if self.page else 0, 0
+
+    @property
+    def state(self) -> tuple[object, ...]:
+        """Return all that what comes next depends on, but for the metal."""
+        slides = tuple(slide.behind for slide in self.slides)
+        zeros = tuple(tuple(zero) for zero in self.zeros.values())
+        own = (self.z, self.x, self.belt, self.post, self.tool, self.waiting, self.spinning)
+        modes = (self.scale, self.motion, self.feed, self.speed, frozenset(self.said))
+        return (*own, *modes, slides, zeros)
 
     # What an operator does at the panel and by hand
 
