@@ -13,7 +13,7 @@ from itertools import product
 from typing import Any
 
 from cam.judge.driven import Drive
-from cam.setting.milled import MillWork
+from cam.setting.milled import Cutter, MillWork, bar
 from cam.sheet.dials import Unit
 from cam.sheet.mill import MillSheetVerdict, is_mill_sheet, judge_mill_sheet
 from cam.shop.machine import Slide
@@ -105,6 +105,10 @@ THROUGH = (
 )
 
 
+FLATLESS = re.sub(r"-- T1.*\n1 .*\n", "", HOLE_PAGE)
+FLATLESS = FLATLESS.replace("2  spot", "1  spot").replace("3  drill", "2  drill").replace("4  tap", "3  tap")
+
+
 def as_readouts(text: str) -> str:
     """Return a page for readouts in place of dials, with what they show."""
     text = re.sub(r"([XYZ]) DIAL  a division is 0\.0(\d), 100 a turn", _step, text)
@@ -152,10 +156,11 @@ out to X 15.50; Z up
 
 
 def verdict(
-    text: str, work: MillWork, mill: Mill, name: str, *, unit: Unit = "mm", drive: Drive | None = DRIVE
-) -> MillSheetVerdict:
+    text: str, work: MillWork, mill: Mill, name: str, *, unit: Unit = "mm", drive: Drive | None = DRIVE,
+    tools: Sequence[Cutter] = TOOLS,
+) -> MillSheetVerdict:  # fmt: skip
     """Judge a page."""
-    return judge_mill_sheet(text, work, mill, TOOLS, name=name, path="page", unit=unit, drive=drive)
+    return judge_mill_sheet(text, work, mill, tools, name=name, path="page", unit=unit, drive=drive)
 
 
 def hand(found: MillSheetVerdict) -> Iterator[str]:
@@ -163,7 +168,7 @@ def hand(found: MillSheetVerdict) -> Iterator[str]:
     for m in found.program.motions:
         yield f"  {m.line} {m.kind} {places(m.end)} F{m.feed:g} S{m.rpm:g} T{m.tool} {m.offset} {m.system} {m.spindle}"
     yield f"  turned {[tuple(t) for t in found.program.turns]}"
-    yield f"  rows {[tuple(r) for r in found.rows]} {found.by_program} {found.measured}"
+    yield f"  rows {[tuple(r) for r in found.rows]} {found.by_program} {found.measured} {found.program.lines}"
 
 
 SQUARE_EDITS = (
@@ -272,6 +277,8 @@ def pages() -> Iterator[tuple[str, str, MillWork, Mill, str, Sequence[tuple[str,
     yield "hole, falling", as_falling(HOLE_PAGE), DRILLED, FALLING, "hole", ()
     yield "hole, readouts", as_readouts(HOLE_PAGE), DRILLED, READOUTS, "hole", ()
     through = replace(DRILLED, holes=(replace(HOLE, through=True, depth=14.0),))
+    bare = replace(DRILLED, holes=(replace(HOLE, flat_depth=0.0, flat_size=0.0),))
+    yield "hole without a flat", FLATLESS, bare, DIALS, "hole", ()
     yield "hole right through", THROUGH, through, DIALS, "hole", (("BELOW  1.60", "BELOW  1.61"), ("BELOW", "BELLOW"))
 
 
@@ -305,15 +312,22 @@ def of_others() -> Iterator[str]:
         ("tipped, ramped", TIP, DIALS),
     ):
         yield f"{name}: {said(verdict(SQUARE, work, mill, 'the square').problems)}"
-    for shim, far in product(("0.25", "0.251", "0.2515", "0.249", "0.2485"), ("50.00", "49.70")):
+    for shim, far in product(("0.25", "0.251", "0.2515", "0.2485"), ("50.00",)):
         text = SQUARE.replace("Z DIAL", f"SHIM  {shim}, {far} from the edge, under it\nZ DIAL")
         yield f"shim of {shim} {far} away: {said(verdict(text, TIP, tip, 'the square').problems[:2])}"
     for clearance in (18.99, 19.01, 19.03, 20.0):
         mill = replace(DIALS, contact_clearance=quantity(clearance))
         yield f"to be clear by {clearance}: {said(verdict(HOLE_PAGE, DRILLED, mill, 'hole').problems)}"
-    for flat, depth in product((6.0, 6.01, 6.02, 6.04, 5.96), (5.0, 5.004, 5.007, 4.993)):
+    for flat, depth in ((6.0, 5.0), (6.01, 5.0), (6.02, 5.0), (6.04, 5.0), (5.96, 5.0), (6.0, 5.004), (6.0, 5.007), (6.0, 4.993)):
         work = replace(DRILLED, holes=(replace(HOLE, flat_size=flat, depth=depth),))
         yield f"a flat of {flat}, {depth} deep: {said(verdict(HOLE_PAGE, work, DIALS, 'hole').problems)}"
+    for deepest in (0.485, 0.4875, 0.4885, 0.495):
+        own = (replace(MILL, deepest_cut=deepest), *TOOLS[1:])
+        yield f"layers of {deepest}: {said(verdict(SQUARE, WORK, DIALS, 'the square', tools=own).problems)}"
+    for clearance, end in product((0.01, 0.4, 0.6), (-11.5, -11.01)):
+        work = replace(DRILLED, fixtures=(bar("nut", -50.0, end, 20.0),))
+        mill = replace(DIALS, contact_clearance=quantity(clearance))
+        yield f"a nut to {end}, clear by {clearance}: {said(verdict(HOLE_PAGE, work, mill, 'hole').problems[:1])}"
     yield f"in inches: {said(verdict(SQUARE, WORK, DIALS, 'the square', unit='in').problems)}"
     yield f"no drive: {said(verdict(SQUARE, WORK, DIALS, 'the square', drive=None).problems)}"
     by_hand = re.sub(r"(?m)^(\[ \] \d  flat \d, layer \d of \d  side \d up).*", r"\1  by hand", SQUARE)

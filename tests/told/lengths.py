@@ -284,7 +284,9 @@ def hole_figures(plan: HolePlan) -> tuple[float | None, ...]:
 
 def summed(part: Solved) -> Iterator[str]:
     """Yield all that the lengths of a part come to."""
-    for view in (part, first_view(part, "B"), second_view(part, "B", ())):
+    views = [first_view(part, "B"), first_view(part, "A")]
+    views += [second_view(part, "B", faces) for faces in ((), (0, 1, 2), (0, 1, 3, 4), (2, 3))]
+    for view in (part, *views):
         yield "faces " + " ".join(f"{number(s.start)} {number(s.end)}" for s in view.sections)
     for report in report_spans(part, "B"):
         name, found = report.span.name, report.limits
@@ -307,6 +309,7 @@ def summed(part: Solved) -> Iterator[str]:
             f"{name} {t.kind} {t.start} {t.end} {number(t.about)}" for name, t in names.items()
         )
         yield f"stops {[a.name for a in part.measured.stops]}, actuals {[a.name for a in part.measured.actuals]}"
+        yield f"diameters {part.measured.diameters}, {part.measured.changes}, wait for {part.to_be_measured}"
     yield from (f"warning {problem(w)}" for w in part.warnings)
 
 
