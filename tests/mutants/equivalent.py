@@ -313,6 +313,24 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "1.0  ->  2.0",
     ): "a place that is the centre itself is as far from all of the round",
     ("cam/sheet/edges.py", "_onward", "1.0  ->  2.0"): "no piece of a round has no length",
+    (
+        "cam/judge/milled.py",
+        "wanted_top",
+        "abs(x - hole.x) <= hole.flat_size / 2  ->  abs(x - hole.x) < hole.flat_size / 2",
+    ): "a place just at the end of a flat",
+    ("cam/lengths/chain.py", "_order.key", "0  ->  1"): "what is cut comes before what is wanted in the list already",
+    ("cam/lengths/chain.py", "_order.key", "2  ->  4"): "only the order of the ranks counts",
+    (
+        "cam/sheet/mill.py",
+        "_spots",
+        "wide < SPOT * hole.diameter  ->  wide <= SPOT * hole.diameter",
+    ): "a spot of exactly the least width",
+    (
+        "cam/lengths/seats.py",
+        "check_span",
+        "span.fitting_allowance > 0  ->  span.fitting_allowance >= 0",
+    ): "a fitting allowance of nothing is refused before",
+    ("cam/judge/milled.py", "_is_at", "hole.angle + 180  ->  hole.angle - 180"): "a whole turn less",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 

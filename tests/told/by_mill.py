@@ -216,6 +216,9 @@ SQUARE_EDITS = (
     ("pass  cut", "cut  pass"),
     ("-- path:", "-- way:"),
     ("in to X dial", "to X dial"),
+    ("ARBOR: THE", "X DIAL  so\nARBOR: THE"),
+    ("4.00 ________\n", f"4.00 ________\nNOTES\n{'=' * 30}\nX DIAL  so\n"),
+    ("mean of the pairs: 4.00 ________", f"mean of the pairs: 4.00 ________\nNOTES\n{'=' * 30}\nX DIAL  so\n"),
     ("X DIAL", "X READS"),
     ("X DIAL", "X DAIL"),
     ("0.02, 100 a turn, rises toward", "0.025, 100 a turn, rises toward"),
@@ -311,6 +314,7 @@ def of_others() -> Iterator[str]:
         ("a shorter square", replace(WORK, wall=0.115), DIALS),
         ("tipped, no shim", TIP, tip),
         ("tipped, ramped", TIP, DIALS),
+        ("level, on a block that can be tipped", WORK, tip),
     ):
         yield f"{name}: {said(verdict(SQUARE, work, mill, 'the square').problems)}"
     for shim, far in product(("0.25", "0.251", "0.2515", "0.2485"), ("50.00",)):

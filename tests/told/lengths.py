@@ -517,6 +517,8 @@ def _kept(part: Path, log: Path, typed: Callable[..., str], folder: str) -> Iter
         ("another's end of lines", b"\r\n".join(lines)),
         ("a line that is no record", b"\n".join([*lines[:2], b"{}", b"", b"  ", *lines[2:]])),
         ("nothing", b""),
+        ("a short line that is none", b"x" * 120 + b"\n"),
+        ("a long line that is none", b"x" * 121 + b"\n"),
         ("a line twice", b"\n".join([lines[0], *lines])),
     ):
         log.write_bytes(content)
@@ -524,8 +526,10 @@ def _kept(part: Path, log: Path, typed: Callable[..., str], folder: str) -> Iter
         torn = [(t.line, t.last) for t in journal.torn]
         stand = f"stand {[e.line for e in journal.standing]}, gone {sorted(journal.withdrawn)}"
         yield f"{name}: {len(journal.entries)} records, {torn} torn, {stand}"
-        yield from (f"{w.where.line} {w.what}" for w in journal.warnings())
+        yield from (f"{w.where.line} {w.what}{f' {w.given}' * (w.given[0] == 'x')}" for w in journal.warnings())
         yield from _without_time(show_history("arbor", journal).replace(folder, "").splitlines())
+        more = append_record(str(log), kind="measurement", name="between plates", value="20.31 mm", who="w", clock=0)
+        yield f"then record {more.number} on line {more.line} of {log.read_bytes().count(b'{')}"
 
 
 KEPT = (
