@@ -331,6 +331,8 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "span.fitting_allowance > 0  ->  span.fitting_allowance >= 0",
     ): "a fitting allowance of nothing is refused before",
     ("cam/judge/milled.py", "_is_at", "hole.angle + 180  ->  hole.angle - 180"): "a whole turn less",
+    ("cam/judge/mill.py", "_MillRun.add", "x + y + z  ->  x + y - z"): "not known where any of them is not",
+    ("cam/judge/milled.py", "judge_gouges", "0.0  ->  1"): "a place of nothing, which is not looked at",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 
