@@ -40,7 +40,6 @@ def test_three_passes_bring_it_within_half_a_micrometre():
     found = plan_ramp(0.005, 3.0, 2.5, 0.0005)
     assert len(found.across) == 3
     assert found.crown < 0.0003  # spread evenly they do better than the passes 1.5 mm apart above
-    assert found.overrun == 3.0
 
 
 flats = st.floats(0.2, 4.0)

@@ -135,7 +135,9 @@ def bounds(thing: Segment | Chain | Polygon) -> Box:
     """
     if isinstance(thing, Line):
         (z0, x0), (z1, x1) = thing.start, thing.end
-        return (min(z0, z1), min(x0, x1), max(z0, z1), max(x0, x1))
+        if z0 > z1:
+            z0, z1 = z1, z0
+        return (z0, x0, z1, x1) if x0 <= x1 else (z0, x1, z1, x0)
     if isinstance(thing, Arc):
         return _arc_bounds(thing)
     if not thing:

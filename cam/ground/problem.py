@@ -79,6 +79,18 @@ class Problem:
         return "\n".join(" ".join(line.splitlines()) for line in lines)  # a name may hold anything
 
 
+def problem(where: Where, what: str, given: str = "", allowed: str = "", fix: str = "", kind: str = "") -> Problem:
+    """Return a problem, its fields in the order in which they are told."""
+    return Problem(where=where, what=what, given=given, allowed=allowed, fix=fix, kind=kind)
+
+
+def problem_at(
+    path: str, line: int, what: str, given: str = "", allowed: str = "", fix: str = "", kind: str = ""
+) -> Problem:  # fmt: skip
+    """Return a problem of a line of a file; line 0 is the file as a whole."""
+    return problem(Where(path=path, line=line), what, given, allowed, fix, kind)
+
+
 def blame_us(problems: Iterable[Problem]) -> tuple[Problem, ...]:
     """Return the same problems as those of a program that we wrote: the user cannot fix them in the part file."""
     return tuple(replace(p, fix=OUR_FAULT) for p in problems)

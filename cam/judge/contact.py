@@ -50,11 +50,7 @@ def nearest_to(pairs: Sequence[Pair], paths: Sequence[Segment]) -> list[Near]:
 def find_nearest(
     tools: Iterable[Tool], obstacles: Sequence[Obstacle], paths: Mapping[int, tuple[int, Segment]]
 ) -> dict[int, Near]:
-    """The nearest pair to every path of a program, by the numbers of its motions.
-
-    Args:
-        paths: by number of the motion, the tool's number and the programmed point's path.
-    """
+    """Return the nearest pair to every path of a program, by motion; paths: the tool's number and the path."""
     found: dict[int, Near] = {}
     for tool in tools if obstacles else ():
         mine = {number: path for number, (used, path) in paths.items() if used == tool.number}

@@ -3,8 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterator, Mapping
-from itertools import pairwise
+from collections.abc import Collection, Iterator, Mapping, Sequence
 
 from cam.ground.frozen import Row
 from cam.judge.model import Finding
@@ -12,8 +11,8 @@ from cam.judge.mounted import ON_MILL, check_tools
 from cam.judge.report import find, unsaid_stops
 from cam.judge.rules import FEED_SHARE, OVER_SPEED, SPEED_SHARE
 from cam.rs274.begin import Begun
-from cam.rs274.halts import MOVING, Halt, halts_of, proved_in_head
-from cam.rs274.model import Motion, Program
+from cam.rs274.halts import Halt, halts_of, proved_in_head
+from cam.rs274.model import MOVING, Motion, Program, Turn
 from cam.setting.milled import Cutter, MillWork
 from cam.shop.machine import Facts
 
@@ -23,10 +22,9 @@ FINEST = 0.2
 
 
 class Drive(Row):
-    """What turns and feeds the cutters.
+    """What turns and feeds the cutters: the spindle's speeds, rev/min, and the rapids, mm/min.
 
     Attributes:
-        slowest, fastest: speeds of the spindle, rev/min. rapid: mm/min.
         speeds: number of a cutter -> greatest cutting speed for it in the work's material, m/min.
     """
 
@@ -79,7 +77,7 @@ def _per_tooth(cutter: Cutter) -> str:
 def check_stops(
     program: Program, cutters: Mapping[int, Cutter], work: MillWork, cuts: Mapping[int, int], facts: Facts,
     begun: Begun | None = None,
-) -> tuple[list[Finding], list[Finding]]:
+) -> tuple[list[Finding], list[Finding]]:  # fmt: skip
     """Return the findings and the warnings of stops that are missing.
 
     Between the motions of two tools the program must stop for the second to be mounted, by name or number; and before
@@ -90,19 +88,31 @@ def check_stops(
         cuts: number of each motion that takes metal off -> its line. begun: the program as begun at a pass; what was
             proved before that counts as proved.
     """
-    used, found = set[int](), list[Finding]()
+    used, words = set[int](), None
     if begun is not None:
-        used = {m.tool for m in program.motions[: begun.first]}
+        used, words = {m.tool for m in program.motions[: begun.first]}, begun.words
         program, cuts = begun.rest, {n - begun.first: line for n, line in cuts.items() if n >= begun.first}
     halts = {halt.number: halt for halt in halts_of(program)}
-    found += _check_heights(program, halts, used)
-    found += _check_axis(program, halts, cuts, facts) if begun is None else ()
     names = {number: cutter.name for number, cutter in cutters.items()}
-    found += check_tools(program.motions, halts, names, facts, ON_MILL, None if begun is None else begun.words)
-    last, proved = 0, begun is not None
+    found = [
+        *_check_heights(program, halts, used),
+        *(_check_axis(program, halts, cuts, facts) if begun is None else ()),
+        *check_tools(program.motions, halts, names, facts, ON_MILL, words),
+        *_check_proved(program, halts, work, cuts, used, proved=begun is not None),
+    ]
+    missing = _missing(program, cuts if work.square is not None else {})
+    return found, [*unsaid_stops(program, facts.message_width), *missing]
+
+
+def _check_proved(
+    program: Program, halts: Mapping[int, Halt], work: MillWork, cuts: Mapping[int, int], used: Collection[int],
+    *, proved: bool,
+) -> Iterator[Finding]:  # fmt: skip
+    """Check that before a tool, if not used before, cuts, a stop over the work in air has shown its Z to be right."""
+    last = 0
     for number, motion in enumerate(program.motions):
-        if number in halts:
-            proved = proved or (_over(motion, work) and not motion.spindle)
+        if number in halts and _over(motion, work) and not motion.spindle:
+            proved = True
         if motion.kind == "tool" and motion.tool != last:
             proved = motion.tool in used
         if motion.kind in MOVING:
@@ -110,17 +120,11 @@ def check_stops(
         if number in cuts and not proved:
             proved = True
             what = f"tool {motion.tool} goes into metal, and no stop in air has shown that its Z is right"
-            found.append(find(motion.line, "no proof", what, tool=motion.tool))
-    missing = _missing(program, cuts if work.square is not None else {})
-    return found, [*unsaid_stops(program, facts.message_width), *missing]
+            yield find(motion.line, "no proof", what, tool=motion.tool)
 
 
 def _check_heights(program: Program, halts: Mapping[int, Halt], used: Collection[int]) -> Iterator[Finding]:
-    """Check that before a tool first moves, a stop has Z proved by display and rule.
-
-    Args:
-        used: tools for which it was proved before.
-    """
+    """Check that before a tool first moves, a stop has Z proved by display and rule; used: tools proved before."""
     proved = set(used)
     for number, motion in enumerate(program.motions):
         if number in halts and halts[number].names("prove Z", "check Z"):
@@ -136,25 +140,27 @@ def _check_axis(
 ) -> Iterator[Finding]:
     """Check that a rotary axis that turns the work is turned in air before the first cut, and a stop asks which way."""
     turns = [t for t in program.turns if not t.by_hand]
-    first = min(cuts.values(), default=0)
-    if all(_alike(t.angle, -t.angle) for t in turns) or not first:
+    lines = [t.line for t in turns if _shows_sense(t.angle)]
+    if not lines or not cuts or proved_in_head(program, "rotary axis", facts.proved):
         return
-    if proved_in_head(program, "rotary axis", facts.proved):
-        return
-    before = [t for t in turns if t.line < first]
-    for one, other in pairwise(before):
-        after = min((t.line for t in before if t.line > other.line), default=first)
-        asked = any(other.line < h.line < after and h.names("prove A", "rotary axis") for h in halts.values())
-        if asked and not _alike(other.angle - one.angle, one.angle - other.angle):
-            return
-    line = next(t.line for t in turns if not _alike(t.angle, -t.angle))
-    what = "turns the work by A, and no stop after a turn in air has had it seen which way the rotary axis turns"
-    yield find(line, "no proof", what)
+    if not _was_seen(turns, halts, min(cuts.values())):
+        what = "turns the work by A, and no stop after a turn in air has had it seen which way the rotary axis turns"
+        yield find(lines[0], "no proof", what)
 
 
-def _alike(one: float, other: float) -> bool:
-    """Tell whether two angles are the same place of a turn."""
-    return abs((one - other + 180.0) % 360.0 - 180.0) < SAME_ANGLE_DEGREES
+def _was_seen(turns: Sequence[Turn], halts: Mapping[int, Halt], first: int) -> bool:
+    """Tell whether a stop asks which way the work has turned in air; first: the line of the first cut."""
+    asked = [h.line for h in halts.values() if h.names("prove A", "rotary axis")]
+    air = [t for t in turns if t.line < first]
+    return any(
+        _shows_sense(other.angle - one.angle) and any(other.line < line < end for line in asked)
+        for one, other, end in zip(air, air[1:], [*(t.line for t in air[2:]), first], strict=False)
+    )
+
+
+def _shows_sense(angle: float) -> bool:
+    """Tell whether a turn by an angle, degrees, comes to another place than one the other way."""
+    return abs((2 * angle + 180.0) % 360.0 - 180.0) >= SAME_ANGLE_DEGREES
 
 
 def _over(motion: Motion, work: MillWork) -> bool:

@@ -137,11 +137,7 @@ def _lies_below(new: Piece, old: Piece, z0: float, z1: float) -> bool:
 
 
 def lower(old: Sequence[Piece], new: Sequence[Piece]) -> tuple[list[Piece], list[Removed]]:
-    """The lesser of two outlines over the range of old, and the stretches where new lies lower.
-
-    Args:
-        old, new: in rising z without gaps; new may cover less or more.
-    """
+    """Return the lesser of two outlines, in rising z without gaps, over the range of old, and where new lies lower."""
     out: list[Piece] = []
     removed: list[Removed] = []
     k, count = 0, len(new)
@@ -167,8 +163,7 @@ class Metal:
     """The outline of the metal as it is now.
 
     Attributes:
-        pieces: in rising z, without gaps.
-        starts: each piece's z0. tops: each piece's greatest x.
+        pieces: in rising z, without gaps. starts: each piece's z0. tops: each piece's greatest x.
     """
 
     __slots__ = ("pieces", "starts", "tops")
@@ -236,10 +231,7 @@ class Metal:
 
 
 def without_slivers(pieces: Sequence[Piece]) -> list[Piece]:
-    """Return the outline without films: stretches shorter than SLIVER that stand above both their neighbours.
-
-    In a film's place the higher of the two neighbours goes on at its height there.
-    """
+    """Return the outline without films, shorter than SLIVER and above both neighbours: the higher one goes on."""
     out: list[Piece] = []
     k = 0
     while k < len(pieces):
@@ -274,11 +266,7 @@ def split_at(pieces: Sequence[Piece], z: float) -> tuple[list[Piece], list[Piece
 
 
 def from_chain(chain: Chain, source: int = STOCK) -> list[Piece]:
-    """Return the pieces, in rising z, of an outline that runs from the tailstock end toward the headstock.
-
-    Raises:
-        RangeError: the outline turns back toward the tailstock, or has no length along z.
-    """
+    """Return the pieces, in rising z, of an outline from the tailstock end on; RangeError where it turns back."""
     pieces: list[Piece] = []
     for segment in reversed(chain):
         (z1, x1), (z0, x0) = segment.start, segment.end
@@ -317,15 +305,10 @@ def _radius(piece: Piece, z: float) -> float:
 
 
 def to_chain(pieces: Sequence[Piece]) -> Chain:
-    """Return the outline from the tailstock end toward the headstock, starting and ending on x = 0.
-
-    What has been faced away at either end is left out.
-    """
+    """Return the outline from the tailstock end on, from x = 0 to x = 0, less what is faced away at its ends."""
     rest = above_axis(pieces)
-    while rest and _on_axis(rest[-1]):
-        rest.pop()
-    while rest and _on_axis(rest[0]):
-        rest.pop(0)
+    standing = [k for k, piece in enumerate(rest) if not _on_axis(piece)]
+    rest = rest[standing[0] : standing[-1] + 1] if standing else []
     chain: list[Segment] = []
     here = Point(rest[-1][1], 0.0) if rest else Point(0.0, 0.0)
     for piece in reversed(rest):

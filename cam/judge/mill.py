@@ -17,17 +17,10 @@ from cam.ground.figures import micrometres
 from cam.judge.driven import Drive, check_chip, check_drive, check_stops
 from cam.judge.mill_metal import MetalInWay, Sweep, add_sweep, floor_at, lowest_at, standing_over
 from cam.judge.mill_result import Bore, Face, MillSimulation
-from cam.judge.milled import (
-    SAME_ANGLE,
-    judge_across,
-    judge_flats,
-    judge_gouges,
-    judge_holes,
-    judge_seats,
-    turned_from,
-)
+from cam.judge.milled import SAME_ANGLE, judge_across, judge_flats, judge_gouges, judge_holes, judge_seats, turned_from
 from cam.judge.model import Finding
 from cam.judge.report import find, noted, noted_steps, uncalled, unreadable
+from cam.judge.rules import feed_seconds
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program, Turn
 from cam.rs274.tables import find_standard
@@ -163,27 +156,21 @@ class _MillRun:
 
     def take(self, motion: Motion) -> None:
         """Judge one motion and carry out what it does to the metal."""
-        if motion.kind in ("stop", "optional stop") and motion.spindle:
-            self.add("spindle on", "the program stops with the spindle running", motion)
         if motion.kind == "dwell":
             self.times[1] += motion.seconds
-        if motion.kind not in ("rapid", "line", "arc") or (motion.kind != "arc" and motion.start == motion.end):
-            return
-        if motion.kind == "arc":
+        elif motion.kind == "arc":
             self.add("not checked", "an arc is not followed: a square is cut by straight moves", motion)
-            return
+        elif motion.kind in ("stop", "optional stop") and motion.spindle:
+            self.add("spindle on", "the program stops with the spindle running", motion)
+        elif motion.kind in ("rapid", "line") and motion.start != motion.end:
+            self.move(motion)
+
+    def move(self, motion: Motion) -> None:
+        """Judge one straight move."""
         cutter = self.cutters.get(motion.tool)
-        drawn = cutter is not None and cutter.kind == "tap" and motion.end[2] > motion.start[2]  # a tap comes out so
-        if motion.spindle < 0 and not drawn:
-            self.once("spindle off", "the spindle turns backward (M4)", motion)
+        self.check_state(motion, cutter)
         if cutter is None:
-            what = f"tool {motion.tool} is not in the shop file" if motion.tool else self.uncalled
-            self.once("unknown tool", what, motion)
             return
-        if not self.has_zero(motion):
-            what = f"tool {motion.tool} moves in neither its own work system nor its own offset"
-            what = f"tool {motion.tool} does not move in the one zero of all tools" if self.one_zero else what
-            self.once("tool offset", what, motion)
         self.count(motion)
         if any(map(math.isnan, (*motion.start, *motion.end))):
             if motion.kind == "line":
@@ -193,6 +180,19 @@ class _MillRun:
         if motion.kind == "line" and self.drive is not None:
             self.say(motion, check_drive(motion, self.drive))
         self.cut(motion, cutter)
+
+    def check_state(self, motion: Motion, cutter: Cutter | None) -> None:
+        """Check the sense of the spindle, the tool and its zero."""
+        drawn = cutter is not None and cutter.kind == "tap" and motion.end[2] > motion.start[2]  # a tap comes out so
+        if motion.spindle < 0 and not drawn:
+            self.once("spindle off", "the spindle turns backward (M4)", motion)
+        if cutter is None:
+            what = f"tool {motion.tool} is not in the shop file" if motion.tool else self.uncalled
+            self.once("unknown tool", what, motion)
+        elif not self.has_zero(motion):
+            what = f"tool {motion.tool} moves in neither its own work system nor its own offset"
+            what = f"tool {motion.tool} does not move in the one zero of all tools" if self.one_zero else what
+            self.once("tool offset", what, motion)
 
     @property
     def one_zero(self) -> bool:
@@ -225,10 +225,7 @@ class _MillRun:
                 self.add("diagonal rapid", "a rapid moves up or down and sideways at once", motion)
             seconds = 60 * length / (self.drive.rapid if self.drive is not None else RAPID)
         else:
-            rate = motion.feed or math.nan
-            seconds = 60 / rate if motion.feed_mode == 93 else 60 * length / rate
-            if motion.feed_mode == 95:
-                seconds /= motion.rpm or math.nan
+            seconds = feed_seconds(motion, motion.rpm, length)
         if not math.isnan(seconds):
             self.times[motion.kind == "rapid"] += seconds
 
@@ -251,8 +248,7 @@ class _MillRun:
     def cut(self, motion: Motion, cutter: Cutter) -> None:
         """Carry out what the motion does to the metal."""
         sweep = Sweep(*motion.start, *motion.end, cutter.radius, motion.line)
-        face = self.faces.get(self.angle, [])
-        own = self.drilled.get((self.angle, motion.tool), []) if cutter.kind != "end mill" else []
+        face, own = self.faces.get(self.angle, []), self.drilled.get((self.angle, motion.tool), [])
         standing = standing_over(sweep, [*face, *own], self.work)
         upright = (sweep.x0, sweep.y0) == (sweep.x1, sweep.y1)
         if standing.depth > TOLERANCE:
@@ -328,11 +324,7 @@ class _MillRun:
 
 
 def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> float:
-    """Return how far the work reaches from the axis at a station as cut, along a ray, mm; 0 off the work.
-
-    Args:
-        ray: degrees, clockwise from the middle of flat 1, seen from the tip.
-    """
+    """Return how far the work reaches along a ray, mm, degrees clockwise from flat 1, as cut; 0 off the work."""
     section = work.section_at(x)
     if section is None:
         return 0.0

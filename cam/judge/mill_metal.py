@@ -70,11 +70,7 @@ def add_sweep(sweeps: list[Sweep], new: Sweep) -> None:
 
 
 def floor_at(sweeps: Sequence[Sweep], work: MillWork, x: float, y: float, near: float) -> float:
-    """Return the height of the floor over the work's axis at its station x, mm, in the work's own axes.
-
-    Args:
-        near: about that height, mm; where on the upright through the station the search begins.
-    """
+    """Return the floor over the work's axis at station x, in its own axes, mm; near: where the search begins."""
     if not work.frame.sin:
         return floor_of(sweeps, x, y)
     frame, z, before = work.frame, near, AIR
@@ -94,11 +90,7 @@ def lowest_at(sweeps: Sequence[Sweep], work: MillWork, x: float) -> float:
 
 
 class MetalInWay(Row):
-    """Metal in a cutter's way.
-
-    Attributes:
-        depth: how much metal stands above its end, mm; 0 or less is none. x, y, z: machine place of the metal's top.
-    """
+    """The metal above a cutter's end: depth, mm (0 or less is none), and the machine place (x, y, z) of its top."""
 
     depth: float
     x: float

@@ -11,11 +11,7 @@ Place = tuple[float, float, float]
 
 
 class FlatResult(Row):
-    """One flat at one station.
-
-    Attributes:
-        flat: counted from 1. x: x of the station. low, high: its lowest and highest line less the wanted height, mm.
-    """
+    """The lowest and the highest line of a flat (counted from 1) at a station x, less the wanted height, mm."""
 
     flat: int
     x: float
@@ -24,11 +20,7 @@ class FlatResult(Row):
 
 
 class Across(Row):
-    """What a micrometer reads over two opposite flats.
-
-    Attributes:
-        flat: the first of the two. x: x of the station. reading, wanted: mm; it touches the highest lines.
-    """
+    """What a micrometer reads over a flat's highest line and its opposite's at a station x, and what is wanted, mm."""
 
     flat: int
     x: float
@@ -44,12 +36,7 @@ class Face(Row):
 
 
 class Bore(Row):
-    """How deep a drill or tap went at a place.
-
-    Attributes:
-        angle: angle of the work. x, y: machine place. tip: least z of the tool's end. tool: its number. line: line of
-            the text.
-    """
+    """How deep a tool went at a machine place, with the work at an angle: the least z of its end; line of the text."""
 
     angle: float
     x: float

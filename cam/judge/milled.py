@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.ground.figures import micrometres
@@ -35,6 +35,11 @@ def turned_from(angle: float, other: float) -> float:
     return 180.0 - (180.0 - angle + other) % 360.0
 
 
+def same_angle(one: float, other: float) -> bool:
+    """Tell whether two angles, degrees, are one place of a turn."""
+    return abs(turned_from(one, other)) < SAME_ANGLE
+
+
 def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float]:
     """Return the x at which flats are looked at: evenly, close to both ends, where the cutter's rim leaves the wall."""
     low, high = max(wall, 0.0) + NEAR_END, square.length - NEAR_END  # a wall below 0 stands in an undercut groove
@@ -45,18 +50,13 @@ def stations(square: Square, wall: float, sweeps: Sequence[Sweep]) -> list[float
 
 
 def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tuple[list[FlatResult], list[Finding]]:
-    """Judge each wanted flat at every station.
-
-    A flat is too low where the floor lies below the wanted face by more than tolerance, mm, and has metal left
-    where it lies as much above it or was not cut.
-    """
+    """Judge each wanted flat at every station: too low or too high by more than tolerance, mm, or not cut."""
     square = work.square
     if square is None:
         return [], []
     results, findings = [], []
     for flat in range(1, square.flats + 1):
-        angle = 360.0 * (flat - 1) / square.flats
-        sweeps = [s for f in faces if abs(turned_from(f.angle, angle)) < SAME_ANGLE for s in f.sweeps]
+        sweeps = _sweeps_at(faces, 360.0 * (flat - 1) / square.flats)
         found = [_flat_at(square, flat, x, sweeps, work) for x in stations(square, work.wall, sweeps)]
         results += found
         worst = min(found, key=lambda f: f.low)
@@ -70,21 +70,33 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
     return results, findings
 
 
-def _line_at(flat: FlatResult, sweeps: Sequence[Sweep], work: MillWork) -> tuple[int, int]:
-    """Return the lines of the cuts that leave a flat's floor where it is lowest and where it is highest.
+def _sweeps_at(faces: Sequence[Face], angle: float) -> list[Sweep]:
+    """Return what was cut with the work turned to an angle, degrees."""
+    return [s for f in faces if same_angle(f.angle, angle) for s in f.sweeps]
 
-    Where nothing was cut, it is the line of the last cut on that flat, which should have; 0 for an untouched flat.
+
+def _lowest(sweeps: Sequence[Sweep], work: MillWork, x: float, y: float, near: float) -> tuple[float, int]:
+    """Return the floor at a place, mm, and the line of the cut that left it; AIR and 0 where none did."""
+    return min(((floor_at([s], work, x, y, near), s.line) for s in sweeps), default=(AIR, 0))
+
+
+def _line_at(flat: FlatResult, sweeps: Sequence[Sweep], work: MillWork) -> tuple[int, int]:
+    """Return the lines of the cuts that leave a flat's floor where it is lowest and where it is highest; 0 for none.
+
+    Where nothing was cut, it is the line of the last cut on that flat, which should have.
     """
     assert work.square is not None
     wanted, half = across_at(work.square, flat.x) / 2, flat_width_at(work.square, flat.x) / 2 * (1 - 1e-9)
-    inner = {p for s in sweeps for p in (s.y0, s.y1) if -half < p < half}
-    ends = sorted({-half, half, *inner})
-    floors = [
-        min(((floor_at([s], work, flat.x, y, wanted), s.line) for s in sweeps), default=(AIR, 0))
-        for y in (*ends, *((a + b) / 2 for a, b in pairwise(ends)))
-    ]
+    places = _places((p for s in sweeps for p in (s.y0, s.y1)), half)
+    floors = [_lowest(sweeps, work, flat.x, y, wanted) for y in places]
     low, high = min(floors), max(floors)
     return low[1], high[1] if high[0] < AIR else max((s.line for s in sweeps), default=0)
+
+
+def _places(paths: Iterable[float], half: float) -> list[float]:
+    """Return the places on -half to half where a floor may be extreme: both ends, the paths, half-way between them."""
+    ends = sorted({-half, half, *(p for p in paths if -half < p < half)})
+    return sorted({*ends, *((a + b) / 2 for a, b in pairwise(ends))})
 
 
 def _flat_at(square: Square, flat: int, x: float, sweeps: Sequence[Sweep], work: MillWork) -> FlatResult:
@@ -102,14 +114,9 @@ def _flat_at(square: Square, flat: int, x: float, sweeps: Sequence[Sweep], work:
     return FlatResult(flat, x, low, high)
 
 
-def extremes(error: Callable[[float], float], half: float, paths: Sequence[float]) -> tuple[float, float]:
-    """Find the extremes on -half to half of a function that is smooth between paths and half-way between them.
-
-    Both mostly lie at such places; elsewhere they are narrowed down to a nanometre, for slopes like those of squares.
-    """
-    inner = sorted({p for p in paths if -half < p < half})
-    ends = [-half, *inner, half]
-    places = sorted({*ends, *((a + b) / 2 for a, b in pairwise(ends))})
+def extremes(error: Callable[[float], float], half: float, paths: Iterable[float]) -> tuple[float, float]:
+    """Find the extremes on -half to half of a function that is smooth between paths and half-way, to a nanometre."""
+    places = _places(paths, half)
     values = [error(y) for y in places]
     if max(values) - min(values) < EXACT:  # as the flats of a tipped block are
         return min(values), max(values)
@@ -126,11 +133,7 @@ def extremes(error: Callable[[float], float], half: float, paths: Sequence[float
 
 
 def _close_in(height: Callable[[float], float], least: float, low: float, high: float) -> float:
-    """Find the least value of a function with one valley between low and high, by golden section.
-
-    Args:
-        least: the place between them, or one of them, where it is least as far as known.
-    """
+    """Find the least of a function with one valley between low and high, by golden section; least: about there."""
     if least in (low, high):
         inward = least + INWARD * (high - low) * (1 if least == low else -1)
         if height(inward) >= height(least):  # it rises from that end, so with one valley it is least there
@@ -162,35 +165,30 @@ def judge_across(flats: Sequence[FlatResult], square: Square | None) -> list[Acr
     ]
 
 
-# Cuts where none belong ---------------------------------------------------------------------------------------
-
-
 def wanted_top(work: MillWork, angle: float, x: float, y: float) -> float:
-    """Return the height of the wanted work over the axis at (x, y), turned to an angle, mm; minus infinity for none.
-
-    Close outside a flat's edge the side walls of other flats decide: whatever lies beyond them is not wanted.
-    """
+    """Return the height of the wanted work over the axis at (x, y), turned to an angle, mm; minus infinity for none."""
     section = work.section_at(x)
     if section is None or abs(y) > section.top:
         return -AIR
     top = math.sqrt(section.top**2 - y * y)
-    square = work.square
-    if square is not None and x >= work.wall:
-        half = across_at(square, x) / 2
-        for flat in range(square.flats):
-            turn = math.radians(turned_from(360.0 * flat / square.flats, angle))
-            upright, aside = math.cos(turn), math.sin(turn)
-            if upright > 1e-9:
-                top = min(top, (half - y * aside) / upright)
-            elif abs(upright) <= 1e-9 and y * aside > half:
-                return -AIR
+    if work.square is not None and x >= work.wall:
+        top = min(top, _top_of_square(work.square, angle, x, y))
     for hole in work.holes:
-        if (
-            hole.flat_depth
-            and abs(turned_from(hole.angle, angle)) < SAME_ANGLE
-            and abs(x - hole.x) <= hole.flat_size / 2
-        ):
+        if hole.flat_depth and same_angle(hole.angle, angle) and abs(x - hole.x) <= hole.flat_size / 2:
             top = min(top, section.top - hole.flat_depth)
+    return top
+
+
+def _top_of_square(square: Square, angle: float, x: float, y: float) -> float:
+    """Return the height at which the flats of a square leave metal over the axis, mm; minus infinity for none."""
+    top, half = AIR, across_at(square, x) / 2
+    for flat in range(square.flats):
+        turn = math.radians(turned_from(360.0 * flat / square.flats, angle))
+        upright, aside = math.cos(turn), math.sin(turn)
+        if upright > 1e-9:
+            top = min(top, (half - y * aside) / upright)
+        elif abs(upright) <= 1e-9 and y * aside > half:
+            return -AIR
     return top
 
 
@@ -199,23 +197,24 @@ def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Ite
 
     Wanted flats are judged more closely by judge_flats; here it is wrong angles, and cuts beyond the square.
     """
-    square = work.square
     for face in faces:
-        wanted = square is not None and abs(_off_flat(face.angle, square)) < SAME_ANGLE
-        low = min(min(s.x0, s.x1) - s.r for s in face.sweeps)
-        high = max(max(s.x0, s.x1) + s.r for s in face.sweeps)
-        found = [
-            (_too_deep(face, work, x, y), x, y)
-            for section, x in _slices(work, low, work.wall if wanted else high)
-            for y in (section.top * (k / 10 - 1) * (1 - 1e-9) for k in range(21))
-        ]
-        worst, x, y = max(found, key=lambda depth: depth[0], default=(-AIR, low, 0.0))
+        found = ((_too_deep(face, work, x, y), x, y) for x, y in _places_on(face, work))
+        worst, x, y = max(found, key=lambda depth: depth[0], default=(-AIR, 0.0, 0.0))
         section = work.section_at(x)
         if worst > tolerance and section is not None:
-            top = wanted_top(work, face.angle, x, y)
-            line = min((floor_at([s], work, x, y, top), s.line) for s in face.sweeps)[1]
+            line = _lowest(face.sweeps, work, x, y, wanted_top(work, face.angle, x, y))[1]
             deep = f"{micrometres(worst)} too deep at X {x:.3f}, turned to {face.angle:g} degrees"
             yield find(line, "gouge", f'"{section.name}" is cut {deep}', amount=worst)
+
+
+def _places_on(face: Face, work: MillWork) -> Iterator[tuple[float, float]]:
+    """Yield the places (x, y) of a face that are looked at; of a wanted flat those before its wall."""
+    square = work.square
+    wanted = square is not None and abs(_off_flat(face.angle, square)) < SAME_ANGLE
+    low = min(min(s.x0, s.x1) - s.r for s in face.sweeps)
+    high = work.wall if wanted else max(max(s.x0, s.x1) + s.r for s in face.sweeps)
+    for section, x in _slices(work, low, high):
+        yield from ((x, section.top * (k / 10 - 1) * (1 - 1e-9)) for k in range(21))
 
 
 def _too_deep(face: Face, work: MillWork, x: float, y: float) -> float:
@@ -241,9 +240,6 @@ def _slices(work: MillWork, low: float, high: float) -> Iterator[tuple[Solid, fl
             yield section, start + NEAR_END + (end - start - 2 * NEAR_END) * k / count
 
 
-# Holes --------------------------------------------------------------------------------------------------------
-
-
 def judge_holes(
     bores: Sequence[Bore], work: MillWork, cutters: Mapping[int, Cutter], tolerance: float
 ) -> Iterator[Finding]:
@@ -251,46 +247,52 @@ def judge_holes(
     for hole in work.holes:
         yield from _judge_hole(hole, [b for b in bores if _is_at(b, hole, tolerance)], work, cutters)
     for bore in bores:
-        cutter, wanted = cutters[bore.tool], [hole for hole in work.holes if _is_at(bore, hole, tolerance)]
-        place = f"X {bore.x:.3f} Y {bore.y:.3f}, turned to {bore.angle:g} degrees"
-        if not wanted:
-            what = f"{cutter.name} goes in where no hole is wanted, {place}"
-            yield find(bore.line, "hole", what, tool=bore.tool)
-        elif cutter.kind == "drill" and cutter.diameter > max(hole.diameter for hole in wanted) + tolerance:
-            what = f"{cutter.name} makes the hole at {place} too wide"
-            yield find(bore.line, "hole", what, tool=bore.tool)
-        elif cutter.kind == "spot drill":
-            yield from _judge_spot(bore, cutter, wanted[0], work, tolerance)
-        if bore.tip < work.under:
-            what = f"{cutter.name} comes out {micrometres(work.under - bore.tip)} into what lies below the work"
-            below, deep = "what lies below the work", work.under - bore.tip
-            yield find(bore.line, "contact", what, amount=deep, tool=bore.tool, obstacle=below)
+        yield from _judge_bore(bore, [h for h in work.holes if _is_at(bore, h, tolerance)], work, cutters, tolerance)
+
+
+def _judge_bore(
+    bore: Bore, wanted: Sequence[CrossHole], work: MillWork, cutters: Mapping[int, Cutter], tolerance: float
+) -> Iterator[Finding]:
+    """Judge what went in at a place against the holes that are wanted there."""
+    cutter, place = cutters[bore.tool], f"X {bore.x:.3f} Y {bore.y:.3f}, turned to {bore.angle:g} degrees"
+    if not wanted:
+        what = f"{cutter.name} goes in where no hole is wanted, {place}"
+        yield find(bore.line, "hole", what, tool=bore.tool)
+    elif cutter.kind == "drill" and cutter.diameter > max(hole.diameter for hole in wanted) + tolerance:
+        what = f"{cutter.name} makes the hole at {place} too wide"
+        yield find(bore.line, "hole", what, tool=bore.tool)
+    elif cutter.kind == "spot drill":
+        yield from _judge_spot(bore, cutter, wanted[0], work, tolerance)
+    if bore.tip < work.under:
+        what = f"{cutter.name} comes out {micrometres(work.under - bore.tip)} into what lies below the work"
+        below, deep = "what lies below the work", work.under - bore.tip
+        yield find(bore.line, "contact", what, amount=deep, tool=bore.tool, obstacle=below)
 
 
 def _judge_hole(
     hole: CrossHole, here: Sequence[Bore], work: MillWork, cutters: Mapping[int, Cutter]
 ) -> Iterator[Finding]:
-    """A wanted hole against all that went in at its place."""
+    """Judge a wanted hole against all that went in at its place."""
     drilled = [b for b in here if _drills(cutters[b.tool], hole)]
     if not drilled:
         yield find(0, "hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
         return
     first = min(drilled, key=lambda b: b.line)
-    led = any(cutters[b.tool].kind == "spot drill" and b.line < first.line for b in here)
-    if hole.spotted and not hole.flat_depth and not led:
+    kinds = [(b, cutters[b.tool].kind) for b in here]
+    led = hole.flat_depth or any(kind == "spot drill" and b.line < first.line for b, kind in kinds)
+    if hole.spotted and not led:
         what = f'"{hole.name}" is drilled on the bare round, with neither flat nor spot to lead the drill'
         yield find(first.line, "hole", what, tool=first.tool)
     yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
-    for tap in (b for b in here if cutters[b.tool].kind == "tap"):
+    for tap, _ in filter(lambda one: one[1] == "tap", kinds):
         yield from _judge_tap(tap, hole, drilled, cutters)
 
 
 def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:
-    off = math.hypot(bore.x - hole.x, bore.y)
-    straight = abs(turned_from(bore.angle, hole.angle)) < SAME_ANGLE
-    return off <= tolerance and (
-        straight or (hole.through and abs(turned_from(bore.angle, hole.angle + 180)) < SAME_ANGLE)
-    )
+    """Tell whether a bore is where a hole is wanted; a through hole may be drilled from either side."""
+    sides = (hole.angle, hole.angle + 180) if hole.through else (hole.angle,)
+    near = math.hypot(bore.x - hole.x, bore.y) <= tolerance
+    return near and any(same_angle(bore.angle, side) for side in sides)
 
 
 def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iterator[Finding]:
@@ -299,20 +301,23 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
         section = work.section_at(hole.x)
         if not hole.flat_depth or section is None:
             continue
-        sweeps = [s for f in faces if abs(turned_from(f.angle, hole.angle)) < SAME_ANGLE for s in f.sweeps]
-        top, round_ = section.top - hole.flat_depth, section.top
-        half = math.sqrt(round_ * round_ - top * top)
-        along = [x for share in SEAT_SHARES if section.start < (x := hole.x + share * hole.flat_size / 2) < section.end]
+        sweeps, top = _sweeps_at(faces, hole.angle), section.top - hole.flat_depth
         found = [
-            (min(floor_at(sweeps, work, x, y, top), math.sqrt(round_ * round_ - y * y)) - top, x, y)
-            for x in along
-            for y in (half * side for side in SEAT_SHARES)
+            (min(floor_at(sweeps, work, x, y, top), math.sqrt(section.top**2 - y * y)) - top, x, y)
+            for x, y in _seat(hole, section)
         ]
         worst, x, y = max(found, key=lambda stands: stands[0], default=(-AIR, hole.x, 0.0))
         if worst > tolerance:
-            line = min(((floor_at([s], work, x, y, top), s.line) for s in sweeps), default=(AIR, 0))[1]
             what = f'the flat round "{hole.name}" has {micrometres(worst)} of metal left at X {x:.3f} Y {y:.3f}'
-            yield find(line, "uncut", what, amount=worst)
+            yield find(_lowest(sweeps, work, x, y, top)[1], "uncut", what, amount=worst)
+
+
+def _seat(hole: CrossHole, section: Solid) -> Iterator[tuple[float, float]]:
+    """Yield the places (x, y) of a hole's small flat that are looked at, those beyond its section left out."""
+    half = math.sqrt(section.top**2 - (section.top - hole.flat_depth) ** 2)
+    for x in (hole.x + share * hole.flat_size / 2 for share in SEAT_SHARES):
+        if section.start < x < section.end:
+            yield from ((x, half * side) for side in SEAT_SHARES)
 
 
 def _judge_spot(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float) -> Iterator[Finding]:
@@ -349,9 +354,7 @@ def _judge_depth(bore: Bore, hole: CrossHole, work: MillWork, cutters: Mapping[i
         yield find(bore.line, "hole", what, amount=wanted - end, tool=bore.tool)
 
 
-def _judge_tap(
-    tap: Bore, hole: CrossHole, drilled: Sequence[Bore], cutters: Mapping[int, Cutter]
-) -> Iterator[Finding]:
+def _judge_tap(tap: Bore, hole: CrossHole, drilled: Sequence[Bore], cutters: Mapping[int, Cutter]) -> Iterator[Finding]:
     """Check that a tap follows the drill, and ends above the bottom of a blind hole's full diameter."""
     before = [b for b in drilled if b.line < tap.line]
     if not before:

@@ -8,8 +8,8 @@ from collections.abc import Iterator, Mapping, Sequence
 from cam.ground.frozen import Row
 from cam.judge.model import Finding
 from cam.judge.report import find
-from cam.rs274.halts import MOVING, Halt
-from cam.rs274.model import Motion
+from cam.rs274.halts import Halt
+from cam.rs274.model import MOVING, Motion
 from cam.shop.machine import Facts
 
 IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
@@ -25,6 +25,11 @@ class MustSay(Row):
     words: tuple[str, ...]
     unsaid: str
     first: bool
+
+    def missing(self, tool: int, halts: list[Halt]) -> str:
+        """Say what is wrong with the stops before a tool; "" if one of them says it."""
+        said = any(halt.names(*self.words) for halt in halts)
+        return "" if said else f"goes on with tool {tool}: all tools share one zero, and {self.unsaid}"
 
 
 ON_LATHE = MustSay(("set X and Z",), "no stop says to set X and Z anew", first=False)
@@ -42,20 +47,24 @@ def check_tools(
     Args:
         names: number of a tool -> its name. begun: what a program begun at a pass says below its N line.
     """
-    in_post = IN_POST.search(begun or "")
     for motion, last, words in _changes(motions, halts):
         tool = motion.tool
         said = any(h.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", names.get(tool, "")) for h in words)
-        zero = facts.tool_zeros == "each" or any(halt.names(*asked.words) for halt in words)
-        what = ""
-        if last and not said:
-            what = f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
-        elif not last and in_post and int(in_post[1]) != tool and not said:
-            what = f"begins with tool {tool}, and the words below the N line have tool {in_post[1]} in the post"
-        elif not zero and (last or (asked.first and begun is None)):
-            what = f"goes on with tool {tool}: all tools share one zero, and {asked.unsaid}"
+        what = "" if said else _not_mounted(tool, last, begun)
+        if facts.tool_zeros == "one" and (last or (asked.first and begun is None)):
+            what = what or asked.missing(tool, words)
         if what:
             yield find(motion.line, "tool change", what, tool=tool)
+
+
+def _not_mounted(tool: int, last: int, begun: str | None) -> str:
+    """Say what is wrong with a tool that no stop names; "" for the first, which is mounted already."""
+    in_post = IN_POST.search(begun or "")
+    if last:
+        return f"goes on with tool {tool}, and no stop since tool {last} says to mount it"
+    if in_post and int(in_post[1]) != tool:
+        return f"begins with tool {tool}, and the words below the N line have tool {in_post[1]} in the post"
+    return ""
 
 
 def _changes(motions: Sequence[Motion], halts: Mapping[int, Halt]) -> Iterator[tuple[Motion, int, list[Halt]]]:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable
 from itertools import pairwise
 
-from cam.geometry.path import Arc, Box, Line, Point, flatten
+from cam.geometry.path import Arc, Box, Line, Point, bounds, flatten
 from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.judge.clearance import Gap, Side, find_gap, find_tip, sides_of
@@ -14,7 +14,7 @@ from cam.judge.contact import Near, nearest_points
 from cam.judge.envelope import Metal, Removed, height
 from cam.judge.model import Approach, Finding
 from cam.judge.report import find, place
-from cam.judge.sweep import Underside, along_arc, along_line, find_underside
+from cam.judge.sweep import Underside, along, find_underside
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
 from cam.shop.model import Shop, Tool
@@ -26,9 +26,6 @@ INTO = 1e-6
 CHORD = 1e-4
 """Beside the work, an arc is followed by chords within this, mm, for the distance only; removal keeps the arc."""
 
-FAR = 1e4
-"""Nothing on a lathe is further apart, mm."""
-
 
 class SolidBody(Row):
     """One body of a tool with its underside and the sides of its core."""
@@ -39,13 +36,9 @@ class SolidBody(Row):
 
 
 class ToolShape(Row):
-    """A tool as the simulation needs it.
+    """A tool, its cutting body and its others, and the box of all: least z and x, greatest z and x, mm."""
 
-    Attributes:
-        nose: its cutting body. others: its other bodies.
-        box: bounds of all bodies: least z, least x, greatest z, greatest x, mm.
-    """
-
+    tool: Tool
     nose: SolidBody
     others: tuple[SolidBody, ...]
     box: Box
@@ -107,11 +100,10 @@ class Beside(Row):
 
 
 class Surroundings:
-    """What is solid about the work, and the shapes of the tools that move in it.
+    """What is solid about the work, the shapes of the tools that move in it, and the contacts found so far.
 
     Attributes:
         look: work further away than this is not near, mm: twice what rapids keep clear.
-        findings: contacts found so far.
     """
 
     def __init__(self, setting: Setting, shop: Shop) -> None:
@@ -133,8 +125,8 @@ class Surroundings:
         if shape is None:
             bodies = tool_bodies(tool)
             nose, *others = (SolidBody(b, find_underside(b.polygon, b.round), sides_of(b.polygon)) for b in bodies)
-            shape = ToolShape(nose, tuple(others), _around([nose.under.box, *(s.under.box for s in others)]))
-            self._shapes[tool.number] = shape
+            box = _around([nose.under.box, *(s.under.box for s in others)])
+            shape = self._shapes[tool.number] = ToolShape(tool, nose, tuple(others), box)
         return shape
 
     def beside_work(self, shape: ToolShape, box: Box, metal: Metal) -> bool:
@@ -159,29 +151,37 @@ class Surroundings:
             box: bounds of the path.
             metal: the work after the motion; None where the work is not near.
             nose_hit: how far the nose of a rapid runs into the metal; None for a feed motion, whose nose cuts.
-
-        A rapid straight outward only leaves the work: the metal reaches down to the axis, so nothing comes nearer.
         """
-        best = FAR
+        best, found = self.look, None
         if near is not None:
-            best = near.distance
-            if best < self.clearance - 1e-9:
-                self._too_near(motion, near)
-            if self._fixed is None or best < self._fixed[1].distance:
-                self._fixed = (motion, near)
-        if metal is None:
-            return None if near is None else _to_obstacle(motion, near)
+            best = min(near.distance, best)
+            self._keep_fixed(motion, near)
+        if metal is not None:
+            found = self._nearest_of_work(motion, shape, path, box, metal, best, nose_hit)
+        if found is not None:
+            return _to_work(motion, found)
+        return None if near is None else _to_obstacle(motion, near)
+
+    def _keep_fixed(self, motion: Motion, near: Near) -> None:
+        """Keep the nearest approach to anything but the work, and note a finding where that is too near."""
+        if near.distance < self.clearance - 1e-9:
+            self._too_near(motion, near)
+        if self._fixed is None or near.distance < self._fixed[1].distance:
+            self._fixed = (motion, near)
+
+    def _nearest_of_work(
+        self, motion: Motion, shape: ToolShape, path: Line | Arc, box: Box, metal: Metal, best: float,
+        nose_hit: Hit | None,
+    ) -> Beside | None:  # fmt: skip
+        """Return what comes nearest to the work, if nearer than best; a rapid straight outward only leaves it."""
         found: Beside | None = None
-        best = min(best, self.look)
         if nose_hit is None or box[0] != box[2] or path.end[1] < path.start[1]:
             for solid in shape.others:
                 found = self._beside_work(motion, solid, path, box, metal, best) or found
                 best = best if found is None else found.distance
         if nose_hit is not None:
             found = _nose_beside_work(shape.nose, path, box, metal, best, nose_hit) or found
-        if found is not None:
-            return _to_work(motion, found)
-        return None if near is None else _to_obstacle(motion, near)
+        return found
 
     def _too_near(self, motion: Motion, near: Near) -> None:
         body, obstacle, distance = near.pair.body.name, near.pair.obstacle.name, near.distance
@@ -201,7 +201,7 @@ class Surroundings:
         own, near = solid.under.box, max(best, 0.0)
         if not metal.reaches(box[0] + own[0] - near, box[2] + own[2] + near, box[1] + own[1] - near):
             return None
-        hit = worst_hit(_overlaps(solid.under, path, metal))
+        hit = worst_hit(along(Metal.overlap, metal, solid.under, path, box, 0))
         if hit.amount <= INTO:
             return find_beside(solid, path, metal, best)
         amount, at = hit.amount, (hit.z, hit.x)
@@ -216,18 +216,6 @@ def _around(boxes: list[Box]) -> Box:
     """Return the least box about some boxes."""
     lows, highs = [b[:2] for b in boxes], [b[2:] for b in boxes]
     return *map(min, zip(*lows, strict=True)), *map(max, zip(*highs, strict=True))
-
-
-def _overlaps(under: Underside, path: Line | Arc, metal: Metal) -> list[Removed]:
-    """Return the stretches where a body on its way lies below the metal's surface."""
-    if isinstance(path, Arc):
-        sweeps = along_arc(under, path.start, path.end, path.centre, path.turn, 0)
-        return [r for sweep in sweeps for r in metal.overlap(sweep)]
-    z0, z1 = path.start[0], path.end[0]
-    low = min(path.start[1], path.end[1]) + under.box[1]
-    if not metal.reaches(min(z0, z1) + under.box[0], max(z0, z1) + under.box[2], low):
-        return []
-    return metal.overlap(along_line(under, path.start, path.end, 0), low)
 
 
 def _inside(solid: SolidBody, path: Line | Arc, hit: Hit, amount: float) -> Beside:
@@ -277,7 +265,7 @@ def rubbed_length(nose: SolidBody, path: Line | Arc, metal: Metal) -> float:
     if isinstance(path, Arc) or path.start[0] == path.end[0]:
         return 0.0
     lowered = Line(*(Point(p[0], p[1] - 2.0 * INTO) for p in (path.start, path.end)))
-    widths = [r[1] - r[0] for r in _overlaps(nose.under, lowered, metal)]
+    widths = [r[1] - r[0] for r in along(Metal.overlap, metal, nose.under, lowered, bounds(lowered), 0)]
     return max(max(widths, default=0.0) - 2.0 * nose.body.round, 0.0)
 
 

@@ -25,13 +25,7 @@ and what is left beyond it is no whole circle."""
 
 
 class Play(Row):
-    """Backlash of the slides, mm, and where within it each slide stands before the program begins.
-
-    Attributes:
-        x, z: backlash of each slide, mm; 0 or more.
-            loose: True where both slides stand at the far end of their play, as after a move the other way; False where
-                they are held against it.
-    """
+    """Backlash of the slides, mm; loose: whether both stand behind by it, as after a move the other way."""
 
     x: float
     z: float
@@ -150,34 +144,27 @@ def path_of(motion: Motion) -> Line | Arc:
 
 def _pieces(path: Line | Arc, start: Point, end: Point, x: _Slide, z: _Slide) -> list[tuple[Point, Point]]:
     """Cut a stretch along which neither axis turns back where either slide begins to move."""
-    dz, dx = end.z - start.z, end.x - start.x
     cuts = []
-    still_x, still_z = x.still(dx), z.still(dz)
-    if 0.0 < still_x < abs(dx) - TINY:
-        cuts.append(_at_x(path, start, end, start.x + math.copysign(still_x, dx)))
-    if 0.0 < still_z < abs(dz) - TINY:
-        cuts.append(_at_z(path, start, end, start.z + math.copysign(still_z, dz)))
+    for axis, slide in ((1, x), (0, z)):
+        change = end[axis] - start[axis]
+        still = slide.still(change)
+        if 0.0 < still < abs(change) - TINY:
+            cuts.append(_at(path, start, end, axis, start[axis] + math.copysign(still, change)))
     order = sorted(cuts, key=lambda p: abs(p.z - start.z) + abs(p.x - start.x))
-    places = [start, *order, end]
-    return [(a, b) for a, b in pairwise(places) if a != b]
+    return [(a, b) for a, b in pairwise([start, *order, end]) if a != b]
 
 
-def _at_x(path: Line | Arc, start: Point, end: Point, x: float) -> Point:
+def _at(path: Line | Arc, start: Point, end: Point, axis: int, value: float) -> Point:
+    """Return the place on a path between two others where an axis, 0 for Z or 1 for X, has a value, mm."""
+    other = 1 - axis
     if isinstance(path, Line):
-        return Point(start.z + (end.z - start.z) * (x - start.x) / (end.x - start.x), x)
-    reach = math.sqrt(max(path.radius**2 - (x - path.centre.x) ** 2, 0.0))
-    both = (path.centre.z - reach, path.centre.z + reach)
-    low, high = sorted((start.z, end.z))
-    return Point(min(both, key=lambda z: max(low - z, z - high)), x)
-
-
-def _at_z(path: Line | Arc, start: Point, end: Point, z: float) -> Point:
-    if isinstance(path, Line):
-        return Point(z, start.x + (end.x - start.x) * (z - start.z) / (end.z - start.z))
-    reach = math.sqrt(max(path.radius**2 - (z - path.centre.z) ** 2, 0.0))
-    both = (path.centre.x - reach, path.centre.x + reach)
-    low, high = sorted((start.x, end.x))
-    return Point(z, min(both, key=lambda x: max(low - x, x - high)))
+        across = start[other] + (end[other] - start[other]) * (value - start[axis]) / (end[axis] - start[axis])
+    else:
+        reach = math.sqrt(max(path.radius**2 - (value - path.centre[axis]) ** 2, 0.0))
+        low, high = sorted((start[other], end[other]))
+        both = (path.centre[other] - reach, path.centre[other] + reach)
+        across = min(both, key=lambda v: max(low - v, v - high))
+    return Point(across, value) if axis else Point(value, across)
 
 
 def _piece(motion: Motion, path: Line | Arc, start: Point, end: Point, x: _Slide, z: _Slide) -> Iterator[Motion]:

@@ -4,11 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cam.geometry.path import Arc, Chain, Line, Point, shift
+from cam.geometry.path import Arc, Chain, Line, Point, bounds, shift
 from cam.judge.envelope import Metal, Piece, from_chain
 from cam.judge.play import Play, Slides
 from cam.judge.result import cover
-from cam.judge.sweep import Underside, along_arc, along_line, find_underside
+from cam.judge.sweep import Underside, along, find_underside
 from cam.judge.threading import vees
 from cam.rs274.model import Motion, Program
 from cam.setting.cone import cone_radius
@@ -37,9 +37,11 @@ class Really:
             number: number of the motion in the text. under: underside of the tool's nose; None where there is no tool.
         """
         for way in self.slides.paths(motion):
-            if under is not None:
-                for path in _at_one_angle(motion, way):
-                    self._cut(under, self._lean(path) if self.setting.cone else path, number)
+            if under is None:
+                continue
+            for path in _at_one_angle(motion, way):
+                leaned = self._lean(path) if self.setting.cone else path
+                along(Metal.cut, self.metal, under, leaned, bounds(leaned), number)
 
     def _lean(self, path: Line | Arc) -> Line | Arc:
         """Return a path as it lies to the work: its radii differ by the cone from those that X says.
@@ -51,17 +53,6 @@ class Really:
             return Line(Point(z0, x0 + cone_radius(self.setting, z0)), Point(z1, x1 + cone_radius(self.setting, z1)))
         off = cone_radius(self.setting, (path.start.z + path.end.z) / 2)
         return shift((path,), 0.0, off)[0]
-
-    def _cut(self, under: Underside, path: Line | Arc, number: int) -> None:
-        if isinstance(path, Arc):
-            for sweep in along_arc(under, path.start, path.end, path.centre, path.turn, number):
-                self.metal.cut(sweep)
-            return
-        (z0, x0), (z1, x1) = path.start, path.end
-        own = under.box
-        low = min(x0, x1) + own[1]
-        if self.metal.reaches(min(z0, z1) + own[0], max(z0, z1) + own[2], low):
-            self.metal.cut(along_line(under, path.start, path.end, number), low)
 
 
 def _at_one_angle(motion: Motion, path: Line | Arc) -> Iterator[Line | Arc]:

@@ -18,27 +18,17 @@ TOLERANCE = 1e-3
 micrometer shows and ten times what the last printed digit of a program can move a surface."""
 
 
+Place = tuple[float, float] | None
+
+
 def find(
-    line: int,
-    kind: str,
-    what: str,
-    *,
-    amount: float = 0.0,
-    at: tuple[float, float] | None = None,
-    tip: tuple[float, float] | None = None,
-    obstacle: str = "",
+    line: int, kind: str, what: str, *, amount: float = 0.0, at: Place = None, tip: Place = None, obstacle: str = "",
     tool: int = 0,
-) -> Finding:
+) -> Finding:  # fmt: skip
     """Make a finding; its places are (z, x), or of the mill (X, Z)."""
+    places = [None if p is None else Point(*p) for p in (at, tip)]
     return Finding(
-        line=line,
-        kind=kind,
-        what=what,
-        amount=amount,
-        at=None if at is None else Point(*at),
-        tip=None if tip is None else Point(*tip),
-        obstacle=obstacle,
-        tool=tool,
+        line=line, kind=kind, what=what, amount=amount, at=places[0], tip=places[1], obstacle=obstacle, tool=tool
     )
 
 

@@ -54,13 +54,14 @@ def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned])
     Stock that was too small before the program counts where this setting turns; what lies elsewhere was
     judged in the setting that made it.
     """
-    missing = [
-        one
-        for one in lower(least.pieces, above_axis(result))[1]
-        if one[3][6] != STOCK or any(t.far < one[1] and one[0] < t.near for t in turned)
-    ]
+
+    def is_turned(low: float, high: float) -> bool:
+        return any(t.far < high and low < t.near for t in turned)
+
+    removed = lower(least.pieces, above_axis(result))[1]
+    missing = [one for one in removed if one[3][6] != STOCK or is_turned(*one[:2])]
     faults = [f for run in _runs(missing) for f in _faults(run, least, new=True)]
-    return [f for f in faults if f.source != STOCK or any(t.far < f.at[0] < t.near for t in turned)]
+    return [f for f in faults if f.source != STOCK or is_turned(f.at[0], f.at[0])]
 
 
 def find_uncut(result: Sequence[Piece], most: Metal) -> list[MetalFault]:

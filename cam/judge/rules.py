@@ -28,14 +28,18 @@ OVER_DEPTH = 1.2
 """A cut may be deeper than the tool's greatest depth by this factor: stock is never quite round or quite to size."""
 
 
-def spindle_speed(motion: Motion, x: float) -> float:
-    """Spindle speed while cutting at radius x, mm, in rev/min; 0 with the spindle stopped."""
-    if not motion.spindle:
-        return 0.0
+def fastest_at(motion: Motion, x: float) -> float:
+    """Return the speed of a turning spindle at radius x, mm, rev/min; infinite where nothing limits it."""
     if motion.surface_speed is None:
         return motion.rpm
     wanted = 1000.0 * motion.surface_speed / (2.0 * math.pi * abs(x)) if x else math.inf
-    return min(wanted, motion.rpm) if motion.rpm else (0.0 if math.isinf(wanted) else wanted)
+    return min(wanted, motion.rpm or math.inf)
+
+
+def spindle_speed(motion: Motion, x: float) -> float:
+    """Spindle speed while cutting at radius x, mm, in rev/min; 0 with the spindle stopped."""
+    rpm = fastest_at(motion, x) if motion.spindle else 0.0
+    return 0.0 if math.isinf(rpm) else rpm
 
 
 def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
@@ -47,6 +51,15 @@ def feed_per_turn(motion: Motion, rpm: float, length: float) -> float | None:
     if not rpm:
         return None
     return motion.feed / rpm if motion.feed_mode == 94 else motion.feed * length / rpm
+
+
+def feed_seconds(motion: Motion, rpm: float, length: float) -> float:
+    """Return the time that a feed motion of some length, mm, takes, s; 0 where the program does not say it."""
+    if motion.feed_mode == 93:
+        return 60.0 / motion.feed if motion.feed else 0.0
+    feed = feed_per_turn(motion, rpm, length)
+    rate = motion.feed if motion.feed_mode == 94 else (feed or 0.0) * rpm
+    return 60.0 * length / rate if rate else 0.0
 
 
 OVER_SPEED = 1.25
@@ -88,31 +101,35 @@ class ShopChecks:
             if self._first("unknown tool", number):
                 have = ", ".join(f"T{n}" for n in sorted(self.tools)) or "none"
                 what = f"uses tool {number}, which the shop does not have; it has {have}" if number else self.uncalled
-                self._add(motion, "unknown tool", what)
+                self.add(motion, "unknown tool", what)
             return None
         if tool.tip_only:
             self.tip_only.add(number)
+        self._check_zero(motion)
+        return tool
+
+    def _check_zero(self, motion: Motion) -> None:
+        """Check that a tool moves with the zero that was set for it."""
         own, what = (motion.offset, "offset") if self.offset_digits else (motion.system, "work system")
         facts = self.lathe.control.facts
-        wanted = 0 if self.offset_digits and facts.tool_change == "stop" else zero_of(facts, number)
-        if motion.system and own != wanted and self._first("tool offset", number, own):
+        wanted = 0 if self.offset_digits and facts.tool_change == "stop" else zero_of(facts, motion.tool)
+        if motion.system and own != wanted and self._first("tool offset", motion.tool, own):
             why = f"each tool is touched off with the {what} of its own number"
             if not self.offset_digits:
                 why += ", and a T word only chooses a tool: M6 brings it into use"
             why = f"all tools share {what} {wanted}" if facts.tool_zeros == "one" else why
-            self._add(motion, "tool offset", f"runs tool {number} with {what} {own}: {why}")
-        return tool
+            self.add(motion, "tool offset", f"runs tool {motion.tool} with {what} {own}: {why}")
 
     def check_feeding(self, motion: Motion, rpm: float, feed: float | None) -> None:
         """Check feed and speed of a feed motion, whether or not it cuts."""
         if feed is None:
             if not motion.feed or not motion.feed_mode:
-                self._add(motion, "no feed", "feeds without a feed that the program has set")
+                self.add(motion, "no feed", "feeds without a feed that the program has set")
         elif rpm:
             (least, most), spare = self.feeds, 0.5 / rpm
             if not least * (1 - FEED_SHARE) - spare <= feed <= most * (1 + FEED_SHARE) + spare:
                 what = f"feeds {feed:.4f} mm/rev; this lathe feeds from {least:.3f} to {most:.3f} mm/rev"
-                self._add(motion, "feed", what, amount=feed)
+                self.add(motion, "feed", what, amount=feed)
         speed = (motion.rpm, motion.surface_speed)
         if motion.spindle and speed != self.speed:
             self.speed = speed
@@ -128,22 +145,17 @@ class ShopChecks:
         limit = self.slowest
         if limit is None or not motion.spindle:
             return
-        near = 0.0 if math.isnan(motion.start.x + motion.end.x) else min(abs(motion.start.x), abs(motion.end.x))
-        if motion.start.x * motion.end.x < 0:
-            near = 0.0
-        rpm = motion.rpm
-        if motion.surface_speed is not None:
-            wanted = 1000.0 * motion.surface_speed / (2.0 * math.pi * near) if near else math.inf
-            rpm = min(wanted, motion.rpm or math.inf)
+        start, end = motion.start.x, motion.end.x
+        rpm = fastest_at(motion, min(abs(start), abs(end)) if start * end >= 0 else 0.0)
         if rpm > limit.rpm + ROUNDING and self._first("too fast", motion.rpm, motion.surface_speed):
             fast = "without a limit" if math.isinf(rpm) else f"at {rpm:.0f} rev/min"
-            self._add(motion, "too fast", f"turns {fast}; {limit.words}", amount=0.0 if math.isinf(rpm) else rpm)
+            self.add(motion, "too fast", f"turns {fast}; {limit.words}", amount=0.0 if math.isinf(rpm) else rpm)
 
     def _check_speed(self, motion: Motion) -> None:
         spindle = self.lathe.spindle
         if motion.surface_speed is not None:
             if not spindle.constant_surface_speed:
-                self._add(motion, "speed", "asks for constant surface speed, which this lathe cannot hold")
+                self.add(motion, "speed", "asks for constant surface speed, which this lathe cannot hold")
             return
         exact = [float(p.rpm) for p in spindle.positions]
         if exact:
@@ -155,16 +167,16 @@ class ShopChecks:
             there_are = f"{low:.0f} to {high:.0f} rev/min"
         if motion.rpm and not exists:
             what = f"turns at {motion.rpm:.0f} rev/min, a speed that does not exist on this lathe: it has {there_are}"
-            self._add(motion, "speed", what)
+            self.add(motion, "speed", what)
 
     def check_cutting(self, motion: Motion) -> None:
         """Check the spindle while metal comes off."""
         if motion.spindle < 0:
-            self._add(motion, "spindle off", "cuts with the spindle turning backward")
+            self.add(motion, "spindle off", "cuts with the spindle turning backward")
         elif not motion.spindle:
-            self._add(motion, "spindle off", "cuts with the spindle stopped")
+            self.add(motion, "spindle off", "cuts with the spindle stopped")
         elif not motion.rpm and motion.surface_speed is None:
-            self._add(motion, "spindle off", "cuts before the program has set a spindle speed")
+            self.add(motion, "spindle off", "cuts before the program has set a spindle speed")
 
     def check_along(self, motion: Motion, tool: Tool, depth: float, feed: float | None) -> None:
         """Check a straight cut along Z that takes metal off: its depth per side, its chip, and the material's speed."""
@@ -185,21 +197,21 @@ class ShopChecks:
             most = OVER_SPEED * self.material.speed[tool.material][1]
             if fast > most and motion.surface_speed is None and self._first("fast", motion.rpm, motion.start.x):
                 what = f"cuts {self.material.name} at {fast:.0f} m/min; {tool.material} takes {most:.0f} m/min at most"
-                self._add(motion, "speed", what, amount=fast)
+                self.add(motion, "speed", what, amount=fast)
 
     def _check_depth(self, motion: Motion, tool: Tool, depth: float) -> None:
         if depth > OVER_DEPTH * float(tool.deepest_cut):
             what = f"cuts {depth:.3f} mm deep per side; {tool.name} takes {float(tool.deepest_cut):.3f} mm"
-            self._add(motion, "too deep", what, amount=depth)
+            self.add(motion, "too deep", what, amount=depth)
 
     def check_shape(self, motion: Motion) -> None:
         """Check the motion's axes and plane."""
         start, end = motion.start, motion.end
         if not math.isnan(end.y) and end.y != (0.0 if math.isnan(start.y) else start.y):
-            self._add(motion, "Y motion", f"moves Y to {end.y:.3f} mm; a lathe has no Y slide")
+            self.add(motion, "Y motion", f"moves Y to {end.y:.3f} mm; a lathe has no Y slide")
         if motion.kind == "arc" and motion.plane != 18:
             plane = f"G{motion.plane}" if motion.plane else "no plane said"
-            self._add(motion, "wrong plane", f"runs an arc in the wrong plane ({plane}); the lathe's is G18")
+            self.add(motion, "wrong plane", f"runs an arc in the wrong plane ({plane}); the lathe's is G18")
 
     def check_limits(self, motion: Motion, tool: Tool, lowest: float, least_z: float, limit_z: float) -> None:
         """Check how far the tip goes.
@@ -209,12 +221,15 @@ class ShopChecks:
         """
         past = -lowest - PAST_AXIS - float(tool.nose_radius)
         if past > 1e-9:
-            self._add(motion, "outside limits", f"takes the tip to X {lowest:.3f} mm, beyond the axis", amount=past)
+            self.add(motion, "outside limits", f"takes the tip to X {lowest:.3f} mm, beyond the axis", amount=past)
         if motion.kind != "rapid" and motion.spindle and least_z < limit_z - 1e-6:  # standing it cuts nothing
             what = f"feeds to Z {least_z:.3f} mm; the tool may cut no further than Z {limit_z:.3f} mm in this setting"
-            self._add(motion, "outside limits", what, amount=limit_z - least_z)
+            self.add(motion, "outside limits", what, amount=limit_z - least_z)
 
-    def _add(self, motion: Motion, kind: str, what: str, amount: float = 0.0) -> None:
+    def add(
+        self, motion: Motion, kind: str, what: str, amount: float = 0.0, at: tuple[float, float] | None = None
+    ) -> None:
+        """Keep a finding at a motion; at: its place (z, x)."""
         end = motion.end
         tip = None if math.isnan(end.z) or math.isnan(end.x) else (end.z, end.x)
-        self.findings.append(find(motion.line, kind, what, amount=amount, tip=tip, tool=motion.tool))
+        self.findings.append(find(motion.line, kind, what, amount=amount, at=at, tip=tip, tool=motion.tool))

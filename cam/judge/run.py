@@ -4,43 +4,32 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
-from typing import TYPE_CHECKING
 
 from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
 from cam.ground.figures import micrometres
-from cam.judge.contact import find_nearest
-from cam.judge.envelope import (
-    Metal,
-    Piece,
-    Removed,
-    from_chain,
-    split_at,
-    to_chain,
-    without_loose_end,
-    without_slivers,
-)
+from cam.ground.frozen import Row
+from cam.judge.contact import Near, find_nearest
+from cam.judge.envelope import Metal, Piece, from_chain, split_at, to_chain, without_loose_end, without_slivers
 from cam.judge.limits import within_limits
 from cam.judge.model import Approach, Moment, Simulation
-from cam.judge.near import INTO, NO_HIT, Surroundings, rubbed_length, worst_hit
+from cam.judge.near import INTO, NO_HIT, Hit, Surroundings, ToolShape, rubbed_length, worst_hit
+from cam.judge.play import path_of
 from cam.judge.really import really_of
-from cam.judge.report import TOLERANCE, by_line, find, place, unreadable
+from cam.judge.report import TOLERANCE, by_line, place, unreadable
 from cam.judge.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
-from cam.judge.rules import ShopChecks, feed_per_turn, spindle_speed
+from cam.judge.rules import ShopChecks, feed_per_turn, feed_seconds, spindle_speed
 from cam.judge.stops import check_stops, warn_of_stops
 from cam.judge.surfaces import Faced, Feeding, SquareFace, check_backlash, check_faces, facing_span
-from cam.judge.sweep import Underside, along_arc, along_line
+from cam.judge.sweep import along, along_line
 from cam.judge.threading import Threads, vees
 from cam.judge.touch import check_touch
 from cam.judge.travel import FRESH, MOVED, TakeUp, after
 from cam.rs274.begin import Begun
-from cam.rs274.model import Motion, Program
+from cam.rs274.model import MOVING, Motion, Program
 from cam.setting.fastest import speed_limits
 from cam.setting.model import Setting
 from cam.shop.machine import bare_length
 from cam.shop.model import Material, Shop, Tool
-
-if TYPE_CHECKING:
-    from cam.judge.threading import Threads
 
 
 def simulate(
@@ -84,39 +73,30 @@ def simulate(
     A first motion of Z must pass over the work. What stands higher (carrier, catch plate, tailstock) lies at
     the work's ends, and the tool is put between them by hand; the place it comes to is judged like any other.
     """
-    begun = program if isinstance(program, Begun) else None
-    program = program.program if isinstance(program, Begun) else program
-    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), program, material)
-    if watch is not None:
-        watch(run.look(-1))
-    for number, motion in enumerate(program.motions):
+    whole, begun = (program.program, program) if isinstance(program, Begun) else (program, None)
+    run = _Run(setting, shop, from_chain(setting.stock if stock is None else stock), whole, material)
+
+    def look(number: int) -> None:
+        if watch is not None:
+            watch(run.look(number))
+
+    look(-1)
+    for number, motion in enumerate(whole.motions):
         if begun is not None and number == begun.first:
             run.begin(begun, material)
         run.rules.check_fastest(motion)
-        if motion.kind in MOVES:
+        if motion.kind in MOVING:
             run.move(number, motion)
         elif motion.kind == "dwell":
-            run.air_time += motion.seconds
-        if watch is not None:
-            watch(run.look(number))
-    allowed = within_limits(setting, bare_length(shop.lathe.z)) if limits else (setting.least, setting.most)
-    gouge, uncut = run.judge([m.line for m in program.motions], allowed)
-    if watch is not None:
-        watch(run.look(len(program.motions)))
+            run.spend(motion.seconds)
+        look(number)
+    gouge, uncut = run.judge(limits=limits)
+    look(len(whole.motions))
     if stops:
-        rest, words = (program, None) if begun is None else (begun.rest, begun.words)
-        run.findings += check_stops(rest, setting, shop, words)
-        spin_up, first = shop.lathe.spindle.spin_up, 0 if begun is None else begun.first
-        run.rules.warnings += warn_of_stops(
-            program, setting, run.metal.pieces, run.feeding, spin_up=spin_up, first=first,
-            width=shop.lathe.control.facts.message_width,
-        )  # fmt: skip
-    run.findings += unreadable(program)
+        run.check_stops(whole, begun)
+    run.findings += unreadable(whole)
     return run.conclude(gouge, uncut)
 
-
-MOVES = ("rapid", "line", "arc", "thread")
-"""The kinds of motion that move the tool."""
 
 PLUNGED = 0.02
 """A move inward that takes off more than this, mm, is a cut, and not the last of the way to one."""
@@ -125,12 +105,20 @@ NOT_FACED = Faced()
 """A place along Z where no cut has faced anything."""
 
 
-def _line_box(line: Line) -> Box:
-    """Return the box of a line, as bounds does for any shape, in less time."""
-    (z0, x0), (z1, x1) = line.start, line.end
-    if z0 > z1:
-        z0, z1 = z1, z0
-    return (z0, x0, z1, x1) if x0 <= x1 else (z0, x1, z1, x0)
+class KnownMove(Row):
+    """A motion of a tool of the shop on a path that is known.
+
+    Attributes:
+        number: of the motion. box: bounds of the path. near: how near it comes to anything but the work, if there is
+            anything.
+    """
+
+    number: int
+    motion: Motion
+    shape: ToolShape
+    path: Line | Arc
+    box: Box
+    near: Near | None
 
 
 class _Run:
@@ -145,6 +133,7 @@ class _Run:
         self.stock = Metal(self.metal.pieces)
         self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
         self.tight = really_of(self.metal.pieces, setting, shop.lathe, play=False)
+        self.slides = [metal for metal in (self.really, self.tight) if metal is not None]
         self.rules = ShopChecks(shop, program, speed_limits(setting), material)
         self.findings = self.rules.findings
         self.approaches: list[Approach] = []
@@ -152,27 +141,24 @@ class _Run:
         self.facing: dict[float, Faced] = {}
         self.surroundings = Surroundings(setting, shop)
         self.outermost = max((p.x for o in setting.obstacles for p in o.polygon), default=0.0)
-        ways = ((number, m.tool, self._path(m)) for number, m in enumerate(program.motions) if m.kind in MOVES)
-        paths = {number: (tool, path) for number, tool, path in ways if path}
-        self.nears = find_nearest(shop.tools, setting.obstacles, paths)
-        self.tooling = (0, 0, -1)  # of the last motion; unchanged it needs no second look
-        self.tool: Tool | None = None
+        self.nears = find_nearest(shop.tools, setting.obstacles, self._paths(program))
+        self.tooling = (0, 0, -1)  # of the last motion
+        self.shape: ToolShape | None = None
         self.take_up: TakeUp = FRESH
         self.limit_z = setting.limit_z
+        self.lines = [m.line for m in program.motions]
         self.rapid_rate = float(shop.lathe.control.rapid)
         self.cutting_time = self.air_time = 0.0
         self.reached: list[tuple[float, float, float, float]] = []
         self.seen = (0, 0.0, 0.0)
-        self.threads: Threads | None = None
-        if setting.threads:
-            self._start_threads()
+        self.threads = Threads(setting, shop.lathe) if setting.threads else None
 
     def begin(self, begun: Begun, material: Material | None) -> None:
         """Judge the program from here on: the metal is as it has been left, and nothing else is known."""
         self.rules = ShopChecks(self.shop, begun.program, speed_limits(self.setting), material)
         self.findings, self.approaches, self.reached = self.rules.findings, [], []
         self.surroundings = Surroundings(self.setting, self.shop)
-        self.tooling, self.tool, self.take_up = (0, 0, -1), None, FRESH
+        self.tooling, self.shape, self.take_up = (0, 0, -1), None, FRESH
         self.cutting_time = self.air_time = 0.0
         if begun.reground:
             self.findings += check_touch(begun, self.setting, self.shop, self.metal.pieces)
@@ -193,155 +179,146 @@ class _Run:
         """Judge one motion and carry out what it does to the metal."""
         if motion.start == motion.end and motion.kind != "arc":
             return
-        if motion.kind == "arc" or not math.isnan(motion.end.y):
-            self.rules.check_shape(motion)
-        tooling = (motion.tool, motion.offset, motion.system)
-        if tooling != self.tooling:
-            self.tooling, self.tool = tooling, self.rules.tool_of(motion)
-        tool = self.tool
-        (sx, _, sz), (ex, _, ez) = motion.start, motion.end
-        before = self.take_up
-        known = motion.system and not math.isnan(sx + sz + ex + ez)
-        (self._check_known if known else self._check_unknown)(motion)
-        self.take_up = FRESH
+        self.rules.check_shape(motion)
+        self._mount(motion)
+        known = self._check_place(motion)
+        before, self.take_up = self.take_up, FRESH
         path = self._path(motion)
         if path is None:
             return
         if known:
             self.take_up = before if motion.top_slide else after(before, path)
-        box = _line_box(path) if isinstance(path, Line) else bounds(path)
+        box = bounds(path)
         self.reached.append(box)
-        if self.really is not None:
-            under = self.surroundings.shape(tool).nose.under if tool is not None else None
-            self.really.move(number, motion, under)
-            if self.tight is not None:
-                self.tight.move(number, motion, under)
-        if tool is not None:
-            if box[1] < 0.0 or box[0] < self.limit_z:
-                self.rules.check_limits(motion, tool, box[1], box[0], self.limit_z)
-            if motion.kind in ("rapid", "thread"):
-                act = self._rapid if motion.kind == "rapid" else self._thread
-                act(number, motion, tool, path, box)
-            else:
-                feeding = self.feeding[number] = Feeding(motion.line, path, tool, before, motion.top_slide)
-                if path.start[0] == path.end[0] and (span := facing_span(feeding)):
-                    self.facing.setdefault(path.end[0], Faced()).add(*span)
-                self._feed(number, motion, tool, path, box)
+        for metal in self.slides:
+            metal.move(number, motion, None if self.shape is None else self.shape.nose.under)
+        if self.shape is not None:
+            self._use(KnownMove(number, motion, self.shape, path, box, self.nears.get(number)), before)
+
+    def _mount(self, motion: Motion) -> None:
+        """Take up the tool of a motion; if nothing changes it needs no second look."""
+        tooling = (motion.tool, motion.offset, motion.system)
+        if tooling != self.tooling:
+            tool = self.rules.tool_of(motion)
+            self.tooling, self.shape = tooling, None if tool is None else self.surroundings.shape(tool)
+
+    def _use(self, move: KnownMove, before: TakeUp) -> None:
+        """Judge what the tool in use does on a known path. before: what the slides had taken up."""
+        motion, tool, path, box = move.motion, move.shape.tool, move.path, move.box
+        if box[1] < 0.0 or box[0] < self.limit_z:
+            self.rules.check_limits(motion, tool, box[1], box[0], self.limit_z)
+        if motion.kind == "rapid":
+            self._rapid(move)
+        elif motion.kind == "thread":
+            self._thread(move)
+        else:
+            feeding = self.feeding[move.number] = Feeding(motion.line, path, tool, before, motion.top_slide)
+            if path.start[0] == path.end[0] and (span := facing_span(feeding)):
+                self.facing.setdefault(path.end[0], Faced()).add(*span)
+            self._feed(move)
+
+    def _paths(self, program: Program) -> dict[int, tuple[int, Line | Arc]]:
+        """Return tool and path of every motion that can be judged, by its number."""
+        moving = ((number, m) for number, m in enumerate(program.motions) if m.kind in MOVING)
+        return {number: (m.tool, path) for number, m in moving if (path := self._path(m))}
 
     def _path(self, motion: Motion) -> Line | Arc | None:
         """Return what of a motion's path can be judged: all if the program has said it, else its end, and along X."""
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
-        start, end = Point(sz, sx), Point(ez, ex)
         if math.isnan(ex + ez) or not motion.system:
             return None  # X alone, Z unknown: nothing can be said of it, and the proof in air is just that
         if math.isnan(sz):
-            return Line(end, end)
+            return Line(Point(ez, ex), Point(ez, ex))
         if math.isnan(sx):
-            return Line(Point(sz, max(self.outermost, ex)), end)
-        if motion.kind == "arc" and motion.plane == 18 and motion.centre is not None:
-            return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
-        return Line(start, end)
+            return Line(Point(sz, max(self.outermost, ex)), Point(ez, ex))
+        return path_of(motion)
 
-    def _check_unknown(self, motion: Motion) -> None:
-        """Note a finding where the program moves before it has said where."""
+    def _check_place(self, motion: Motion) -> bool:
+        """Check that a program moves from place to place as it may; tell whether it has said all of them."""
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
-        no_x, no_z = math.isnan(sx), math.isnan(sz)
+        if motion.system and not math.isnan(sx + sz + ex + ez):
+            dz, dx = abs(ez - sz), abs(ex - sx)
+            if motion.kind == "rapid" and dz > MOVED and dx > MOVED:
+                what = f"rapids X and Z together ({dx:.3f} and {dz:.3f} mm); rapids go one axis at a time"
+                self.rules.add(motion, "diagonal rapid", what)
+            return True
         if motion.system == 0:
-            self._add(motion, "machine coordinates", "moves in machine coordinates, whose place at the work is unknown")
-        elif math.isnan(ex):
-            what = "moves to an unknown place" if math.isnan(ez) else "moves Z before the program has said where X is"
-            self._add(motion, "unknown place", what)
-        elif not math.isnan(ez) and no_z:
-            if no_x:
-                self._add(motion, "unknown place", "moves X and Z together from an unknown place")
-            elif sx < (top := max(self.metal.tops)):
-                what = f"moves Z from an unknown place at radius {sx:.3f} mm, below the work's {top:.3f} mm"
-                self._add(motion, "unknown place", what)
+            what = "moves in machine coordinates, whose place at the work is unknown"
+            self.rules.add(motion, "machine coordinates", what)
+        elif what := self._unknown(motion):
+            self.rules.add(motion, "unknown place", what)
+        return False
 
-    def _check_known(self, motion: Motion) -> None:
-        dz, dx = abs(motion.end[2] - motion.start[2]), abs(motion.end[0] - motion.start[0])
-        if motion.kind == "rapid" and dz > MOVED and dx > MOVED:
-            what = f"rapids X and Z together ({dx:.3f} and {dz:.3f} mm); rapids go one axis at a time"
-            self._add(motion, "diagonal rapid", what)
+    def _unknown(self, motion: Motion) -> str:
+        """Say what is wrong with a motion of which not every place is known; "" if nothing is."""
+        (sx, _, sz), (ex, _, ez) = motion.start, motion.end
+        if math.isnan(ex):
+            return "moves to an unknown place" if math.isnan(ez) else "moves Z before the program has said where X is"
+        if math.isnan(ez) or not math.isnan(sz):
+            return ""
+        if math.isnan(sx):
+            return "moves X and Z together from an unknown place"
+        top = max(self.metal.tops)
+        low = f"moves Z from an unknown place at radius {sx:.3f} mm, below the work's {top:.3f} mm"
+        return low if sx < top else ""
 
-    def _rapid(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
-        far = max(box[2] - box[0], box[3] - box[1])
-        self.air_time += 60.0 * far / self.rapid_rate
-        shape, near = self.surroundings.shape(tool), self.nears.get(number)
-        if not self.surroundings.beside_work(shape, box, self.metal):
-            self._note(self.surroundings.approach(motion, near, shape, path, box, None))
+    def _rapid(self, move: KnownMove) -> None:
+        motion, tool, path, box = move.motion, move.shape.tool, move.path, move.box
+        self.spend(60.0 * max(box[2] - box[0], box[3] - box[1]) / self.rapid_rate)
+        if not self.surroundings.beside_work(move.shape, box, self.metal):
+            self._approach(move, None)
             return
-        removed = self._cut(shape.nose.under, path, box, number)
+        removed = along(Metal.cut, self.metal, move.shape.nose.under, path, box, move.number)
         hit = worst_hit(removed) if removed else NO_HIT
         if hit.amount > INTO:
             amount = hit.along(path)
             what = f"rapids {micrometres(amount)} into the metal at {place(hit.z, hit.x)}"
-            self._add(motion, "rapid in metal", what, amount, (hit.z, hit.x))
+            self.rules.add(motion, "rapid in metal", what, amount, (hit.z, hit.x))
         elif path.end[1] > path.start[1] and tool.approach > 90.0 and tool.hand == "right":
             self._drags(motion, tool, path)
-        elif (length_ := rubbed_length(shape.nose, path, self.metal)) > TOLERANCE:
+        elif (length_ := rubbed_length(move.shape.nose, path, self.metal)) > TOLERANCE:
             what = f"rapids along {length_:.3f} mm of the metal's surface, touching it"
-            self._add(motion, "rubbing", what, 0.0, (path.end[0], path.end[1]))
-        self._note(self.surroundings.approach(motion, near, shape, path, box, self.metal, nose_hit=hit))
+            self.rules.add(motion, "rubbing", what, 0.0, (path.end[0], path.end[1]))
+        self._approach(move, self.metal, hit)
 
-    def _feed(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
-        shape, near = self.surroundings.shape(tool), self.nears.get(number)
+    def _feed(self, move: KnownMove) -> None:
+        motion, tool, path = move.motion, move.shape.tool, move.path
         depth = self._depth(tool, path)
-        removed = self._cut(shape.nose.under, path, box, number)
-        cuts = self._faces(tool, path) or (bool(removed) and worst_hit(removed).amount > INTO)
-        size = length(path) if isinstance(path, Arc) else math.hypot(box[2] - box[0], box[3] - box[1])
-        rpm = spindle_speed(motion, 0.5 * (path.start[1] + path.end[1]))
+        removed = along(Metal.cut, self.metal, move.shape.nose.under, path, move.box, move.number)
+        amount = worst_hit(removed).amount if removed else 0.0
+        cuts = self._faces(tool, path) or amount > INTO
+        size, rpm = length(path), spindle_speed(motion, 0.5 * (path.start[1] + path.end[1]))
         feed = feed_per_turn(motion, rpm, size)
         self.rules.check_feeding(motion, rpm, feed)
         if cuts:
             self.rules.check_cutting(motion)
             if depth > 0.0:
                 self.rules.check_along(motion, tool, depth, feed)
-            elif path.end[1] < path.start[1] and removed and worst_hit(removed).amount > PLUNGED:
+            elif path.end[1] < path.start[1] and amount > PLUNGED:
                 self.rules.check_chip(motion, tool, feed)
-        self._note(self.surroundings.approach(motion, near, shape, path, box, self.metal))
-        seconds = 60.0 * size / (feed * rpm) if feed and rpm else 0.0
-        if motion.feed_mode == 94 and motion.feed:
-            seconds = 60.0 * size / motion.feed
+        self._approach(move, self.metal)
+        self.spend(feed_seconds(motion, rpm, size), cuts=cuts)
+
+    def spend(self, seconds: float, *, cuts: bool = False) -> None:
+        """Count the time that a motion takes, s."""
         if cuts:
             self.cutting_time += seconds
         else:
             self.air_time += seconds
 
-    def _start_threads(self) -> Threads:
-        self.threads = self.threads or Threads(self.setting, self.shop.lathe)
-        return self.threads
-
-    def _thread(self, number: int, motion: Motion, tool: Tool, path: Line | Arc, box: Box) -> None:
+    def _thread(self, move: KnownMove) -> None:
         """Take out a vee at every turn of a pass in step with the spindle."""
-        shape, near = self.surroundings.shape(tool), self.nears.get(number)
-        rpm = spindle_speed(motion, path.start[1])
+        motion, path, under = move.motion, move.path, move.shape.nose.under
+        rpm, lead = spindle_speed(motion, path.start[1]), float(motion.feed or 0.0)
         assert isinstance(path, Line)
-        lead = float(motion.feed or 0.0)
-        cuts = False
-        for place_ in vees(path, lead):
-            cuts = bool(self.metal.cut(along_line(shape.nose.under, place_, place_, number))) or cuts
+        removed = [self.metal.cut(along_line(under, vee, vee, move.number)) for vee in vees(path, lead)]
+        cuts = any(removed)
         if cuts:
             self.rules.check_cutting(motion)
-        self._start_threads().take(number, motion, path, tool, rpm)
-        self._note(self.surroundings.approach(motion, near, shape, path, box, self.metal))
-        seconds = 60.0 * (box[2] - box[0]) / (lead * rpm) if rpm else 0.0
-        if cuts:
-            self.cutting_time += seconds
-        else:
-            self.air_time += seconds
-
-    def _cut(self, under: Underside, path: Line | Arc, box: Box, number: int) -> list[Removed]:
-        own = under.box
-        low = box[1] + own[1]
-        if not self.metal.reaches(box[0] + own[0], box[2] + own[2], low):
-            return []
-        if isinstance(path, Line):
-            return self.metal.cut(along_line(under, path.start, path.end, number), low)
-        removed: list[Removed] = []
-        for sweep in along_arc(under, path.start, path.end, path.centre, path.turn, number):
-            removed += self.metal.cut(sweep)
-        return removed
+        self.threads = self.threads or Threads(self.setting, self.shop.lathe)
+        self.threads.take(move.number, motion, path, move.shape.tool, rpm)
+        self._approach(move, self.metal)
+        self.spend(60.0 * (move.box[2] - move.box[0]) / (lead * rpm) if rpm else 0.0, cuts=cuts)
 
     def _depth(self, tool: Tool, path: Line | Arc) -> float:
         """Return the depth per side of a straight cut along Z, mm; 0 for any other motion.
@@ -383,28 +360,21 @@ class _Run:
                 f"rapids out beside a shoulder that was not faced: the leading edge leans back "
                 f"{tool.approach - 90.0:.0f} degrees and has left up to {micrometres(amount)} in the way"
             )
-            self._add(motion, "rapid in metal", what, amount, (z, top))
+            self.rules.add(motion, "rapid in metal", what, amount, (z, top))
 
-    def _note(self, approach: Approach | None) -> None:
-        if approach is not None:
-            self.approaches.append(approach)
+    def _approach(self, move: KnownMove, metal: Metal | None, nose_hit: Hit | None = None) -> None:
+        found = self.surroundings.approach(move.motion, move.near, move.shape, move.path, move.box, metal, nose_hit)
+        if found is not None:
+            self.approaches.append(found)
 
-    def _add(
-        self, motion: Motion, kind: str, what: str, amount: float = 0.0, at: tuple[float, float] | None = None
-    ) -> None:
-        end = motion.end
-        tip = None if math.isnan(end.z) or math.isnan(end.x) else (end.z, end.x)
-        self.findings.append(find(motion.line, kind, what, amount=amount, at=at, tip=tip, tool=motion.tool))
-
-    # --- the result -----------------------------------------------------------------------------------------------
-
-    def judge(self, lines: list[int], allowed: tuple[Chain, Chain]) -> tuple[float, float]:
+    def judge(self, *, limits: bool) -> tuple[float, float]:
         """Compare what is left with what was wanted; return the greatest gouge depth and uncut height, mm.
 
         Args:
-            lines: of the text, by number of the motion. allowed: outlines, the least and the most that may be left.
+            limits: as for simulate.
         """
-        setting, lathe = self.setting, self.shop.lathe
+        setting, lathe, lines = self.setting, self.shop.lathe, self.lines
+        allowed = within_limits(setting, bare_length(lathe.z)) if limits else (setting.least, setting.most)
         said = self._left(self.metal if self.tight is None else self.tight.metal)
         self.metal = self._left(self.really.metal) if self.really is not None else said
         low, high = self.metal.starts[0], self.metal.end
@@ -419,15 +389,20 @@ class _Run:
         by_text = gouges if said is self.metal else find_gouges(said.pieces, least, setting.turned)
         told = {f.line for f in loose}
         self.findings += report_gouges(by_text, lines, setting.turned)
-        self.findings += report_gouges(gouges, lines, setting.turned, but=by_text, told=told) if gouges else ()
+        self.findings += report_gouges(gouges, lines, setting.turned, but=by_text, told=told)
         height = lathe.control.facts.arc_height  # of lines in place of arcs; 0 for arcs
         self.findings += report_uncut(beyond_lines(uncut_faults, most, height), setting.turned)
         self.findings += loose
         self.findings += check_faces(said, self.feeding, setting, (aimed, self.stock), lathe)
-        return (
-            max((f.amount for f in (*gouges, *by_text)), default=0.0),
-            max((f.amount for f in uncut_faults), default=0.0),
-        )
+        deep = max((f.amount for f in (*gouges, *by_text)), default=0.0)
+        return deep, max((f.amount for f in uncut_faults), default=0.0)
+
+    def check_stops(self, program: Program, begun: Begun | None) -> None:
+        """Look for the stops that the shop needs: the proof, belt, tools, measuring."""
+        rest, words, first = (program, None, 0) if begun is None else (begun.rest, begun.words, begun.first)
+        self.findings += check_stops(rest, self.setting, self.shop, words)
+        left, lathe = self.metal.pieces, self.shop.lathe
+        self.rules.warnings += warn_of_stops(program, self.setting, left, self.feeding, lathe, first)
 
     def _left(self, metal: Metal) -> Metal:
         """Return the metal as it is in the end: without slivers and what falls off."""

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 
-from cam.geometry.path import Arc, Chain, Segment
+from cam.geometry.path import Arc, Chain, Segment, point_at
 from cam.ground.frozen import Row
 from cam.judge.envelope import Metal
 from cam.judge.play import Play
@@ -57,20 +57,28 @@ def cut_sizes(
     """
     states = [cut_with_play(program, setting, shop, Play(play_x, play_z, loose=b), stock) for b in (False, True)]
     beyond = [*(t.edge for t in setting.turned[1:]), None]
-    edges = [t.far_edge or e for t, e in zip(setting.turned, beyond, strict=True)]
     found: list[Size] = []
-    for turned, edge in zip(correct_turned(setting.turned, setting.corrections), edges, strict=True):
-        behind = surface_behind(setting.stock, turned.far)
-        pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
-        found += _sizes(turned, edge.size if edge is not None else 0.0, states, max(play_x, play_z), pitch)
-        found += _corners(turned, states) if not pitch else []  # the vees run over the start's chamfer and the undercut
-        if turned.edge is not None and turned.extra_length == 0 and not pitch:
-            own = Surface(turned.radius_near, _growth(turned))
-            found += _edge(turned.section.name, turned.near, own, turned.edge, states)
-        if turned.far_edge is not None:
-            found += _edge(f"{turned.section.name}, beyond it", turned.far, behind, turned.far_edge, states)
+    for turned, edge in zip(correct_turned(setting.turned, setting.corrections), beyond, strict=True):
+        found += _sizes(turned, turned.far_edge or edge, setting, states, max(play_x, play_z))
     by_name = {c.section: c for c in setting.corrections}
     return tuple(_on_the_work(size, by_name.get(size.section)) for size in found)
+
+
+def _sizes(turned: Turned, past: Edge | None, setting: Setting, states: list[Metal], play: float) -> Iterator[Size]:
+    """Yield the sizes of a section; past: the edge of the shoulder that it ends at.
+
+    The vees of a thread run over the start's chamfer and the undercut.
+    """
+    pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
+    yield from _diameter_and_shoulder(turned, past.size if past is not None else 0.0, states, play, pitch)
+    if not pitch:
+        yield from _corners(turned, states)
+        if turned.edge is not None and turned.extra_length == 0:
+            own = Surface(turned.radius_near, _growth(turned))
+            yield from _edge(turned.section.name, turned.near, own, turned.edge, states)
+    if turned.far_edge is not None:
+        behind = surface_behind(setting.stock, turned.far)
+        yield from _edge(f"{turned.section.name}, beyond it", turned.far, behind, turned.far_edge, states)
 
 
 def _on_the_work(size: Size, correction: Correction | None) -> Size:
@@ -81,12 +89,10 @@ def _on_the_work(size: Size, correction: Correction | None) -> Size:
     return size._replace(wanted=size.wanted + more)
 
 
-def _sizes(turned: Turned, edge: float, states: list[Metal], play: float, pitch: float) -> list[Size]:
-    """Return the diameter of a section and, where it ends at one, its shoulder, whose outer edge is `edge` mm.
-
-    Args:
-        pitch: pitch of the thread on the section, over whose crests it is measured, mm; 0 for none.
-    """
+def _diameter_and_shoulder(
+    turned: Turned, edge: float, states: list[Metal], play: float, pitch: float
+) -> list[Size]:  # fmt: skip
+    """Return a section's diameter, over a thread's crests, and its shoulder, whose outer edge is `edge` mm."""
     found = []
     spots = _spots(turned, play)
     errors = [2 * (_height_over(m, z, pitch) - _wanted(turned, z)) for m in states for z in spots]
@@ -146,17 +152,20 @@ def _distance(metal: Metal, piece: Segment, share: float) -> float:
         normal_z, normal_x = math.cos(angle), math.sin(angle)
         z, x = piece.centre.z + piece.radius * normal_z, piece.centre.x + piece.radius * normal_x
     else:
-        z = piece.start.z + share * (piece.end.z - piece.start.z)
-        x = piece.start.x + share * (piece.end.x - piece.start.x)
+        z, x = point_at(piece, share)
         size = math.dist(piece.start, piece.end)
         normal_z, normal_x = (piece.end.x - piece.start.x) / size, (piece.start.z - piece.end.z) / size
     if normal_x < 0:
         normal_z, normal_x = -normal_z, -normal_x
-    low, high = -ASIDE, ASIDE
+    return _halve(lambda off: metal.at(z + off * normal_z) > x + off * normal_x, 0.0, ASIDE)
+
+
+def _halve(holds: Callable[[float], bool], about: float, aside: float) -> float:
+    """Return the number no further aside from another up to which a condition holds, by halving."""
+    low, high = about - aside, about + aside
     for _ in range(40):
         middle = (low + high) / 2
-        inside = metal.at(z + middle * normal_z) > x + middle * normal_x
-        low, high = (middle, high) if inside else (low, middle)
+        low, high = (middle, high) if holds(middle) else (low, middle)
     return low
 
 
@@ -190,17 +199,9 @@ def _face_height(turned: Turned, edge: float) -> float | None:
 
 def _place_of_face(metal: Metal, z: float, height: float) -> float:
     """Return where along Z, near z, the metal rises through a height toward the headstock, mm."""
-    low, high = z - ASIDE, z + ASIDE
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (middle, high) if metal.at(middle) >= height else (low, middle)
-    return low
+    return _halve(lambda at: metal.at(at) >= height, z, ASIDE)
 
 
 def _place_of_wall(metal: Metal, z: float, height: float) -> float:
     """Return where along Z, near z, the metal rises through a height toward the tailstock, mm."""
-    low, high = z - ASIDE / 4, z + ASIDE / 4
-    for _ in range(40):
-        middle = (low + high) / 2
-        low, high = (low, middle) if metal.at(middle) >= height else (middle, high)
-    return low
+    return _halve(lambda at: metal.at(at) < height, z, ASIDE / 4)

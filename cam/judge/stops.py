@@ -18,11 +18,11 @@ from cam.judge.report import find, unsaid_stops
 from cam.judge.rules import SPEED_SHARE
 from cam.judge.surfaces import Feeding
 from cam.part.features import BEARING_ROLES
-from cam.rs274.halts import MOVING, Halt, halts_of, plain
-from cam.rs274.model import Motion, Program
+from cam.rs274.halts import Halt, halts_of, plain
+from cam.rs274.model import MOVING, Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.model import Setting, Turned
-from cam.shop.model import Shop, Speed
+from cam.shop.model import Lathe, Shop, Speed
 
 FITS = (*BEARING_ROLES, "seat")
 BLANKS = ("square blank", "undercut")
@@ -46,39 +46,43 @@ def check_stops(program: Program, setting: Setting, shop: Shop, begun: str | Non
         begun: what a program begun at a pass says below its N line, in plain words: what it rests on, and that the
             proofs are done. None for one that begins at its start.
     """
-    halts = tuple(halts_of(program))
-    said, stops = begun or "", {halt.number: halt for halt in halts}
+    motions, spindle = program.motions, shop.lathe.spindle
+    said, stops = begun or "", {halt.number: halt for halt in halts_of(program)}
     names, control = {t.number: t.name for t in shop.tools}, shop.lathe.control
     return [
         *(check_proofs(program, stops, setting, control) if begun is None else ()),
-        *_check_belts(program.motions, halts, shop.lathe.spindle.positions, said),
-        *check_tools(program.motions, stops, names, control.facts, ON_LATHE, begun),
-        *_check_still(program.motions),
-        *(_check_switch(program.motions, halts, said) if shop.lathe.spindle.by_switch else ()),
+        *(_check_belts(motions, stops, spindle.positions, said) if spindle.positions else ()),
+        *check_tools(motions, stops, names, control.facts, ON_LATHE, begun),
+        *_check_still(motions),
+        *(_check_switch(motions, stops, said) if spindle.by_switch else ()),
     ]
 
 
 def _check_belts(
-    motions: tuple[Motion, ...], halts: tuple[Halt, ...], positions: tuple[Speed, ...], begun: str
+    motions: tuple[Motion, ...], stops: Mapping[int, Halt], positions: tuple[Speed, ...], begun: str
 ) -> Iterator[Finding]:
-    """Check that the belt stands where the last stop that names a position has put it; before it nobody knows.
-
-    Where the program is begun at a pass, the belt may stand there already: "belt on A2".
-    """
-    if not positions:
-        return
-    stops = {halt.number: halt for halt in halts}
+    """Check that the belt stands where the last stop that names a position has put it, or begun says it stands."""
     on = {p.name for p in positions if f" BELT ON {plain(p.name)} " in begun}
     for number, motion in enumerate(motions):
-        if number in stops and stops[number].names(*OF_SPEEDS):
-            on = {p.name for p in positions if stops[number].names(p.name, f"{p.rpm:.0f}")} or on
-        elif motion.kind == "spindle" and motion.spindle and motion.surface_speed is None:
-            wanted = [p for p in positions if abs(motion.rpm - p.rpm) <= SPEED_SHARE * p.rpm]
-            if wanted and on.isdisjoint(p.name for p in wanted):
-                was = f"the last one named puts it on {' or '.join(sorted(on))}" if on else "none has been named before"
-                what = f"starts the spindle at {motion.rpm:.0f} rev/min, and no stop says to set the belt to"
-                yield find(motion.line, "belt", f"{what} {wanted[0].name}: {was}", tool=motion.tool)
-                on = {wanted[0].name}
+        if number in stops:
+            on = _put_on(stops[number], positions) or on
+        elif (wanted := _wanted(motion, positions)) and on.isdisjoint(wanted):
+            was = f"the last one named puts it on {' or '.join(sorted(on))}" if on else "none has been named before"
+            what = f"starts the spindle at {motion.rpm:.0f} rev/min, and no stop says to set the belt to"
+            yield find(motion.line, "belt", f"{what} {wanted[0]}: {was}", tool=motion.tool)
+            on = {wanted[0]}
+
+
+def _put_on(halt: Halt, positions: tuple[Speed, ...]) -> set[str]:
+    """Return the positions that a stop for the belt names, by name or speed; none for a stop about something else."""
+    return {p.name for p in positions if halt.names(*OF_SPEEDS) and halt.names(p.name, f"{p.rpm:.0f}")}
+
+
+def _wanted(motion: Motion, positions: tuple[Speed, ...]) -> list[str]:
+    """Return the positions at which the spindle turns as fast as a motion commands it to; none where it does not."""
+    if motion.kind != "spindle" or not motion.spindle or motion.surface_speed is not None:
+        return []
+    return [p.name for p in positions if abs(motion.rpm - p.rpm) <= SPEED_SHARE * p.rpm]
 
 
 def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
@@ -92,33 +96,32 @@ def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:
         before = motion.tool
 
 
-def _check_switch(motions: tuple[Motion, ...], halts: tuple[Halt, ...], begun: str) -> Iterator[Finding]:
+def _check_switch(motions: tuple[Motion, ...], stops: Mapping[int, Halt], begun: str) -> Iterator[Finding]:
     """Check that a stop asks a person to switch the spindle before the program takes it to turn, and to stand."""
-    stops = {halt.number: halt for halt in halts}
-    turning, asked = 0, int(" SPINDLE SWITCHED ON " in begun)
+    turning, asked = False, " SPINDLE SWITCHED ON " in begun
     for number, motion in enumerate(motions):
         if number in stops:
             if turning and not stops[number].names("spindle off"):
                 yield find(motion.line, "spindle switch", "stops for a person, and the last words left the spindle on")
-            turning = 0
+            turning = False
             asked = asked or stops[number].names("start the spindle", "spindle on")
         elif motion.spindle and not turning and motion.kind != "end":
             if not asked:
                 what = "takes the spindle to turn, and no stop since it stood asks a person to start it"
                 yield find(motion.line, "spindle switch", what, tool=motion.tool)
-            turning, asked = 1, 0
+            turning, asked = True, False
 
 
 def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float, *, can_wait: bool) -> Iterator[Finding]:
     """Warn where the spindle starts from rest and nothing waits for its speed; what never can is said once."""
-    turning, waited = False, 0.0
+    waited = math.inf  # s since the spindle started from rest, until something has moved
+    turning = False
     for motion in motions:
-        if motion.spindle and not turning:
-            turning, waited = True, 0.0
-        elif not motion.spindle:
-            turning = False
-        waited += motion.seconds if motion.kind == "dwell" else 0.0
-        if turning and motion.kind in MOVING:
+        if bool(motion.spindle) is not turning:
+            turning, waited = not turning, 0.0 if motion.spindle else math.inf
+        if motion.kind == "dwell":
+            waited += motion.seconds
+        elif motion.kind in MOVING:
             if waited < SHORT * spin_up:
                 what = f"moves {waited:g} s after the spindle starts; it takes {spin_up:g} s to come to its speed"
                 yield find(motion.line, "no wait" if can_wait else "cannot wait", what, tool=motion.tool)
@@ -128,44 +131,47 @@ def _warn_of_starts(motions: tuple[Motion, ...], spin_up: float, *, can_wait: bo
 
 
 def warn_of_stops(
-    program: Program,
-    setting: Setting,
-    result: list[Piece],
-    feeding: Mapping[int, Feeding],
-    *,
-    spin_up: float = 0.0,
-    first: int = 0,
-    width: int = 0,
-) -> Iterator[Finding]:
+    program: Program, setting: Setting, result: list[Piece], feeding: Mapping[int, Feeding], lathe: Lathe, first: int
+) -> Iterator[Finding]:  # fmt: skip
     """Warn of stops that are missing: words without one, sizes not measured before a last cut, no slip tried there.
 
     They are of sections that neither file nor mill takes to size. What runs or is sat on is measured after, too.
 
     Args:
         result: the metal in the end. feeding: feed motions, by number of the motion.
-        spin_up: time that the spindle takes to come to its speed, s. first: number of the first motion that is judged.
-        width: characters that the display shows; 0 for any.
+        first: number of the first motion that is judged.
     """
-    yield from unsaid_stops(program, width)
-    yield from _warn_of_starts(program.motions[first:], spin_up, can_wait=bool(find_standard(program.standard).dwell))
-    halts = [h for h in halts_of(program) if not h.spindle]
-    stops = [h.number for h in halts if not h.names("try a slip")]
-    tries = [h.number for h in halts if h.names("try a slip")]
-    for turned in setting.turned:
+    can_wait = bool(find_standard(program.standard).dwell)
+    yield from unsaid_stops(program, lathe.control.facts.message_width)
+    yield from _warn_of_starts(program.motions[first:], lathe.spindle.spin_up, can_wait=can_wait)
+    still = [h for h in halts_of(program) if not h.spindle]
+    tries = {h.number for h in still if h.names("try a slip")}
+    stops = {h.number for h in still} - tries
+    for turned in filter(_is_left_as_turned, setting.turned):
         last = _last_cut(turned, result, feeding)
-        if last is None or last < first or turned.section.role in BLANKS or "file" in turned.section.finish.route:
-            continue
-        before, fit, line = _cut_before(turned, last, feeding), turned.section.role in FITS, feeding[last].line
-        measured = before is not None and any(before < n < last for n in stops)
-        name = turned.section.name
-        if before is not None and not measured:
-            yield find(line, "not measured", f'"{name}" gets its last cut, and no stop to measure it stands before')
-        elif fit and not any(n > last for n in stops):
-            yield find(line, "not measured", f'no stop to measure "{name}" stands after its last cut')
-        tried = before is None or any(before < n < last for n in tries)
-        if not tried and (measured or fit) and _bears_a_slip(turned, setting):
-            what = f'"{name}" gets its last cut, and no stop to try a slip stands before: a tool that was moved cuts it'
-            yield find(line, "not tried", what)
+        if last >= first:
+            yield from _warn_of_size(turned, setting, stops, tries, feeding, last)
+
+
+def _is_left_as_turned(turned: Turned) -> bool:
+    return turned.section.role not in BLANKS and "file" not in turned.section.finish.route
+
+
+def _warn_of_size(
+    turned: Turned, setting: Setting, stops: set[int], tries: set[int], feeding: Mapping[int, Feeding], last: int
+) -> Iterator[Finding]:  # fmt: skip
+    """Warn where no stop to measure, or to try a slip, stands about a section's last cut, of that number."""
+    name, line, fit = turned.section.name, feeding[last].line, turned.section.role in FITS
+    before = _cut_before(turned, last, feeding)
+    between = set(range(last if before is None else before + 1, last))
+    measured = not between.isdisjoint(stops)
+    if before is not None and not measured:
+        yield find(line, "not measured", f'"{name}" gets its last cut, and no stop to measure it stands before')
+    elif fit and max(stops, default=0) <= last:
+        yield find(line, "not measured", f'no stop to measure "{name}" stands after its last cut')
+    if before is not None and (measured or fit) and between.isdisjoint(tries) and _bears_a_slip(turned, setting):
+        what = f'"{name}" gets its last cut, and no stop to try a slip stands before: a tool that was moved cuts it'
+        yield find(line, "not tried", what)
 
 
 def _bears_a_slip(turned: Turned, setting: Setting) -> bool:
@@ -174,15 +180,15 @@ def _bears_a_slip(turned: Turned, setting: Setting) -> bool:
     return not threaded and abs(turned.radius_far - turned.radius_near) <= STEEP * (turned.near - turned.far)
 
 
-def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding]) -> int | None:
-    """Return the number of the motion that left most of a section; None where no feed motion did."""
+def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding]) -> int:
+    """Return the number of the motion that left most of a section; -1 where no feed motion did."""
     corner = max(turned.corner.radius, turned.corner.width) if turned.corner is not None else 0.0
     low, high = turned.far + corner, turned.near
     widths: dict[int, float] = {}
     for z0, z1, *_, source in result:
         if source in feeding and min(z1, high) > max(z0, low):
             widths[source] = widths.get(source, 0.0) + min(z1, high) - max(z0, low)
-    return max(widths, key=lambda n: widths[n], default=None)
+    return max(widths, key=lambda n: widths[n], default=-1)
 
 
 def _cut_before(turned: Turned, last: int, feeding: Mapping[int, Feeding]) -> int | None:

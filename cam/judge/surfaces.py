@@ -45,9 +45,6 @@ class SquareFace(Row):
     high: float
 
 
-# --- diameters and tapers ---------------------------------------------------------------------------------------
-
-
 def sized_by_x(turned: Sequence[Turned]) -> list[tuple[float, float]]:
     """Return the Z ranges whose radius X decides: sections without their inner corners, and far shoulders' edges."""
     ranges = []
@@ -62,11 +59,7 @@ def sized_by_x(turned: Sequence[Turned]) -> list[tuple[float, float]]:
 def check_backlash(
     result: Iterable[Piece], feeding: Mapping[int, Feeding], setting: Setting, wanted: tuple[Metal, Metal], lathe: Lathe
 ) -> list[Finding]:
-    """Find every motion that leaves a finished diameter or taper with X not held against its play.
-
-    Args:
-        feeding: feed motions, by number of the motion. wanted: outlines of least and most metal.
-    """
+    """Find what leaves a finished diameter or taper with X not held against its play; wanted: least and most."""
     ranges = sized_by_x(setting.turned)
     play = float(lathe.x.backlash)
     found: dict[int, Finding] = {}
@@ -97,10 +90,7 @@ def _finished_spot(
 
 
 def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
-    """Say what is wrong with a motion that leaves a surface at radius x; "" if nothing is.
-
-    What X moves inward on the motion itself counts as far as it has brought the tip down to that radius.
-    """
+    """Say what is wrong with a motion that leaves a surface at radius x; "" if nothing is. Its own way counts."""
     path = feeding.path
     if feeding.top_slide:
         path = Line(path.start, path.start)
@@ -115,14 +105,8 @@ def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
     return ""
 
 
-# --- faces --------------------------------------------------------------------------------------------------------
-
-
 def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[SquareFace]:
-    """Find the faces that rise toward the headstock and are to be made in this setting.
-
-    Beyond an open end nothing is wanted, so what the cut leaves standing there is no face.
-    """
+    """Find the faces that rise toward the headstock and are to be made here; beyond an open end nothing is wanted."""
     wanted = [t.far for t in setting.turned if t.far_kind == "shoulder"] + [setting.end_z] * setting.face_end
     faces = []
     for left, right in pairwise([*least.pieces, None]):
@@ -147,11 +131,7 @@ def facing_span(feeding: Feeding) -> tuple[float, float] | None:
 
 
 class Faced:
-    """Heights that have been faced at one place along Z, as stretches that do not touch: thousands of cuts are few.
-
-    Attributes:
-        lows, highs: the ends of the stretches, mm, rising.
-    """
+    """The heights faced at one place along Z, mm: rising stretches that do not touch, as thousands of cuts make few."""
 
     def __init__(self) -> None:
         self.lows: list[float] = []
@@ -197,7 +177,7 @@ def standing_height(face: SquareFace, spans_: Iterable[tuple[float, float]], nos
 def check_faces(
     result: Metal, feeding: Mapping[int, Feeding], setting: Setting, wanted: tuple[Metal, Metal], lathe: Lathe
 ) -> list[Finding]:
-    """Find shoulders that are not faced over their whole height, and faces cut with Z not held against its play.
+    """Find shoulders not faced over their height, and faces cut with Z not held against its play.
 
     Args:
         feeding: feed motions, by number of the motion. wanted: outlines of the least metal and of the stock.
@@ -239,9 +219,7 @@ def _foot(result: Metal, face: SquareFace) -> float:
     """Radius of the surface that a face stands on, as it was cut, mm: a hand may have set it out within its limits."""
     start, end = face.z + ON_SIZE, face.z + ON_SIZE + FOOT
     i, j = result.window(start, end)
-    return min(
-        (height(p, z) for p in result.pieces[i:j] for z in (max(p[0], start), min(p[1], end))), default=face.low
-    )
+    return min((height(p, z) for p in result.pieces[i:j] for z in (max(p[0], start), min(p[1], end))), default=face.low)
 
 
 def _cutter(result: Metal, face: SquareFace) -> int:

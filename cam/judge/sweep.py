@@ -8,11 +8,12 @@ disk draws concentric ones, and every edge reaches furthest where the path runs 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
-from cam.geometry.path import Point, Polygon
+from cam.geometry.path import Arc, Box, Line, Point, Polygon
 from cam.ground.frozen import Row
-from cam.judge.envelope import Piece
+from cam.judge.envelope import Metal, Piece, Removed
 
 Edge = tuple[float, float, float]
 """An edge's slope dx/dz, and its unit normal (z, x) that points down."""
@@ -57,6 +58,21 @@ def find_underside(polygon: Polygon, round_: float) -> Underside:
 
 def _bulges_up(a: tuple[float, float], b: tuple[float, float], c: tuple[float, float]) -> bool:
     return (b[0] - a[0]) * (c[1] - a[1]) <= (b[1] - a[1]) * (c[0] - a[0])
+
+
+def along(
+    act: Callable[[Metal, Sequence[Piece], float], list[Removed]], metal: Metal, under: Underside, path: Line | Arc,
+    box: Box, source: int,
+) -> list[Removed]:  # fmt: skip
+    """Cut the metal with a body on its way (act: Metal.cut), or find their overlap (Metal.overlap); box: its path's."""
+    own = under.box
+    low = box[1] + own[1]
+    if not metal.reaches(box[0] + own[0], box[2] + own[2], low):
+        return []
+    if isinstance(path, Line):
+        return act(metal, along_line(under, path.start, path.end, source), low)
+    sweeps = along_arc(under, path.start, path.end, path.centre, path.turn, source)
+    return [r for sweep in sweeps for r in act(metal, sweep, -math.inf)]
 
 
 def along_line(under: Underside, start: Point, end: Point, source: int) -> list[Piece]:
@@ -110,20 +126,27 @@ def along_arc(under: Underside, start: Point, end: Point, centre: Point, turn: i
     last = math.atan2(end[1] - cx, end[0] - cz)
     if last <= first:
         last += 2.0 * math.pi
-    places = [start, end]
-    for _, nz, nx in under.edges:
-        for sign in (1.0, -1.0):
-            angle = math.atan2(sign * nx, sign * nz)
-            if first < angle < last or first < angle + 2.0 * math.pi < last:
-                places.append(Point(cz + sign * nz * radius, cx + sign * nx * radius))
-    found = [along_line(under, p, p, source) for p in places]
+    ways = [(sign * nz, sign * nx) for _, nz, nx in under.edges for sign in (1.0, -1.0)]
+    places = [Point(cz + nz * radius, cx + nx * radius) for nz, nx in ways if _passes(math.atan2(nx, nz), first, last)]
+    found = [along_line(under, p, p, source) for p in (start, end, *places)]
+    return found + [
+        [(cz + z + z0, cz + z + z1, bend, cz + z, cx + x, r, source)]
+        for z0, z1, bend, r in _halves(first, last, radius, under.round)
+        for z, x in under.corners
+    ]
+
+
+def _passes(angle: float, first: float, last: float) -> bool:
+    """Tell whether a turn from one angle to another, up to a full one, passes a third, radians."""
+    return first < angle < last or first < angle + 2.0 * math.pi < last
+
+
+def _halves(first: float, last: float, radius: float, round_: float) -> Iterator[tuple[float, float, int, float]]:
+    """Yield the upper and lower halves of what a disk sweeps underneath along an arc: z from and to, bend, radius."""
     for half in range(-1, 4):
         low, high = max(first, half * math.pi), min(last, (half + 1) * math.pi)
-        bend = 1 if half % 2 == 0 else -1
-        r = radius - bend * under.round
-        if high <= low or r <= 0.0:
-            continue
+        bend = -1 if half % 2 else 1
+        r = radius - bend * round_
         z0, z1 = sorted((r * math.cos(low), r * math.cos(high)))
-        if z1 > z0:
-            found += [[(cz + z + z0, cz + z + z1, bend, cz + z, cx + x, r, source)] for z, x in under.corners]
-    return found
+        if high > low and r > 0.0 and z1 > z0:
+            yield z0, z1, bend, r

@@ -118,7 +118,7 @@ class Threads:
 
     def _out_of_step(self, cut: ThreadPass, wanted: ThreadWanted) -> Iterator[str]:
         """Say what is wrong with a pass beside those before it on the same thread."""
-        before = [c for c in self.cuts if self.wanted_at(c.path) is wanted]
+        before = self._over(wanted)
         depth = wanted.shank - cut.path.start[1]
         last = max((wanted.shank - c.path.start[1] for c in before), default=0.0)
         most = float(cut.tool.deepest_cut)
@@ -147,11 +147,7 @@ class Threads:
         return whole
 
     def judge(self, metal: Metal, most: Metal) -> list[Finding]:
-        """Return every finding: of the passes, and of each thread that is not as wanted in the end.
-
-        Args:
-            metal: the half-section that is left. most: the fullest half-section that may be left.
-        """
+        """Return what is wrong with the passes, and in the end with each thread; most: the fullest metal allowed."""
         found = [f for t in self.setting.threads for f in (*self._judge_one(t), *self._crests(t, metal, most))]
         return [*self.findings, *found]
 
@@ -169,7 +165,7 @@ class Threads:
                 return
 
     def _judge_one(self, wanted: ThreadWanted) -> Iterator[Finding]:
-        cuts = [c for c in self.cuts if self.wanted_at(c.path) is wanted and c.tool.kind == "threading"]
+        cuts = [c for c in self._over(wanted) if c.tool.kind == "threading"]
         name = f'{wanted.thread.name} on "{wanted.section}"'
         whole = [c for c in cuts if min(c.path.start[0], c.path.end[0]) <= wanted.far + ON_SIZE]
         if not whole:
@@ -177,21 +173,23 @@ class Threads:
             what = f"{name} is not cut" + (" over its whole length" if cuts else "")
             yield find(line, "thread", what, at=(wanted.far, wanted.shank))
             return
-        deepest = min(whole, key=lambda c: (self._pitch_diameter(c, wanted), c.number))
-        size = self._pitch_diameter(deepest, wanted)
-        limits = f"{wanted.least:.3f} to {wanted.most:.3f} mm"
+        thick, _, deepest = min(self._sizes(whole, wanted))
+        thin, _, thinnest = min(self._sizes(cuts, wanted))
         at, tip, tool = (wanted.far, deepest.path.end[1]), deepest.path.end, deepest.tool.number
-        if size > wanted.most + ON_SIZE:
-            what = (
-                f"{name} is left {micrometres(size - wanted.most)} too thick: pitch diameter {size:.3f}, for {limits}"
-            )
-            yield find(deepest.line, "thread", what, amount=size - wanted.most, at=at, tip=tip, tool=tool)
-        thinnest = min(cuts, key=lambda c: (self._pitch_diameter(c, wanted), c.number))
-        size = self._pitch_diameter(thinnest, wanted)
-        if size < wanted.least - ON_SIZE:
-            off = wanted.least - size
-            what = f"{name} is cut {micrometres(off)} too thin: pitch diameter {size:.3f}, for {limits}"
+        limits = f"{wanted.least:.3f} to {wanted.most:.3f} mm"
+        if (off := thick - wanted.most) > ON_SIZE:
+            what = f"{name} is left {micrometres(off)} too thick: pitch diameter {thick:.3f}, for {limits}"
+            yield find(deepest.line, "thread", what, amount=off, at=at, tip=tip, tool=tool)
+        if (off := wanted.least - thin) > ON_SIZE:
+            what = f"{name} is cut {micrometres(off)} too thin: pitch diameter {thin:.3f}, for {limits}"
             yield find(thinnest.line, "thread", what, amount=off, at=at, tip=tip, tool=tool)
 
-    def _pitch_diameter(self, cut: ThreadPass, wanted: ThreadWanted) -> float:
-        return pitch_diameter_at(wanted.thread, min(cut.path.start[1], cut.path.end[1]), float(cut.tool.nose_radius))
+    def _over(self, wanted: ThreadWanted) -> list[ThreadPass]:
+        """Return the passes over a thread so far."""
+        return [c for c in self.cuts if self.wanted_at(c.path) is wanted]
+
+    def _sizes(self, cuts: list[ThreadPass], wanted: ThreadWanted) -> Iterator[tuple[float, int, ThreadPass]]:
+        """Yield each pass with its number behind the pitch diameter that it leaves, mm."""
+        for cut in cuts:
+            depth = min(cut.path.start[1], cut.path.end[1])
+            yield pitch_diameter_at(wanted.thread, depth, float(cut.tool.nose_radius)), cut.number, cut

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Iterator, Sequence
 
@@ -32,30 +33,31 @@ def touched(begun: Begun) -> str:
 
 
 def check_touch(begun: Begun, setting: Setting, shop: Shop, pieces: Sequence[Piece]) -> Iterator[Finding]:
-    """Say what is wrong with what the text says, or does not say, that a newly set tool can touch.
-
-    Args:
-        pieces: pieces of the metal where the program is begun.
-    """
+    """Say what is wrong with what a text says that a newly set tool can touch, or with its silence."""
     metal, control = Metal(pieces), shop.lathe.control
-    said, scale = touched(begun), MM_PER_INCH if control.units == "in" else 1.0
-    if not said:
+    on_x = ON_X.search(touched(begun))
+    if on_x is None:
         if done := [t for t in setting.turned if _finished(metal, t, setting)]:
             what = f"says nothing that a tool set anew can touch, and {done[-1].section.name} is finished"
             yield find(begun.line, "touch", what)
         return
-    on_x, on_z = ON_X.search(said), ON_Z.search(said)
-    assert on_x is not None
+    scale = MM_PER_INCH if control.units == "in" else 1.0
     shown, size = float(on_x[1]) * scale, float(on_x[3]) * scale
-    section = _named(setting, on_x[2])
     if abs(shown * (1 if control.x_words == "diameter" else 2) - size) > 2 * NEAR:
         yield find(begun.line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
-    if section is None or abs(2 * _height(metal, section, setting) - size) > NEAR:
+    if abs(_diameters(metal, setting).get(plain(on_x[2]), math.inf) - size) > NEAR:
         yield find(begun.line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
     tool = next((t for m in begun.rest.motions for t in shop.tools if t.number == m.tool), None)
     if tool is not None and tool.kind == "threading":
-        yield from _check_side(begun, said, tool, setting, scale)
-    elif on_z and not _face(metal, float(on_z[1]) * scale):
+        yield from _check_side(begun, on_x.string, tool, setting, scale)
+    else:
+        yield from _check_shoulder(begun, on_x.string, metal, scale)
+
+
+def _check_shoulder(begun: Begun, said: str, metal: Metal, scale: float) -> Iterator[Finding]:
+    """Check that a face stands where a tool is set on one."""
+    on_z = ON_Z.search(said)
+    if on_z and not _face(metal, float(on_z[1]) * scale):
         yield find(begun.line, "touch", f"has a tool set on a shoulder at Z {on_z[1]}, and no face stands there")
 
 
@@ -73,8 +75,9 @@ def _check_side(begun: Begun, said: str, tool: Tool, setting: Setting, scale: fl
         yield find(begun.line, "touch", what)
 
 
-def _named(setting: Setting, name: str) -> Turned | None:
-    return next((t for t in setting.turned if plain(t.section.name) == plain(name)), None)
+def _diameters(metal: Metal, setting: Setting) -> dict[str, float]:
+    """Return the diameter in each section's middle, mm, by its plain name."""
+    return {plain(t.section.name): 2 * _height(metal, t, setting) for t in reversed(setting.turned)}
 
 
 def _height(metal: Metal, turned: Turned, setting: Setting) -> float:

@@ -46,25 +46,14 @@ def turning_points(path: Line | Arc) -> list[Point]:
 def after(before: TakeUp, path: Line | Arc) -> TakeUp:
     """Return the sums after a motion."""
     inward, headward = before
-    if isinstance(path, Line):
-        dz, dx = path.end[0] - path.start[0], path.end[1] - path.start[1]
-        inward = 0.0 if dx > MOVED else inward - dx if dx < 0.0 else inward
-        headward = 0.0 if dz > MOVED else headward - dz if dz < 0.0 else headward
-        return TakeUp(inward, headward)
-    points = turning_points(path)
-    here = points[0]
-    for point in points[1:]:
-        dz, dx = point[0] - here[0], point[1] - here[1]
-        if dx > MOVED:
-            inward = 0.0
-        elif dx < 0.0:
-            inward -= dx
-        if dz > MOVED:
-            headward = 0.0
-        elif dz < 0.0:
-            headward -= dz
-        here = point
+    for here, there in pairwise(turning_points(path)):
+        inward, headward = _moved(inward, there[1] - here[1]), _moved(headward, there[0] - here[0])
     return TakeUp(inward, headward)
+
+
+def _moved(taken: float, change: float) -> float:
+    """Return the sum of one slide after it has moved by change, mm: negative is in the loaded direction."""
+    return 0.0 if change > MOVED else taken - change if change < 0.0 else taken
 
 
 def goes_outward(path: Line | Arc) -> bool:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, RangeError, Where
+from cam.ground.problem import Problem, RangeError, Where, problem
 from cam.ground.units import at_least_mm, in_mm
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
@@ -22,12 +22,7 @@ PANELS = 200
 
 
 class NetSection(Row):
-    """What is left of a round where a hole crosses it.
-
-    Attributes:
-        area: share of the round's area that is left. stiffness: the same of its second moment, in the weaker direction.
-        wall: least metal left beside or below the hole, along its axis or across, mm.
-    """
+    """What a hole leaves of a round: the shares of its area and of its weaker second moment, and the least wall, mm."""
 
     area: float
     stiffness: float
@@ -35,12 +30,7 @@ class NetSection(Row):
 
 
 class Depths(Row):
-    """How deep to go, mm from the top of the round.
-
-    Attributes:
-        thread: to the end of the full thread that is wanted. tap: to the tap's end. drill: to the end of the hole's
-            full diameter. point: to the drill's point.
-    """
+    """How deep to go from the top of the round, mm: the wanted thread, the tap's end, the full diameter, the point."""
 
     thread: float
     tap: float
@@ -49,11 +39,7 @@ class Depths(Row):
 
 
 class Engagement(Row):
-    """How much of a screw is held.
-
-    Attributes:
-        length: mm. diameters: length in diameters of the screw. threads: number of full threads.
-    """
+    """How much of a screw is held: length, mm, the same in diameters of the screw, and the number of full threads."""
 
     length: float
     diameters: float
@@ -118,29 +104,23 @@ def depths_of_blind(thread: Thread, drill: float, point_angle: float, wanted: fl
 def check_cross_hole(
     hole: CrossHole, thread: Thread | None, body: float, start: float, end: float, where: Where
 ) -> tuple[list[Problem], list[Problem]]:
-    """Check a cross hole: report what is wrong with it, and what is worth knowing.
+    """Return what is wrong with a cross hole, and what is worth knowing.
 
     Args:
         body: diameter of its section, mm. start, end: x of the section's ends.
-    Returns:
-        Problems that stop it, and warnings.
     """
     size = thread.diameter if thread else hole.diameter
     if not 0 < size < body:
         given, allowed = in_mm(size), f"less than {in_mm(body)}"
-        return [Problem(where=where, what=f'"{hole.name}" is as wide as the body', given=given, allowed=allowed)], []
+        return [problem(where, f'"{hole.name}" is as wide as the body', given, allowed)], []
     if not hole.through and not 0 < hole.depth < body:
-        wrong = Problem(
-            where=where, what=f'"{hole.name}" is blind and does not end inside the body', given=in_mm(hole.depth),
-            allowed=f"more than 0 mm and less than {in_mm(body)}", fix="say through, or drill less deep",
-        )  # fmt: skip
+        what, fix = f'"{hole.name}" is blind and does not end inside the body', "say through, or drill less deep"
+        wrong = problem(where, what, in_mm(hole.depth), f"more than 0 mm and less than {in_mm(body)}", fix)
         return [wrong], []
     near = edge_distances(hole, size, start, end)
     if min(near) < 0:
-        wrong = Problem(
-            where=where, what=f'"{hole.name}" runs over the end of its section', given=f"by {in_mm(-min(near))}",
-            allowed=f"x from {in_mm(start + size / 2)} to {in_mm(end - size / 2)}",
-        )  # fmt: skip
+        what, given = f'"{hole.name}" runs over the end of its section', f"by {in_mm(-min(near))}"
+        wrong = problem(where, what, given, f"x from {in_mm(start + size / 2)} to {in_mm(end - size / 2)}")
         return [wrong], []
     return [], sorted(_warn_about(hole, thread, size, body, min(near), where))
 
@@ -151,21 +131,14 @@ def _warn_about(
     """Warn of thin walls and weak sections."""
     pitch = thread.pitch if thread else hole.diameter / 4
     if near < LEAST_WALL * pitch:
-        yield Problem(
-            where=where, what=f'"{hole.name}" leaves little metal beside the shoulder', given=in_mm(near),
-            allowed=f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)",
-            fix="move it from the shoulder",
-        )  # fmt: skip
+        what, fix = f'"{hole.name}" leaves little metal beside the shoulder', "move it from the shoulder"
+        yield problem(where, what, in_mm(near), f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)", fix)
     net = net_section(body, size, None if hole.through else hole.depth)
     if net.area < LEAST_AREA:
-        yield Problem(
-            where=where, what=f'"{hole.name}" takes much of the body',
-            given=f"{100 * net.area:.0f} % of the section left",
-            allowed=f"at least {100 * LEAST_AREA:.0f} % (common practice, no source)", fix="take a smaller thread",
-        )  # fmt: skip
+        what = f'"{hole.name}" takes much of the body'
+        allowed = f"at least {100 * LEAST_AREA:.0f} % (common practice, no source)"
+        yield problem(where, what, f"{100 * net.area:.0f} % of the section left", allowed, "take a smaller thread")
     if net.wall < LEAST_WALL * pitch:
-        yield Problem(
-            where=where, what=f'"{hole.name}" leaves a thin wall', given=in_mm(net.wall),
-            allowed=f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)",
-            fix="go through, or drill less deep",
-        )  # fmt: skip
+        what = f'"{hole.name}" leaves a thin wall'
+        allowed = f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)"
+        yield problem(where, what, in_mm(net.wall), allowed, "go through, or drill less deep")

@@ -9,15 +9,16 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from functools import partial
 from typing import Literal
 
 from cam.ground.drills import Drill
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, Where
-from cam.ground.units import in_mm, show_length
+from cam.ground.problem import Problem, ProblemError, Where, problem
+from cam.ground.units import in_mm
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.prove import prove_axis, prove_height
-from cam.mill.travel import settable, without_idle
+from cam.mill.travel import length, settable, without_idle
 from cam.moves.model import (
     ChangeTool,
     Cycle,
@@ -113,14 +114,10 @@ class CrossHolePlan:
 
 
 def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
-    """Plan a cross hole.
-
-    Raises:
-        ProblemError: it cannot be made so; every reason is given at once.
-    """
+    """Plan a cross hole; ProblemError carries every reason at once why it cannot be made so."""
     section = next((s for s in task.sections if s.start <= task.x <= s.end), None)
     if section is None:
-        raise ProblemError([Problem(where=task.where, what=f'"{task.name}" lies off the work', given=in_mm(task.x))])
+        raise ProblemError([problem(task.where, f'"{task.name}" lies off the work', in_mm(task.x))])
     if wrong := [*_check_tools(task), *_check_flat(task, section.top)]:
         raise ProblemError(wrong)
     body, depths = 2 * section.top, _depths(task)
@@ -171,59 +168,57 @@ def _percent(task: HoleTask) -> TapDrill | None:
 
 
 def _check_tools(task: HoleTask) -> Iterator[Problem]:
-    where = task.where
     wanted = [("drill", task.drill), ("spot drill", task.spot), ("tap", task.tap)]
     wanted.append(("end mill", task.flat[0] if task.flat else None))
-    for kind, cutter in wanted:
-        if cutter is not None and cutter.kind != kind:
-            yield Problem(where=where, what=f"{cutter.name} is no {kind}", given=cutter.kind, allowed=kind)
-        if cutter is not None and not (task.rpm.get(cutter.number, 0.0) > 0 and task.feed.get(cutter.number, 0.0) > 0):
-            yield Problem(where=where, what=f"{cutter.name} has no speed or no feed", fix="give it both")
-    if task.thread is None:
-        if task.tap is not None:
-            yield Problem(where=where, what="there is a tap and no thread", given=task.tap.name)
-        return
+    for kind, cutter in ((kind, cutter) for kind, cutter in wanted if cutter is not None):
+        if cutter.kind != kind:
+            yield problem(task.where, f"{cutter.name} is no {kind}", cutter.kind, kind)
+        if not min(task.rpm.get(cutter.number, 0.0), task.feed.get(cutter.number, 0.0)) > 0:
+            yield problem(task.where, f"{cutter.name} has no speed or no feed", fix="give it both")
+    if task.thread is not None:
+        yield from _check_thread(task, task.thread)
+    elif task.tap is not None:
+        yield problem(task.where, "there is a tap and no thread", task.tap.name)
+
+
+def _check_thread(task: HoleTask, thread: Thread) -> Iterator[Problem]:
+    """Check that a thread has a depth, and the tap and the drill that cut it."""
+    where = task.where
     if task.lead not in LEADS:
-        yield Problem(where=where, what="there is no such tap", given=task.lead, allowed=", ".join(sorted(LEADS)))
+        yield problem(where, "there is no such tap", task.lead, ", ".join(sorted(LEADS)))
     if not task.through and task.wanted <= 0:
-        yield Problem(where=where, what="a blind thread has no depth", given=in_mm(task.wanted), allowed="above 0 mm")
-    if not task.thread.minor * 0.98 <= task.drill.diameter < task.thread.diameter:
-        yield Problem(
-            where=where, what=f"{task.drill.name} is not the tapping drill of {task.thread.name}",
-            given=f"{percent_of_thread(task.thread, task.drill.diameter):.0f} % {task.thread.basis}",
-            allowed=f"{in_mm(task.thread.minor)} to {in_mm(task.thread.diameter)}",
-            fix="take the drill that leaves 60 to 75 % of thread",
-        )  # fmt: skip
-    if task.tap and (task.tap.pitch, task.tap.diameter) != (task.thread.pitch, task.thread.diameter):
-        yield Problem(
-            where=where, what=f"{task.tap.name} does not cut {task.thread.name}", given=f"pitch {task.tap.pitch:g}"
+        yield problem(where, "a blind thread has no depth", in_mm(task.wanted), "above 0 mm")
+    if not thread.minor * 0.98 <= task.drill.diameter < thread.diameter:
+        yield problem(
+            where,
+            f"{task.drill.name} is not the tapping drill of {thread.name}",
+            f"{percent_of_thread(thread, task.drill.diameter):.0f} % {thread.basis}",
+            f"{in_mm(thread.minor)} to {in_mm(thread.diameter)}",
+            "take the drill that leaves 60 to 75 % of thread",
         )
+    if task.tap and (task.tap.pitch, task.tap.diameter) != (thread.pitch, thread.diameter):
+        what = f"{task.tap.name} does not cut {thread.name}"
+        yield problem(where, what, f"pitch {task.tap.pitch:g}")
 
 
 def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
     """Check that the small flat stays small, and that the hole goes on below it."""
     deep = task.flat[1] if task.flat else 0.0
     if deep >= radius / 2:
-        yield Problem(
-            where=task.where, what=f'the flat for "{task.name}" takes too much of the body', given=in_mm(deep),
-            allowed=f"less than {in_mm(radius / 2)}, half of its radius", fix="make it shallower",
-        )  # fmt: skip
+        what, fix = f'the flat for "{task.name}" takes too much of the body', "make it shallower"
+        yield problem(task.where, what, in_mm(deep), f"less than {in_mm(radius / 2)}, half of its radius", fix)
     if not task.through and task.wanted <= deep:
-        yield Problem(
-            where=task.where, what=f'"{task.name}" ends no deeper than the flat that it starts on',
-            given=in_mm(task.wanted), allowed=f"more than {in_mm(deep)} from the top of the round",
-        )  # fmt: skip
+        what = f'"{task.name}" ends no deeper than the flat that it starts on'
+        yield problem(task.where, what, in_mm(task.wanted), f"more than {in_mm(deep)} from the top of the round")
 
 
 def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Problem]:
     """Check that a blind hole ends inside the body, the drill's point included."""
     deep = hole.depth + task.drill.point_length
     if not hole.through and hole.depth < body <= deep:
-        yield Problem(
-            where=task.where, what=f'the drill\'s point comes out on the far side of "{task.name}"',
-            given=f"{in_mm(deep)} from the top of the round", allowed=f"less than {in_mm(body)}",
-            fix="say through = true, or ask for less depth",
-        )  # fmt: skip
+        what = f'the drill\'s point comes out on the far side of "{task.name}"'
+        given = f"{in_mm(deep)} from the top of the round"
+        yield problem(task.where, what, given, f"less than {in_mm(body)}", "say through = true, or ask for less depth")
 
 
 def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
@@ -233,16 +228,12 @@ def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[P
         near = nearest(cutter, place, place, work.fixtures, work.sections, work.frame)
         if near.distance < task.contact_clearance:
             given = f"{in_mm(near.distance)} away" if near.distance >= 0 else f"{in_mm(-near.distance)} into it"
-            yield Problem(
-                where=task.where, what=f'the {near.body} of {cutter.name} does not clear "{near.obstacle}"',
-                given=given, allowed=f"at least {in_mm(task.contact_clearance)}",
-                fix="take a longer tool, or hold the work by another section",
-            )  # fmt: skip
+            what = f'the {near.body} of {cutter.name} does not clear "{near.obstacle}"'
+            allowed = f"at least {in_mm(task.contact_clearance)}"
+            yield problem(task.where, what, given, allowed, "take a longer tool, or hold the work by another section")
         if lowest < work.under:
-            yield Problem(
-                where=task.where, what=f"{cutter.name} comes out into what lies below the work",
-                given=f"{in_mm(work.under - lowest)} into it", fix="leave a gap under the hole",
-            )  # fmt: skip
+            what, fix = f"{cutter.name} comes out into what lies below the work", "leave a gap under the hole"
+            yield problem(task.where, what, f"{in_mm(work.under - lowest)} into it", fix=fix)
 
 
 # Moves --------------------------------------------------------------------------------------------------------
@@ -257,20 +248,13 @@ class _HoleMoves:
         self.retract = round(radius + task.rapid_clearance, 4)
         self.high = max(self.clear, settable(work.highest + task.rapid_clearance, task.unit))
         self.surface = radius - self.hole.flat_depth
-
-    def size(self, value: float) -> str:
-        """Return a length in the user's unit."""
-        return show_length(value, self.task.unit, 3 if self.task.unit == "mm" else 4, trim=True)
+        self.size = partial(length, unit=task.unit)
 
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
         """Return each tool with the least z of its end."""
-        if self.task.flat:
-            yield self.task.flat[0], self.surface
-        if self.task.spot:
-            yield self.task.spot, self.spot_bottom()
-        yield self.task.drill, self.drill_bottom()
-        if self.task.tap:
-            yield self.task.tap, self.tap_bottom()
+        bottoms = {"end mill": lambda: self.surface, "spot drill": self.spot_bottom, "drill": self.drill_bottom}
+        for cutter in self.tools:
+            yield cutter, bottoms.get(cutter.kind, self.tap_bottom)()
 
     def spot_bottom(self) -> float:
         """Return the Z of the spot's bottom, mm: narrower than the drill, whose corners then find metal all round."""
@@ -297,40 +281,44 @@ class _HoleMoves:
     def everything(self) -> Iterator[Move]:
         """Return every move, motions that lead nowhere included."""
         task = self.task
-        tools = [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
         if not (task.by_hand or task.axis_proved):
             yield from prove_axis("flat 1")
         yield self.index()
         yield self.find_middle()
-        for cutter in tools:
-            on_flat = task.flat is not None and cutter is not tools[0]
-            flat = f", {self.size(self.radius - self.hole.flat_depth)} on the flat" if on_flat else ""
-            yield ChangeTool(tool=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
-            yield prove_height(self.high, self.radius, "the round", task.unit)
-            yield from self.prove(cutter, on_flat=on_flat)
-            yield TurnSpindle(rpm=task.rpm[cutter.number])
-            yield StartPass(name=f"{self.hole.name}, {cutter.name}")
-            yield Rapid(axis="z", to=self.high)
-            if not task.by_hand:  # the program may be begun here, the work turned anyhow
-                yield self.index()
-            yield from self.use(cutter)
-            yield Rapid(axis="z", to=self.clear)
-            yield StopSpindle()
-            yield Rapid(axis="z", to=round(self.high + ROOM, 4))
+        for cutter in self.tools:
+            yield from self.with_tool(cutter, on_flat=task.flat is not None and cutter is not self.tools[0])
         if task.thread and not task.tap:
             yield self.tap_by_hand(task.thread)
         yield EndProgram()
+
+    def with_tool(self, cutter: Cutter, *, on_flat: bool) -> Iterator[Move]:
+        """Return the moves of one tool, from its change on; on_flat: whether the small flat is cut by then."""
+        flat = f", {self.size(self.surface)} on the flat" if on_flat else ""
+        yield ChangeTool(tool=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
+        yield prove_height(self.high, self.radius, "the round", self.task.unit)
+        yield from self.prove(cutter, on_flat=on_flat)
+        yield TurnSpindle(rpm=self.task.rpm[cutter.number])
+        yield StartPass(name=f"{self.hole.name}, {cutter.name}")
+        yield Rapid(axis="z", to=self.high)
+        if not self.task.by_hand:  # the program may be begun here, the work turned anyhow
+            yield self.index()
+        yield from self.use(cutter)
+        yield Rapid(axis="z", to=self.clear)
+        yield StopSpindle()
+        yield Rapid(axis="z", to=round(self.high + ROOM, 4))
+
+    @property
+    def tools(self) -> list[Cutter]:
+        """Return the tools in the order of their use."""
+        task = self.task
+        return [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
 
     def index(self) -> Index:
         """Bring the hole's place to the top."""
         return Index(angle=self.hole.angle, by_hand=self.task.by_hand, what=self.hole.name)
 
     def prove(self, cutter: Cutter, *, on_flat: bool = False) -> Iterator[Move]:
-        """Stand at a known height over the hole's place before the tool cuts: its zero was set by hand.
-
-        Args:
-            on_flat: whether the small flat round the hole is cut by then, so that the tool may touch either.
-        """
+        """Stand at a known height over the hole's place before the tool cuts, for its zero was set by hand."""
         flat = self.radius - self.hole.flat_depth
         stand = round(max(self.radius + PROOF_GAP, self.clear), 4)
         both = (

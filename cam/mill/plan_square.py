@@ -13,7 +13,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, RangeError, Where
+from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
 from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_length
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
@@ -155,10 +155,7 @@ class SquarePlan:
         return self.ramp.crown if self.ramp else 0.0
 
     def depths_by_hand(self) -> tuple[tuple[float, float], ...]:
-        """Return pairs for a tipped block on a mill worked by hand: (left on the flat, depth below the touch-off), mm.
-
-        On a level block the depth changes along the work, so there are none.
-        """
+        """Return what each layer of a tipped block leaves, and its depth below the touch-off, mm; none on a ramp."""
         if self.tip is None:
             return ()
         t = self.track
@@ -166,11 +163,7 @@ class SquarePlan:
 
 
 def plan_square(task: SquareTask) -> SquarePlan:
-    """Plan a square.
-
-    Raises:
-        ProblemError: it cannot be cut so; every reason is given at once.
-    """
+    """Plan a square; ProblemError carries every reason at once why it cannot be cut so."""
     milled = as_milled(task.square, task.allowance)
     wrong = check_square(task.square, task.bearing) or list(_check_task(task, milled))
     if wrong:
@@ -182,7 +175,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     except RangeError as error:
         given = f"{task.cutter.name}, crown {1000 * task.crown:g} um"
         fix = "allow more crown in the shop file, or take another cutter"
-        raise ProblemError([Problem(where=task.where, what=str(error), given=given, fix=fix)]) from error
+        raise ProblemError([problem(task.where, str(error), given, fix=fix)]) from error
     work = square_work(task)
     track = _track(task, milled, work, ramp, half)
     if wrong := list(_check_room(task, work, track)):
@@ -259,34 +252,29 @@ def _touch_off(task: SquareTask, milled: Square, work: MillWork) -> tuple[str, f
 def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
     cutter, where = task.cutter, task.where
     if cutter.kind != "end mill":
-        yield Problem(where=where, what="a square is milled with an end mill", given=cutter.name)
+        yield problem(where, "a square is milled with an end mill", cutter.name)
         return
     if min(task.rpm, task.feed, task.left, task.crown, task.rapid_clearance) <= 0:
-        yield Problem(
-            where=where, what="speed, feed, what is left before measuring, crown and clearance are above zero"
-        )
+        what = "speed, feed, what is left before measuring, crown and clearance are above zero"
+        yield problem(where, what)
         return
     if across_at(milled, 0.0) >= milled.blank:
         given = f"{in_mm(across_at(milled, 0.0))} across flats at the shoulder, from {in_mm(milled.blank)} round"
-        yield Problem(where=where, what="with what is left for file and stone the flats do not reach into the round",
-                      given=given, fix="leave less, or turn the round larger")  # fmt: skip
+        what = "with what is left for file and stone the flats do not reach into the round"
+        yield problem(where, what, given, fix="leave less, or turn the round larger")
     elif depth_at(milled, milled.station) <= task.left:
-        yield Problem(
-            where=where, what="nothing is cut at the station before the pairs are measured",
-            given=f"{in_mm(task.left)} left on each flat",
-            allowed=f"less than {in_mm(depth_at(milled, milled.station))}",
-            fix="leave less before measuring",
-        )  # fmt: skip
+        what = "nothing is cut at the station before the pairs are measured"
+        allowed = f"less than {in_mm(depth_at(milled, milled.station))}"
+        yield problem(where, what, f"{in_mm(task.left)} left on each flat", allowed, "leave less before measuring")
     if task.left < cutter.minimum_cut:
-        yield Problem(where=where, what="the finishing cut is thinner than the cutter can take", given=in_mm(task.left),
-                      allowed=f"at least {in_mm(cutter.minimum_cut)}", fix="leave more before measuring")  # fmt: skip
+        what, allowed = "the finishing cut is thinner than the cutter can take", f"at least {in_mm(cutter.minimum_cut)}"
+        yield problem(where, what, in_mm(task.left), allowed, "leave more before measuring")
     deep = depth_at(milled, milled.length)
     if deep > cutter.flutes:
-        yield Problem(where=where, what="the flats are deeper than the cutter's flutes are long", given=in_mm(deep),
-                      allowed=in_mm(cutter.flutes), fix="take a longer cutter")  # fmt: skip
+        what = "the flats are deeper than the cutter's flutes are long"
+        yield problem(where, what, in_mm(deep), in_mm(cutter.flutes), "take a longer cutter")
     if task.way == "tipped block" and task.spacing <= 0:
-        yield Problem(where=where, what="a tipped block needs the distance from its edge to the shim",
-                      allowed="above 0 mm")  # fmt: skip
+        yield problem(where, "a tipped block needs the distance from its edge to the shim", allowed="above 0 mm")
     yield from _check_shoulder(task, milled)
 
 
@@ -295,23 +283,21 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
     where = task.where
     if milled.station < task.wall:
         given = f"{in_mm(milled.station)} from the shoulder"
-        yield Problem(where=where, what="the station lies where no flat is", given=given,
-                      allowed=at_least_mm(task.wall), fix="name a station farther out")  # fmt: skip
+        what = "the station lies where no flat is"
+        yield problem(where, what, given, at_least_mm(task.wall), "name a station farther out")
     if task.wall >= 0:
         if task.wall >= milled.length / 2:
-            yield Problem(where=where, what="so little of the square is left that nothing can be measured on it",
-                          given=f"flats end {in_mm(task.wall)} from the shoulder")  # fmt: skip
+            what = "so little of the square is left that nothing can be measured on it"
+            yield problem(where, what, f"flats end {in_mm(task.wall)} from the shoulder")
         return
     if -task.wall >= task.groove:
-        yield Problem(where=where, what="the flats run out beyond the undercut groove", given=in_mm(-task.wall),
-                      allowed=f"less than {in_mm(task.groove)}", fix="stop sooner, or turn a wider groove")  # fmt: skip
+        what, allowed = "the flats run out beyond the undercut groove", f"less than {in_mm(task.groove)}"
+        yield problem(where, what, in_mm(-task.wall), allowed, "stop sooner, or turn a wider groove")
     middle = next((s for s in task.sections if s.start <= task.wall < s.end), None)
     if middle is not None and middle.top > across_at(milled, 0.0) / 2:
-        yield Problem(
-            where=where, what="the undercut groove is shallower than the flats, so the cutter does not end in it",
-            given=f"{in_mm(2 * middle.top)} diameter", allowed=at_most_mm(across_at(milled, 0.0)),
-            fix="turn it deeper",
-        )  # fmt: skip
+        what = "the undercut groove is shallower than the flats, so the cutter does not end in it"
+        given = f"{in_mm(2 * middle.top)} diameter"
+        yield problem(where, what, given, at_most_mm(across_at(milled, 0.0)), "turn it deeper")
 
 
 def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Problem]:
@@ -329,36 +315,34 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
                 worst[solid.name] = (near.distance, near.body)
     for name, (distance, body) in sorted(worst.items()):
         given = f"{in_mm(distance)} away" if distance >= 0 else f"{in_mm(-distance)} into it"
-        yield Problem(
-            where=task.where, what=f'the {body} does not clear "{name}"', given=given,
-            allowed=f"at least {in_mm(task.contact_clearance)}",
-            fix="let the work stick out farther, hold the cutter longer, or take a thinner one",
-        )  # fmt: skip
+        what = f'the {body} does not clear "{name}"'
+        fix = "let the work stick out farther, hold the cutter longer, or take a thinner one"
+        yield problem(task.where, what, given, f"at least {in_mm(task.contact_clearance)}", fix)
 
 
 def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterator[Problem]:
     where = task.where
     if task.gripped < LEAST_GRIP * task.gripped_diameter:
-        yield Problem(
-            where=where, what="the collet grips little: the cut may pull the work out",
-            given=f"{in_mm(task.gripped)} of {in_mm(task.gripped_diameter)} diameter",
-            allowed=f"{at_least_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
-            fix="grip more, and take light cuts",
-        )  # fmt: skip
+        yield problem(
+            where,
+            "the collet grips little: the cut may pull the work out",
+            f"{in_mm(task.gripped)} of {in_mm(task.gripped_diameter)} diameter",
+            f"{at_least_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
+            "grip more, and take light cuts",
+        )
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
-        yield Problem(
-            where=where, what="the tip bends under the finishing cut by more than the limits allow (an estimate)",
-            given=f"about {in_mm(2 * spring)} on the size across flats",
-            allowed=in_mm(task.limits[1] - task.limits[0]),
-            fix="finish with a lighter cut, set a small jack under the tip, or let less stick out",
-        )  # fmt: skip
+        yield problem(
+            where,
+            "the tip bends under the finishing cut by more than the limits allow (an estimate)",
+            f"about {in_mm(2 * spring)} on the size across flats",
+            in_mm(task.limits[1] - task.limits[0]),
+            "finish with a lighter cut, set a small jack under the tip, or let less stick out",
+        )
     behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
     if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
-        yield Problem(
-            where=where, what=f'the cutter\'s side runs on the finished face of "{behind[-1].name}"',
-            given=f"flats end {in_mm(task.wall)} from it", allowed="0.05 mm or more",
-            fix="let the flats end a little before the shoulder",
-        )  # fmt: skip
+        what = f'the cutter\'s side runs on the finished face of "{behind[-1].name}"'
+        given = f"flats end {in_mm(task.wall)} from it"
+        yield problem(where, what, given, "0.05 mm or more", "let the flats end a little before the shoulder")
 
 
 # Moves --------------------------------------------------------------------------------------------------------

@@ -4,39 +4,31 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cam.ground.units import show_length
+from cam.mill.travel import Unit, length
 from cam.moves.model import Index, Move, Stop
 
 SEEN = 30.0
 """The degrees that a rotary axis is turned in air: a person sees which way, and no flat looks like another after it."""
 
 
-def prove_height(high: float, top: float, over: str, unit: str) -> Stop:
+def prove_height(high: float, top: float, over: str, unit: Unit) -> Stop:
     """Make a stop before a tool's first move, at which display and rule must agree on its height.
 
     Args:
         high: Z of that move, mm. top: Z of what lies under the tool, mm. over: what that is, in words.
     """
-
-    def size(value: float) -> str:
-        return show_length(value, "in" if unit == "in" else "mm", 3 if unit == "mm" else 4, trim=True)
-
     return Stop(
         reason="prove height",
         lines=(
-            f"By hand: the tool above everything, over {over}. The display must show Z {size(high)} or more.",
-            f"A rule from the tool's end down to {over} must show what the display shows, less {size(top)}.",
+            f"By hand: the tool above everything, over {over}. The display must show Z {length(high, unit)} or more.",
+            f"A rule from the tool's end down to {over} must show what the display shows, less {length(top, unit)}.",
             "If not, Z is zero on another face or counts the other way: set it before anything moves.",
         ),
     )
 
 
 def prove_axis(on_top: str) -> Iterator[Move]:
-    """Turn the rotary axis a little and back, tool and spindle out of the way, with a stop between.
-
-    Args:
-        on_top: what is on top before that, in words.
-    """
+    """Turn the rotary axis a little and back in air, a stop between; on_top: what is on top before that, in words."""
     yield Index(angle=0.0, by_hand=False, what=on_top)
     yield Index(angle=SEEN, by_hand=False, what="the sense of the rotary axis")
     yield Stop(

@@ -20,23 +20,16 @@ OVERLAP = 0.9
 """The share of the cutter's diameter by which side-by-side passes may step, whatever the crown allows."""
 
 
-
 class Ramp(Row):
-    """Passes side by side along a ramp.
+    """Passes side by side along a ramp: the y of each path, rising, and how far above the face they run, mm.
 
     Attributes:
-        across: y of each path, mm, in rising order.
-        lift: how much higher than the wanted face the cutter's end runs, mm.
         crown: half the height between the flat's highest and lowest line, mm: it lies within plus and minus this.
-        overrun: how far beyond the low end the path must go, mm: the cutter's radius.
-        reach: least reach of the cutter ahead of its middle over the flat, mm.
     """
 
     across: tuple[float, ...]
     lift: float
     crown: float
-    overrun: float
-    reach: float
 
 
 class Tip(Row):
@@ -56,9 +49,6 @@ class Tip(Row):
 RAISED = "the end toward the tip of the square"
 """The face falls toward the tip, so that end goes up until the face lies level. Raising the other end makes the tip
 the larger end: a frequent mix-up (common practice, no source)."""
-
-
-# The ramp -----------------------------------------------------------------------------------------------------
 
 
 def reaches(across: Sequence[float], half_width: float, radius: float) -> tuple[float, float]:
@@ -81,10 +71,7 @@ def reaches(across: Sequence[float], half_width: float, radius: float) -> tuple[
 
 
 def crown(across: Sequence[float], half_width: float, radius: float, slope: float) -> tuple[float, float]:
-    """Return the lift that shares the error out evenly, and the error that is left (plus and minus), mm.
-
-    Lift = slope * (greatest + least reach) / 2, error = slope * (greatest - least reach) / 2.
-    """
+    """Return the lift that shares the error out evenly, and the error that is left (plus and minus), mm."""
     least, most = reaches(across, half_width, radius)
     return slope * (most + least) / 2, slope * (most - least) / 2
 
@@ -97,22 +84,15 @@ def spread(half_width: float, count: int) -> tuple[float, ...]:
 
 
 def plan_ramp(slope: float, radius: float, half_width: float, tolerance: float) -> Ramp:
-    """Plan as few passes as keep the flat within plus and minus tolerance, mm.
-
-    Raises:
-        RangeError: there is no tolerance, or 99 passes are not enough.
-    """
+    """Plan as few passes as keep the flat within plus and minus tolerance, mm; RangeError where 99 are not enough."""
     if tolerance <= 0 or radius <= 0 or half_width <= 0 or slope < 0:
         raise RangeError("a ramp needs a cutter, a flat, a tolerance above zero and no negative slope")
     for count in range(max(1, math.ceil(half_width / (radius * OVERLAP))), MOST_PASSES + 1):
         across = spread(half_width, count)
         lift, left = crown(across, half_width, radius, slope)
         if left <= tolerance:
-            return Ramp(across, lift, left, radius, reaches(across, half_width, radius)[0])
+            return Ramp(across, lift, left)
     raise RangeError(f"{MOST_PASSES} passes do not bring the flat within {tolerance} mm")
-
-
-# The tipped block ---------------------------------------------------------------------------------------------
 
 
 def tip_block(slope: float, spacing: float, leaf: float) -> Tip:
@@ -128,9 +108,6 @@ def tip_block(slope: float, spacing: float, leaf: float) -> Tip:
         raise RangeError("a block stands on an edge and a shim of leaves some distance apart")
     shim = math.floor(spacing * slope / leaf + EXACT) * leaf
     return Tip(shim, shim / slope, slope, RAISED) if shim else Tip(spacing * slope, spacing, slope, RAISED)
-
-
-# Indexing -----------------------------------------------------------------------------------------------------
 
 
 def flat_angle(flat: int, flats: int) -> float:

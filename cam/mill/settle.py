@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.units import MM_PER_INCH, QuantityError, at_most_mm, in_mm
 from cam.lengths.solved import Solved
 from cam.mill.plan_hole import HoleTask
@@ -79,11 +79,10 @@ class MillJobs:
 
 
 class Held(Row):
-    """The work in its collet: x along the work, from an origin toward the tip.
+    """The work in its collet, x from an origin toward the tip, mm: what stands out, what holds it, and where.
 
     Attributes:
-        sections, fixtures: as in MillWork. gripped: length in the collet, mm. diameter: the diameter there, mm.
-        front: x where the collet's nut ends.
+        gripped: length in the collet. diameter: there. front: x where the collet's nut ends.
     """
 
     sections: tuple[Solid, ...]
@@ -105,8 +104,16 @@ def settle_mill(part: Solved, shop: Shop) -> MillJobs | None:
     mill = shop.milling.mill
     if mill is None:
         where = milled.square.where if milled.square else milled.holes[0].where
-        raise ProblemError([Problem(where=where, what="the shop file has no mill to cut this with", given=shop.path,
-                                    fix="write [mill] and [[cutter]] there, or leave this out here")])  # fmt: skip
+        raise ProblemError(
+            [
+                problem(
+                    where,
+                    "the shop file has no mill to cut this with",
+                    shop.path,
+                    fix="write [mill] and [[cutter]] there, or leave this out here",
+                )
+            ]
+        )
     return _Settler(part, shop, mill, milled).settle()
 
 
@@ -133,13 +140,9 @@ class _Settler:
             raise ProblemError(sorted(set(self.wrong)))
         return MillJobs(square=square, holes=tuple(holes), unplanned=tuple(self.unplanned))
 
-    def note(self, where: Where, what: str, *, given: str = "", allowed: str = "", fix: str = "") -> None:
+    def note(self, where: Where, what: str, given: str = "", allowed: str = "", fix: str = "") -> None:
         """Keep a problem."""
-        self.wrong.append(Problem(where=where, what=what, given=given, allowed=allowed, fix=fix))
-
-    def size_of(self, section: Section) -> float:
-        """Return the diameter as it was recorded, or else as turning aims at it, mm."""
-        return self.sizes[section.name]
+        self.wrong.append(problem(where, what, given, allowed, fix))
 
     # Holding
 
@@ -157,24 +160,21 @@ class _Settler:
 
     def hold(self, hold: Hold, origin: float, sign: int, groove: Solid | None = None) -> Held | None:
         """Hold the work in its collet; None where a length is still to be measured."""
-        block_, section = self.mill.block, self.sections[hold.section]
+        section = self.sections[hold.section]
         self.wrong += self.check_hold(hold, section, sign)
         far = section.end if sign < 0 else section.start
         front = (far - origin) * sign + hold.length
         outside = self.outside(section, sign)
-        if math.isnan(origin) or any(math.isnan(z) for s in outside for z in (s.start, s.end)):
+        if math.isnan(origin + sum(s.start + s.end for s in outside)):
             return None
-        solids = []
-        for s in outside:
-            x = sorted(((s.start - origin) * sign, (s.end - origin) * sign))
-            if x[1] > front + 1e-9:
-                solids.append(bar(s.name, max(x[0], front), x[1], self.size_of(s)))
+        places = [(s, sorted(((s.start - origin) * sign, (s.end - origin) * sign))) for s in outside]
+        solids = [bar(s.name, max(x0, front), x1, self.sizes[s.name]) for s, (x0, x1) in places if x1 > front + 1e-9]
         if groove is not None:
             solids = [s._replace(start=0.0) if abs(s.start - groove.start) < 1e-9 else s for s in solids]
             solids.append(groove)
         solids.sort(key=lambda s: s.start)
-        gripped = min(float(hold.length), float(block_.grip_length))
-        return Held(tuple(solids), self.fixtures(front), gripped, self.size_of(section), front)
+        gripped = min(float(hold.length), float(self.mill.block.grip_length))
+        return Held(tuple(solids), self.fixtures(front), gripped, self.sizes[section.name], front)
 
     def fixtures(self, front: float) -> tuple[Solid, ...]:
         """Return what holds the work: nut, block or rotary axis, jaws; front is x where the nut ends."""
@@ -192,26 +192,24 @@ class _Settler:
     def check_hold(self, hold: Hold, section: Section, sign: int) -> Iterator[Problem]:
         """Check that a collet can grip that section there."""
         low, high = self.mill.block.grip
-        size, where = self.size_of(section), hold.length.where
+        size, where = self.sizes[section.name], hold.length.where
         if section.role in BEARING_ROLES:
-            yield Problem(where=where, what=f'"{section.name}" runs in a hole, and a collet would mark it',
-                          given=f"role {section.role}", fix="grip a seat or the body")  # fmt: skip
+            what = f'"{section.name}" runs in a hole, and a collet would mark it'
+            yield problem(where, what, f"role {section.role}", fix="grip a seat or the body")
         if section.diameter_a != section.diameter_b:
-            yield Problem(where=where, what=f'"{section.name}" is a taper, and a collet grips a cylinder',
-                          given=f"{section.diameter_a.text} to {section.diameter_b.text}",
-                          fix="grip another section")  # fmt: skip
+            what, fix = f'"{section.name}" is a taper, and a collet grips a cylinder', "grip another section"
+            yield problem(where, what, f"{section.diameter_a.text} to {section.diameter_b.text}", fix=fix)
         if not low - 1e-9 <= size <= high + 1e-9:
-            yield Problem(where=where, what=f'no collet of the {self.mill.block.name} takes "{section.name}"',
-                          given=f"{in_mm(size)} as turned", allowed=f"{low.text} to {high.text}",
-                          fix="grip another section")  # fmt: skip
+            what = f'no collet of the {self.mill.block.name} takes "{section.name}"'
+            yield problem(where, what, f"{in_mm(size)} as turned", f"{low.text} to {high.text}", "grip another section")
         if hold.length > section.end - section.start:
-            yield Problem(where=where, what=f'"{section.name}" is not so long', given=hold.length.text,
-                          allowed=at_most_mm(section.end - section.start))  # fmt: skip
-        for thick in (s for s in self.behind(section, sign) if self.size_of(s) > size + 1e-9):
+            what = f'"{section.name}" is not so long'
+            yield problem(where, what, hold.length.text, at_most_mm(section.end - section.start))
+        for thick in (s for s in self.behind(section, sign) if self.sizes[s.name] > size + 1e-9):
             what = f'"{thick.name}" does not go through the collet that grips "{section.name}"'
-            yield Problem(where=where, what=what,
-                          given=f"{in_mm(self.size_of(thick))} diameter", allowed=at_most_mm(size),
-                          fix="grip a thicker section")  # fmt: skip
+            yield problem(
+                where, what, f"{in_mm(self.sizes[thick.name])} diameter", at_most_mm(size), "grip a thicker section"
+            )
 
     def behind(self, section: Section, sign: int) -> tuple[Section, ...]:
         """Return the sections that lie in and behind the collet, without the gripped one."""
@@ -221,12 +219,8 @@ class _Settler:
     def needs(self, hold: Hold, sign: int) -> tuple[str, ...]:
         """Name what must be turned before: all that stands out; what goes through the collet, if the stock does not."""
         section = self.sections[hold.section]
-        through = () if self.part.stock.diameter <= self.size_of(section) + 1e-9 else self.behind(section, sign)
+        through = () if self.part.stock.diameter <= self.sizes[section.name] + 1e-9 else self.behind(section, sign)
         return tuple(s.name for s in (*self.outside(section, sign), *through))
-
-    def tip(self, sign: int) -> End:
-        """Return the end that points along +X."""
-        return "A" if sign < 0 else "B"
 
     # The square
 
@@ -234,18 +228,17 @@ class _Settler:
         """Settle the square's tasks."""
         section, sign = self.sections[asked.section], self.sign
         if section not in (self.part.sections[0], self.part.sections[-1]):
-            self.note(asked.where, "the square is not at an end of the part, so its flats cannot run out",
-                      given=f'section "{section.name}"', fix="put it first or last")  # fmt: skip
+            what = "the square is not at an end of the part, so its flats cannot run out"
+            self.note(asked.where, what, f'section "{section.name}"', fix="put it first or last")
             return None
-        shoulder = section.end if sign < 0 else section.start
-        corner = section.corner_b if sign < 0 else section.corner_a
-        undercut = corner if corner is not None and corner.kind == "undercut" else None
-        width = float(undercut.width) if undercut else 0.0
-        blank = self.size_of(section)
-        groove = bar("undercut groove", -width, 0.0, blank - 2 * undercut.depth) if undercut else None
+        shoulder, corner = (section.end, section.corner_b) if sign < 0 else (section.start, section.corner_a)
+        blank, width, groove = self.sizes[section.name], 0.0, None
+        if corner is not None and corner.kind == "undercut":
+            width = float(corner.width)
+            groove = bar("undercut groove", -width, 0.0, blank - 2 * corner.depth)
         held = self.hold(asked.hold, shoulder + width * sign, sign, groove)
         self.check_sides(asked)
-        mills = sorted((c for c in self.cutters if c.kind == "end mill"), key=lambda c: -c.diameter)
+        mills = sorted(self.of_kind("end mill"), key=lambda c: -c.diameter)
         if not mills:
             self.note(asked.where, "the shop file has no end mill for the square",
                       fix='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
@@ -261,7 +254,7 @@ class _Settler:
             self.wrong += check_key(square, asked.key, None, asked.where)
         tasks = [self.square_task(asked, square, held, width, c) for c in mills]
         return SquareJob(
-            asked=asked, tasks=tuple(tasks), needs=self.needs(asked.hold, sign), tip=self.tip(sign),
+            asked=asked, tasks=tuple(tasks), needs=self.needs(asked.hold, sign), tip="A" if sign < 0 else "B",
             held=self.sizes[asked.hold.section],
         )  # fmt: skip
 
@@ -269,10 +262,9 @@ class _Settler:
         """Check that a block turned by hand need only lie on its sides."""
         sides = self.mill.block.sides
         if self.mill.square_by != "rotary axis" and sides and sides % asked.flats:
-            self.note(asked.where, f"the {self.mill.block.name} cannot be turned from flat to flat",
-                      given=f"{asked.flats} flats, {sides} sides to lie on",
-                      allowed=f"flats that go evenly into {sides}",
-                      fix="take a block with as many sides, or a rotary axis")  # fmt: skip
+            what = f"the {self.mill.block.name} cannot be turned from flat to flat"
+            given, allowed = f"{asked.flats} flats, {sides} sides to lie on", f"flats that go evenly into {sides}"
+            self.note(asked.where, what, given, allowed, "take a block with as many sides, or a rotary axis")
 
     def square_task(self, asked: SquareAsked, square: Square, held: Held, groove: float, own: ShopCutter) -> SquareTask:
         """Make the task with one cutter; groove: width of the undercut groove that the flats run out into, mm."""
@@ -315,33 +307,29 @@ class _Settler:
             return None
         gripped = self.sections[asked.hold.section]
         sign = self.sign or (-1 if 2 * place < gripped.start + gripped.end else 1)
-        held = self.hold(asked.hold, face, sign)
+        held, x = self.hold(asked.hold, face, sign), round((place - face) * sign, 6)
         if held is None:
             self.unplanned.append(f'"{asked.name}"')
             return None
-        x = round((place - face) * sign, 6)
         if x <= held.front:
-            self.note(asked.where, f'"{asked.name}" lies inside the collet', given=f"{in_mm(held.front - x)} inside",
-                      allowed="outside, with room for the cutters", fix="grip less, or another section")  # fmt: skip
-            return None
-        if chosen is None:
-            return None
-        jaws = next((s for s in held.fixtures if s.name == "vice jaws" and s.start <= x <= s.end), None)
-        under = jaws.top if jaws is not None else -math.inf
-        return HoleJob(
-            asked=asked, task=self.hole_task(asked, x, held, under, chosen), number=self.milled.holes.index(asked) + 1,
-            shoulder=f"the {asked.face} face of {shoulder.name}", needs=self.needs(asked.hold, sign),
-            tip=self.tip(sign), held=self.sizes[asked.hold.section],
-        )  # fmt: skip
+            what, given = f'"{asked.name}" lies inside the collet', f"{in_mm(held.front - x)} inside"
+            self.note(asked.where, what, given, "outside, with room for the cutters", "grip less, or another section")
+        elif chosen is not None:
+            return HoleJob(
+                asked=asked, task=self.hole_task(asked, x, held, chosen), number=self.milled.holes.index(asked) + 1,
+                shoulder=f"the {asked.face} face of {shoulder.name}", needs=self.needs(asked.hold, sign),
+                tip="A" if sign < 0 else "B", held=self.sizes[asked.hold.section],
+            )  # fmt: skip
+        return None
 
     def check_drilled(self, asked: HoleAsked, section: Section) -> None:
         """Check that a cross hole lies in a plain round."""
         if self.milled.square is not None and self.milled.square.section == section.name:
-            self.note(asked.where, f'"{asked.name}" goes into the square, and it is planned in a round only',
-                      given=f'section = "{section.name}"', fix="drill it by hand, from a flat")  # fmt: skip
+            what = f'"{asked.name}" goes into the square, and it is planned in a round only'
+            self.note(asked.where, what, f'section = "{section.name}"', fix="drill it by hand, from a flat")
         if section.diameter_a != section.diameter_b:
-            self.note(asked.where, f'"{asked.name}" goes into a taper, and it is planned in a cylinder only',
-                      given=f'section = "{section.name}"', fix="name another section")  # fmt: skip
+            what = f'"{asked.name}" goes into a taper, and it is planned in a cylinder only'
+            self.note(asked.where, what, f'section = "{section.name}"', fix="name another section")
 
     def place_of(self, asked: HoleAsked, section: Section, face: float) -> float:
         """Return the part z of a hole's middle; nan where it is to be measured, or does not lie in its section."""
@@ -353,7 +341,7 @@ class _Settler:
             near, far = (in_mm(d) for d in sorted((abs(face - section.start), abs(face - section.end))))
             allowed = f'{near} to {far} from the {asked.face} face of "{asked.shoulder}"'
             what = f'"{asked.name}" does not lie in "{section.name}"'
-            self.note(asked.where, what, given=asked.distance.text, allowed=allowed)
+            self.note(asked.where, what, asked.distance.text, allowed)
         return places[0] if places else math.nan
 
     def check_angle(self, asked: HoleAsked) -> None:
@@ -362,9 +350,8 @@ class _Settler:
         if math.isnan(asked.angle) or self.mill.square_by == "rotary axis" or not sides:
             return
         if abs(asked.angle * sides / 360 - round(asked.angle * sides / 360)) > 1e-9:
-            self.note(asked.where, f"the {self.mill.block.name} does not lie at this angle",
-                      given=f"{asked.angle:g} deg", allowed=f"a multiple of {360 / sides:g} deg",
-                      fix='choose one, or say angle = "any"')  # fmt: skip
+            what, fix = f"the {self.mill.block.name} does not lie at this angle", 'choose one, or say angle = "any"'
+            self.note(asked.where, what, f"{asked.angle:g} deg", f"a multiple of {360 / sides:g} deg", fix)
 
     def choose_tools(self, asked: HoleAsked) -> dict[str, ShopCutter] | None:
         """Choose the drill, and what goes before and after it, by their part in the work; None where one is missing."""
@@ -375,20 +362,32 @@ class _Settler:
         spots = self.of_kind("spot drill")
         found = {"drill": drill, "spot": spots[0]} if spots else {"drill": drill}
         if asked.flat_depth > 0:
-            wide = [c for c in self.of_kind("end mill") if c.diameter >= drill.diameter]
-            if not wide:
-                self.note(asked.where, "no end mill is wide enough for the small flat", given=drill.name,
-                          fix='write one, or flat_depth = "0 mm"')  # fmt: skip
+            mill = self.flat_mill(asked, drill)
+            if mill is None:
                 return None
-            found["flat"] = min(wide, key=lambda c: c.diameter)
+            found["flat"] = mill
         if thread is not None and self.mill.tap_cycle:
-            taps = [c for c in self.of_kind("tap") if _thread_of(c) == thread]
-            if not taps:
-                self.note(asked.where, f"the shop file has no tap for {thread.name}",
-                          fix='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
+            tap = self.machine_tap(asked, thread)
+            if tap is None:
                 return None
-            found["tap"] = taps[0]
+            found["tap"] = tap
         return found
+
+    def flat_mill(self, asked: HoleAsked, drill: ShopCutter) -> ShopCutter | None:
+        """Choose the end mill of the small flat: the smallest that is as wide as the drill."""
+        wide = [c for c in self.of_kind("end mill") if c.diameter >= drill.diameter]
+        if not wide:
+            what = "no end mill is wide enough for the small flat"
+            self.note(asked.where, what, drill.name, fix='write one, or flat_depth = "0 mm"')
+        return min(wide, key=lambda c: c.diameter, default=None)
+
+    def machine_tap(self, asked: HoleAsked, thread: Thread) -> ShopCutter | None:
+        """Find the tap of a thread."""
+        tap = next((c for c in self.of_kind("tap") if _thread_of(c) == thread), None)
+        if tap is None:
+            self.note(asked.where, f"the shop file has no tap for {thread.name}",
+                      fix='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
+        return tap
 
     def of_kind(self, kind: str) -> list[ShopCutter]:
         """Return the cutters of a kind, as the shop file has them."""
@@ -399,9 +398,9 @@ class _Settler:
         drills = self.of_kind("drill")
         drill = min(drills, key=lambda c: abs(c.diameter - asked.diameter), default=None)
         if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
-            self.note(asked.where, f'the shop file has no drill for "{asked.name}"', given=in_mm(asked.diameter),
-                      allowed=", ".join(c.name for c in drills) or "none is there",
-                      fix="write a [[cutter]] of that diameter")  # fmt: skip
+            what = f'the shop file has no drill for "{asked.name}"'
+            allowed = ", ".join(c.name for c in drills) or "none is there"
+            self.note(asked.where, what, in_mm(asked.diameter), allowed, "write a [[cutter]] of that diameter")
             return None
         return drill
 
@@ -412,34 +411,31 @@ class _Settler:
         if usable:
             return min(usable, key=lambda c: abs(percent_of_thread(thread, c.diameter) - BEST_PERCENT))
         near = [d for d in nearest_drills(thread, BEST_PERCENT) if LEAST_PERCENT <= d.percent <= MOST_PERCENT]
-        self.note(asked.where, f"the shop file has no tapping drill for {thread.name}",
-                  given=", ".join(c.name for c in drills) or "no drill",
-                  allowed="; ".join(f"{d.drill.name} ({d.percent:.0f} %)" for d in near),
-                  fix="write one of these as a [[cutter]]")  # fmt: skip
+        what = f"the shop file has no tapping drill for {thread.name}"
+        given, fix = ", ".join(c.name for c in drills) or "no drill", "write one of these as a [[cutter]]"
+        self.note(asked.where, what, given, "; ".join(f"{d.drill.name} ({d.percent:.0f} %)" for d in near), fix)
         return None
 
-    def hole_task(
-        self, asked: HoleAsked, x: float, held: Held, under: float, chosen: dict[str, ShopCutter]
-    ) -> HoleTask:  # fmt: skip
+    def hole_task(self, asked: HoleAsked, x: float, held: Held, chosen: dict[str, ShopCutter]) -> HoleTask:
         """Make the task of a cross hole, every tool with its speed and feed."""
-        drill = chosen["drill"]
+        drill, tools = chosen["drill"], {part: as_cutter(cutter) for part, cutter in chosen.items()}
         rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in chosen.values()}
-        feed = {c.number: self.feed_of(c, rpm[c.number]) for c in chosen.values()}
         section = next(s for s in held.sections if s.start <= x <= s.end)
+        jaws = next((s.top for s in held.fixtures if s.name == "vice jaws" and s.start <= x <= s.end), -math.inf)
         deep = 2 * section.top if asked.through else asked.depth
         return HoleTask(
             name=asked.name, x=x, angle=0.0 if math.isnan(asked.angle) else asked.angle, through=asked.through,
             wanted=0.0 if asked.through else asked.depth, thread=asked.thread, lead=asked.lead, chips=asked.chips,
-            flat=(as_cutter(chosen["flat"]), asked.flat_depth) if "flat" in chosen else None,
-            spot=as_cutter(chosen["spot"]) if "spot" in chosen else None, drill=as_cutter(drill),
-            tap=as_cutter(chosen["tap"]) if "tap" in chosen else None, rpm=rpm, feed=feed,
-            step=self.whole_digits(drill.diameter) if deep > DEEP * drill.diameter else 0.0,
-            by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=under,
+            flat=(tools["flat"], asked.flat_depth) if "flat" in tools else None,
+            spot=tools.get("spot"), drill=tools["drill"], tap=tools.get("tap"), rpm=rpm,
+            feed={c.number: self.feed_of(c, rpm[c.number]) for c in chosen.values()},
+            step=self.peck(drill.diameter) if deep > DEEP * drill.diameter else 0.0,
+            by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=jaws,
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             unit=self.mill.units, where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"),
         )  # fmt: skip
 
-    def whole_digits(self, step: float) -> float:
+    def peck(self, step: float) -> float:
         """Round a peck's step to whole digits of the program, mm, so that many pecks do not drift from the plan."""
         return round(step, 3) if self.mill.units == "mm" else round(step / MM_PER_INCH, 4) * MM_PER_INCH
 
@@ -451,11 +447,7 @@ class _Settler:
 
 
 def as_cutter(own: ShopCutter) -> Cutter:
-    """Return a cutter of the shop file as the planner takes it.
-
-    Raises:
-        ProblemError: it is a tap of no known thread.
-    """
+    """Return a cutter of the shop file as the planner takes it; ProblemError for a tap of no known thread."""
     thread = _thread_of(own) if own.kind == "tap" else None
     return Cutter(
         number=own.number, name=own.name, kind=own.kind, diameter=thread.diameter if thread else own.diameter,
@@ -470,5 +462,5 @@ def _thread_of(tap: ShopCutter) -> Thread:
     try:
         return find_thread(tap.thread)
     except QuantityError as error:
-        problem = Problem(where=tap.where, what=error.what, allowed=error.allowed, fix=error.fix)
-        raise ProblemError([problem]) from error
+        wrong = problem(tap.where, error.what, allowed=error.allowed, fix=error.fix)
+        raise ProblemError([wrong]) from error

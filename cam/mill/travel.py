@@ -4,23 +4,29 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from typing import Literal
 
+from cam.ground.units import show_length
 from cam.moves.model import ChangeTool, Cycle, Feed, Move, Rapid, StartPass
+
+Unit = Literal["mm", "in"]
 
 STEP = {"mm": 0.05, "in": 0.0254}
 """The step to which a place in air is rounded up, mm: nobody wants tenths of a micrometre where nothing is cut."""
 
 
-def settable(value: float, unit: str) -> float:
-    """Return the next round place at or beyond value, mm; unit: "mm" or "in", as the part is written."""
+def length(value: float, unit: Unit) -> str:
+    """Return a length, mm, as stops and pages of the mill say it, in a unit."""
+    return show_length(value, unit, 3 if unit == "mm" else 4, trim=True)
+
+
+def settable(value: float, unit: Unit) -> float:
+    """Return the next round place at or beyond value, mm; unit: as the part is written."""
     return round(math.ceil(value / STEP[unit] - 1e-9) * STEP[unit], 4)
 
 
 def without_idle(moves: Iterable[Move]) -> Iterator[Move]:
-    """Yield the moves, less every rapid along one axis to where the tool already stands on it.
-
-    At a tool change and where a pass begins, nothing is known of where it stands: a program may be begun there.
-    """
+    """Yield the moves, less rapids to where the tool stands: unknown at a tool change and where a pass begins."""
     at: dict[str, float] = {}
     for move in moves:
         if isinstance(move, StartPass | ChangeTool):

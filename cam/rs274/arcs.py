@@ -13,7 +13,7 @@ from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
-from cam.rs274.moves import AXES, end_point, need_feed
+from cam.rs274.moves import AXES, end_point, need_feed, unsaid_place
 from cam.rs274.state import Machine
 from cam.rs274.words import Block
 
@@ -32,14 +32,10 @@ def arc(machine: Machine, block: Block, turn: int) -> None:
         need_feed(machine, block)
     first, second = plane_axes(machine, block)
     check_words(machine, block, first, second)
-    end = end_point(machine, block)
-    start = machine.at
+    end, start = end_point(machine, block), machine.at
     for axis in (first, second):
         if math.isnan(start[axis]) or math.isnan(end[axis]):
-            raise Unsaid(
-                "place", block.motion_at(), f"an arc begins where the text has not said ({AXES[axis]})",
-                fix=f"write a move to a place of {AXES[axis]} first, or choose the plane (G17, G18, G19)",
-            )  # fmt: skip
+            raise unsaid_place(block, "an arc", axis, ", or choose the plane (G17, G18, G19)")
     form = radius_form if "R" in block.words else centre_form
     machine.move("arc", end, form(machine, block, end, turn), turn)
 
@@ -47,10 +43,8 @@ def arc(machine: Machine, block: Block, turn: int) -> None:
 def plane_axes(machine: Machine, block: Block) -> tuple[int, int]:
     """Return the first and second axis of the plane, once the text has said it."""
     if not machine.plane:
-        raise Unsaid(
-            "plane", block.motion_at(), "an arc stands before the plane is said", allowed="G17, G18 or G19 before",
-            fix="write G18 for turning",
-        )  # fmt: skip
+        what = "an arc stands before the plane is said"
+        raise Unsaid("plane", block.motion_at(), what, allowed="G17, G18 or G19 before", fix="write G18 for turning")
     return PLANES[machine.plane]
 
 
@@ -99,11 +93,9 @@ def check_radii(machine: Machine, block: Block, before: float, after: float) -> 
     if before == 0 or after == 0:
         raise Fault(at, "an arc has no radius", "", "a centre away from start and end")
     if abs(before - after) > tolerance + ROUNDING:
-        raise Fault(
-            at, "an arc's start and end are not equally far from its centre",
-            f"radius {before / unit:.4f} at the start, {after / unit:.4f} at the end",
-            f"{tolerance / unit:.4f} apart at most", "fix the end or the centre",
-        )  # fmt: skip
+        what = "an arc's start and end are not equally far from its centre"
+        given = f"radius {before / unit:.4f} at the start, {after / unit:.4f} at the end"
+        raise Fault(at, what, given, f"{tolerance / unit:.4f} apart at most", "fix the end or the centre")
 
 
 def radius_form(machine: Machine, block: Block, end: Position, turn: int) -> Position:
@@ -117,9 +109,8 @@ def radius_form(machine: Machine, block: Block, end: Position, turn: int) -> Pos
     if half == 0:
         raise Fault(at, "an arc by R ends where it begins", block.word("R"), fix="write its centre instead of R")
     if half > abs(radius) * (1 + TINY):
-        raise Fault(
-            at, "an arc's radius is too small to reach its end", block.word("R"), f"{half / machine.unit:.4f} or more"
-        )
+        what = "an arc's radius is too small to reach its end"
+        raise Fault(at, what, block.word("R"), f"{half / machine.unit:.4f} or more")
     rise = math.sqrt(max(radius * radius - half * half, 0.0))
     side = turn if radius > 0 else -turn
     middle = list(start)

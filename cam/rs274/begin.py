@@ -10,15 +10,17 @@ import math
 import re
 from collections.abc import Iterator
 from dataclasses import replace
+from itertools import takewhile
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, ProblemError, Where
-from cam.rs274.halts import MOVING, plain
-from cam.rs274.model import Motion, Position, Program, Rules
-from cam.rs274.notes import COMMENT
+from cam.ground.problem import ProblemError, problem_at
+from cam.rs274.halts import plain
+from cam.rs274.model import MOVING, Motion, Position, Program, Rules
+from cam.rs274.notes import COMMENT, lines_in
 from cam.rs274.read import read_program
 
 NUMBERED = re.compile(r"\s*[Nn][0-9]")
+PASS = re.compile(r"(?i)\W*PASS (\d+) OF\b")
 IN_PLACE = re.compile(r"\bTOOL ([0-9]{1,2}) IN THE (?:POST|SPINDLE)( AND CALLED)?\b")
 RUN_ON = re.compile(r"\A(?:\.\. | {2})")
 """The beginning of a comment that goes on from the one before."""
@@ -62,15 +64,11 @@ def begin_at(text: str, rules: Rules, path: str, number: int) -> Begun:
     Raises:
         ProblemError: the text names no such pass, or the pass begins on a line without an N word.
     """
-    lines = text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+    lines = lines_in(text)
     line = _line_of(lines, number, path)
-    head = next((k for k, row in enumerate(lines) if COMMENT.sub("", row).strip(" \t%")), 0)
-    kept = [row if k < head or k >= line - 1 else "" for k, row in enumerate(lines)]
     said = tuple(_said(lines[line - 1 :]))
-    tool = IN_PLACE.search(plain(" ".join(said)))
-    in_use = int(tool[1]) if tool and (tool[2] or rules.by_stop) else 0
     whole = read_program(text, rules, path)
-    begun = read_program("\n".join(kept), replace(rules, in_use=in_use), path)
+    begun = read_program(_from_line(lines, line), replace(rules, in_use=_in_use(said, rules)), path)
     before = [m for m in whole.motions if m.line < line]
     after = begun.motions if rules.turns else _from_stop(before, begun.motions)
     turns = (*(t for t in whole.turns if t.line < line), *begun.turns)
@@ -79,21 +77,30 @@ def begin_at(text: str, rules: Rules, path: str, number: int) -> Begun:
     return Begun(program, len(before), line, said)
 
 
+def _in_use(said: tuple[str, ...], rules: Rules) -> int:
+    """Return the number of the tool that words below an N line say is in use; 0 for none."""
+    tool = IN_PLACE.search(plain(" ".join(said)))
+    return int(tool[1]) if tool and (tool[2] or rules.by_stop) else 0
+
+
+def _from_line(lines: list[str], line: int) -> str:
+    """Return a text of which the passes before a line are empty: its head stays."""
+    head = next((k for k, row in enumerate(lines) if COMMENT.sub("", row).strip(" \t%")), 0)
+    return "\n".join(["" if head <= k < line - 1 else row for k, row in enumerate(lines)])
+
+
 def _line_of(lines: list[str], number: int, path: str) -> int:
     """Find the N line of a pass, counted from 1."""
-    named = re.compile(rf"\W*PASS {number} OF\b", re.IGNORECASE)
-    at = next((k for k, row in enumerate(lines) if any(named.match(c) for c in COMMENT.findall(row))), -1)
-    if at < 0:
-        passes = [m[1] for row in lines for c in COMMENT.findall(row) if (m := re.match(r"(?i)\W*PASS (\d+) OF\b", c))]
-        allowed = f"{passes[0]} to {passes[-1]}" if passes else 'a text whose comments say "pass 1 of 23"'
+    named = [(m[1], k) for k, row in enumerate(lines) for c in COMMENT.findall(row) if (m := PASS.match(c))]
+    at = dict(reversed(named)).get(str(number))
+    if at is None:
+        allowed = f"{named[0][0]} to {named[-1][0]}" if named else 'a text whose comments say "pass 1 of 23"'
         given = f"--from-pass {number}"
-        problem = Problem(where=Where(path=path), what="the program names no such pass", given=given, allowed=allowed)
-        raise ProblemError([problem])
+        raise ProblemError([problem_at(path, 0, "the program names no such pass", given, allowed)])
     line = next((k for k in range(at, len(lines)) if COMMENT.sub("", lines[k]).strip()), at)
     if not NUMBERED.match(lines[line]):
         what = f"pass {number} begins on a line without an N word: no control can be told to begin there"
-        where = Where(path=path, line=line + 1)
-        raise ProblemError([Problem(where=where, what=what, given=lines[line], fix="number that line")])
+        raise ProblemError([problem_at(path, line + 1, what, lines[line], fix="number that line")])
     return line + 1
 
 
@@ -115,18 +122,15 @@ def _said(lines: list[str]) -> Iterator[str]:
 def _from_stop(before: list[Motion], after: tuple[Motion, ...]) -> Iterator[Motion]:
     """Yield the motions with their starting place known: by hand the tool is where it stands at every stop."""
     stops = [m.end for m in before if m.kind == "stop" and not math.isnan(m.end.x)]
-    stand = max(reversed(stops), key=lambda place: place.x, default=None)  # not where a slip was tried
-    tool = before[-1].tool if before else 0
+    same = list(takewhile(lambda m: m.kind != "tool" or m.tool == before[-1].tool, after)) if stops else []
     known = [False, False, False]
-    for motion in after:
-        if stand is None or (motion.kind == "tool" and motion.tool != tool):
-            stand = None
-            yield motion
-            continue
+    for motion in same:
+        stand = max(reversed(stops), key=lambda place: place.x)  # not where a slip was tried
         start = _filled(motion.start, stand, known)
         if motion.kind in MOVING:
             known = [old or not math.isnan(v) for old, v in zip(known, motion.end, strict=True)]
         yield motion._replace(start=start, end=_filled(motion.end, stand, known))
+    yield from after[len(same) :]
 
 
 def _filled(place: Position, stand: Position, known: list[bool]) -> Position:

@@ -8,13 +8,15 @@ the plane: Z in G17, Y in G18, X in G19.
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from functools import partial
 
 from cam.ground.frozen import Row
 from cam.rs274.arcs import PLANES, plane_axes
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
-from cam.rs274.moves import AXES, end_point, need_feed
+from cam.rs274.moves import AXES, end_point, need_feed, unsaid_place
 from cam.rs274.state import Machine
 from cam.rs274.tables import RETRACT
 from cam.rs274.words import Block
@@ -45,6 +47,9 @@ class DrillCycle(Row):
     top: float
 
 
+Leave = Callable[[Machine, DrillCycle], None]
+
+
 def run_cycle(machine: Machine, block: Block, code: int) -> None:
     """Expand the cycle of a line, as often as L says."""
     check_cycle(machine, block, code)
@@ -55,10 +60,8 @@ def run_cycle(machine: Machine, block: Block, code: int) -> None:
     repeats = read_repeats(block)
     pecks = (hole.retract - hole.bottom) / hole.step if code == 830 else 1
     if (3 + 3 * pecks) * repeats > MOST_MOTIONS:
-        raise Fault(
-            block.motion_at(), "one line asks for more motions than this reader follows", "",
-            f"{MOST_MOTIONS} at most", "write a greater Q or a smaller L",
-        )  # fmt: skip
+        what = "one line asks for more motions than this reader follows"
+        raise Fault(block.motion_at(), what, "", f"{MOST_MOTIONS} at most", "write a greater Q or a smaller L")
     if machine.at[axis] < hole.retract:
         traverse(machine, along(machine, axis, hole.retract))
     step = [e - s for e, s in zip(end, machine.at, strict=True)]
@@ -90,31 +93,30 @@ def check_cycle(machine: Machine, block: Block, code: int) -> None:
 
 def read_hole(machine: Machine, block: Block, code: int, axis: int) -> DrillCycle:
     """Read the levels and words of a cycle; R and the depth hold on from line to line of the same cycle (3.5.16)."""
-    unit, incremental = machine.unit, machine.incremental
-    factor = machine.x_unit if axis == 0 else unit
-    old = machine.at[axis]
+    factor, old = machine.factor(axis), machine.at[axis]
     if math.isnan(old):
-        raise Unsaid(
-            "place", block.motion_at(), f"a cycle begins where the text has not said ({AXES[axis]})",
-            fix=f"write a move to a place of {AXES[axis]} first",
-        )  # fmt: skip
-    base = old if incremental else machine.shift[axis]
+        raise unsaid_place(block, "a cycle", axis)
+    base = old if machine.incremental else machine.shift[axis]
     retract = base + keep(machine, block, "R", code) * factor
-    bottom = (retract if incremental else base) + keep(machine, block, AXES[axis], code) * factor
+    bottom = (retract if machine.incremental else base) + keep(machine, block, AXES[axis], code) * factor
     if retract < bottom:
-        raise Fault(
-            block.at.get("R", -1), "R of a cycle lies below its depth", block.text,
-            f"R above {AXES[axis]}", f"write R above {AXES[axis]}",
-        )  # fmt: skip
+        what = "R of a cycle lies below its depth"
+        raise Fault(block.at.get("R", -1), what, block.text, f"R above {AXES[axis]}", f"write R above {AXES[axis]}")
     dwell = keep(machine, block, "P", code) if code in DWELLING else 0.0
-    step = keep(machine, block, "Q", code) * factor if code == 830 else 0.0
     if dwell < 0:
         raise Fault(block.at.get("P", -1), "a dwell is negative", block.word("P"), "P0 and above")
-    if code == 830 and step <= 0:
-        raise Fault(block.at.get("Q", -1), "the step of G83 is not above zero", block.word("Q"), "Q above 0")
+    step = read_step(machine, block) * factor if code == 830 else 0.0
     back, top = read_back_bore(machine, block, axis, bottom) if code == 870 else ((0.0, 0.0), bottom)
     clear = old if returns_to_old(machine, block, old, retract) else retract
     return DrillCycle(axis, retract, bottom, clear, dwell, step, back, top)
+
+
+def read_step(machine: Machine, block: Block) -> float:
+    """Read Q, the step of G83 (3.5.16.4)."""
+    step = keep(machine, block, "Q", 830)
+    if step <= 0:
+        raise Fault(block.at.get("Q", -1), "the step of G83 is not above zero", block.word("Q"), "Q above 0")
+    return step
 
 
 def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -> bool:
@@ -122,10 +124,9 @@ def returns_to_old(machine: Machine, block: Block, old: float, retract: float) -
     if RETRACT not in machine.standard.groups or old <= retract:
         return False
     if machine.return_old is None:
-        raise Unsaid(
-            "retract", block.motion_at(), "a cycle begins above R and neither G98 nor G99 has been said",
-            allowed="G98 or G99 before", fix="write G98 (back to where it began) or G99 (back to R)",
-        )  # fmt: skip
+        what = "a cycle begins above R and neither G98 nor G99 has been said"
+        fix = "write G98 (back to where it began) or G99 (back to R)"
+        raise Unsaid("retract", block.motion_at(), what, allowed="G98 or G99 before", fix=fix)
     return machine.return_old
 
 
@@ -134,10 +135,8 @@ def keep(machine: Machine, block: Block, letter: str, code: int) -> float:
     if letter in block.words:
         machine.sticky[letter] = block.words[letter]
     elif letter not in machine.sticky:
-        raise Fault(
-            block.motion_at(), f"G{code // 10} has no {letter}", f"G{code // 10}",
-            f"{letter} on the first line of a cycle", f"write {letter}",
-        )  # fmt: skip
+        what, given = f"G{code // 10} has no {letter}", f"G{code // 10}"
+        raise Fault(block.motion_at(), what, given, f"{letter} on the first line of a cycle", f"write {letter}")
     return machine.sticky[letter]
 
 
@@ -159,10 +158,8 @@ def read_back_bore(machine: Machine, block: Block, axis: int, bottom: float) -> 
     given = keep(machine, block, "IJK"[axis], 870) * unit
     top = bottom + given if machine.incremental else given + machine.shift[axis]
     if top < bottom:
-        raise Fault(
-            block.at.get("IJK"[axis], -1), "the counterbore of G87 lies below its depth", block.text,
-            f"{'IJK'[axis]} above {AXES[axis]}",
-        )  # fmt: skip
+        what = "the counterbore of G87 lies below its depth"
+        raise Fault(block.at.get("IJK"[axis], -1), what, block.text, f"{'IJK'[axis]} above {AXES[axis]}")
     return back, top
 
 
@@ -196,12 +193,17 @@ def turn_spindle(machine: Machine, direction: int) -> None:
     machine.mark("spindle")
 
 
-def drill(machine: Machine, hole: DrillCycle) -> None:
-    """Run G81 or G82: feed in, dwell, rapid out."""
+def sink(machine: Machine, hole: DrillCycle, leave: Leave, *, spindle: int | None = None) -> None:
+    """Feed in, dwell, turn the spindle otherwise if it is said, leave the hole, and turn the spindle as before."""
+    direction = machine.spindle
     feed_to(machine, hole, hole.bottom)
     if hole.dwell:
         machine.mark("dwell", hole.dwell)
-    clear(machine, hole)
+    if spindle is not None:
+        turn_spindle(machine, spindle)
+    leave(machine, hole)
+    if spindle is not None:
+        turn_spindle(machine, direction)
 
 
 def peck(machine: Machine, hole: DrillCycle) -> None:
@@ -216,43 +218,15 @@ def peck(machine: Machine, hole: DrillCycle) -> None:
     clear(machine, hole)
 
 
-def tap(machine: Machine, hole: DrillCycle) -> None:
-    """Run G84: feed in, turn the spindle back, feed out, turn it forward; right-hand only."""
-    feed_to(machine, hole, hole.bottom)
-    turn_spindle(machine, -1)
-    feed_to(machine, hole, hole.clear)
-    turn_spindle(machine, 1)
-
-
-def bore(machine: Machine, hole: DrillCycle) -> None:
-    """Run G85 or G89: feed in, dwell, feed out."""
-    feed_to(machine, hole, hole.bottom)
-    if hole.dwell:
-        machine.mark("dwell", hole.dwell)
+def feed_out(machine: Machine, hole: DrillCycle) -> None:
+    """Feed out of the hole."""
     feed_to(machine, hole, hole.clear)
 
 
-def bore_and_stop(machine: Machine, hole: DrillCycle) -> None:
-    """Run G86: feed in, dwell, stop the spindle, rapid out, start it again as before."""
-    direction = machine.spindle
-    feed_to(machine, hole, hole.bottom)
-    if hole.dwell:
-        machine.mark("dwell", hole.dwell)
-    turn_spindle(machine, 0)
-    clear(machine, hole)
-    turn_spindle(machine, direction)
-
-
-def bore_by_hand(machine: Machine, hole: DrillCycle) -> None:
-    """Run G88: as G86, but the program stops and the operator draws the tool out to the clear level."""
-    direction = machine.spindle
-    feed_to(machine, hole, hole.bottom)
-    if hole.dwell:
-        machine.mark("dwell", hole.dwell)
-    turn_spindle(machine, 0)
+def drawn_out(machine: Machine, hole: DrillCycle) -> None:
+    """Stop: the operator draws the tool out to the clear level."""
     machine.mark("stop")
     machine.at = along(machine, hole.axis, hole.clear)
-    turn_spindle(machine, direction)
 
 
 def bore_back(machine: Machine, hole: DrillCycle) -> None:
@@ -281,14 +255,14 @@ def bore_back(machine: Machine, hole: DrillCycle) -> None:
     turn_spindle(machine, direction)
 
 
-DRILL = {
-    810: drill,
-    820: drill,
+DRILL: dict[int, Leave] = {
+    810: partial(sink, leave=clear),
+    820: partial(sink, leave=clear),
     830: peck,
-    840: tap,
-    850: bore,
-    860: bore_and_stop,
+    840: partial(sink, leave=feed_out, spindle=-1),  # right-hand taps only
+    850: partial(sink, leave=feed_out),
+    860: partial(sink, leave=clear, spindle=0),
     870: bore_back,
-    880: bore_by_hand,
-    890: bore,
+    880: partial(sink, leave=drawn_out, spindle=0),
+    890: partial(sink, leave=feed_out),
 }

@@ -10,6 +10,7 @@ whether M6 stops the spindle (from memory): it is taken to, so that a cut after 
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from cam.ground.units import MM_PER_FOOT, MM_PER_INCH
 from cam.rs274 import offsets
@@ -17,7 +18,7 @@ from cam.rs274.arcs import arc
 from cam.rs274.cycles import DWELLING, run_cycle
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
-from cam.rs274.moves import first_axis, line, machine_move, rapid, thread
+from cam.rs274.moves import AXES, first_axis, line, machine_move, rapid, thread
 from cam.rs274.notes import CALL, called_again, never_said, not_called, steps_begin
 from cam.rs274.state import NOWHERE, Machine
 from cam.rs274.tables import (
@@ -45,17 +46,13 @@ from cam.rs274.words import Block, word_at
 PLAIN = frozenset("FSTXYZ")
 """The letters that need no G word on their own line to take them."""
 
-INCHES = frozenset((200, 700))
 CENTRE_TAKERS = ARCS | {870}
 R_TAKERS = ARCS | CYCLES
 UNFOLLOWED = {382: "probing"}
 
 
 def run_block(machine: Machine, block: Block) -> bool:
-    """Do one line.
-
-    Returns:
-        Whether the program goes on: not after M2 or M30.
+    """Do one line, and tell whether the program goes on: not after M2 or M30.
 
     Raises:
         Fault: the line breaks a rule; what comes before in the order has been done.
@@ -75,7 +72,7 @@ def run_block(machine: Machine, block: Block) -> bool:
         run_tool_and_spindle(machine, block)
     if more:
         set_modes(machine, block)
-        if 0 in g:
+        if g.get(0) in ONCE:
             ONCE[g[0]](machine, block)
     if motion is not None:
         move(machine, block, motion)
@@ -100,46 +97,43 @@ def note_unsaid(machine: Machine, block: Block) -> None:
 
 def choose_motion(machine: Machine, block: Block) -> int | None:
     """Choose the motion that the line asks for, or None (NISTIR 6556, 3.3.5, 3.5.15)."""
-    words, g = block.words, block.g
-    axes = "X" in words or "Z" in words or "Y" in words
+    g, axes = block.g, not block.words.keys().isdisjoint(AXES)
     if axes and g.get(0) == 40 and machine.standard.dwell == "F":
         at = first_axis(block)
         given = word_at(block.text, at)
         raise Fault(at, "a dwell has an axis word", given, "G4 F1.5 (seconds)", "write the time with F")
-    if MOTION not in g:
-        if not axes or g.get(0) in AXIS_TAKERS:
-            return None
-        if machine.motion is None:
-            raise Unsaid(
-                "motion", first_axis(block), "axis words stand before any motion word",
-                allowed="G0, G1, G2 or G3 before",
-                fix="write the motion word: what a control does without one depends on what ran before",
-            )  # fmt: skip
-        if machine.motion == 800:
-            raise no_motion(block)
-        return machine.motion
-    code, once = g[MOTION], g.get(0, -1)
+    if MOTION in g:
+        check_motion(block, axes=axes)
+        return g[MOTION]
+    if not axes or g.get(0) in AXIS_TAKERS:
+        return None
+    if machine.motion is None:
+        what = "axis words stand before any motion word"
+        fix = "write the motion word: what a control does without one depends on what ran before"
+        raise Unsaid("motion", first_axis(block), what, allowed="G0, G1, G2 or G3 before", fix=fix)
+    if machine.motion == 800:
+        raise no_motion(block)
+    return machine.motion
+
+
+def check_motion(block: Block, *, axes: bool) -> None:
+    """Check that the motion word of a line has the axis words of the line, and G80 has none (NISTIR 6556, 3.3.5)."""
+    code, once = block.g[MOTION], block.g.get(0, -1)
     if code == 800:
         if axes and once not in AXIS_TAKERS:
             raise no_motion(block)
     elif once in AXIS_TAKERS:
-        raise Fault(
-            block.g_at(0), "two G words on a line that both take its axis words",
-            f"{name_of(code)} and {name_of(once)}", "one of them", "write them on two lines",
-        )  # fmt: skip
+        what, given = "two G words on a line that both take its axis words", f"{name_of(code)} and {name_of(once)}"
+        raise Fault(block.g_at(0), what, given, "one of them", "write them on two lines")
     elif not axes:
-        raise Fault(
-            block.g_at(MOTION), f"{name_of(code)} names no axis", name_of(code), "X, Y or Z on the line", "name an axis"
-        )
-    return code
+        what = f"{name_of(code)} names no axis"
+        raise Fault(block.g_at(MOTION), what, name_of(code), "X, Y or Z on the line", "name an axis")
 
 
 def no_motion(block: Block) -> Fault:
     """Return the refusal of axis words while motion is cancelled."""
-    return Fault(
-        first_axis(block), "axis words stand where G80 has cancelled motion", word_at(block.text, first_axis(block)),
-        "G0, G1, G2, G3 or a cycle", "write the motion word",
-    )  # fmt: skip
+    what, given = "axis words stand where G80 has cancelled motion", word_at(block.text, first_axis(block))
+    return Fault(first_axis(block), what, given, "G0, G1, G2, G3 or a cycle", "write the motion word")
 
 
 TAKERS: dict[str, tuple[str, Callable[[int | None, Block], bool]]] = {
@@ -168,15 +162,13 @@ def check_letters(block: Block, motion: int | None) -> None:
 
 def say_modes(machine: Machine, block: Block) -> None:
     """Set what acts before F and S: the feed mode, and in some standards units and speed mode too."""
-    g = block.g
+    g, standard = block.g, machine.standard
     if FEED_MODE in g and g[FEED_MODE] != machine.feed_mode * 10:
         machine.feed_mode, machine.feed = g[FEED_MODE] // 10, None
         machine.remember()
-    if not machine.standard.modes_first:
-        return
-    if UNITS in g:
-        machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)
-    if SPEED_MODE in g and (g[SPEED_MODE] == 960) is not machine.surface:
+    if UNITS in g and standard.modes_first:
+        machine.set_mode(UNITS, g[UNITS])
+    if SPEED_MODE in g and standard.modes_first and (g[SPEED_MODE] == 960) is not machine.surface:
         machine.surface, machine.speed = g[SPEED_MODE] == 960, None
         machine.rpm = machine.limit if machine.surface else 0.0
         machine.remember()
@@ -246,10 +238,8 @@ def check_speed(machine: Machine, block: Block) -> None:
     if not machine.standard.speed_modes or not machine.spindle:
         return
     if machine.surface is None or (machine.speed is None if machine.surface else not machine.rpm):
-        raise Unsaid(
-            "speed mode", block.m_at(SPINDLE), "the spindle turns and no speed is given for the mode in force",
-            allowed="G97 S... or G96 S...", fix="write G97 and S before M3",
-        )  # fmt: skip
+        what, allowed = "the spindle turns and no speed is given for the mode in force", "G97 S... or G96 S..."
+        raise Unsaid("speed mode", block.m_at(SPINDLE), what, allowed=allowed, fix="write G97 and S before M3")
 
 
 def change_tool(machine: Machine, block: Block) -> None:
@@ -264,10 +254,8 @@ def change_tool(machine: Machine, block: Block) -> None:
         machine.selected = tool
     if TOOL_CHANGE in block.m:
         if machine.selected is None:
-            raise Unsaid(
-                "tool", block.m_at(TOOL_CHANGE), "M6 stands before any T", allowed="T before M6 or on its line",
-                fix="write T and the tool's number",
-            )  # fmt: skip
+            what, allowed = "M6 stands before any T", "T before M6 or on its line"
+            raise Unsaid("tool", block.m_at(TOOL_CHANGE), what, allowed=allowed, fix="write T and the tool's number")
         note_again(machine, machine.selected)
         if machine.one_zero and machine.selected != machine.tool:
             machine.at = NOWHERE
@@ -287,10 +275,8 @@ def call_tool(machine: Machine, block: Block) -> None:
     if "T" in block.words:
         digits = block.word("T")[1:]
         if not digits.isdigit() or len(digits) not in (1, 2, 4):
-            raise Fault(
-                block.at["T"], "there is no such tool word", block.word("T"), "T1, T01 or T0101",
-                "write two digits for the tool and two for its offset",
-            )  # fmt: skip
+            what, fix = "there is no such tool word", "write two digits for the tool and two for its offset"
+            raise Fault(block.at["T"], what, block.word("T"), "T1, T01 or T0101", fix)
         tool, offset = (int(digits[:2]), int(digits[2:])) if len(digits) == 4 else (int(digits), 0)
         note_again(machine, tool)
         machine.at = NOWHERE if machine.one_zero and tool != machine.tool else machine.at
@@ -308,22 +294,17 @@ def set_modes(machine: Machine, block: Block) -> None:
     g = block.g
     if g.get(0) == 40:
         dwell(machine, block)
-    if PLANE in g:
-        machine.plane = g[PLANE] // 10
-    if UNITS in g:
-        machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)
+    steps = g.get(DISTANCE) == 910 and machine.incremental is False and machine.motions
+    for group in g.keys() & {PLANE, UNITS, DISTANCE, RETRACT}:
+        machine.set_mode(group, g[group])
     if g.get(COMPENSATION, 400) != 400:
         refuse_compensation(machine, block)
     if LENGTH_OFFSET in g:
         offsets.length_offset(machine, block)
     if SYSTEM in g:
         offsets.choose_system(machine, g[SYSTEM])
-    if DISTANCE in g:
-        if g[DISTANCE] == 910 and machine.incremental is False and machine.motions:
-            machine.notes.append(steps_begin(machine.line))
-        machine.incremental = g[DISTANCE] == 910
-    if RETRACT in g:
-        machine.return_old = g[RETRACT] == 980
+    if steps:
+        machine.notes.append(steps_begin(machine.line))
     machine.remember()
 
 
@@ -353,21 +334,20 @@ def run_g92(machine: Machine, block: Block) -> None:
         offsets.preset_position(machine, block)
 
 
-def nothing_more(machine: Machine, block: Block) -> None:
-    """Do nothing more for G4 and G53, which are done elsewhere in the order."""
-
-
 ONCE: dict[int, Callable[[Machine, Block], None]] = {
-    40: nothing_more,
     100: offsets.set_origin,
     280: offsets.go_home,
     300: offsets.go_home,
-    530: nothing_more,
     920: run_g92,
     921: offsets.cancel_preset,
     922: offsets.cancel_preset,
     923: offsets.restore_preset,
 }
+
+
+MOVES: dict[int, Callable[[Machine, Block], None]] = {
+    0: rapid, 10: line, 20: partial(arc, turn=-1), 30: partial(arc, turn=1), THREAD: thread
+}  # fmt: skip
 
 
 def move(machine: Machine, block: Block, motion: int) -> None:
@@ -377,14 +357,8 @@ def move(machine: Machine, block: Block, motion: int) -> None:
         machine.motion = motion
     if 0 in block.g and block.g[0] == 530:
         machine_move(machine, block, motion)
-    elif motion == 10:
-        line(machine, block)
-    elif motion == 0:
-        rapid(machine, block)
-    elif motion in ARCS:
-        arc(machine, block, 1 if motion == 30 else -1)
-    elif motion == THREAD:
-        thread(machine, block)
+    elif motion in MOVES:
+        MOVES[motion](machine, block)
     elif motion in CYCLES:
         run_cycle(machine, block, motion)
     elif motion in UNFOLLOWED:
@@ -393,10 +367,8 @@ def move(machine: Machine, block: Block, motion: int) -> None:
 
 def not_followed(block: Block, motion: int) -> Fault:
     """Return the refusal of a motion that cuts, or touches, in a way that cannot be judged from the text."""
-    return Fault(
-        block.motion_at(), f"{UNFOLLOWED[motion]} is not followed by this reader", name_of(motion), "G0, G1, G2, G3",
-        "take it out of the program, and do it at the machine",
-    )  # fmt: skip
+    what, given, allowed = f"{UNFOLLOWED[motion]} is not followed by this reader", name_of(motion), "G0, G1, G2, G3"
+    return Fault(block.motion_at(), what, given, allowed, "take it out of the program, and do it at the machine")
 
 
 def stop(machine: Machine, block: Block) -> bool:

@@ -29,16 +29,10 @@ def whole(value: float) -> int | None:
 
 
 def read_value(text: str, at: int, parameters: Parameters) -> tuple[float, int]:
-    """Read one real value: a number, a parameter, an expression or a function of one.
+    """Read a number, parameter, expression or function of one; return it and the index behind it.
 
     Args:
-        text: the line.
-        at: where the value begins.
-        parameters: as they were when the line began.
-
-    Returns:
-        The value and the place after it.
-
+        at: where it begins. parameters: as they were when the line began.
     Raises:
         Fault: no value stands there, or it cannot be worked out.
     """
@@ -82,16 +76,12 @@ def check_index(value: float, at: int) -> int:
 
 
 def parameter(index: int, at: int, parameters: Parameters) -> float:
-    """Return the parameter's value, if the program has set it.
-
-    The report keeps values between programs in the control's own file; what stands there is no part of the text.
-    """
+    """Return a parameter that the program has set: what stands in the control's own file is no part of the text."""
     value = parameters.get(index, math.nan)
     if math.isnan(value):
-        raise Fault(
-            at, "a parameter is read that the text has not given a value", f"#{index}",
-            "parameters set earlier in this program", "set it first: its value in the control is not known here",
-        )  # fmt: skip
+        what = "a parameter is read that the text has not given a value"
+        allowed = "parameters set earlier in this program"
+        raise Fault(at, what, f"#{index}", allowed, "set it first: its value in the control is not known here")
     return value
 
 
@@ -107,10 +97,8 @@ def read_expression(text: str, at: int, parameters: Parameters) -> tuple[float, 
             return values[0], end + 1
         name = next((n for n in OPERATOR_NAMES if text.startswith(n, end)), None)
         if name is None:
-            raise Fault(
-                end, "an expression goes on with neither an operator nor a closing bracket", text[at : end + 6],
-                "** * / MOD + - OR XOR AND ]", "close each [ with a ]",
-            )  # fmt: skip
+            what = "an expression goes on with neither an operator nor a closing bracket"
+            raise Fault(end, what, text[at : end + 6], "** * / MOD + - OR XOR AND ]", "close each [ with a ]")
         while operators and RANK[operators[-1]] >= RANK[name]:
             reduce_last(values, operators, at)
         operators.append(name)
@@ -197,10 +185,8 @@ def read_function(text: str, at: int, parameters: Parameters) -> tuple[float, in
         return read_arctangent(text, at, parameters)
     function = FUNCTIONS.get(name)
     if function is None:
-        raise Fault(
-            at, "a number is missing, and what stands there is no function", text[at : at + 8],
-            "ABS ACOS ASIN ATAN COS EXP FIX FUP LN ROUND SIN SQRT TAN, each with [ ]",
-        )  # fmt: skip
+        what, given = "a number is missing, and what stands there is no function", text[at : at + 8]
+        raise Fault(at, what, given, "ABS ACOS ASIN ATAN COS EXP FIX FUP LN ROUND SIN SQRT TAN, each with [ ]")
     argument, end = read_expression(text, bracket, parameters)
     try:
         return checked(float(function(argument)), at, f"{name}[{argument:g}]"), end

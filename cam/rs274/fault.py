@@ -2,24 +2,20 @@
 
 from __future__ import annotations
 
-from typing import Literal
+from typing import Literal, get_args
 
 Kind = Literal["units", "distance", "plane", "feed mode", "speed mode", "motion", "feed", "place", "retract", "tool"]
-KINDS: tuple[Kind, ...] = (
-    "units", "distance", "plane", "feed mode", "speed mode", "motion", "feed", "place", "retract", "tool",
-)  # fmt: skip
-
+KINDS: tuple[Kind, ...] = get_args(Kind)
 
 ROTARY = "rotary word"
 """The kind of the refusal of an A, B or C word, which a mill with a rotary axis may yet take."""
 
 
 class Fault(Exception):  # noqa: N818 - a fault of the text, not of ours
-    """One broken rule; caught by the reader of the program, which makes a Problem of it.
+    """One broken rule, of which the reader of the program makes a Problem, with the label as its kind.
 
     Attributes:
         at: index into the line as read, spaces left out; -1 for the line as a whole.
-        what, given, allowed, fix: as in Problem. label: the kind of that Problem.
     """
 
     def __init__(

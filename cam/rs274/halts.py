@@ -6,13 +6,14 @@ A stop is a line with M0. What it is for stands in the comments between it and t
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections.abc import Iterable, Iterator, Sequence
 from itertools import takewhile
 
 from cam.ground.frozen import Row
-from cam.rs274.model import Program
+from cam.rs274.model import MOVING, Program
 
-MOVING = frozenset(("rapid", "line", "arc", "thread"))
+STOPPED_OR_MOVING = MOVING | {"stop", "end"}
 ANNOUNCES = re.compile(r"STOP\b|\s*MSG\s*,|.*\bTHEN GO ON\W*$", re.IGNORECASE)
 """Comments that promise a stop: shown to the operator, or bidding a person to stop or go on. A line that goes on from
 the one before begins with spaces, and its first word may be any."""
@@ -51,21 +52,13 @@ def plain(text: str) -> str:
     return " ".join(NEITHER.sub(" ", text.upper()).split())
 
 
-def plain_head(comments: Iterable[str]) -> str:
-    """Return comments as one text, without the signs by which one runs on from another."""
-    return " ".join(" ".join(text.removeprefix(".. ") for text in comments).split())
-
-
 def proved_in_head(program: Program, sense: str, proved: Iterable[tuple[str, str]]) -> bool:
-    """Tell whether the shop file gives a date for a sense, and the head of the text repeats it.
-
-    Args:
-        proved: (sense, date) of the shop file.
-    """
+    """Tell whether the head of the text repeats a date of the shop file for a sense; proved: its (sense, date)."""
     dates = {date for own, date in proved if own == sense}
     first = next((m.line for m in program.motions if m.kind in MOVING), 0)
     said = re.compile(rf"\b{sense} PROVED\b.{{0,40}}?\b([0-9]{{4}}-[0-9]{{2}}-[0-9]{{2}})\b", re.IGNORECASE)
-    head = plain_head(text for line, text in program.comments if line < first)
+    comments = (text.removeprefix(".. ") for line, text in program.comments if line < first)
+    head = " ".join(" ".join(comments).split())
     return any(m[1] in dates for m in said.finditer(head))
 
 
@@ -150,23 +143,19 @@ def wide_messages(program: Program, width: int) -> Iterator[tuple[int, str]]:
 
 
 def lost_halts(program: Program) -> list[int]:
-    """Return the lines of comments that promise a stop where the program moves on without one: the first at each."""
-    events = [(m.line, m.kind == "stop") for m in program.motions if m.kind in MOVING or m.kind in ("stop", "end")]
-    lost: dict[int, int] = {}
-    begun: dict[int, int] = {}
-    ended: set[int] = set()
-    at = 0
+    """Return the lines that first promise a stop where the program moves on without one, or comes to one of two."""
+    events = [(m.line, m.kind == "stop") for m in program.motions if m.kind in STOPPED_OR_MOVING]
+    moves_on = {at for at, (_, stops) in enumerate(events) if not stops}
+    first: dict[int, int] = {}
+    promised: dict[int, list[str]] = {}
     for line, text in program.comments:
-        if not ANNOUNCES.match(text):
-            continue
-        while at < len(events) and events[at][0] < line:
-            at += 1
-        if at < len(events) and not events[at][1]:
-            lost.setdefault(at, line)
-            continue
-        if at in ended or (BEGINS.match(text) and at in begun):
-            lost.setdefault(at, begun[at])  # two stops are spoken of, and one comes
-        begun.setdefault(at, line)
-        if ENDS.match(text):
-            ended.add(at)
-    return sorted(lost.values())
+        if ANNOUNCES.match(text):
+            at = bisect_left(events, (line, False))
+            first.setdefault(at, line)
+            promised.setdefault(at, []).append(text)
+    return [first[at] for at, said in promised.items() if at in moves_on or _names_two(said)]
+
+
+def _names_two(promises: list[str]) -> bool:
+    """Tell whether words speak of two stops: they begin one after others, or go on after the end of one."""
+    return any(map(ENDS.match, promises[:-1])) or any(map(BEGINS.match, promises[1:]))

@@ -10,13 +10,12 @@ from cam.rs274.notes import Note
 
 Kind = Literal["rapid", "line", "arc", "thread", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
 
+MOVING = frozenset(("rapid", "line", "arc", "thread"))
+"""The kinds of motion that move the tool."""
+
 
 class Position(Row):
-    """A programmed position in the active coordinate system, mm; x is a radius.
-
-    An axis of which the text does not say where it is holds NaN. A programmed minus zero is zero:
-    no axis ever holds -0.0.
-    """
+    """A programmed position in the active system, mm, x a radius; NaN where it is not said, and never -0.0."""
 
     x: float
     y: float
@@ -57,11 +56,7 @@ class Rules:
 
 
 class Turn(Row):
-    """A turn of the work to an angle.
-
-    Attributes:
-        line: its line in the text. angle: degrees. by_hand: whether it is at a stop that says so, or by an A word.
-    """
+    """A turn of the work to an angle, degrees, at a line: by hand at a stop that says so, or by an A word."""
 
     line: int
     angle: float

@@ -32,10 +32,8 @@ def end_point(machine: Machine, block: Block) -> Position:
             z += words["Z"] * unit
         need_known(machine, block, (x, y, z))
     elif machine.incremental is None:
-        raise Unsaid(
-            "distance", first_axis(block), "an axis word stands before G90 or G91", allowed="G90 or G91 before",
-            fix="write G90 at the start",
-        )  # fmt: skip
+        what = "an axis word stands before G90 or G91"
+        raise Unsaid("distance", first_axis(block), what, allowed="G90 or G91 before", fix="write G90 at the start")
     else:
         if "X" in words:
             x = words["X"] * machine.x_unit + shift_x
@@ -55,11 +53,22 @@ def need_known(machine: Machine, block: Block, end: tuple[float, float, float]) 
     """Refuse a step from a place that the text has not said."""
     for axis, value in zip(AXES, end, strict=True):
         if axis in block.words and math.isnan(value):
-            raise Unsaid(
-                "place", block.at[axis], f"a step of {axis} under G91 begins where the text has not said",
-                given=block.word(axis), allowed=f"a place of {axis} given before under G90",
-                fix=f"write a move to a place of {axis} first",
-            )  # fmt: skip
+            what = f"a step of {axis} under G91 begins where the text has not said"
+            allowed, fix = f"a place of {axis} given before under G90", f"write a move to a place of {axis} first"
+            raise Unsaid("place", block.at[axis], what, given=block.word(axis), allowed=allowed, fix=fix)
+
+
+def unsaid_place(block: Block, what: str, axis: int, fix: str = "") -> Unsaid:
+    """Return the refusal of a motion from a place that the text has not said."""
+    name = AXES[axis]
+    what = f"{what} begins where the text has not said ({name})"
+    return Unsaid("place", block.motion_at(), what, fix=f"write a move to a place of {name} first{fix}")
+
+
+def axis_value(machine: Machine, block: Block, axis: int) -> float:
+    """Return the length that an axis word gives, mm, X a radius."""
+    machine.need_unit(block.at[AXES[axis]])
+    return block.words[AXES[axis]] * machine.factor(axis)
 
 
 def rapid(machine: Machine, block: Block) -> None:
@@ -90,10 +99,8 @@ def thread(machine: Machine, block: Block) -> None:
     if not machine.spindle:
         raise Fault(at, "a thread stands where the spindle is stopped", "G33", "M3 before", "start the spindle first")
     if machine.surface:
-        raise Fault(
-            at, "a thread stands under G96: its passes fall in step at one spindle speed only", "G33 under G96",
-            "G97 S... before", "write G97 and S in rev/min",
-        )  # fmt: skip
+        what = "a thread stands under G96: its passes fall in step at one spindle speed only"
+        raise Fault(at, what, "G33 under G96", "G97 S... before", "write G97 and S in rev/min")
     start, end = machine.at, end_point(machine, block)
     if "X" in block.words and abs(end.x - start.x) > ROUNDING:
         raise Fault(block.at["X"], "a tapered thread is not followed by this reader", block.word("X"), "Z and K alone")
@@ -111,20 +118,15 @@ def need_feed(machine: Machine, block: Block) -> None:
     at = block.motion_at()
     if machine.feed_mode == 93:
         if "F" not in block.words:
-            raise Fault(
-                at, "a feed move under G93 has no F on its line", allowed="F on every line with G1, G2 or G3",
-                fix="write F, or G94",
-            )  # fmt: skip
+            what = "a feed move under G93 has no F on its line"
+            raise Fault(at, what, allowed="F on every line with G1, G2 or G3", fix="write F, or G94")
     elif not machine.feed_mode:
-        raise Unsaid(
-            "feed mode", at, "a feed move stands before the feed mode is said", allowed="G94 or G95 before",
-            fix="write G95 (per revolution) or G94 (per minute), then F",
-        )  # fmt: skip
+        what = "a feed move stands before the feed mode is said"
+        fix = "write G95 (per revolution) or G94 (per minute), then F"
+        raise Unsaid("feed mode", at, what, allowed="G94 or G95 before", fix=fix)
     elif machine.feed is None:
-        raise Unsaid(
-            "feed", at, "a feed move stands before any feed is given", allowed="F on the line or before it",
-            fix=f"write F after G{machine.feed_mode}",
-        )  # fmt: skip
+        what = "a feed move stands before any feed is given"
+        raise Unsaid("feed", at, what, allowed="F on the line or before it", fix=f"write F after G{machine.feed_mode}")
     if machine.feed == 0:
         raise Fault(block.at.get("F", at), "a feed move at a feed of zero", "F0", "F above 0")
 
@@ -136,31 +138,26 @@ def machine_move(machine: Machine, block: Block, motion: int | None) -> None:
     report does not say whether its numbers would be places or steps then.
     """
     if motion not in (0, 10):
-        raise Fault(
-            block.g_at(0), "G53 stands without G0 or G1 and an axis word", "G53", "G53 G0 X... or G53 G1 X...",
-            "add G0 to the line",
-        )  # fmt: skip
+        what = "G53 stands without G0 or G1 and an axis word"
+        raise Fault(block.g_at(0), what, "G53", "G53 G0 X... or G53 G1 X...", "add G0 to the line")
     if machine.incremental:
-        raise Fault(
-            block.g_at(0), "G53 stands under G91: whether its numbers are places or steps is not said", "G53 under G91",
-            "G90 before", "write G90 on the line before, and G91 again after it",
-        )  # fmt: skip
+        what, given = "G53 stands under G91: whether its numbers are places or steps is not said", "G53 under G91"
+        raise Fault(block.g_at(0), what, given, "G90 before", "write G90 on the line before, and G91 again after it")
     if motion == 10 and not machine.feed:
         need_feed(machine, block)
-    unit = machine.need_unit(first_axis(block))
-    factors = (machine.x_unit, unit, unit)
+    machine.need_unit(first_axis(block))
     offsets = total_offsets(machine)
-    named = [axis in block.words for axis in AXES]
     start = place(p + o for p, o in zip(machine.at, offsets, strict=True))
-    end = place(
-        block.words[a] * f + 0.0 if a in block.words else s for a, f, s in zip(AXES, factors, start, strict=True)
-    )
-    here = place(e - o if n else p for n, e, o, p in zip(named, end, offsets, machine.at, strict=True))
+    end, here = list(start), list(machine.at)
+    for axis, name in enumerate(AXES):
+        if name in block.words:
+            end[axis] = axis_value(machine, block, axis) + 0.0
+            here[axis] = end[axis] - offsets[axis]
     system, machine.system = machine.system, 0
     machine.remember()
     machine.at = start
-    machine.move("rapid" if motion == 0 else "line", end)
-    machine.at, machine.system = here, system
+    machine.move("rapid" if motion == 0 else "line", place(end))
+    machine.at, machine.system = place(here), system
     machine.remember()
 
 

@@ -30,15 +30,18 @@ STANDS = re.compile(r"\b(G[0-9]{2})\s+STANDS\b.{0,40}?\b([0-9]{4}-[0-9]{2}-[0-9]
 COMMENT = re.compile(r"\(([^()]*)\)")
 
 
+def lines_in(text: str) -> list[str]:
+    """Return the lines of a text; they end by CR, LF or both."""
+    return text.replace("\r\n", "\n").replace("\r", "\n").split("\n")
+
+
 class Note(Row):
     """Something that a text leaves to the control, or does to its datum.
 
     Attributes:
-        line: of the text.
-        kind: "never said", "datum moved" (G92 or G10), "not called" (a T word that no M6 brings into use), or
-            "called again" (a tool in use, where the control wants that once), or "steps" (G91 after motions under
-            G90).
-        what: a sentence.
+        line: of the text. what: a sentence.
+        kind: "never said", "datum moved" (G92 or G10), "not called" (a T word that no M6 brings into use),
+            "called again" (a tool in use, where the control wants that once), or "steps" (G91 after G90).
     """
 
     line: int
@@ -68,7 +71,7 @@ def steps_begin(line: int) -> Note:
     return Note(line, "steps", "goes over from places (G90) to steps (G91): each number counts from the one before it")
 
 
-def datum_moved(line: int, axes: str, word: str, shift: str) -> Note:
+def datum_moved(line: int, axes: Iterable[str], word: str, shift: str) -> Note:
     """Make the note that the text itself moves the zero that was set at the machine."""
     return Note(line, "datum moved", f"the zero of {' and '.join(axes)} is moved by {word}{shift}")
 
@@ -83,8 +86,7 @@ def standing_words(lines: list[str], facts: tuple[tuple[str, str], ...]) -> list
     """Return the words that the shop file dates and the head of the text repeats, in the shop file's order.
 
     Args:
-        lines: the lines of the text as they are; its head ends at the first line that holds more than comments.
-        facts: (word, date).
+        lines: of the text; its head ends at the first that holds more than comments. facts: (word, date).
     """
     if not facts:
         return []

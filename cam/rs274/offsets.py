@@ -17,7 +17,7 @@ import math
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
 from cam.rs274.model import Position
-from cam.rs274.moves import AXES, end_point, first_axis
+from cam.rs274.moves import AXES, axis_value, end_point, first_axis
 from cam.rs274.notes import datum_moved
 from cam.rs274.state import NAN, NOWHERE, UNMOVED, Machine, place
 from cam.rs274.words import Block
@@ -27,54 +27,55 @@ ORIGIN_PARAMETERS = 5221  # of system 1; 20 further for each next (NISTIR 6556, 
 ACTIVE_SYSTEM = 5220
 
 
-def axis_value(machine: Machine, block: Block, axis: int) -> float:
-    """Return the length that an axis word gives, mm, X a radius."""
-    unit = machine.need_unit(block.at[AXES[axis]])
-    return block.words[AXES[axis]] * (machine.x_unit if axis == 0 else unit)
-
-
 def word_of(machine: Machine, axis: int, length: float) -> float:
     """Return a length as the word that would give it, for a parameter."""
-    unit = machine.x_unit if axis == 0 else machine.unit
-    return length / unit if unit else NAN
+    factor = machine.factor(axis)
+    return length / factor if factor else NAN
 
 
 def choose_system(machine: Machine, code: int) -> None:
     """Do G54 to G59.3 (NISTIR 6556, 3.5.13)."""
     system = (code - 530) // 10 if code <= 590 else code - 590 + 6
     if system != machine.system:
-        old, new = machine.origins[machine.system], machine.origins[system]
-        machine.at = place(p + (a - b) for p, a, b in zip(machine.at, old, new, strict=True))
+        machine.at = seen_from(machine.at, machine.origins[machine.system], machine.origins[system])
         machine.system = system
     machine.parameters[ACTIVE_SYSTEM] = float(system)
 
 
+def seen_from(at: Position, old: Position, new: Position) -> Position:
+    """Return a place counted from an old origin as it is counted from a new one."""
+    return place(p + (a - b) for p, a, b in zip(at, old, new, strict=True))
+
+
 def set_origin(machine: Machine, block: Block) -> None:
     """Do G10 L2 Pn: set an origin in machine coordinates, whatever G91 says (NISTIR 6556, 3.5.5)."""
-    words = block.words
-    number = whole(words.get("P", NAN)) if "P" in words else None
-    if whole(words.get("L", 0.0)) != 2:
-        raise Fault(block.g_at(0), "G10 stands without L2", "", "G10 L2 P1 X... Z...", "write L2")
-    if number is None or not 1 <= number <= 9:
-        given = block.word("P") if "P" in words else ""
-        raise Fault(block.at.get("P", block.g_at(0)), "G10 names no work system", given, "P1 to P9", "write P1 for G54")
+    words, number = block.words, read_system(block)
     look_back(machine)
+    said = {name: axis_value(machine, block, axis) for axis, name in enumerate(AXES) if name in words}
     old = machine.origins[number]
-    new = place(axis_value(machine, block, i) if a in words else old[i] for i, a in enumerate(AXES))
-    if number in machine.used and any(a in words and new[i] != old[i] for i, a in enumerate(AXES)):
-        raise Fault(
-            block.g_at(0), "G10 moves the origin of a work system that the program has already moved in",
-            f"P{number}", "origins set before the first move in their system",
-            "this reader does not follow it: set the origin at the start",
-        )  # fmt: skip
+    new = place(said.get(name, here) for name, here in zip(AXES, old, strict=True))
+    if number in machine.used and new != old:
+        what = "G10 moves the origin of a work system that the program has already moved in"
+        fix = "this reader does not follow it: set the origin at the start"
+        raise Fault(block.g_at(0), what, f"P{number}", "origins set before the first move in their system", fix)
     machine.origins[number] = new
-    if named := "".join(a for a in AXES if a in words):
-        machine.notes.append(datum_moved(machine.line, named, f"G10 (work system {number})", ""))
+    if said:
+        machine.notes.append(datum_moved(machine.line, said, f"G10 (work system {number})", ""))
     if number == machine.system:
-        machine.at = place(p if n == o else p + o - n for p, o, n in zip(machine.at, old, new, strict=True))
-    for axis, name in enumerate(AXES):
-        if name in words:
-            machine.parameters[ORIGIN_PARAMETERS + 20 * (number - 1) + axis] = words[name]
+        machine.at = seen_from(machine.at, old, new)
+    for name in said:
+        machine.parameters[ORIGIN_PARAMETERS + 20 * (number - 1) + AXES.index(name)] = words[name]
+
+
+def read_system(block: Block) -> int:
+    """Read L2 and P of G10, the work system whose origin is set."""
+    if whole(block.words.get("L", 0.0)) != 2:
+        raise Fault(block.g_at(0), "G10 stands without L2", "", "G10 L2 P1 X... Z...", "write L2")
+    number = whole(block.words.get("P", 0.0))
+    if number is None or not 1 <= number <= 9:
+        at = block.at.get("P", block.g_at(0))
+        raise Fault(at, "G10 names no work system", block.word("P"), "P1 to P9", "write P1 for G54")
+    return number
 
 
 def preset_position(machine: Machine, block: Block) -> None:
@@ -126,11 +127,8 @@ def keep_shift(machine: Machine) -> None:
 def cancel_preset(machine: Machine, block: Block) -> None:
     """Do G92.1 (which also forgets the shift) and G92.2 (NISTIR 6556, 3.5.18)."""
     if any(machine.preset):
-        raise Fault(
-            block.g_at(0),
-            "a datum shift is taken off whose size the text does not tell",
-            fix="set the origin with G10",
-        )
+        what = "a datum shift is taken off whose size the text does not tell"
+        raise Fault(block.g_at(0), what, fix="set the origin with G10")
     machine.shift = UNMOVED
     if block.g[0] == 921:
         keep_shift(machine)
@@ -140,10 +138,8 @@ def restore_preset(machine: Machine, block: Block) -> None:
     """Do G92.3: take the shift that #5211 and on hold (NISTIR 6556, 3.5.18)."""
     values = [machine.parameters.get(number, NAN) for number in G92_PARAMETERS]
     if any(math.isnan(v) for v in values):
-        raise Fault(
-            block.g_at(0), "G92.3 takes back a datum shift that the text does not tell", "G92.3",
-            "a G92 before it in this program", "write G92",
-        )  # fmt: skip
+        what = "G92.3 takes back a datum shift that the text does not tell"
+        raise Fault(block.g_at(0), what, "G92.3", "a G92 before it in this program", "write G92")
     unit = machine.unit
     machine.shift = (values[0] * machine.x_unit, values[1] * unit, values[2] * unit)
 

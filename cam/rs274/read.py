@@ -22,14 +22,13 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem, Where
-from cam.ground.units import MM_PER_INCH
-from cam.rs274.execute import INCHES, run_block
+from cam.rs274.execute import run_block
 from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing
-from cam.rs274.model import Position, Program, Rules
+from cam.rs274.model import MOVING, Program, Rules
 from cam.rs274.moves import AXES
-from cam.rs274.notes import CALL, standing_words
-from cam.rs274.state import NAN, NOWHERE, Machine
+from cam.rs274.notes import CALL, COMMENT, lines_in, standing_words
+from cam.rs274.state import NOWHERE, Machine
 from cam.rs274.tables import (
     DISTANCE,
     FEED_MODE,
@@ -50,10 +49,8 @@ LONGEST = 256
 MOST_PROBLEMS = 200
 ANY = 1.0
 """A speed or feed where the text should have said one: no motion that has it is kept."""
-COMMENT = re.compile(r"\(([^()]*)\)")
 MOUNTS = re.compile(r"\bMOUNT TOOL ([0-9]{1,2})\b", re.IGNORECASE)
 """The words of a stop that changes the tool by its words alone."""
-MOVES = frozenset(("rapid", "line", "arc", "thread"))
 OTHERWISE = (
     "which means something else to this control (leave_out in the shop file)",
     "leave it out: the head says what stands",
@@ -63,17 +60,14 @@ CAPITALS = {small: small - 32 for small in range(ord("a"), ord("z") + 1)}
 
 
 def read_program(text: str, rules: Rules, path: str = "program", *, block_delete: bool = False) -> Program:
-    """Read a program text.
+    """Read a program text; every rule that it breaks is among the problems, and nothing is raised.
 
     Args:
-        text: the complete text.
-        rules: the standard that it is written by, and what its X words are.
+        text: the complete text. rules: the standard that it is written by, and what its X words are.
         path: as the user named the file, for the problems.
         block_delete: whether the control's switch that passes over lines beginning with / is on.
 
-    Returns:
-        Its motions and its problems; motions end before the first line with a problem. Never raises for what
-        a text may hold. After 200 problems the rest is not read.
+    Motions end before the first line with a problem. After 200 problems the rest is not read.
     """
     if rules.turns:
         text, bare, found = take_turns(text, rules)
@@ -93,11 +87,10 @@ class _ProgramReader:
         self.machine = Machine(rules, self.standard)
         self.path = path
         self.block_delete = block_delete
-        plain = text.replace("\r\n", "\n").replace("\r", "\n")
-        self.raw = plain.split("\n")
+        self.raw = lines_in(text)
         if self.raw[-1] == "":
             self.raw.pop()
-        bare = plain.replace(" ", "").replace("\t", "")
+        bare = "\n".join(self.raw).replace(" ", "").replace("\t", "")
         if self.standard.small_letters:
             bare = bare.upper() if bare.isascii() else bare.translate(CAPITALS)
         self.lines = bare.split("\n")[: len(self.raw)]
@@ -199,7 +192,7 @@ class _ProgramReader:
     def heed_stop(self, number: int) -> None:
         """Take the tool that the words of a stop name as the one in the post from there on."""
         machine = self.machine
-        since = next((m.line for m in reversed(machine.motions) if m.kind in MOVES), 0)
+        since = next((m.line for m in reversed(machine.motions) if m.kind in MOVING), 0)
         words = " ".join(text for raw in self.raw[since:number] for text in COMMENT.findall(raw))
         if named := MOUNTS.search(words):
             machine.tool = int(named[1])
@@ -266,22 +259,21 @@ class _ProgramReader:
         ]
 
 
+USUAL = {
+    "units": (UNITS, 210), "distance": (DISTANCE, 900), "plane": (PLANE, 180), "feed mode": (FEED_MODE, 950),
+    "speed mode": (SPEED_MODE, 970), "retract": (RETRACT, 980),
+}  # fmt: skip
+"""The modal group and the G word that is usual for what a text has not said."""
+
+
 def assume(machine: Machine, kind: Missing) -> None:
     """Assume the usual for what the text has not said, so that further faults are found; no more motions are kept."""
-    if kind == "units":
-        machine.set_units(1.0)
-    elif kind == "distance":
-        machine.incremental = False
-    elif kind == "plane":
-        machine.plane = 18
-    elif kind == "feed mode":
-        machine.feed_mode = 95
-    elif kind == "speed mode":
-        machine.surface, machine.rpm = False, ANY
+    if kind in USUAL:
+        machine.set_mode(*USUAL[kind])
+    if kind == "speed mode":
+        machine.rpm = ANY
     elif kind == "feed":
         machine.feed = ANY
-    elif kind == "retract":
-        machine.return_old = True
     elif kind == "tool":
         machine.selected = machine.tool = 1
 
@@ -289,45 +281,25 @@ def assume(machine: Machine, kind: Missing) -> None:
 def take_standing(machine: Machine, word: str) -> None:
     """Take as said the modes the control is known to be in; a word that the standard does not have says nothing."""
     known = machine.standard.g.get(float(word[1:]))
-    if known is None:
-        return
-    code, group = known
-    machine.needed.discard(group)
-    if group == DISTANCE:
-        machine.incremental = False
-    elif group == UNITS:
-        machine.set_units(MM_PER_INCH if code in INCHES else 1.0)
-    elif group == PLANE:
-        machine.plane = code // 10
-    elif group == FEED_MODE:
-        machine.feed_mode = code // 10
-    elif group == SPEED_MODE:
-        machine.surface = False
-    machine.remember()
+    if known is not None:
+        code, group = known
+        machine.needed.discard(group)
+        machine.set_mode(group, code)
+        machine.remember()
 
 
 def recover(machine: Machine, block: Block, *, unread: bool) -> None:
     """Go on after a line with a fault: take what its words say of the state, and forget any place that is in doubt."""
     words, g = block.words, block.g
-    if UNITS in g:
-        machine.set_units(MM_PER_INCH if g[UNITS] in INCHES else 1.0)
-    if DISTANCE in g:
-        machine.incremental = g[DISTANCE] == 910
-    machine.plane = g.get(PLANE, machine.plane * 10) // 10
-    machine.feed_mode = g.get(FEED_MODE, machine.feed_mode * 10) // 10
-    if SPEED_MODE in g:
-        machine.surface = g[SPEED_MODE] == 960
-    if RETRACT in g:
-        machine.return_old = g[RETRACT] == 980
+    for group, code in g.items():
+        machine.set_mode(group, code)
     if MOTION in g:
         machine.motion, machine.sticky = g[MOTION], {}
-    if "F" in words:
-        machine.feed = abs(words["F"]) or machine.feed
+    machine.feed = abs(words.get("F", 0.0)) or machine.feed
     if "S" in words:
         machine.rpm = machine.speed = abs(words["S"]) or machine.rpm
     if "T" in words:
         machine.selected = machine.tool = 1
     machine.spindle = {3: 1, 4: -1}.get(block.m.get(SPINDLE, 0), machine.spindle)
-    doubted = AXES if unread or SYSTEM in g or "T" in words else [a for a in AXES if a in words]
-    machine.at = Position(*(NAN if axis in doubted else p for axis, p in zip(AXES, machine.at, strict=True)))
+    machine.forget(AXES if unread or SYSTEM in g or "T" in words else words)
     machine.remember()

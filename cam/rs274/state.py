@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Container, Iterable
 
 from cam.ground.units import MM_PER_INCH
 from cam.rs274.expressions import Parameters
@@ -11,11 +11,15 @@ from cam.rs274.fault import Kind as Missing
 from cam.rs274.fault import Unsaid
 from cam.rs274.model import Kind, Motion, Position, Rules
 from cam.rs274.notes import CALL, Note, needed_groups
-from cam.rs274.tables import DISTANCE, FEED_MODE, PLANE, Standard
+from cam.rs274.tables import DISTANCE, FEED_MODE, PLANE, RETRACT, SPEED_MODE, UNITS, Standard
 
 NAN = math.nan
 NOWHERE = Position(NAN, NAN, NAN)
 UNMOVED = (0.0, 0.0, 0.0)
+
+INCHES = frozenset((200, 700))
+AT_START = {DISTANCE: 900, PLANE: 170, FEED_MODE: 940}
+"""The words whose state a control has when it begins, where its standard says that it has one."""
 
 make = tuple.__new__
 """This makes a named tuple of a plain one in half the time that calling its class takes; it must hold every field."""
@@ -79,10 +83,9 @@ class Machine:
         self.motions: list[Motion] = []
         self.line = self.looked = 0
         self.unit = self.x_unit = 0.0
-        self.incremental: bool | None = False if DISTANCE in standard.at_start else None
+        self.incremental: bool | None = None
         self.feed: float | None = None
-        self.feed_mode = 94 if FEED_MODE in standard.at_start else 0
-        self.plane = 17 if PLANE in standard.at_start else 0
+        self.feed_mode = self.plane = 0
         self.rpm = self.limit = 0.0
         self.speed: float | None = None
         self.surface: bool | None = None if standard.speed_modes else False
@@ -103,6 +106,8 @@ class Machine:
         self.one_zero, self.once = rules.one_zero, rules.once
         self.needed = needed_groups(standard)
         self.notes: list[Note] = []
+        for group in AT_START.keys() & standard.at_start:
+            self.set_mode(group, AT_START[group])
         if rules.in_use:
             self.tool = rules.in_use
             called = standard.offset_digits and not rules.by_stop
@@ -138,13 +143,33 @@ class Machine:
         self.unit = unit
         self.x_unit = unit * self.x_half
 
+    def set_mode(self, group: int, code: int) -> None:
+        """Set what a G word of a modal group says, and nothing that follows from it; other groups are left alone."""
+        if group == UNITS:
+            self.set_units(MM_PER_INCH if code in INCHES else 1.0)
+        elif group == DISTANCE:
+            self.incremental = code == 910
+        elif group == PLANE:
+            self.plane = code // 10
+        elif group == FEED_MODE:
+            self.feed_mode = code // 10
+        elif group == SPEED_MODE:
+            self.surface = code == 960
+        elif group == RETRACT:
+            self.return_old = code == 980
+
+    def forget(self, axes: Container[str]) -> None:
+        """Leave axes unknown until they are programmed again."""
+        self.at = Position(*(NAN if axis in axes else v for axis, v in zip("XYZ", self.at, strict=True)))
+
+    def factor(self, axis: int) -> float:
+        """Return the mm in a length unit of an axis' words, X a radius; 0 while the text has not said it."""
+        return self.x_unit if axis == 0 else self.unit
+
     def need_unit(self, at: int) -> float:
         """Return the unit of length, once the text has said it."""
         if not self.unit:
             inch, metric = self.standard.inch, self.standard.metric
-            raise Unsaid(
-                "units", at, "a length stands before the units are said",
-                allowed=f"{metric} (mm) or {inch} (inch) before",
-                fix=f"put {metric} or {inch} alone on a line at the start",
-            )  # fmt: skip
+            what, allowed = "a length stands before the units are said", f"{metric} (mm) or {inch} (inch) before"
+            raise Unsaid("units", at, what, allowed=allowed, fix=f"put {metric} or {inch} alone on a line at the start")
         return self.unit

@@ -85,14 +85,12 @@ class Standard:
         self.mark_first: bool = data["mark_first"]
         self.mark_last: bool = data["mark_last"]
         self.mark_ends: bool = data["mark_ends"]
-        words = [(tenths(value), G_GROUPS[name]) for name, values in data["g"].items() for value in values]
-        self.g = {code / 10: (code, group) for code, group in words}
-        self.m = {float(code): (code, M_GROUPS[name]) for name, codes in data["m"].items() for code in codes}
-        self.groups = frozenset(group for _, group in words)
+        self.g, self.m = _codes(data["g"], G_GROUPS, 10), _codes(data["m"], M_GROUPS, 1)
+        self.groups = frozenset(group for _, group in self.g.values())
         self.instead = {tenths(float(word[1:])): words for word, words in data["instead"].items()}
         self.not_followed = frozenset(map(tenths, data["not_followed"]))
         self.speed_modes = SPEED_MODE in self.groups
-        units = [name_of(code) for code, group in words if group == UNITS]
+        units = [name_of(code) for code, group in self.g.values() if group == UNITS]
         self.inch, self.metric = units or ("", "")
 
     @property
@@ -106,14 +104,16 @@ def tenths(value: float) -> int:
     return round(value * 10)
 
 
-def _file_of(name: str) -> Path:
-    return STANDARDS / ("".join(c for c in name.lower() if c.isalnum()) + ".toml")
+def _codes(table: Mapping[str, Any], groups: Mapping[str, int], parts: int) -> dict[float, tuple[int, int]]:
+    """Return value -> (code, group) of the words of a table; parts: of a word in one of its codes."""
+    codes = [(round(value * parts), groups[name]) for name, values in table.items() for value in values]
+    return {code / parts: (code, group) for code, group in codes}
 
 
 @cache
 def find_standard(name: str) -> Standard:
     """Return the standard of a name; raise LookupError where there is none."""
-    file = _file_of(name)
+    file = STANDARDS / ("".join(c for c in name.lower() if c.isalnum()) + ".toml")
     if not file.is_file():
         raise LookupError(f"no standard {name!r}")
     return Standard(tomllib.loads(file.read_text(encoding="utf-8")))

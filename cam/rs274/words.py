@@ -88,16 +88,14 @@ def read_block(text: str, standard: Standard, parameters: Parameters, faults: li
     """Read the words of a line that is not empty.
 
     Args:
-        text: the line without spaces, in capitals where case does not count.
-        standard: the standard of the program.
-        parameters: as they were when the line began.
+        text: the line without spaces, in capitals where case does not count. parameters: as they were when it began.
         faults: every broken rule is added here; what could be read is in the block all the same.
     """
     block = Block(text)
     words, places = block.words, block.at
     letters, pointed = standard.letters, standard.pointed
     end = len(text)
-    at = 1 if text[0] == "/" else 0
+    at = int(text[0] == "/")
     if text[at : at + 1] == "N":
         at = read_line_number(text, at, faults)
     while at < end:
@@ -187,10 +185,8 @@ def read_setting(block: Block, at: int, parameters: Parameters) -> int:
         raise Fault(end, "a parameter stands alone", text[at : end + 1], "#5 = 1.5", "give it a value with =")
     value, end = read_value(text, end + 1, parameters)
     if index >= FIRST_SYSTEM_PARAMETER:
-        raise Fault(
-            at, "this reader does not follow a program that writes the control's own parameters", f"#{index}",
-            f"#1 to #{FIRST_SYSTEM_PARAMETER - 1}", "set origins with G10 L2 or G92",
-        )  # fmt: skip
+        what = "this reader does not follow a program that writes the control's own parameters"
+        raise Fault(at, what, f"#{index}", f"#1 to #{FIRST_SYSTEM_PARAMETER - 1}", "set origins with G10 L2 or G92")
     block.settings = (*block.settings, (index, value))
     return end
 
@@ -206,10 +202,8 @@ def store_g(block: Block, at: int, value: float, standard: Standard) -> None:
             raise Fault(at, f"there is no such G word in {standard.name}", word_at(block.text, at), fix=instead)
     code, group = known
     if group in block.g:
-        raise Fault(
-            at, f"two G words of one modal group on a line ({GROUP_NAMES[group]})",
-            f"{name_of(block.g[group])} and {name_of(code)}", "one of each group", "write them on two lines",
-        )  # fmt: skip
+        what, allowed = f"two G words of one modal group on a line ({GROUP_NAMES[group]})", "one of each group"
+        raise Fault(at, what, f"{name_of(block.g[group])} and {name_of(code)}", allowed, "write them on two lines")
     block.g[group] = code
     block.codes_at[group] = at
 
@@ -226,10 +220,8 @@ def store_m(block: Block, at: int, letter: str, value: float, standard: Standard
             raise Fault(at, f"there is no such M word in {standard.name}", word_at(block.text, at))
     code, group = known
     if group in block.m:
-        raise Fault(
-            at, f"two M words of one modal group on a line ({M_GROUP_NAMES[group]})",
-            f"M{block.m[group]} and M{code}", "one of each group", "write them on two lines",
-        )  # fmt: skip
+        what = f"two M words of one modal group on a line ({M_GROUP_NAMES[group]})"
+        raise Fault(at, what, f"M{block.m[group]} and M{code}", "one of each group", "write them on two lines")
     if len(block.m) == MOST_M_WORDS:
         raise Fault(at, "more than four M words on a line", f"M{code}", "four at most", "write them on two lines")
     block.m = {**block.m, group: code}
@@ -251,10 +243,8 @@ def check_word(block: Block, at: int, letter: str, value: float, pointed: bool) 
     check_size(text, at, value)
     given = word_at(text, at)
     if pointed and value and "." not in given:
-        raise Fault(
-            at, "a length or feed has no decimal point", given, f"{given}.",
-            "write the point: without it some controls count in thousandths",
-        )  # fmt: skip
+        what = "a length or feed has no decimal point"
+        raise Fault(at, what, given, f"{given}.", "write the point: without it some controls count in thousandths")
 
 
 def unknown_letter(text: str, at: int, letter: str, standard: Standard) -> Fault:

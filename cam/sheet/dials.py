@@ -15,6 +15,7 @@ from cam.shop.machine import Slide
 
 FIGURE = r"-?\d{1,5}(?:\.\d{1,6})?"
 READING = r"\d{1,4}[+-]\d{1,4}(?:\.5)?"
+EITHER = rf"(?:{READING}|{FIGURE})"
 UNITS = {"mm": 1.0, "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000.0}
 FACTORS = {"diameter": 1.0, "depth on diameter": 1.0, "radius": 2.0}
 """Change of diameter for one unit of an X dial, by the way in which it counts."""
@@ -33,11 +34,7 @@ class ReadingError(ValueError):
 
 
 def figure_of(text: str, unit: Unit) -> Figure:
-    """Read a printed figure.
-
-    Raises:
-        ReadingError: the text is no figure.
-    """
+    """Read a printed figure; ReadingError where the text is none."""
     if re.fullmatch(FIGURE, text) is None:
         raise ReadingError("is no figure", "digits, with a point where there are decimals")
     decimals = len(text.partition(".")[2])
@@ -65,11 +62,7 @@ class Scale(Row):
     unit: float
 
     def place(self, text: str) -> float:
-        """Diameter or Z, mm, that a reading gives.
-
-        Raises:
-            ReadingError: this dial cannot show it.
-        """
+        """Diameter or Z, mm, that a reading gives; ReadingError where this dial cannot show it."""
         count = _divisions(text, self.per_turn) if self.kind == "dial" else self._steps(text)
         return self.zero + (count - self.reads) * self.step
 
@@ -98,9 +91,6 @@ def _divisions(text: str, per_turn: int) -> float:
         )
     count = int(turns) * per_turn + int(rest) + (0.5 if half else 0.0)
     return count if sign == "+" else -count
-
-
-# What a page says of its dials ---------------------------------------------------------------------------------
 
 
 X_DIAL = re.compile(
@@ -159,68 +149,71 @@ def read_scale(text: str, slide: Slide, unit: Unit, known: tuple[float, ...]) ->
     if head not in KINDS[slide.reading]:
         raise ReadingError(f"the shop file has another {axis} slide", f'reading = "{slide.reading}"')
     said = dict.fromkeys(("way", "habit", "division", "unit", "turn", "reads", "zero")) | found.groupdict()
-    if head in ("X DIAL", "Z DIAL"):
-        return _dial(axis, said, slide, unit, known)
-    if head == "X READS":
-        return _x_readout(said, slide, unit, known)
-    own = MM_PER_INCH if inch_divided(slide) else 1.0
-    step = float(slide.division)
-    zero = _snap(figure_of(said["zero"] or "", unit), known)
+    zero = _zero(said["zero"], unit, known)
     if head == "X IN":
-        a_side = step / (2.0 if slide.habit != "radius" else 1.0)
-        return Scale("X", "in", -2.0 * a_side, 1, zero, 0.0, 2.0 * own)
-    if head == "Z READS":
-        _check_way(said["way"], slide, "Z")
-        step = -step if said["way"] == "rises" else step
-    kind: Literal["slips", "readout"] = "slips" if head == "Z SLIPS" else "readout"
-    return Scale(axis, kind, step, 1, zero, _count(said["reads"], step, own), own)
+        own = MM_PER_INCH if inch_divided(slide) else 1.0
+        return Scale("X", "in", -FACTORS[slide.habit] * float(slide.division), 1, zero, 0.0, 2.0 * own)
+    return _dial(axis, said, slide, zero) if slide.reading == "dial" else _figures(head, said, slide, zero)
 
 
-def _dial(axis: Axis, said: dict[str, str | None], slide: Slide, unit: Unit, known: tuple[float, ...]) -> Scale:
-    habit = said["habit"]
-    if axis == "X" and (habit == "a side") != (slide.habit == "radius"):
-        raise ReadingError("the X dial counts otherwise in the shop file", f'habit = "{slide.habit}"')
-    _check_way(said["way"], slide, axis)
+def _zero(text: str | None, unit: Unit, known: tuple[float, ...]) -> float:
+    """Return the value that a printed zero stands for: the one that it is rounded from, where that is known."""
+    figure = figure_of(text or "0", unit)
+    return next((k for k in known if figure.says(k, 1e-9)), figure.value) if text else 0.0
+
+
+def _figures(head: str, said: dict[str, str | None], slide: Slide, zero: float) -> Scale:
+    """Return the scale of a readout or of slips, whose readings are figures."""
+    factor = FACTORS[slide.habit] if head[0] == "X" else 1.0
+    if head == "X READS":
+        _check_x_readout(said, slide)
+    elif head == "Z READS":
+        check_way(said["way"], slide, "Z")
+    own, step = factor * (MM_PER_INCH if inch_divided(slide) else 1.0), factor * float(slide.division)
+    kind: Literal["readout", "slips"] = "slips" if head == "Z SLIPS" else "readout"
+    reads = float(said["reads"] or 0.0) * own / step
+    return Scale("X" if head[0] == "X" else "Z", kind, _signed(step, said["way"]), 1, zero, reads, own)
+
+
+def _check_x_readout(said: dict[str, str | None], slide: Slide) -> None:
+    habit, way = said["habit"] or "", said["way"] or "falls"
+    _check_habit(habit in ("the radius", "depth a side"), slide, "readout")
+    check_way(way, slide, "X")
+    if said["zero"] is None and (way == "rises" or habit.startswith("depth")):
+        raise ReadingError("does not say at what diameter it reads 0", SHOWN["X READS"])
+
+
+def _signed(step: float, way: str | None) -> float:
+    return -step if way == "rises" else step
+
+
+def _dial(axis: Axis, said: dict[str, str | None], slide: Slide, zero: float) -> Scale:
+    if axis == "X":
+        _check_habit(said["habit"] == "a side", slide, "dial")
+    check_way(said["way"], slide, axis)
     division = figure_of(said["division"] or "", "mm")
     scale = UNITS[said["unit"] or ("in" if inch_divided(slide) else "mm")]
     if abs(division.value * scale - slide.division) > division.half * scale + 1e-9:
         raise ReadingError(f"the {axis} dial has another division in the shop file", slide.division.text)
-    per_turn = max(round(slide.turn / slide.division), 1)
-    if int(said["turn"] or 0) != per_turn:
-        raise ReadingError(f"the {axis} dial has {per_turn} divisions a turn in the shop file", slide.turn.text)
-    step = float(slide.division) * (FACTORS[slide.habit] if axis == "X" else 1.0)
-    step = -step if said["way"] == "rises" else step
-    zero = _snap(figure_of(said["zero"] or "", unit), known)
+    per_turn = check_turn(said["turn"], slide, axis)
+    step = _signed(float(slide.division) * (FACTORS[slide.habit] if axis == "X" else 1.0), said["way"])
     return Scale(axis, "dial", step, per_turn, zero, _divisions(said["reads"] or "", per_turn), 1.0)
 
 
-def _x_readout(said: dict[str, str | None], slide: Slide, unit: Unit, known: tuple[float, ...]) -> Scale:
-    habit, way = said["habit"] or "", said["way"] or "falls"
-    own = MM_PER_INCH if inch_divided(slide) else 1.0
-    radius = habit in ("the radius", "depth a side")
+def _check_habit(radius: bool, slide: Slide, what: str) -> None:
     if radius != (slide.habit == "radius"):
-        raise ReadingError("the X readout counts otherwise in the shop file", f'habit = "{slide.habit}"')
-    _check_way(way, slide, "X")
-    factor = FACTORS[slide.habit]
-    step = float(slide.division) * factor
-    step = -step if way == "rises" else step
-    if said["zero"] is None:
-        if way == "rises" or habit.startswith("depth"):
-            raise ReadingError("does not say at what diameter it reads 0", SHOWN["X READS"])
-        return Scale("X", "readout", step, 1, 0.0, 0.0, own * factor)
-    zero = _snap(figure_of(said["zero"], unit), known)
-    return Scale("X", "readout", step, 1, zero, _count(said["reads"], step, own * factor), own * factor)
+        raise ReadingError(f"the X {what} counts otherwise in the shop file", f'habit = "{slide.habit}"')
 
 
-def _count(text: str | None, step: float, unit: float) -> float:
-    return float(text or 0.0) * unit / abs(step)
-
-
-def _check_way(way: str | None, slide: Slide, axis: Axis) -> None:
+def check_way(way: str | None, slide: Slide, axis: str) -> None:
+    """Check which way a page says that a dial counts."""
     if (way == "rises") != (slide.counts == "up"):
         raise ReadingError(f"the {axis} dial counts the other way in the shop file", f'counts = "{slide.counts}"')
 
 
-def _snap(figure: Figure, known: tuple[float, ...]) -> float:
-    """Return the value that a printed zero stands for: the one that it is rounded from, where that is known."""
-    return next((k for k in known if figure.says(k, 1e-9)), figure.value)
+def check_turn(said: str | None, slide: Slide, axis: str) -> int:
+    """Check how many divisions a page says that a turn of a dial has; return them."""
+    per_turn = max(round(slide.turn / slide.division), 1)
+    if int(said or 0) != per_turn:
+        raise ReadingError(f"the {axis} dial has {per_turn} divisions a turn in the shop file", slide.turn.text)
+    return per_turn

@@ -8,13 +8,13 @@ from dataclasses import replace
 from itertools import pairwise
 
 from cam.geometry.path import Arc, Chain, Line, Point, flatten
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal, from_chain, height, lower
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_most
 from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
-from cam.sheet.model import BandRead, Other, PointsRow, Sheet
+from cam.sheet.model import PointsRow, Sheet
 from cam.sheet.standing import THIN, Around, least_radius
 from cam.shop.model import Shop, Tool
 
@@ -29,8 +29,7 @@ DEEP = 0.004
 """A place may be inside its surface by this, mm."""
 PAST_END = 0.5
 """How far past its end an edge is carried on straight for its first and last place, mm, besides the nose radius."""
-STONED = ("by stone", "skip by hand")
-"""The words of a row that no marks cut."""
+PLACES = "the places of its points"
 UNTOUCHED = 0.2
 """Share of its size over its middle from which a round or chamfer is uncut: half of the 0.41 or 0.71 that stands."""
 SPOTS = 16
@@ -38,11 +37,7 @@ SPOTS = 16
 
 
 def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int, Around]) -> Iterator[Problem]:
-    """Find rows of points that are off their edge or corner, or after which more stands on it than they say.
-
-    Args:
-        around: the metal before and after each row, by its line.
-    """
+    """Find rows of points off their edge or corner, or after which more stands on it than they say."""
     if math.isnan(setting.parted_z):
         turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
         outline = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
@@ -61,13 +56,13 @@ Zones = Sequence[tuple[float, float]]
 def _check_what_stands(
     sheet: Sheet, outline: Chain, zones: Zones, around: Mapping[int, Around], spare: float, turning: Container[int]
 ) -> Iterator[Problem]:  # fmt: skip
-    """Find edges that no row cuts, and rows after which more stands than they say.
+    """Find edges that no row cuts, and rows after which more stands than they say, by more than spare, mm.
 
     Args:
-        spare: what may stand besides, mm. turning: the lines of rows in and out of a turning tool; others are grooves.
+        turning: the lines of rows in and out of a turning tool; others are grooves.
     """
-    rows = [r for r in sheet.rows if isinstance(r, PointsRow) and r.line in around]
-    rows = [r for r in rows if r.way != "in and out" or r.line in turning]
+    points = [r for r in sheet.rows if isinstance(r, PointsRow)]
+    rows = [r for r in points if r.line in around and (r.way == "set over" or r.line in turning)]
     for low, high in zones:
         middle = 0.5 * (low + high)
         row = next((r for r in reversed(rows) if _cuts(around[r.line], middle, middle)), None)
@@ -75,10 +70,17 @@ def _check_what_stands(
             ridge = max((r.ridge for r in rows if _cuts(around[r.line], low, high)), default=0.0)
             yield from _not_cut(sheet, outline, (low, high), around, ridge + spare)
         elif row.way == "in and out":
-            metal, over = Metal(around[row.line].after), row.ridge + spare
-            if any(_stands(metal, p, n, over) for p, n in _spots(outline, low, high)):
-                told = f"ridges of {row.ridge:.3f} mm at most" if row.ridge else "no ridges"
-                yield _problem(sheet, row, f"leaves more than it says between its places, which is {told}")
+            yield from _check_ridges(sheet, row, around, _spots(outline, low, high), spare)
+
+
+def _check_ridges(
+    sheet: Sheet, row: PointsRow, around: Mapping[int, Around], spots: Iterable[tuple[Point, Point]], spare: float
+) -> Iterator[Problem]:  # fmt: skip
+    """Find a row after which more stands between its places than it says, by more than it may besides, mm."""
+    metal = Metal(around[row.line].after)
+    if any(_stands(metal, at, normal, row.ridge + spare) for at, normal in spots):
+        told = f"ridges of {row.ridge:.3f} mm at most" if row.ridge else "no ridges"
+        yield sheet.problem(row, f"leaves more than it says between its places, which is {told}", fix=PLACES)
 
 
 def _check_places(
@@ -88,7 +90,8 @@ def _check_places(
     for row, tool in {row.what: (row, tool) for row, tool in turning}.values():
         wrong = [off for off in _off(row, tool, outline, zones) if not -DEEP <= off <= most_off]
         if wrong:
-            yield _problem(sheet, row, f"has a place {1000 * max(wrong, key=abs):.0f} um off its edge or corner")
+            off = f"{1000 * max(wrong, key=abs):.0f} um off its edge or corner"
+            yield sheet.problem(row, f"has a place {off}", fix=PLACES)
 
 
 def _check_floors(
@@ -107,54 +110,36 @@ def _check_floors(
             off = min((x / 2.0 - floor for floor in floors), key=abs)
             if not -step / 4.0 - DEEP <= off <= step / 2.0 + OFF:
                 deep = f"{1000 * abs(off):.0f} um {'above' if off > 0.0 else 'below'}"
-                yield _problem(sheet, row, f"has a place {deep} the floor of its undercut")
+                yield sheet.problem(row, f"has a place {deep} the floor of its undercut", fix=PLACES)
 
 
 def _not_cut(
     sheet: Sheet, outline: Chain, zone: tuple[float, float], around: Mapping[int, Around], over: float
 ) -> Iterator[Problem]:  # fmt: skip
-    """Find an edge or corner whose middle no row cuts, though more stands there than is left to a stone or before.
-
-    Args:
-        over: what may stand, mm, as rows whose marks miss the middle may say.
-    """
+    """Find an edge or corner whose middle no row cuts, where more stands than `over`, mm, or is left to a stone."""
     rows = [r for r in sheet.rows if r.line in around]
-    by_stone = any(isinstance(r, Other) and r.by in STONED for r in sheet.rows)
-    if not rows or by_stone:
+    if not rows or sheet.stoned:
         return
     metal, spots = Metal(around[rows[-1].line].after), list(_spots(outline, *zone))
     over = max(over, UNTOUCHED * (zone[1] - zone[0]))
     if spots and _stands(metal, *spots[len(spots) // 2], over):
-        where = Where(path=sheet.path, line=rows[-1].line)
         what = f"has no row for the edge or corner at Z {zone[0]:.2f} to {zone[1]:.2f} mm"
-        yield Problem(where=where, what=what, given="", fix="its row of points, or by stone")
-
-
-def _problem(sheet: Sheet, row: PointsRow, what: str) -> Problem:
-    where = Where(path=sheet.path, line=row.line)
-    return Problem(where=where, what=what, given=f"{row.number}  {row.what}", fix="the places of its points")
+        yield problem_at(sheet.path, rows[-1].line, what, fix="its row of points, or by stone")
 
 
 def _with_tools(sheet: Sheet, shop: Shop, kind: str) -> Iterator[tuple[PointsRow, Tool]]:
     """Return every row of points in and out that a kind of tool makes, with that tool."""
-    tools = {t.number: t for t in shop.tools}
-    tool = tools.get(sheet.tool)
-    for step in sheet.steps:
-        if isinstance(step, BandRead):
-            tool = step.next_tool(tools, tool)
-        elif isinstance(step, PointsRow) and step.way == "in and out":
-            yield from [(step, tool)] if tool is not None and tool.kind == kind else []
+    for row, tool, _, _ in sheet.cuts_with(shop.tools):
+        if isinstance(row, PointsRow) and row.way == "in and out" and tool.kind == kind:
+            yield row, tool
 
 
 def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float, float]]) -> list[float]:
-    """How far the nose stands off an outline at each place, mm, negative inside.
-
-    The nose may go past the end of its edge in the first place and in the last: straight on, as the edge ends.
-    """
+    """How far the nose stands off an outline at each place, mm, negative inside; at the ends straight on past it."""
     nose = float(tool.nose_radius)
     side = -nose if tool.hand == "left" else nose
     centres = [Point(z + side, x / 2.0 + nose) for z, x in row.places]
-    onward = [line for low, high in zones for piece in _slants(outline, low, high) for line in _onward(piece, nose)]
+    onward = [line for low, high in zones for line in _onward(_slants(outline, low, high), nose)]
     off = [min(_apart(c, piece) for piece in outline) - nose for c in centres]
     for at in {0, len(off) - 1} if onward else ():
         apart = [_apart(centres[at], line) - nose for line in onward]
@@ -163,12 +148,12 @@ def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float
     return off
 
 
-def _onward(piece: Line | Arc, nose: float) -> Iterator[Line]:
-    """Return the lines that carry an edge on past both of its ends, straight as it is there."""
-    places = flatten(piece, SAGITTA)
-    for a, b in ((places[1], places[0]), (places[-2], places[-1])):
-        share = (PAST_END + nose) / (math.dist(a, b) or 1.0)
-        yield Line(b, Point(b.z + share * (b.z - a.z), b.x + share * (b.x - a.x)))
+def _onward(edge: list[Line | Arc], nose: float) -> Iterator[Line]:
+    """Return the lines that carry the pieces of an edge on past both of their ends, straight as they are there."""
+    for places in (flatten(piece, SAGITTA) for piece in edge):
+        for a, b in ((places[1], places[0]), (places[-2], places[-1])):
+            share = (PAST_END + nose) / (math.dist(a, b) or 1.0)
+            yield Line(b, Point(b.z + share * (b.z - a.z), b.x + share * (b.x - a.x)))
 
 
 def _apart(c: Point, piece: Line | Arc) -> float:

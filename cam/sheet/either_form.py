@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cam.sheet.lines import OTHER_PAGE, RULE, TITLE, PageLine, join
+from cam.sheet.lines import TITLE, PageLine, ends_page, join
 from cam.sheet.print_lines import lines_of_print
 
 
@@ -19,10 +19,7 @@ def all_lines(text: str) -> list[PageLine]:
 
 
 def lines_of_setting(text: str, number: int) -> list[PageLine]:
-    """Return the lines of one setting's page, from its title to the next page not its own; empty where it has none.
-
-    A title is a line of its own, underlined with a rule in plain text.
-    """
+    """Return the lines of one setting's page, from its title to the next page not its own; empty where it has none."""
     lines = all_lines(text)
     found: list[PageLine] = []
     inside = False
@@ -30,7 +27,7 @@ def lines_of_setting(text: str, number: int) -> list[PageLine]:
         title = TITLE.match(line.text.strip())
         if title is not None:
             inside = int(title["number"]) == number
-        elif line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip())):
+        elif ends_page(lines, at):
             inside = False
         if inside:
             found.append(line)

@@ -32,11 +32,7 @@ def clear_radius(setting: Setting, lathe: Lathe) -> float:
 
 
 def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "as printed") -> Program:
-    """Return the motions of a hand that does what a sheet says, from a start clear of the work.
-
-    Args:
-        sheet: as read. start: where cuts begin that are begun by eye.
-    """
+    """Return the motions of a hand that does what a sheet says; start: where cuts begin that are begun by eye."""
     hand = _Handles(shop, setting, sheet.tool, {"as printed": 0.0, "nearer": -BY_EYE, "further": BY_EYE}[start])
     for step in sheet.steps:
         if isinstance(step, BandRead):

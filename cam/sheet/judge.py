@@ -7,7 +7,7 @@ from collections.abc import Container, Iterator, Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Chain
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.judge import simulate
 from cam.judge.envelope import Metal, from_chain
@@ -16,13 +16,15 @@ from cam.judge.report import TOLERANCE
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit
-from cam.sheet.edges import STONED, check_edges, rounded
+from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
-from cam.sheet.model import BandRead, CutRead, Other, PointsRow, Reached, Sheet, SheetVerdict
+from cam.sheet.model import CutRead, PointsRow, Reached, Sheet, SheetVerdict
 from cam.sheet.read import read_sheet
+from cam.sheet.reader import said_of
 from cam.sheet.standing import (
     Around,
+    Pieces,
     check_measured,
     check_measures,
     check_rows,
@@ -30,38 +32,29 @@ from cam.sheet.standing import (
     edges_past,
     shoulder_sizes,
 )
-from cam.shop.model import Lathe, Material, Shop, Tool
+from cam.shop.model import Lathe, Material, Shop
 
 FAST = 1.05
 """A cutting speed at the diameter that is left may pass the material's greatest by this factor, as it is rounded."""
 
 
 def judge_sheet(
-    text: str,
-    setting: Setting,
-    shop: Shop,
-    *,
-    path: str = "sheet",
-    unit: Unit = "mm",
-    stock: Chain | None = None,
-    material: Material | None = None,
+    text: str, setting: Setting, shop: Shop, *, path: str = "sheet", unit: Unit = "mm", material: Material | None = None
 ) -> SheetVerdict:
     """Judge one setting's page by its printed text alone: what it says, and what a hand that does it cuts.
 
     Args:
         text: text of the page, or of all pages; plain, or of the print form.
         setting, shop: as for simulate. path: path of the text. unit: unit of the text's figures.
-        stock: outline of the metal before the page, setting axes; None takes the setting's.
         material: material of the work; its greatest cutting speed then holds; None where it is not known.
     """
     sheet = read_sheet(text, setting, shop, path=path, unit=unit)
     if sheet.problems:
         program = Program(motions=(), problems=(), lines=sheet.lines, comments=())
-        left = setting.stock if stock is None else stock
         return SheetVerdict(
-            sheet=sheet, program=program, simulation=None, reached=(), problems=sheet.problems, left=left
+            sheet=sheet, program=program, simulation=None, reached=(), problems=sheet.problems, left=setting.stock
         )
-    return _Judge(sheet, setting, shop, text.splitlines(), stock).judge(material)
+    return _Judge(sheet, setting, shop, text.splitlines()).judge(material)
 
 
 STONE = 0.06
@@ -71,19 +64,17 @@ STONE = 0.06
 class _Judge:
     """Cuts by a sheet, begun as far out as a hand may begin by eye, and again as far in."""
 
-    def __init__(self, sheet: Sheet, setting: Setting, shop: Shop, lines: Sequence[str], stock: Chain | None) -> None:
-        self.sheet, self.setting, self.shop, self.lines, self.stock = sheet, setting, shop, lines, stock
-        ridge = max((r.ridge for r in sheet.rows if isinstance(r, PointsRow)), default=0.0)
-        self.ridge = ridge
-        bare = replace(setting, threads=())
-        parted = not math.isnan(setting.parted_z)
-        self.loose = bare if parted else loosen(bare, shop.lathe, sheet.coarse, ridge)
+    def __init__(self, sheet: Sheet, setting: Setting, shop: Shop, lines: Sequence[str]) -> None:
+        self.sheet, self.setting, self.shop, self.lines = sheet, setting, shop, lines
+        self.ridge = max((r.ridge for r in sheet.rows if isinstance(r, PointsRow)), default=0.0)
+        bare, parted = replace(setting, threads=()), not math.isnan(setting.parted_z)
+        self.loose = bare if parted else loosen(bare, shop.lathe, sheet.coarse, self.ridge)
         self.around: dict[int, Around] = {}
 
     def judge(self, material: Material | None) -> SheetVerdict:
         """Judge the whole page."""
         program = hand_motions(self.sheet, self.shop, self.setting, start="further")
-        far = self.cut(program, watched=True)
+        far = self.watch(program)
         near = self.cut(hand_motions(self.sheet, self.shop, self.setting, start="nearer"), backlash=False)
         problems = list(self.describe(far, near))
         problems += check_rows(self.sheet, self.setting, self.around, float(self.shop.lathe.z.division))
@@ -98,19 +89,20 @@ class _Judge:
             problems=tuple(sorted(set(problems))), left=far.result,
         )  # fmt: skip
 
-    def cut(self, program: Program, *, watched: bool = False, backlash: bool = True) -> Simulation:
-        """Carry out the sheet. watched: note what stands about each row."""
-        shop = self.shop if backlash else _without_backlash(self.shop)
-        if not watched:
-            return simulate(program, self.loose, shop, stock=self.stock)
-        metals: list[tuple[int, Sequence[tuple[float, float, int, float, float, float, int]]]] = []
+    def cut(self, program: Program, *, backlash: bool = True) -> Simulation:
+        """Carry out the sheet."""
+        return simulate(program, self.loose, self.shop if backlash else _without_backlash(self.shop))
+
+    def watch(self, program: Program) -> Simulation:
+        """Carry out the sheet, and note what stands about each row."""
+        metals: list[tuple[int, Pieces]] = []
 
         def watch(moment: Moment) -> None:
             if moment.number < len(program.motions):
                 line = program.motions[moment.number].line if moment.number >= 0 else 0
                 metals.append((line, moment.metal))
 
-        found = simulate(program, self.loose, shop, stock=self.stock, watch=watch)
+        found = simulate(program, self.loose, self.shop, watch=watch)
         before = metals[0][1]
         for (line, metal), (after, _) in zip(metals[1:], [*metals[2:], (-1, ())], strict=True):
             if line != after:
@@ -118,32 +110,38 @@ class _Judge:
                 before = metal
         return found
 
-    # --- findings ---------------------------------------------------------------------------------------------
-
     def describe(self, far: Simulation, near: Simulation) -> Iterator[Problem]:
         """Say in words what was found while the sheet was cut, begun further out and nearer."""
-        lathe = self.shop.lathe
-        control = lathe.z.reading == "none" and lathe.control.kind != "hand"  # Z is no hand's to set
-        by_eye = {r.line for r in self.sheet.rows if isinstance(r, CutRead) and r.along and (r.by_eye or control)}
-        wrong_far = [f for f in far.findings if not self.allowed(f, by_eye)]
-        wrong_near = [f for f in near.findings if not self.allowed(f, by_eye)]
+        by_eye = self.begun_by_eye()
+        wrong_far, wrong_near = self.wrong(far, by_eye), self.wrong(near, by_eye)
         if not wrong_far and not wrong_near:
             return
-        printed = self.cut(hand_motions(self.sheet, self.shop, self.setting))
-        wrong = [f for f in printed.findings if not self.allowed(f, by_eye if control else ())]
-        yield from (self.problem(f, "") for f in wrong)
-        known = {(f.line, f.kind) for f in wrong}
+        as_printed = self.cut(hand_motions(self.sheet, self.shop, self.setting))
+        printed = self.wrong(as_printed, by_eye if self.control_sets_z else ())
+        yield from (self.problem(f, "") for f in printed)
+        known = {(f.line, f.kind) for f in printed}
         for findings, way in ((wrong_far, "further from"), (wrong_near, "nearer to")):
-            for f in findings:
-                if (f.line, f.kind) not in known:
-                    yield self.problem(f, f", where it is begun by eye {BY_EYE:g} mm {way} the headstock")
+            more = f", where it is begun by eye {BY_EYE:g} mm {way} the headstock"
+            yield from (self.problem(f, more) for f in findings if (f.line, f.kind) not in known)
+
+    @property
+    def control_sets_z(self) -> bool:
+        """Tell whether Z is no hand's to set."""
+        return self.shop.lathe.z.reading == "none" and self.shop.lathe.control.kind != "hand"
+
+    def begun_by_eye(self) -> set[int]:
+        """Return the lines of rows along Z that a hand's eye begins, or a control."""
+        rows = [r for r in self.sheet.rows if isinstance(r, CutRead) and r.along]
+        return {r.line for r in rows if r.by_eye or self.control_sets_z}
+
+    def wrong(self, cut: Simulation, by_eye: Container[int]) -> list[Finding]:
+        """Return the findings that a page may not have; by_eye: the lines of rows begun by eye."""
+        return [f for f in cut.findings if not self.allowed(f, by_eye)]
 
     def problem(self, finding: Finding, more: str) -> Problem:
         """Return a finding as a problem, with the line of the page as given."""
-        lines, at = self.lines, finding.line
-        given = lines[at - 1].strip()[:200] if 0 < at <= len(lines) else ""
         fix = "a line FROM BY DIAL with the start's reading, or another start" if more else ""
-        return Problem(where=Where(path=self.sheet.path, line=at), what=finding.what + more, given=given, fix=fix)
+        return said_of(finding, self.sheet.path, self.lines, fix, more)
 
     def allowed(self, finding: Finding, by_eye: Container[int]) -> bool:
         """Tell whether a page may have a finding: within what a section may be off, or near only by a hand's eye."""
@@ -156,53 +154,45 @@ class _Judge:
         return finding.amount <= self.spare(finding.at.z, uncut=finding.kind == "uncut") + 2.0 * TOLERANCE
 
     def spare(self, z: float, *, uncut: bool) -> float:
-        """How far what is left at a place may be off the outlines, mm.
-
-        The outlines allow for it already, but not at the ends of edges and corners, or where a blade's slot is in them.
-        """
+        """How far what is left may be off the outlines, mm, which allow for it but at edges, corners and slots."""
         edge = edge_spare(self.shop.lathe) + (self.ridge if uncut else 0.0)
-        parted = not math.isnan(self.setting.parted_z)
-        found = 0.0
+        found = [0.0]
         for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
             if any(low - edge <= z <= high + edge for low, high in (*rounded(said), *undercut(said))):
-                found = max(found, edge)
+                found.append(edge)
             if uncut:
-                found = max(found, self.stoned(said, z, edge))
-            if not parted:
-                continue
-            spare = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse)
-            if said.far - TOLERANCE <= z <= said.near + TOLERANCE:
-                found = max(found, spare.over if uncut else spare.under)
-            if abs(z - said.far) <= 2.0 * max(spare.deep, spare.short) + TOLERANCE:
-                found = max(found, spare.short if uncut else spare.deep)
+                found.append(self.stoned(said, z, edge))
+            if not math.isnan(self.setting.parted_z):
+                found.append(self.beside_slot(plain, said, z, uncut=uncut))
+        return max(found)
+
+    def beside_slot(self, plain: Turned, said: Turned, z: float, *, uncut: bool) -> float:
+        """How far what is left of a section may be off where a blade's slot is in the outlines, mm."""
+        spare, found = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse), 0.0
+        if said.far - TOLERANCE <= z <= said.near + TOLERANCE:
+            found = spare.over if uncut else spare.under
+        if abs(z - said.far) <= 2.0 * max(spare.deep, spare.short) + TOLERANCE:
+            found = max(found, spare.short if uncut else spare.deep)
         return found
 
     def stoned(self, said: Turned, z: float, off: float) -> float:
-        """How much stands at a place for an edge that the page leaves to a stone, mm: the corner that its surface cuts.
-
-        Args:
-            off: how far the place may be off the edge, mm.
-        """
-        if not any(isinstance(r, Other) and r.by in STONED for r in self.sheet.rows):
+        """How much stands at a place, mm, for an edge left to a stone; off: how far it may be off the edge, mm."""
+        if not self.sheet.stoned:
             return 0.0
         at = ((said.edge, said.near), (said.far_edge, said.far))
         near = (e for e, place in at if e is not None and abs(z - place) <= e.size + off)
         return max((min(e.size, STONE) * (math.sqrt(0.5) if e.kind == "chamfer" else math.sqrt(2) - 1) for e in near),
                    default=0.0)  # fmt: skip
 
-    # --- sizes ------------------------------------------------------------------------------------------------
-
     def sizes(self, left: Chain) -> Iterator[Reached]:
         """Return the sizes of every section and shoulder that is left, compared with what is wanted."""
-        metal, lathe = Metal(from_chain(left)), self.shop.lathe
-        turned = said_turned(self.setting)
+        metal, lathe, turned = Metal(from_chain(left)), self.shop.lathe, said_turned(self.setting)
         for plain, said, edge in zip(self.setting.turned, turned, edges_past(turned), strict=True):
             spare = spare_of(self.setting, plain, lathe, self.sheet.coarse)
-            name = plain.section.name
             if said.radius_near == said.radius_far:
                 wanted = 2.0 * said.radius_near
                 yield Reached(
-                    name=name, of="diameter", size=diameters_at(metal, said)[0], wanted=wanted,
+                    name=plain.section.name, of="diameter", size=diameters_at(metal, said)[0], wanted=wanted,
                     least=wanted - 2.0 * spare.under, most=wanted + 2.0 * spare.over,
                     division=step_on_diameter(lathe.x), given=spare.given,
                 )  # fmt: skip
@@ -228,31 +218,19 @@ def undercut(turned: Turned) -> Iterator[tuple[float, float]]:
 
 def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
     """Find rows along Z whose tool is made to be fed straight in."""
-    tools = {t.number: t for t in shop.tools}
-    tool = tools.get(sheet.tool)
-    for step in sheet.steps:
-        if isinstance(step, BandRead):
-            tool = step.next_tool(tools, tool)
-        elif isinstance(step, CutRead) and step.along and tool is not None and tool.kind != "turning":
+    for row, tool, _, _ in sheet.cuts_with(shop.tools):
+        if isinstance(row, CutRead) and row.along and tool.kind != "turning":
             what = f"cuts along Z with tool {tool.number}, {tool.name}, which is fed straight in"
-            where, given = Where(path=sheet.path, line=step.line), f"{step.number}  {step.what}"
-            yield Problem(where=where, what=what, given=given, fix="the tool change before it is missing or wrong")
+            yield sheet.problem(row, what, fix="the tool change before it is missing or wrong")
 
 
 def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
     """Find rows that are fed faster than their tool ever is."""
-    tools = {t.number: t for t in shop.tools}
-    tool, feed = tools.get(sheet.tool), 0.0
-    for step in sheet.steps:
-        if isinstance(step, BandRead):
-            feed = step.feed or feed
-            tool = step.next_tool(tools, tool)
-        elif isinstance(step, CutRead | PointsRow) and tool is not None:
-            most = max(float(tool.rough_feed), float(tool.finish_feed))
-            if feed > FAST * most:
-                what = f"is fed {feed:.3f} mm a turn; tool {tool.number}, {tool.name}, is fed {most:.3f} at most"
-                where = Where(path=sheet.path, line=step.line)
-                yield Problem(where=where, what=what, given=f"{step.number}  {step.what}")
+    for row, tool, _, feed in sheet.cuts_with(shop.tools):
+        most = max(float(tool.rough_feed), float(tool.finish_feed))
+        if feed > FAST * most:
+            what = f"is fed {feed:.3f} mm a turn; tool {tool.number}, {tool.name}, is fed {most:.3f} at most"
+            yield sheet.problem(row, what)
 
 
 def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterator[Problem]:
@@ -261,22 +239,16 @@ def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterato
     Args:
         material: None where it is not known.
     """
-    tools = {t.number: t for t in shop.tools}
     slowest = min([float(p.rpm) for p in shop.lathe.spindle.positions] or [shop.lathe.spindle.slowest])
-    tool: Tool | None = tools.get(sheet.tool)
-    rpm = 0.0
-    for step in sheet.steps:
-        if isinstance(step, CutRead) and step.along and tool is not None and material is not None:
-            most = material.speed.get(tool.material, (0.0, math.inf))[1]
-            speed = math.pi * step.x * rpm / 1000.0
-            if speed > FAST * most and rpm > slowest:
-                what = f"cuts at {speed:.0f} m/min; {material.name} is turned at {most:.0f} m/min at most"
-                yield Problem(
-                    where=Where(path=sheet.path, line=step.line), what=what, given=f"{step.number}  {step.what}"
-                )
-        elif isinstance(step, BandRead):
-            rpm = step.rpm or rpm
-            tool = step.next_tool(tools, tool)
+    if material is None:
+        return
+    for row, tool, rpm, _ in sheet.cuts_with(shop.tools):
+        most, speed = material.speed.get(tool.material, (0.0, math.inf))[1], 0.0
+        if isinstance(row, CutRead) and row.along:
+            speed = math.pi * row.x * rpm / 1000.0
+        if speed > FAST * most and rpm > slowest:
+            what = f"cuts at {speed:.0f} m/min; {material.name} is turned at {most:.0f} m/min at most"
+            yield sheet.problem(row, what)
 
 
 def _without_backlash(shop: Shop) -> Shop:

@@ -31,10 +31,10 @@ PRINTED = 0.005
 
 
 class Spare(Row):
-    """How far one section may be off its aim, mm; each value is zero or more.
+    """How far one section may be off its aim, mm, zero or more: its radius under and over, and its far face.
 
     Attributes:
-        under, over: on the radius. deep, short: the far face, toward the headstock and toward the tailstock.
+        deep, short: of the face, toward the headstock and the tailstock.
         given: whether the diameter's limits are the part file's; given_z: whether the shoulder's are.
     """
 
@@ -52,11 +52,7 @@ def show(mm: float, like: Figure, unit: Unit) -> str:
 
 
 def within_inward(least: Figure, most: Figure, limits: tuple[float, float], margin: float) -> bool:
-    """Tell whether printed limits are these, mm, exactly or rounded inward by less than a digit.
-
-    Args:
-        margin: for arithmetic, mm.
-    """
+    """Tell whether printed limits are these, mm, or rounded inward by less than a digit; margin: for arithmetic."""
     inward = ((least, least.value - limits[0]), (most, limits[1] - most.value))
     return all(-margin <= off <= 2.0 * figure.half + margin for figure, off in inward)
 
@@ -85,11 +81,7 @@ def aim_offset(setting: Setting, turned: Turned) -> float:
 
 
 def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[str]) -> Spare:
-    """Return how far a section of `setting.turned` may be off.
-
-    Args:
-        coarse: names of sections, and "shoulder past" a section, for which the page says the dial is too coarse.
-    """
+    """Return how far a section of `setting.turned` may be off; coarse: what the page calls too fine for the dial."""
     name, section = turned.section.name, turned.section
     half = max(step_on_diameter(lathe.x) / 4.0, PRINTED / 2.0 if lathe.x.reading == "none" else 0.0)
     half_z = max(float(lathe.z.division) / 2.0, PRINTED if lathe.z.reading == "none" else 0.0)
@@ -113,11 +105,7 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
 
 
 def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float) -> Setting:
-    """Return the setting with its outlines let out by what each size may be off.
-
-    Args:
-        ridge: height of what may be left between the points of an edge, mm.
-    """
+    """Return the setting with outlines let out by what each size, and the ridge between two points, may be off."""
     spares = [spare_of(setting, t, lathe, coarse) for t in setting.turned]
     turned = said_turned(setting)
     end = float(lathe.z.division) / 2.0 if setting.face_end else 0.0
@@ -206,11 +194,7 @@ def _resized(edge: Edge | None, by: float, height: float) -> Edge | None:
 
 
 def _corner(corner: Corner | None, edge: tuple[float, float], face: float, height: float) -> Corner | None:
-    """Return an inner corner with the metal let out as edges are; a nose's radius stays as it is.
-
-    Args:
-        edge: as for _shifted. face: change of the shoulder's Z. height: of the face above the corner.
-    """
+    """Return an inner corner with the metal let out as edges are; see _shifted. A nose's radius stays as it is."""
     if corner is None or corner.kind == "nose":
         return corner
     if corner.kind == "fillet":

@@ -40,18 +40,29 @@ def join(lines: Iterable[str]) -> Iterator[PageLine]:
     held: PageLine | None = None
     for number, raw in enumerate(lines, 1):
         line = raw.replace("\f", "")[:MOST_WIDTH].rstrip()
-        if held is not None and OPEN.match(held.text) and line.strip():
-            held = PageLine(held.number, f"{held.text} {line.strip()}")
+        gap = "" if held is None else _gap(held.text, line)
+        if held is not None and gap:
+            held = PageLine(held.number, f"{held.text}{gap}{line.strip()}")
             continue
-        if held is not None and JOINED.match(line) and len(held.text) < MOST_WIDTH:
-            columns = ROW.match(held.text) and len(re.split(r" {2,}", line.strip())) >= LEAST_COLUMNS
-            held = PageLine(held.number, f"{held.text}{'  ' if columns else ' '}{line.strip()}")
-            continue
-        if held is not None:
-            yield held
+        yield from [held] if held is not None else []
         held = PageLine(number, line)
-    if held is not None:
-        yield held
+    yield from [held] if held is not None else []
+
+
+def _gap(held: str, line: str) -> str:
+    """Return the space between a line and one that continues it, two where a column begins; "" where it does not."""
+    if OPEN.match(held) and line.strip():
+        return " "
+    if not JOINED.match(line) or len(held) >= MOST_WIDTH:
+        return ""
+    return "  " if ROW.match(held) and len(re.split(r" {2,}", line.strip())) >= LEAST_COLUMNS else " "
+
+
+def ends_page(lines: Sequence[PageLine], at: int) -> bool:
+    """Tell whether the page before a line ends there: at another page's head, or a title, underlined with a rule."""
+    if lines[at].text.startswith(OTHER_PAGE):
+        return True
+    return at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip()) is not None
 
 
 def whole_titles(lines: Sequence[PageLine]) -> list[PageLine]:

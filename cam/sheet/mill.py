@@ -11,11 +11,12 @@ import math
 import re
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import pairwise
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, problem_at
 from cam.ground.units import MM_PER_INCH
 from cam.judge.driven import Drive
 from cam.judge.mill import TOLERANCE, simulate_mill
@@ -24,17 +25,28 @@ from cam.judge.model import Finding
 from cam.judge.report import find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import Cutter, MillWork
-from cam.setting.square import across_at
-from cam.sheet.dials import FIGURE, READING, UNITS, ReadingError, Scale, Unit, figure_of, inch_divided
+from cam.setting.square import Square, across_at
+from cam.sheet.dials import (
+    EITHER,
+    FIGURE,
+    UNITS,
+    ReadingError,
+    Scale,
+    Unit,
+    check_turn,
+    check_way,
+    figure_of,
+    inch_divided,
+)
 from cam.sheet.either_form import all_lines
-from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, whole_titles
+from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, ends_page, whole_titles
+from cam.sheet.reader import Reader, said_of
 from cam.shop.machine import Slide
 from cam.shop.mill import Mill
 
 TITLE = re.compile(r"^(?P<part>.*): (?P<what>.*), ON THE MILL\b(?:, continued)?(?: .*)?$")
 BROKEN = re.compile(r"(?<=\d) (?=-?\d)|(?<=up|ss|ot|ll| Z) (?=-?\d)| (?=side \d+ up|turned \d|by hand$)")
 """A gap where two columns meet with one space alone, as a line was broken between them."""
-EITHER = rf"(?:{READING}|{FIGURE})"
 SLIDE = re.compile(
     rf"(?P<axis>[XYZ]) (?P<kind>DIAL|READS|FIGURES) +"
     rf"(?:a (?:division|step) is (?P<division>{FIGURE})(?: (?P<unit>mm|in))?, )?"
@@ -124,7 +136,7 @@ def is_mill_sheet(text: str) -> bool:
 
 def judge_mill_sheet(
     text: str, work: MillWork, mill: Mill, cutters: Sequence[Cutter], *, name: str, path: str, unit: Unit,
-    drive: Drive | None = None,
+    drive: Drive | None,
 ) -> MillSheetVerdict:  # fmt: skip
     """Judge one page of the mill by its printed text alone.
 
@@ -134,34 +146,27 @@ def judge_mill_sheet(
         drive: spindle, feeds and the material's speeds; None checks none of them.
     """
     reader = _MillReader(work, mill, cutters, path, unit)
-    lines = _lines_of(text, name)
-    if not lines:
-        reader.problems.append(Problem(where=Where(path=path), what=f'has no page of "{name}" on the mill'))
-    for line in lines:
-        reader.take(line)
-    if lines:
-        reader.finish(lines[-1])
+    reader.read(_lines_of(text, name), name)
     program = Program(
         motions=tuple(reader.motions), problems=(), lines=text.count("\n") + 1, comments=(), turns=tuple(reader.turns)
     )
-    least, step = float(mill.contact_clearance) - reader.step("X"), reader.step("Z")
-    off = reader.step("X") / 2 + TOLERANCE
+    off, step = reader.step("X") / 2 + TOLERANCE, reader.step("Z")
+    clearance = max(float(mill.contact_clearance) - reader.step("X"), 0.0)
     tolerance = TOLERANCE + (step if work.square is not None else max(step, reader.step("X"))) / 2
-    runs = [
-        simulate_mill(program, _longer(work, by), cutters, clearance=max(least, 0.0), tolerance=tolerance, drive=drive)
+    long, short = (
+        simulate_mill(program, _longer(work, by), cutters, clearance=clearance, tolerance=tolerance, drive=drive)
         for by in (off, -off)
-    ]
-    found = runs[0]
-    findings = [f for f in found.findings if f.kind != "uncut"] + [f for f in runs[1].findings if f.kind == "uncut"]
-    problems = list(reader.problems)
+    )
+    problems = reader.problems
     if not problems and not reader.by_program:
+        findings = [f for cut in (long, short) for f in cut.findings if (f.kind == "uncut") is (cut is short)]
         deepest = {c.number: min(c.deepest_cut, c.flutes) for c in cutters}
+        wrong = [f for f in findings if not _allowed(f, step, deepest)]
         shown = text.splitlines()
-        problems = [_said(f, path, shown) for f in findings if not _allowed(f, step, deepest)]
+        problems = [said_of(f, path, shown, FIX) for f in (*wrong, *_spots(program, work, cutters))]
         problems += reader.not_measured()
-        problems += [_said(f, path, shown) for f in _spots(program, work, cutters)]
     return MillSheetVerdict(
-        program=program, simulation=found, rows=tuple(reader.rows), by_program=reader.by_program,
+        program=program, simulation=long, rows=tuple(reader.rows), by_program=reader.by_program,
         measured=tuple(f"{what}: {figure}" for what, figure in reader.measured),
         problems=tuple(sorted(set(problems))),
     )  # fmt: skip
@@ -180,11 +185,6 @@ def _allowed(finding: Finding, step: float, deepest: dict[int, float]) -> bool:
     if finding.kind == "too deep":
         return finding.amount <= deepest.get(finding.tool, 0.0) + step + 2 * TOLERANCE
     return finding.kind in ("hole", "tap") and 0.0 < finding.amount <= step / 2 + TOLERANCE
-
-
-def _said(finding: Finding, path: str, lines: Sequence[str]) -> Problem:
-    given = lines[finding.line - 1].strip()[:200] if 0 < finding.line <= len(lines) else ""
-    return Problem(where=Where(path=path, line=finding.line), what=finding.what, given=given, fix=FIX)
 
 
 def _spots(program: Program, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[Finding]:
@@ -209,7 +209,7 @@ def _lines_of(text: str, name: str) -> list[PageLine]:
         title = TITLE.match(bare)
         if title is not None:
             inside = _letters(title["what"]) == _letters(name)
-        elif line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip())):
+        elif ends_page(lines, at):
             inside = False
         elif inside and not RULE.match(bare):
             found.append(line)
@@ -220,13 +220,35 @@ def _letters(name: str) -> str:
     return re.sub(r"[^A-Z0-9]", "", name.upper())
 
 
-class _MillReader:
+def _scale_of(found: re.Match[str], slide: Slide, sign: float, zero: float) -> Scale:
+    """Return the scale of a slide with a dial or a readout; sign: of the way in which it counts along the axis."""
+    axis, own = found["axis"], MM_PER_INCH if inch_divided(slide) else 1.0
+    check_way(found["way"], slide, axis)
+    division = figure_of(found["division"] or "", "mm")
+    if abs(division.value * own - slide.division) > 1e-6:
+        raise ReadingError(f"the {axis} dial has another division in the shop file", slide.division.text)
+    kind: Literal["dial", "readout"] = "dial" if slide.reading == "dial" else "readout"
+    per_turn = check_turn(found["turn"], slide, axis) if kind == "dial" else 1
+    step = sign * float(slide.division)
+    scale = Scale("Z", kind, step, per_turn, zero, 0.0, own)
+    return scale._replace(reads=(scale.place(found["reads"]) - zero) / step)
+
+
+def _angle_up(text: str, square: Square) -> float:
+    """Return the angle that a row says is on top, degrees; nan where it says none."""
+    turned = re.fullmatch(r"side (\d+) up|turned (\d+(?:\.\d+)?)", text)
+    if turned is None:
+        return math.nan
+    return 360.0 * (int(turned[1]) - 1) / square.flats if turned[1] else float(turned[2])
+
+
+class _MillReader(Reader):
     """Takes one line after another, and makes a hand's motions from its rows."""
 
     def __init__(self, work: MillWork, mill: Mill, cutters: Sequence[Cutter], path: str, unit: Unit) -> None:
-        self.work, self.mill, self.path, self.unit = work, mill, path, unit
+        super().__init__(path, unit, FIX)
+        self.work, self.mill = work, mill
         self.cutters = {c.number: c for c in cutters}
-        self.problems: list[Problem] = []
         self.scales: dict[str, Scale] = {}
         self.columns: tuple[str, ...] = ()
         self.path_words: re.Match[str] | None = None
@@ -261,29 +283,30 @@ class _MillReader:
         slide = self.slide(axis)
         return 0.01 if slide is None or slide.reading == "none" else float(slide.division)
 
-    def problem(self, line: PageLine, what: str, allowed: str = "") -> None:
-        """Note what is wrong with a line."""
-        where, given = Where(path=self.path, line=line.number), line.text.strip()[:200]
-        self.problems.append(Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX))
+    def read(self, lines: Sequence[PageLine], name: str) -> None:
+        """Read a page; name: of the work."""
+        for line in lines:
+            self.attempt(line, partial(self.take, line))
+        if lines:
+            self.finish(lines[-1])
+        else:
+            self.problems.append(problem_at(self.path, 0, f'has no page of "{name}" on the mill'))
 
     def take(self, line: PageLine) -> None:
         """Act on a line, or pass it over."""
         text = line.text.strip()
-        try:
-            if SLIDE.match(text) or re.match(r"[XYZ] (?:DIAL|READS|FIGURES)\b", text):
-                self.read_slide(text)
-            elif found := ANGLE.fullmatch(text):
-                self.angle = float(found["angle"])
-            elif found := BELOW.fullmatch(text):
-                self.comes_out = figure_of(found["below"], self.unit).value
-            elif found := SHIM.fullmatch(text):
-                self.hold_shim(line, float(found["shim"]), float(found["spacing"]))
-            elif tuple(line.cells)[:2] == ("pass", "cut"):
-                self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
-            elif self.columns:
-                self.in_table(line, text)
-        except ReadingError as error:
-            self.problem(line, error.what, error.allowed)
+        if SLIDE.match(text) or re.match(r"[XYZ] (?:DIAL|READS|FIGURES)\b", text):
+            self.read_slide(text)
+        elif found := ANGLE.fullmatch(text):
+            self.angle = float(found["angle"])
+        elif found := BELOW.fullmatch(text):
+            self.comes_out = figure_of(found["below"], self.unit).value
+        elif found := SHIM.fullmatch(text):
+            self.hold_shim(line, float(found["shim"]), float(found["spacing"]))
+        elif tuple(line.cells)[:2] == ("pass", "cut"):
+            self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
+        elif self.columns:
+            self.in_table(line, text)
 
     def hold_shim(self, line: PageLine, shim: float, spacing: float) -> None:
         """Check that a tipped block's shim gives the taper that is asked, to the last digit of its page."""
@@ -361,24 +384,12 @@ class _MillReader:
         reading = "none" if slide is None else slide.reading
         if KIND[found["kind"]] != reading:
             raise ReadingError(f"the shop file has another {axis} slide", f'reading = "{reading}"')
-        rises = found["way"] == "rises"
-        if slide is not None and reading != "none" and rises != (slide.counts == "up"):
-            raise ReadingError(f"the {axis} dial counts the other way in the shop file", f'counts = "{slide.counts}"')
-        sign = (1.0 if rises else -1.0) * (-1.0 if axis == "Z" else 1.0)
+        sign = -1.0 if (found["way"] == "rises") is (axis == "Z") else 1.0
         zero = figure_of(found["zero"], self.unit).value
         if slide is None or reading == "none":
             self.scales[axis] = Scale("Z", "figures", sign, 1, zero, 0.0, UNITS[self.unit])
-            return
-        own = MM_PER_INCH if inch_divided(slide) else 1.0
-        division = figure_of(found["division"] or "", "mm")
-        if abs(division.value * own - slide.division) > 1e-6:
-            raise ReadingError(f"the {axis} dial has another division in the shop file", slide.division.text)
-        per_turn = max(round(slide.turn / slide.division), 1) if reading == "dial" else 1
-        if reading == "dial" and int(found["turn"] or 0) != per_turn:
-            raise ReadingError(f"the {axis} dial has {per_turn} divisions a turn in the shop file", slide.turn.text)
-        step = sign * float(slide.division)
-        scale = Scale("Z", "dial" if reading == "dial" else "readout", step, per_turn, zero, 0.0, own)
-        self.scales[axis] = scale._replace(reads=(scale.place(found["reads"]) - zero) / step)
+        else:
+            self.scales[axis] = _scale_of(found, slide, sign, zero)
 
     def at(self, axis: str, text: str) -> float:
         """Return the place that a reading gives, mm."""
@@ -400,10 +411,7 @@ class _MillReader:
         self.numbers.append(int(cells[0]))
         if cells[-1] == "by hand":
             return
-        bare = "Z" in self.scales and self.scales["Z"].kind == "figures"
-        columns = [c for c in self.columns if not (bare and c == "z")]
-        if len(cells) == len(columns) - 1:
-            columns = [c for c in columns if c != "y"]
+        columns = self.columns_of(len(cells))
         if len(cells) != len(columns):
             self.problem(line, "has not as many columns as the heads above it")
             return
@@ -412,6 +420,12 @@ class _MillReader:
             self.flat_row(line, said)
         elif "below" in said:
             self.pending = (line, said)
+
+    def columns_of(self, count: int) -> list[str]:
+        """Return the columns that a row of so many cells has: none for Z set by figures, Y where there is room."""
+        bare = "Z" in self.scales and self.scales["Z"].kind == "figures"
+        columns = [c for c in self.columns if not (bare and c == "z")]
+        return [c for c in columns if c != "y"] if count == len(columns) - 1 else columns
 
     def height(self, said: dict[str, str]) -> float:
         """Return the height of the cutter's end over the axis that a row sets, mm."""
@@ -430,10 +444,7 @@ class _MillReader:
         if flat is None or not 1 <= int(flat["flat"]) <= square.flats:
             raise ReadingError("names no flat of this work")
         angle = 360.0 * (int(flat["flat"]) - 1) / square.flats
-        turned = re.fullmatch(r"side (\d+) up|turned (\d+(?:\.\d+)?)", said.get("turn", ""))
-        up = None if turned is None else (
-            360.0 * (int(turned[1]) - 1) / square.flats if turned[1] else float(turned[2]))  # fmt: skip
-        if up is None or abs(up - angle) > 0.01:
+        if not abs(_angle_up(said.get("turn", ""), square) - angle) <= 0.01:
             raise ReadingError(f"does not bring flat {flat['flat']} to the top", f"turned {angle:g}")
         if "below" not in said:
             return
@@ -450,36 +461,25 @@ class _MillReader:
         self.turns.append(Turn(line.number, angle, False))
         self.heights[int(flat["flat"])] = z
         self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, int(flat["flat"])))
-        self.cut_flat(line.number, said, z, last=flat["path"] == flat["paths"])
+        self.cut_flat(line.number, said, self.path_words, z, last=flat["path"] == flat["paths"])
 
-    def cut_flat(self, line: int, said: dict[str, str], z: float, *, last: bool) -> None:
-        """Make a hand's motions by a row of a square."""
-        words = self.path_words
-        assert words is not None
+    def cut_flat(self, line: int, said: dict[str, str], words: re.Match[str], z: float, *, last: bool) -> None:
+        """Make a hand's motions by a row of a square; words: of its path."""
         enter, out = self.at("X", words["enter"]), self.at("X", words["out"])
         side, far = self.at("Y", words["side"]), self.at("Y", words["far"])
         along = self.at("Y", words["along"] or said.get("y", ""))
         lost = float(self.mill.x.backlash) if self.mill.x is not None else 0.0
-        self.go(line, "rapid", z=self.high)
-        self.go(line, "rapid", x=enter)
-        self.go(line, "rapid", y=side)
-        self.go(line, "rapid", z=z)
-        if last:
-            self.go(line, "line", y=far)
-        self.go(line, "line", y=along - ASIDE)
-        self.go(line, "line", y=along)
-        self.go(line, "line", x=out - lost)
+        for to in ({"z": self.high}, {"x": enter}, {"y": side}, {"z": z}):
+            self.go(line, "rapid", **to)
+        for to in ({"y": far} if last else {}, {"y": along - ASIDE}, {"y": along}, {"x": out - lost}):
+            self.go(line, "line", **to)
         self.go(line, "rapid", z=self.high)
 
     def cut_pending(self, drawn_out: Sequence[str] = ()) -> None:
         """Make a hand's motions by a row of a hole, once it is known whether the tool is drawn out on the way."""
-        if self.pending is None:
-            return
-        (line, said), self.pending = self.pending, None
-        try:
-            self.cut_hole(line, said, drawn_out)
-        except ReadingError as error:
-            self.problem(line, error.what, error.allowed)
+        if self.pending is not None:
+            (line, said), self.pending = self.pending, None
+            self.attempt(line, partial(self.cut_hole, line, said, drawn_out))
 
     def cut_hole(self, line: PageLine, said: dict[str, str], drawn_out: Sequence[str]) -> None:
         """Use one tool in a hole."""
@@ -496,17 +496,19 @@ class _MillReader:
         self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, 0))
         self.go(line.number, "rapid", z=self.high)
         self.go(line.number, "rapid", x=x, y=begin)
-        depths = [*(self.at("Z", text) for text in drawn_out), z]
-        steps = [before - after for before, after in pairwise(depths)]
-        if any(step <= 0.0 or step > PECK * self.work.holes[0].diameter + self.step("Z") for step in steps):
-            raise ReadingError("is drawn out too seldom, or at depths that do not grow", "about a diameter at a time")
-        for deep in depths:
-            if ends:
-                self.go(line.number, "rapid", z=deep)
-                self.go(line.number, "line", y=end)
-            else:
-                self.go(line.number, "line", z=deep)
+        for deep in (*self.drawn(drawn_out, z), z):
+            self.go(line.number, "rapid" if ends else "line", z=deep)
+            self.go(line.number, "line", y=end)
             self.go(line.number, "rapid", z=self.high)
+
+    def drawn(self, out: Sequence[str], z: float) -> list[float]:
+        """Return the depths at which a tool is drawn out, on the way to z: each about a diameter further in."""
+        depths = [self.at("Z", text) for text in out]
+        for before, after in pairwise([*depths, z]):
+            if not 0.0 < before - after <= PECK * self.work.holes[0].diameter + self.step("Z"):
+                what = "is drawn out too seldom, or at depths that do not grow"
+                raise ReadingError(what, "about a diameter at a time")
+        return depths
 
     def check_zeros(self, x: float) -> None:
         """Check that Z is zero on top of the round where the hole is, and Y on its middle, to the last digit."""
@@ -558,9 +560,9 @@ class _MillReader:
         wanted = [f"flat {n} to round" for n in range(1, half + 1)]
         wanted += [*(f"across flats {n} and {n + half}" for n in range(1, half + 1)), "mean of the pairs"]
         for name in wanted:
-            if name not in {what for what, _ in self.measured}:
-                where = Where(path=self.path, line=self.rows[0].line)
-                yield Problem(where=where, what=f"does not measure {name}", allowed="a line MEASURE", fix=FIX)
+            if name not in dict(self.measured):
+                what = f"does not measure {name}"
+                yield problem_at(self.path, self.rows[0].line, what, allowed="a line MEASURE", fix=FIX)
 
     def finish(self, line: PageLine) -> None:
         """Check what can be said only of the page as a whole."""

@@ -2,23 +2,19 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Iterator
 from typing import Literal
 
 from cam.geometry.path import Chain
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem_at
 from cam.judge.model import Simulation
 from cam.rs274.model import Program
 from cam.shop.model import Tool
 
 
 class Figure(Row):
-    """A figure as printed.
-
-    Attributes:
-        value: mm. half: half of its last digit, mm. text: the figure as it stands there.
-    """
+    """A figure as printed: its value, mm, half of its last digit, mm, and the text that stands there."""
 
     value: float
     half: float
@@ -94,10 +90,10 @@ class Other:
 
 @frozen
 class BandRead:
-    """What is changed before the rows that follow; None for what stays as it was.
+    """What is changed before the rows that follow: rev/min, mm a turn, tool; None for what stays as it was.
 
     Attributes:
-        rpm: rev/min. feed: mm a turn. tool: number. slowly: whether X goes in to the next row as slowly as it cuts.
+        slowly: whether X goes in to the next row as slowly as it cuts.
     """
 
     line: int
@@ -105,10 +101,6 @@ class BandRead:
     feed: float | None
     tool: int | None
     slowly: bool = False
-
-    def next_tool(self, tools: Mapping[int, Tool], before: Tool | None) -> Tool | None:
-        """Return the tool in use after it, of the shop's by number."""
-        return before if self.tool is None else tools.get(self.tool, before)
 
 
 @frozen
@@ -129,7 +121,10 @@ class MeasureLine:
     most: Figure | None
 
 
-Step = CutRead | PointsRow | Other | BandRead | MeasureLine
+RowRead = CutRead | PointsRow | Other
+Step = RowRead | BandRead | MeasureLine
+STONED = ("by stone", "skip by hand")
+"""The words of a row that no marks cut."""
 
 
 @frozen
@@ -155,9 +150,36 @@ class Sheet:
     lines: int
 
     @property
-    def rows(self) -> tuple[CutRead | PointsRow | Other, ...]:
+    def rows(self) -> tuple[RowRead, ...]:
         """The rows that are ticked, in order."""
-        return tuple(s for s in self.steps if isinstance(s, CutRead | PointsRow | Other))
+        return tuple(s for s in self.steps if isinstance(s, RowRead))
+
+    @property
+    def measures(self) -> tuple[MeasureLine, ...]:
+        """The lines at which the work is measured, in order."""
+        return tuple(s for s in self.steps if isinstance(s, MeasureLine))
+
+    @property
+    def stoned(self) -> bool:
+        """Tell whether an edge is left to a stone."""
+        return any(isinstance(r, Other) and r.by in STONED for r in self.rows)
+
+    def cuts_with(self, tools: Iterable[Tool]) -> Iterator[tuple[CutRead | PointsRow, Tool, float, float]]:
+        """Yield every row that handles cut, with its tool of the shop, speed, rev/min, and feed, mm a turn."""
+        by_number = {t.number: t for t in tools}
+        tool, rpm, feed = by_number.get(self.tool), 0.0, 0.0
+        for step in self.steps:
+            if isinstance(step, BandRead):
+                tool = by_number.get(step.tool or 0, tool)
+                rpm, feed = step.rpm or rpm, step.feed or feed
+            elif isinstance(step, CutRead | PointsRow) and tool is not None:
+                yield step, tool, rpm, feed
+
+    def problem(
+        self, row: RowRead, what: str, allowed: str = "", fix: str = "", kind: str = "", more: str = ""
+    ) -> Problem:  # fmt: skip
+        """Return what is wrong with a row; more: what is shown of it besides its number and what it does."""
+        return problem_at(self.path, row.line, what, f"{row.number}  {row.what}{more}", allowed, fix, kind)
 
 
 @frozen

@@ -6,7 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, problem_at
 from cam.part.model import Part, Section
 from cam.sheet.dials import Unit, figure_of
 from cam.sheet.either_form import all_lines
@@ -44,7 +44,7 @@ def judge_notebook(
     """
     lines = list(_measured(all_lines(text)))
     if not lines:
-        return (Problem(where=Where(path=path), what="has no page of what is measured", fix=FIX),)
+        return (problem_at(path, 0, "has no page of what is measured", fix=FIX),)
     found = [*_judge_measures(lines, pages, path), *_judge_finished(lines, part, path)]
     return tuple(sorted(set(found)))
 
@@ -69,8 +69,8 @@ def _judge_measures(lines: Sequence[PageLine], pages: Mapping[str, Sequence[str]
     for own, wanted in pages.items():
         for have, want in zip_longest(under[own], wanted):
             if have is None:
-                where, what = Where(path=path, line=lines[-1].number), "does not measure what its page does"
-                yield Problem(where=where, what=f"{what}, under {own}", allowed=want, fix=FIX)
+                what = f"does not measure what its page does, under {own}"
+                yield problem_at(path, lines[-1].number, what, allowed=want, fix=FIX)
             elif have[1] != want:
                 yield _problem(have[0], path, "is not what its page measures there", want or "nothing more")
                 break
@@ -103,33 +103,32 @@ def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterato
     """Check that finished diameters and limits are the part's, and that every cylinder's diameter is asked for."""
     sections = {plain_name(s.name): s for s in part.sections}
     wanted = {name for name, s in sections.items() if not s.as_stock and s.diameter_a == s.diameter_b}
-    for head, line in _under_heads(lines):
-        if head != FINISHED:
-            continue
+    for line in (line for head, line in _under_heads(lines) if head == FINISHED):
         found = MEASURE.fullmatch(line.text.strip())
         section = sections.get(plain_name(found["name"])) if found is not None else None
-        if found is None or section is None or not _is_of(found, section, part.unit):
-            yield _problem(line, path, "is no finished diameter of the part")
-        else:
+        if section is not None and _is_of(found, section, part.unit):
             wanted.discard(plain_name(section.name))
+        else:
+            yield _problem(line, path, "is no finished diameter of the part")
     for name in sorted(wanted):
-        where = Where(path=path, line=lines[-1].number)
-        yield Problem(where=where, what=f"does not ask for the finished diameter of {sections[name].name}", fix=FIX)
+        what = f"does not ask for the finished diameter of {sections[name].name}"
+        yield problem_at(path, lines[-1].number, what, fix=FIX)
 
 
-def _is_of(found: re.Match[str], section: Section, unit: Unit) -> bool:
+def _is_of(found: re.Match[str] | None, section: Section, unit: Unit) -> bool:
     """Tell whether figure and limits are a section's, the limits rounded inward by less than a digit."""
-    size = figure_of(found["expected"], unit)
-    if not size.says(float(section.diameter_a), 1e-6) or (found["least"] is None) != (section.tolerance is None):
+    if found is None:
         return False
-    if section.tolerance is None:
+    size, tolerance = figure_of(found["expected"], unit), section.tolerance
+    if not size.says(float(section.diameter_a), 1e-6) or (found["least"] is None) != (tolerance is None):
+        return False
+    if tolerance is None:
         return True
     least, most = figure_of(found["least"], unit), figure_of(found["most"], unit)
-    low = least.value - section.diameter_a - section.tolerance.lower
-    high = section.diameter_a + section.tolerance.upper - most.value
+    low = least.value - section.diameter_a - tolerance.lower
+    high = section.diameter_a + tolerance.upper - most.value
     return all(-least.half - 1e-6 <= off <= 2.0 * least.half + 1e-6 for off in (low, high))
 
 
 def _problem(line: PageLine, path: str, what: str, allowed: str = "") -> Problem:
-    where, given = Where(path=path, line=line.number), line.text.strip()[:200]
-    return Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)
+    return problem_at(path, line.number, what, line.text.strip()[:200], allowed, FIX)

@@ -9,15 +9,17 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterable, Iterator
+from functools import partial
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, problem_at
 from cam.setting.model import Setting
-from cam.sheet.dials import FIGURE, FORMS, READING, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.dials import EITHER, FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.either_form import lines_of_setting
 from cam.sheet.limits import cone_spare, show
 from cam.sheet.lines import TITLE, PageLine
 from cam.sheet.model import BandRead, CutRead, Figure, MeasureLine, Other, PointsRow, Sheet, Step
+from cam.sheet.reader import Reader
 from cam.shop.model import Shop
 
 COLUMNS = {
@@ -27,7 +29,6 @@ COLUMNS = {
 """Each head of the table's columns, with what stands in the column."""
 KIND_OF = {"X dial": "dial", "X reads": "readout", "X in": "in", "Z dial": "dial", "Z reads": "readout",
            "slips": "slips"}  # fmt: skip
-EITHER = rf"(?:{READING}|{FIGURE})"
 TICK = re.compile(r"^\s*\[[ xX]\]\s+")
 NUMBERED = re.compile(r"\d{1,4}")
 PROGRAM_LINE = re.compile(r"N\d{1,6}")
@@ -73,12 +74,14 @@ def read_sheet(text: str, setting: Setting, shop: Shop, *, path: str = "sheet", 
     reader = _PageReader(setting, shop, path, unit)
     lines = lines_of_setting(text, setting.number)
     if not lines:
-        reader.no_page()
+        what = f"has no page of setting {setting.number}"
+        title = f"a title line, PART: SETTING {setting.number} of 2, {setting.end} END"
+        reader.problems.append(problem_at(path, 0, what, allowed=title))
     elif len(lines) > MOST_LINES:
-        reader.problem(lines[0], "is no page: it has too many lines", allowed=f"at most {MOST_LINES}")
+        reader.problem(lines[0], "is no page: it has too many lines", f"at most {MOST_LINES}")
     else:
         for line in lines:
-            reader.take(line)
+            reader.attempt(line, partial(reader.take, line))
         reader.finish(lines[-1])
     return reader.sheet(text.count("\n") + 1)
 
@@ -97,12 +100,12 @@ class _Points(Row):
     what: str
 
 
-class _PageReader:
+class _PageReader(Reader):
     """Reads a page line by line."""
 
     def __init__(self, setting: Setting, shop: Shop, path: str, unit: Unit) -> None:
-        self.setting, self.shop, self.path, self.unit = setting, shop, path, unit
-        self.problems: list[Problem] = []
+        super().__init__(path, unit, FIX)
+        self.setting, self.shop = setting, shop
         self.steps: list[Step] = []
         self.coarse: list[str] = []
         self.scales: dict[str, Scale] = {}
@@ -113,38 +116,17 @@ class _PageReader:
         self.open: _Points | None = None
         self.ended = False
 
-    # --- problems ---------------------------------------------------------------------------------------------
-
-    def problem(self, line: PageLine, what: str, *, allowed: str = "", given: str | None = None) -> None:
-        """Note what is wrong with a line."""
-        where = Where(path=self.path, line=line.number)
-        said = line.text.strip()[:200] if given is None else given
-        self.problems.append(Problem(where=where, what=what, given=said, allowed=allowed, fix=FIX))
-
-    def no_page(self) -> None:
-        """Note that the text has no page of this setting."""
-        end = self.setting.end
-        what = f"has no page of setting {self.setting.number}"
-        title = f"a title line, PART: SETTING {self.setting.number} of 2, {end} END"
-        self.problems.append(Problem(where=Where(path=self.path), what=what, allowed=title))
-
-    # --- lines ------------------------------------------------------------------------------------------------
-
     def take(self, line: PageLine) -> None:
         """Act on a line, or pass it over."""
         text = line.text.strip()
         title = TITLE.match(text)
         if title is not None:
             if title["end"].upper() != self.setting.end:
-                self.problem(line, "is the other end's page", allowed=f"{self.setting.end} END")
-            return
-        try:
-            if self.columns and not self.ended:
-                self.in_table(line, text)
-            else:
-                self.above(line, text)
-        except ReadingError as error:
-            self.problem(line, error.what, allowed=error.allowed)
+                raise ReadingError("is the other end's page", f"{self.setting.end} END")
+        elif self.columns and not self.ended:
+            self.in_table(line, text)
+        else:
+            self.above(line, text)
 
     def above(self, line: PageLine, text: str) -> None:
         """Act on a line before the table, or after it."""
@@ -208,27 +190,29 @@ class _PageReader:
 
     def in_table(self, line: PageLine, text: str) -> None:
         """Act on a line among the rows."""
-        ticked = TICK.sub("", line.text)
-        cells = PageLine(line.number, ticked).cells
+        cells = PageLine(line.number, TICK.sub("", line.text)).cells
         if cells[:2] == ["pass", "cut"]:
             if tuple(COLUMNS.get(h, "") for h in cells) != self.columns:
                 raise ReadingError("has other columns than the table began with")
-        elif PLACES.match(text):
-            self.points(line, text)
         elif NUMBERED.fullmatch(cells[0]):
             self.row(line, cells)
         elif TICK.match(line.text):
             raise ReadingError("is a row without its number", "[ ] number  what ...")
+        elif text.startswith(tuple(FORMS)):
+            raise ReadingError("says within the table how a slide is set", "above the table")
+        elif HEAD.fullmatch(text) and not text.startswith("MEASURE "):
+            self.ended = True
+        else:
+            self.between_rows(line, text)
+
+    def between_rows(self, line: PageLine, text: str) -> None:
+        """Act on a line that belongs to the rows around it, or pass it over."""
+        if PLACES.match(text):
+            self.points(line, text)
         elif text.startswith("-- "):
             self.band(line, text)
         elif text.startswith("MEASURE "):
             self.measure(line, text)
-        elif text.startswith(tuple(FORMS)):
-            raise ReadingError("says within the table how a slide is set", "above the table")
-        elif HEAD.fullmatch(text):
-            self.ended = True
-
-    # --- rows -------------------------------------------------------------------------------------------------
 
     def row(self, line: PageLine, cells: list[str]) -> None:
         """Read a row that is ticked when it is done."""
@@ -270,13 +254,9 @@ class _PageReader:
         Raises:
             ReadingError: the dial cannot show the reading, or it does not stand at the figure printed beside it.
         """
-        scale = self.scales.get(axis)
-        if scale is None or reading is None:
+        if axis not in self.scales or reading is None:
             return figure.value
-        try:
-            place = scale.place(reading)
-        except ReadingError as error:
-            raise ReadingError(f"{axis} {reading} {error.what}", error.allowed) from error
+        place = self.reading(axis, reading)
         if not figure.says(place, 1e-4 + (cone_spare(self.setting) if axis == "X" else 0.0)):
             what = "leaves" if axis == "X" else "Z"
             allowed = f"{what} {show(place, figure, self.unit)}"
@@ -290,31 +270,33 @@ class _PageReader:
             raise ReadingError("are points of no row", "after a row with number and what alone")
         self.steps.append(Other(line=row.line.number, number=row.number, what=row.what, by="unread"))
         over, each = SET_OVER.fullmatch(text), POINTS.fullmatch(text)
-        if (said := over or each) is not None:
-            self.check_heads(said["heads"])
         if over is not None:
-            places = tuple(self.pair(over[k]) for k in ("from", "to"))
-            angle = float(over["angle"])
-            self.check_angle(angle, places)
-            made = PointsRow(
-                line=row.line.number, number=row.number, what=row.what, way="set over", places=places, angle=angle
-            )
+            self.steps[-1] = self.set_over(row, over)
         elif each is not None:
-            places = tuple(self.pair(p) for p in each["pairs"].split(", "))
-            if each["count"] and int(each["count"]) != len(places):
-                raise ReadingError(f"has {len(places)} points", f"{each['count']} of them")
-            told = RIDGES.search(each["rest"] or "")
-            if told is not None and figure_of(told[1], self.unit).value > MOST_RIDGE:
-                raise ReadingError("leaves more than a stone takes off between its points", f"{MOST_RIDGE:g} mm")
-            ridge = figure_of(told[1], self.unit) if told is not None else Figure(0.0, 0.0, "")
-            made = PointsRow(
-                line=row.line.number, number=row.number, what=row.what, way="in and out", places=places,
-                ridge=ridge.value + ridge.half,
-            )  # fmt: skip
+            self.steps[-1] = self.in_and_out(row, each)
         else:
-            allowed = "points, Z / X: 16+71 / 1+21, ..."
-            raise ReadingError("does not say its places", allowed)
-        self.steps[-1] = made
+            raise ReadingError("does not say its places", "points, Z / X: 16+71 / 1+21, ...")
+
+    def set_over(self, row: _Points, said: re.Match[str]) -> PointsRow:
+        """Read a row that the top slide cuts, set over, from its first place to its last."""
+        self.check_heads(said["heads"])
+        places, angle = (self.pair(said["from"]), self.pair(said["to"])), float(said["angle"])
+        self.check_angle(angle, places)
+        return PointsRow(line=row.line.number, number=row.number, what=row.what, way="set over", places=places,
+                         angle=angle)  # fmt: skip
+
+    def in_and_out(self, row: _Points, said: re.Match[str]) -> PointsRow:
+        """Read a row that goes in and out at every place."""
+        self.check_heads(said["heads"])
+        places = tuple(self.pair(p) for p in said["pairs"].split(", "))
+        if said["count"] and int(said["count"]) != len(places):
+            raise ReadingError(f"has {len(places)} points", f"{said['count']} of them")
+        told = RIDGES.search(said["rest"] or "")
+        ridge = figure_of(told[1], self.unit) if told is not None else Figure(0.0, 0.0, "")
+        if ridge.value > MOST_RIDGE:
+            raise ReadingError("leaves more than a stone takes off between its points", f"{MOST_RIDGE:g} mm")
+        return PointsRow(line=row.line.number, number=row.number, what=row.what, way="in and out", places=places,
+                         ridge=ridge.value + ridge.half)  # fmt: skip
 
     def check_heads(self, heads: str) -> None:
         """Check that points are set by columns that the page has told how to read."""
@@ -326,14 +308,16 @@ class _PageReader:
 
     def pair(self, text: str) -> tuple[float, float]:
         """Read one place, (z, diameter) in mm."""
-        found = []
-        for axis, reading in zip("ZX", text.split(" / "), strict=True):
-            scale = self.scales.get(axis)
-            try:
-                found.append(figure_of(reading, self.unit).value if scale is None else scale.place(reading))
-            except ReadingError as error:
-                raise ReadingError(f"{axis} {reading} {error.what}", error.allowed) from error
-        return found[0], found[1]
+        z, diameter = (self.reading(axis, reading) for axis, reading in zip("ZX", text.split(" / "), strict=True))
+        return z, diameter
+
+    def reading(self, axis: str, text: str) -> float:
+        """Return the diameter or Z that a reading gives, mm; a figure stands for itself where nothing is read."""
+        scale = self.scales.get(axis)
+        try:
+            return figure_of(text, self.unit).value if scale is None else scale.place(text)
+        except ReadingError as error:
+            raise ReadingError(f"{axis} {text} {error.what}", error.allowed) from error
 
     def check_angle(self, angle: float, places: Iterable[tuple[float, float]]) -> None:
         """Check that the angle leads from the first place to the last, to a division of the dials either way."""
@@ -350,7 +334,7 @@ class _PageReader:
         if self.open is not None:
             (line, number, what), self.open = self.open, None
             self.steps.append(Other(line=line.number, number=number, what=what, by="unread"))
-            self.problem(line, "does not say what is set", allowed="its points on the line that follows")
+            self.problem(line, "does not say what is set", "its points on the line that follows")
 
     def band(self, line: PageLine, text: str) -> None:
         """Read what is changed before the rows that follow."""
@@ -394,9 +378,9 @@ class _PageReader:
         """Check that the shop has such a tool, of that name."""
         tool = next((t for t in self.shop.tools if t.number == number), None)
         if tool is None:
-            self.problem(line, f"asks for tool {number}, which the shop does not have", allowed=self.tools())
+            self.problem(line, f"asks for tool {number}, which the shop does not have", self.tools())
         elif name and plain_name(tool.name) not in plain_name(name):
-            self.problem(line, f"names another tool than the shop's tool {number}", allowed=self.tools())
+            self.problem(line, f"names another tool than the shop's tool {number}", self.tools())
 
     def tools(self) -> str:
         """Return the shop's tools, by number and name."""
@@ -422,40 +406,20 @@ class _PageReader:
             )
         )  # fmt: skip
 
-    # --- the whole --------------------------------------------------------------------------------------------
-
     def finish(self, last: PageLine) -> None:
         """Check what only the whole page shows."""
         self.close_points()
         if not self.columns:
-            self.problem(last, "has no table of passes above here", given="", allowed="pass  cut  was  leaves ...")
+            self.problem(last, "has no table of passes above here", "pass  cut  was  leaves ...", "")
             return
-        rows = [s for s in self.steps if isinstance(s, CutRead | PointsRow | Other)]
-        for problem in self.numbers(rows):
-            self.problems.append(problem)
-        if rows and not self.tool:
-            self.problem(last, "does not say which tool is in the post", given="", allowed=f"TOOL {self.tools()}")
-
+        sheet = self.sheet(0)
+        self.problems += check_numbers(sheet)
+        if sheet.rows and not self.tool:
+            self.problem(last, "does not say which tool is in the post", f"TOOL {self.tools()}", "")
         used = {self.tool, *(s.tool for s in self.steps if isinstance(s, BandRead))}
         for number, line in self.listed.items():
             if number not in used:
-                self.problem(line, f"names tool {number}, which no row is told to take", allowed="-- tool 2: name")
-
-    def numbers(self, rows: Iterable[CutRead | PointsRow | Other]) -> Iterator[Problem]:
-        """Check that numbers run 1, 2, 3 ... down the page."""
-        wanted = 1
-        seen: set[int] = set()
-        for row in rows:
-            where, given = Where(path=self.path, line=row.line), f"{row.number}  {row.what}"
-            if row.number in seen:
-                yield Problem(where=where, what=f"row {row.number} stands there twice", given=given, fix=FIX)
-            elif row.number > wanted:
-                lost = f"{wanted}" if row.number == wanted + 1 else f"{wanted} to {row.number - 1}"
-                yield Problem(where=where, what=f"row {lost} is missing before it", given=given, fix=FIX)
-            elif row.number < wanted:
-                yield Problem(where=where, what=f"row {row.number} is out of order", given=given, fix=FIX)
-            seen.add(row.number)
-            wanted = max(wanted, row.number + 1)
+                self.problem(line, f"names tool {number}, which no row is told to take", "-- tool 2: name")
 
     def sheet(self, lines: int) -> Sheet:
         """Return all that was read."""
@@ -463,6 +427,22 @@ class _PageReader:
             path=self.path, number=self.setting.number, unit=self.unit, tool=self.tool, steps=tuple(self.steps),
             coarse=tuple(self.coarse), problems=tuple(self.problems), lines=lines,
         )  # fmt: skip
+
+
+def check_numbers(sheet: Sheet) -> Iterator[Problem]:
+    """Check that the numbers of rows run 1, 2, 3 ... down the page."""
+    wanted = 1
+    seen: set[int] = set()
+    for row in sheet.rows:
+        if row.number in seen:
+            yield sheet.problem(row, f"row {row.number} stands there twice", fix=FIX)
+        elif row.number > wanted:
+            lost = f"{wanted}" if row.number == wanted + 1 else f"{wanted} to {row.number - 1}"
+            yield sheet.problem(row, f"row {lost} is missing before it", fix=FIX)
+        elif row.number < wanted:
+            yield sheet.problem(row, f"row {row.number} is out of order", fix=FIX)
+        seen.add(row.number)
+        wanted = max(wanted, row.number + 1)
 
 
 def plain_name(name: str) -> str:

@@ -7,14 +7,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
 from cam.part.features import BEARING_ROLES
 from cam.setting.model import Setting, Turned
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
-from cam.sheet.model import CutRead, MeasureLine, PointsRow, Sheet
+from cam.sheet.model import CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
 from cam.sheet.read import plain_name
-from cam.sheet.thread import WIRES, hold_over_wires
+from cam.sheet.thread import FIX, WIRES, hold_over_wires
 
 THIN = 1e-3
 """Metal thinner than this, mm, counts as none."""
@@ -59,25 +59,28 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around], div
         division: of the dial along Z, mm; a last cut may take two of them off a shoulder's face.
     """
     spare, depth = MEASURED + cone_spare(setting), max(FACE, 2.0 * division + THIN)
-    for row in sheet.rows:
-        here = around.get(row.line)
-        if here is None or not isinstance(row, CutRead | PointsRow):
-            continue
-        removed = [r for r in lower(here.before, here.after)[1] if _depth(r) > THIN]
-        where = Where(path=sheet.path, line=row.line)
-        given = f"{row.number}  {row.what}"
-        if not removed and not (isinstance(row, CutRead) and _takes_off_nothing(here.before, row)):
+    for row in (r for r in sheet.rows if r.line in around):
+        before, after = around[row.line]
+        removed = [r for r in lower(before, after)[1] if _depth(r) > THIN]
+        if isinstance(row, CutRead) and removed:
+            yield from _check_was(sheet, row, before, removed, spare, depth)
+        elif not removed and not _takes_off_nothing(before, row):
             fix = "take it out, or put its figures right"
-            yield Problem(where=where, what="cuts only air: nothing stands there", given=given, fix=fix, kind=AIR)
-        elif removed and isinstance(row, CutRead):
-            levels = [2.0 * level for level in _levels(here.before, removed, row, depth)]
-            only_face = not row.along or max(r[1] for r in removed) - row.z <= SHORT
-            near = only_face and row.was.between(min(levels), max(levels), spare + (STAIR if not row.along else 0.0))
-            near = near or any(row.was.between(2.0 * a, 2.0 * b, spare) for a, b in _slopes(removed) if row.along)
-            if not near and not any(row.was.says(level, spare) for level in levels):
-                does = show(levels[0], row.was, sheet.unit)
-                what = f"says that {row.was.text} stands there, but {does} does"
-                yield Problem(where=where, what=what, given=f"{given}  {row.was.text}", allowed=does, kind=WAS)
+            yield sheet.problem(row, "cuts only air: nothing stands there", fix=fix, kind=AIR)
+
+
+def _check_was(
+    sheet: Sheet, row: CutRead, before: Pieces, removed: Sequence[Removed], spare: float, depth: float
+) -> Iterator[Problem]:  # fmt: skip
+    """Check that what a row says was there has stood there: exactly, or for some cuts anywhere between what stood."""
+    levels = [2.0 * level for level in _levels(before, removed, row, depth)]
+    between, more = (_slopes(removed), spare) if row.along else ([], spare + STAIR)
+    if not row.along or max(r[1] for r in removed) - row.z <= SHORT:
+        between.append((min(levels), max(levels)))
+    near = any(row.was.between(low, high, more) for low, high in between)
+    if not near and not any(row.was.says(level, spare) for level in levels):
+        does, was = show(levels[0], row.was, sheet.unit), row.was.text
+        yield sheet.problem(row, f"says that {was} stands there, but {does} does", does, kind=WAS, more=f"  {was}")
 
 
 def _depth(removed: Removed) -> float:
@@ -85,12 +88,12 @@ def _depth(removed: Removed) -> float:
     return max(height(old, z) - max(height(new, z), 0.0) for z in (z0, 0.5 * (z0 + z1), z1))
 
 
-def _takes_off_nothing(before: Pieces, row: CutRead) -> bool:
+def _takes_off_nothing(before: Pieces, row: RowRead) -> bool:
     """Tell whether a row says itself that nothing comes off, or runs along a face that stands there already."""
-    return row.was.text == row.leaves.text or (
-        not row.along
-        and any(abs(b[0] - row.z) <= MEASURED and height(a, b[0]) > row.x / 2.0 + THIN for a, b in pairwise(before))
-    )
+    if not isinstance(row, CutRead):
+        return isinstance(row, Other)
+    faces = (b[0] for a, b in pairwise(before) if height(a, b[0]) > row.x / 2.0 + THIN)
+    return row.was.text == row.leaves.text or (not row.along and any(abs(z - row.z) <= MEASURED for z in faces))
 
 
 def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead, depth: float) -> list[float]:
@@ -103,29 +106,36 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead, depth: flo
     Args:
         depth: how much of a shoulder's face the cut may take back, mm.
     """
-    near = max(r[1] for r in removed)
     if not row.along:
-        places = [row.z - THIN, *(z for r in removed for z in r[:2])]
-        metal = Metal(before)
+        metal, places = Metal(before), [row.z - THIN, *(z for r in removed for z in r[:2])]
         return [metal.at(z, before=b) for z in places for b in (False, True)]
+    near = max(r[1] for r in removed)
     face = row.z + min(depth, 0.5 * (near - row.z))
-    stretches = [(max(z0, face), z1, old) for z0, z1, old, _ in removed if max(z0, face) < z1]
-    levels = [(height(piece, 0.5 * (low + high)), high - low) for low, high, piece in stretches]
-    found = [max(levels, key=lambda one: sum(n for at, n in levels if abs(at - one[0]) < THIN) + 1e-6 * one[1])[0],
-             max(crest(piece, low, high) for low, high, piece in stretches),
-             max(_foot(piece, low, high) for low, high, piece in stretches)] if levels else []  # fmt: skip
-    if near - row.z <= SHORT:
-        along = [p for p in before if min(p[1], row.begin) > max(p[0], row.z)]
-        found += [height(p, 0.5 * (max(p[0], row.z) + min(p[1], row.begin))) for p in along]
-        found += [p[4] - p[5] for p in along if p[2] < 0]
-    return found
+    met = [(piece, max(z0, face), z1) for z0, z1, piece, _ in removed if max(z0, face) < z1]
+    return [*_met_along(met), *(_stood_along(before, row) if near - row.z <= SHORT else ())]
 
 
-def _slopes(removed: Sequence[Removed]) -> Iterator[tuple[float, float]]:
-    """Radii, least and greatest, of slopes that a cut takes off, as a taper's last cut leaves before its thin end."""
-    for z0, z1, old, _ in removed:
-        if not old[2] and old[5]:
-            yield trough(old, z0, z1), crest(old, z0, z1)
+def _met_along(met: Sequence[tuple[Piece, float, float]]) -> list[float]:
+    """Return the radius that stood over most of what a cut met, and the greatest, of rounds and of their feet."""
+    if not met:
+        return []
+    levels = [(height(piece, 0.5 * (low + high)), high - low) for piece, low, high in met]
+    most = max(levels, key=lambda one: sum(n for at, n in levels if abs(at - one[0]) < THIN) + 1e-6 * one[1])[0]
+    return [most, max(crest(*one) for one in met), max(_foot(*one) for one in met)]
+
+
+def _stood_along(before: Pieces, row: CutRead) -> list[float]:
+    """Return the radii that stood along the way of a cut, of rounds that a nose has left their feet too."""
+    along = [(p, max(p[0], row.z), min(p[1], row.begin)) for p in before]
+    along = [one for one in along if one[1] < one[2]]
+    levels = [height(p, 0.5 * (low + high)) for p, low, high in along]
+    return levels + [p[4] - p[5] for p, _, _ in along if p[2] < 0]
+
+
+def _slopes(removed: Sequence[Removed]) -> list[tuple[float, float]]:
+    """Return the least and greatest diameters of slopes that come off, as a taper's last cut leaves at its thin end."""
+    sloping = [(old, z0, z1) for z0, z1, old, _ in removed if not old[2] and old[5]]
+    return [(2.0 * trough(*one), 2.0 * crest(*one)) for one in sloping]
 
 
 def _foot(piece: Piece, low: float, high: float) -> float:
@@ -133,56 +143,49 @@ def _foot(piece: Piece, low: float, high: float) -> float:
     return piece[4] - piece[5] if piece[2] < 0 else crest(piece, low, high)
 
 
-# Measures ---------------------------------------------------------------------------------------------------------
-
-
 def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
     """Check figures and limits of the lines at which the work is measured."""
-    said = {t.section.name: t for t in said_turned(setting)}
-    edges = dict(zip(said, edges_past(tuple(said.values())), strict=True))
     plain = {t.section.name: t for t in setting.turned}
-    spare = MEASURED + cone_spare(setting)
-    for line in sheet.steps:
-        if not isinstance(line, MeasureLine):
-            continue
-        where = Where(path=sheet.path, line=line.line)
+    for line in sheet.measures:
         members = names_of(line.name, plain)
-        here = around.get(line.line)
-        if not members and OVER_WIRES in line.name:
+        if members and line.line in around:
+            yield from _check_measure(sheet, setting, line, members, Metal(around[line.line].before))
+            yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
+        elif not members and OVER_WIRES in line.name:
             yield from _over_wires(sheet, setting, line)
-            continue
-        if not members:
+        elif not members:
             known = ", ".join(sorted(plain))
-            yield Problem(where=where, what="measures what is not turned here", given=line.name, allowed=known)
-            continue
-        if here is None:
-            continue
-        metal = Metal(here.before)
-        last = said[members[-1]]
-        if line.of == "shoulder":
-            sizes = shoulder_sizes(metal, last, edges[last.section.name])
-        else:
-            sizes = diameters_at(metal, said[members[0]])
-        slope = ANGLE * (last.near - last.far) if last.radius_near != last.radius_far else 0.0
-        if not line.then:
-            sizes = [size + _moved(setting, members, line.of, last) for size in sizes]
-        if not any(line.expected.says(s, spare + slope) for s in sizes):
-            stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
-            what = f"expects {line.expected.text} there, but the rows above leave {stands}"
-            yield Problem(where=where, what=what, given=f"{line.of} of {line.name}", allowed=stands, kind=MEASURE)
-        yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
+            yield problem_at(sheet.path, line.line, "measures what is not turned here", line.name, known)
+
+
+def _check_measure(
+    sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[str], metal: Metal
+) -> Iterator[Problem]:  # fmt: skip
+    """Check that a measure expects what the rows above it leave."""
+    turned = said_turned(setting)
+    said = {t.section.name: (t, edge) for t, edge in zip(turned, edges_past(turned), strict=True)}
+    last, edge = said[members[-1]]
+    sizes = shoulder_sizes(metal, last, edge) if line.of == "shoulder" else diameters_at(metal, said[members[0]][0])
+    slope = ANGLE * (last.near - last.far) if last.radius_near != last.radius_far else 0.0
+    moved = 0.0 if line.then else _moved(setting, members, line.of, last)
+    sizes = [size + moved for size in sizes]
+    if not any(line.expected.says(s, MEASURED + cone_spare(setting) + slope) for s in sizes):
+        stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
+        what = f"expects {line.expected.text} there, but the rows above leave {stands}"
+        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", stands, kind=MEASURE)
 
 
 def _over_wires(sheet: Sheet, setting: Setting, line: MeasureLine) -> Iterator[Problem]:
     """Check that wire, figure and limits of a thread that the program has cut are those of its standard."""
     thread = next((t for t in setting.threads if plain_name(t.section) in plain_name(line.name)), None)
-    where, wires = Where(path=sheet.path, line=line.line), WIRES.fullmatch(line.name)
+    wires = WIRES.fullmatch(line.name)
     if thread is None or wires is None or line.least is None or line.most is None:
         known = ", ".join(sorted(t.section for t in setting.threads))
-        yield Problem(where=where, what="measures no thread that is cut here", given=line.name, allowed=known)
+        yield problem_at(sheet.path, line.line, "measures no thread that is cut here", line.name, known)
         return
-    figures = {"expected": line.expected, "least": line.least, "most": line.most}
-    yield from hold_over_wires(figures, wires, thread.thread, where, line.name, sheet.unit, then=line.then)
+    figures = (line.least, line.expected, line.most)
+    for what, allowed in hold_over_wires(figures, wires, thread.thread, sheet.unit, then=line.then):
+        yield problem_at(sheet.path, line.line, what, line.name, allowed, FIX)
 
 
 TWICE = (*BEARING_ROLES, "seat")
@@ -191,30 +194,31 @@ NEVER = ("square blank", "undercut")
 """Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
 
 
-def check_measured(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
-    """Check that every diameter left as turned, and every shoulder with limits, is measured among the rows.
+WHEN = {(True, False): "among the rows", (True,): "before its last cut", (False,): "after its last cut"}
 
-    Args:
-        around: the metal, by the row's line.
-    """
-    turned = {t.section.name: t for t in setting.turned}
-    edges = dict(zip(turned, edges_past(tuple(turned.values())), strict=True))
-    lines = [s for s in sheet.steps if isinstance(s, MeasureLine)]
-    seen = {(name, line.of, line.then) for line in lines for name in names_of(line.name, turned)}
-    over_wires = " ".join(line.name for line in lines if OVER_WIRES in line.name)
+
+def check_measured(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
+    """Check that every diameter left as turned, and every shoulder with limits, is measured among the rows."""
+    known = {t.section.name: t for t in setting.turned}
+    seen = {(name, line.of, line.then) for line in sheet.measures for name in names_of(line.name, known)}
     first = sheet.rows[0].line if sheet.rows else 0
-    pairs = pairwise(setting.turned)
-    before_slants = {a.section.name for a, b in pairs if b.radius_near != b.radius_far}
-    for name, t in turned.items():
-        if plain_name(name) in over_wires:
-            continue
-        late = name in before_slants or _is_hidden(t, edges[name], sheet, around)
-        for of, when in (*_needed(t, edges[name], late=late), *_tapered(t, sheet)):
-            if not any((name, of, then) in seen for then in when):
-                what = "among the rows" if len(when) > 1 else f"{'before' if when[0] else 'after'} its last cut"
-                where = Where(path=sheet.path, line=first)
-                named = name if of == "diameter" else f"shoulder past {name}"
-                yield Problem(where=where, what=f"does not measure {named} {what}", given="", allowed="a line MEASURE")
+    for name, of, when in _to_measure(sheet, setting, around):
+        if seen.isdisjoint((name, of, then) for then in when):
+            named = name if of == "diameter" else f"shoulder past {name}"
+            yield problem_at(sheet.path, first, f"does not measure {named} {WHEN[when]}", "", "a line MEASURE")
+
+
+def _to_measure(
+    sheet: Sheet, setting: Setting, around: Mapping[int, Around]
+) -> Iterator[tuple[str, str, tuple[bool, ...]]]:
+    """Yield section, size and time of all that is to be measured, but for threads over wires; see _needed."""
+    over_wires = " ".join(line.name for line in sheet.measures if OVER_WIRES in line.name)
+    slants = [t.radius_near != t.radius_far for t in setting.turned]
+    for t, edge, before_slant in zip(setting.turned, edges_past(setting.turned), [*slants[1:], False], strict=True):
+        name = t.section.name
+        if plain_name(name) not in over_wires:
+            late = before_slant or _is_hidden(t, edge, sheet, around)
+            yield from ((name, of, when) for of, when in (*_needed(t, edge, late=late), *_tapered(t, sheet)))
 
 
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
@@ -222,15 +226,19 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
 
     It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before.
     """
-    name = turned.section.name
+    name = plain_name(turned.section.name)
     cuts = [r for r in sheet.rows if isinstance(r, CutRead) and r.line in around]
-    past = [r for r in cuts if plain_name(r.what) == plain_name(f"face past {name}")][:-1]
-    rows = past or [r for r in cuts if plain_name(name) in map(plain_name, r.what.split(" and "))]
-    stood = [(r.z, around[r.line].after) for r in rows]
-    if not rows:  # skipped by hand, as nothing would come off: what stands before the last cut
-        stood = [(r.z, around[r.line].before) for r in cuts if plain_name(r.what) == plain_name(f"{name}, last")]
-    places = [(z, shoulder_sizes(Metal(pieces), turned, edge)) for z, pieces in stood]
-    return bool(places) and not any(abs(at - abs(z)) <= FACE for z, found in places for at in found)
+    stood = [(r, around[r.line].after) for r in _rows_before(name, cuts)]
+    if not stood:  # skipped by hand, as nothing would come off: what stands before the last cut
+        stood = [(r, around[r.line].before) for r in cuts if plain_name(r.what) == f"{name}last"]
+    found = [(r, at) for r, metal in stood for at in shoulder_sizes(Metal(metal), turned, edge)]
+    return bool(stood) and all(abs(at - abs(r.z)) > FACE for r, at in found)
+
+
+def _rows_before(name: str, cuts: Sequence[CutRead]) -> list[CutRead]:
+    """Return the cuts on a shoulder's face but for the last; where there are none, those on its section."""
+    faced = [r for r in cuts if plain_name(r.what) == f"facepast{name}"][:-1]
+    return faced or [r for r in cuts if name in map(plain_name, r.what.split(" and "))]
 
 
 def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
@@ -240,16 +248,18 @@ def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, t
         edge: see edges_past. late: whether its shoulder's face comes with the last cut, as before a taper.
     """
     section = turned.section
-    cylinder = turned.radius_near == turned.radius_far
     made = section.role not in NEVER and not {"file", "as stock"} & set(section.finish.route)
-    if made and cylinder and section.role in TWICE:
-        yield from (("diameter", (then,)) for then in (True, False))
-    elif made and cylinder:
-        yield "diameter", (True, False)
+    if made and turned.radius_near == turned.radius_far:
+        times = ((True,), (False,)) if section.role in TWICE else ((True, False),)
+        yield from (("diameter", when) for when in times)
     height = turned.far_radius - turned.radius_far - edge
-    round_ = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
-    if turned.spare is not None and height > round_ + 2 * EDGE:
+    if turned.spare is not None and height > _fillet(turned) + 2 * EDGE:
         yield from (("shoulder", (then,)) for then in ((False,) if late else (True, False)))
+
+
+def _fillet(turned: Turned) -> float:
+    """Radius of the fillet in a section's corner, mm; 0 where it has none."""
+    return turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
 
 
 def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:
@@ -276,24 +286,25 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
-    """Return the diameter at a section's middle, and its least, mm; of a taper, its slope carried on to its thin end.
-
-    The middle is that of what its edge and corner leave. In a short section the round of a nose may reach it.
-    """
-    near, far = turned.near, turned.far
-    if turned.corner is not None and turned.radius_near == turned.radius_far:
-        far += turned.corner.width if turned.corner.kind == "undercut" else turned.corner.radius
-    if turned.edge is not None and turned.edge.kind != "sharp" and turned.radius_near == turned.radius_far:
-        near -= turned.edge.size
-    middle = 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
+    """Return the diameter in a section's middle, and its least, mm; of a taper that at its thin end."""
     if turned.radius_near == turned.radius_far:
-        return [2.0 * metal.at(middle), 2.0 * least_radius(metal, turned.far, turned.near)]
+        return [2.0 * metal.at(_middle(turned)), 2.0 * least_radius(metal, turned.far, turned.near)]
     thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
     slope = _slope(metal, turned)
     if slope is not None:
         return [2.0 * height(slope, thin)]
-    at = 0.5 * (middle + thin)
-    return [2.0 * (2.0 * metal.at(at) - metal.at(middle))]
+    middle = 0.5 * (turned.near + turned.far)
+    return [2.0 * (2.0 * metal.at(0.5 * (middle + thin)) - metal.at(middle))]
+
+
+def _middle(turned: Turned) -> float:
+    """Z in the middle of what edge and corner leave of a cylinder, mm."""
+    near, far = turned.near, turned.far
+    if turned.corner is not None:
+        far += turned.corner.width if turned.corner.kind == "undercut" else turned.corner.radius
+    if turned.edge is not None and turned.edge.kind != "sharp":
+        near -= turned.edge.size
+    return 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
 
 
 def _slope(metal: Metal, turned: Turned) -> Piece | None:
@@ -341,8 +352,7 @@ EDGE = 0.05
 
 def _face_level(turned: Turned, edge: float) -> float:
     """Radius at which a section's headstock face is square, mm: above its corner and below the next one's edge."""
-    corner = turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
-    low, high = turned.radius_far + corner, turned.far_radius - edge
+    low, high = turned.radius_far + _fillet(turned), turned.far_radius - edge
     return high - max(min(EDGE, 0.25 * (high - low)), 2.0 * THIN)
 
 
@@ -364,44 +374,40 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
     """Check that printed limits are the part's, rounded inward; after the last cut the figure lies within them."""
     if line.least is None or line.most is None:
         return
-    where = Where(path=sheet.path, line=line.line)
     limits = part_limits(members) if line.of == "diameter" else members[-1].far_limits
     given = f"{line.least.text} to {line.most.text}"
     if limits is None:
-        yield from _check_own_limits(sheet, setting, line, members)
-    if limits is not None and not within_inward(line.least, line.most, limits, INWARD):
+        yield from _check_own_limits(sheet, setting, line, members[-1])
+    elif not within_inward(line.least, line.most, limits, INWARD):
         allowed = f"{show(limits[0], line.least, sheet.unit)} to {show(limits[1], line.most, sheet.unit)}"
         what = f"has other limits than the part for {line.of} of {line.name}"
-        yield Problem(where=where, what=what, given=given, allowed=allowed)
-    named = line.name if line.of == "diameter" else f"shoulder past {line.name}"
-    outside = not line.least.value - line.expected.half <= line.expected.value <= line.most.value + line.expected.half
-    coarse = {plain_name(name) for name in sheet.coarse}
-    told = plain_name(named) in coarse or (
-        line.of == "diameter" and all(plain_name(t.section.name) in coarse for t in members)
-    )
-    if not line.then and outside and not told:
+        yield problem_at(sheet.path, line.line, what, given, allowed)
+    inside = line.expected.between(line.least.value, line.most.value, 0.0)
+    if not line.then and not inside and not _told_coarse(sheet, line, members):
         what = f"expects {line.expected.text} after the last cut, outside its limits"
         allowed = f"{given}, or a line DIAL COARSER THAN LIMITS that names it"
-        yield Problem(where=where, what=what, given=line.expected.text, allowed=allowed)
+        yield problem_at(sheet.path, line.line, what, line.expected.text, allowed)
 
 
-def _check_own_limits(
-    sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]
-) -> Iterator[Problem]:
-    """Check that limits that the part does not give lie alike on both sides of the aim."""
+def _told_coarse(sheet: Sheet, line: MeasureLine, members: Sequence[Turned]) -> bool:
+    """Tell whether a page says that the dial is too coarse for what is measured."""
+    coarse = {plain_name(name) for name in sheet.coarse}
+    if line.of == "shoulder":
+        return plain_name(f"shoulder past {line.name}") in coarse
+    return plain_name(line.name) in coarse or coarse.issuperset(plain_name(t.section.name) for t in members)
+
+
+def _check_own_limits(sheet: Sheet, setting: Setting, line: MeasureLine, last: Turned) -> Iterator[Problem]:
+    """Check that limits that the part does not give lie alike on both sides of the aim, whatever was corrected."""
     assert line.least is not None
     assert line.most is not None
-    last = members[-1]  # as it is, whatever was corrected
     aim = abs(last.far) if line.of == "shoulder" else 2.0 * min(last.end_radius, last.radius_far)
     under, over = aim - line.least.value, line.most.value - aim
     spare = 2.0 * line.least.half + MEASURED + cone_spare(setting)
     if min(under, over) < -spare or abs(under - over) > spare:
         what = f"has limits for {line.of} of {line.name} that do not lie about its aim"
-        where, allowed = (
-            Where(path=sheet.path, line=line.line),
-            f"alike on both sides of {show(aim, line.least, sheet.unit)}",
-        )
-        yield Problem(where=where, what=what, given=f"{line.least.text} to {line.most.text}", allowed=allowed)
+        given, allowed = f"{line.least.text} to {line.most.text}", show(aim, line.least, sheet.unit)
+        yield problem_at(sheet.path, line.line, what, given, f"alike on both sides of {allowed}")
 
 
 def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:

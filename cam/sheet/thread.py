@@ -8,29 +8,25 @@ from __future__ import annotations
 import math
 import re
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
+from functools import partial
+from itertools import zip_longest
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, problem_at
 from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
-from cam.part.screw import (
-    best_wire,
-    over_wires,
-    pitch_diameter_at,
-    pitch_limits,
-    shank_of,
-    widest_nose,
-)
+from cam.part.screw import best_wire, over_wires, pitch_diameter_at, pitch_limits, shank_of, widest_nose
 from cam.part.screwed import Screwed
 from cam.part.threads import Thread
 from cam.setting.model import Setting, ThreadWanted
-from cam.sheet.dials import FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.dials import EITHER, FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
 from cam.sheet.either_form import all_lines
 from cam.sheet.limits import show, step_on_diameter, within_inward
-from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, whole_titles
+from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, ends_page, whole_titles
 from cam.sheet.model import Figure
-from cam.sheet.read import EITHER, HEAD, MEASURE, diameters_standing, plain_name
+from cam.sheet.read import HEAD, MEASURE, diameters_standing, plain_name
+from cam.sheet.reader import Reader
 from cam.shop.model import Shop, Threading, Tool
 
 THREAD = re.compile(r"(?i)^.*: the thread(?P<more>, continued)?(?: {2,}.*)?$")
@@ -108,19 +104,17 @@ def judge_thread_pages(
     """
     threads = part.screwed.threads if part.screwed is not None else ()
     lines = whole_titles(all_lines(text))
-    pages = list(_pages(lines, THREAD))
+    pages = _pages(lines, THREAD)
     found: list[Problem] = []
     if len(pages) > len(threads):
-        where = Where(path=path, line=pages[-1][0].number)
-        found.append(Problem(where=where, what="is the page of a thread that the part does not have", fix=FIX))
-    for at, screwed in enumerate(threads):
-        if at >= len(pages):
+        what = "is the page of a thread that the part does not have"
+        found.append(problem_at(path, pages[-1][0].number, what, fix=FIX))
+    for screwed, page in zip_longest(threads, pages[: len(threads)]):
+        if page is None:
             what = f"has no page of the thread {screwed.thread.name} on {screwed.section}"
-            found.append(Problem(where=Where(path=path), what=what, allowed="a page THE THREAD", fix=FIX))
-            continue
-        reader = _Page(screwed, settings, shop, path, unit)
-        reader.read(pages[at])
-        found += reader.problems
+            found.append(problem_at(path, 0, what, allowed="a page THE THREAD", fix=FIX))
+        else:
+            found += _Page(screwed, settings, shop, path, unit).read(page)
     if threads:
         found += _judge_length([line for page in _pages(lines, OFF_THE_BAR) for line in page], part, path, unit)
     return tuple(sorted(set(found)))
@@ -129,45 +123,36 @@ def judge_thread_pages(
 def has_thread_pages(text: str) -> bool:
     """Tell whether a text, plain or of the print form, has a page of a thread, or of how a screw comes off its bar."""
     lines = whole_titles(all_lines(text))
-    return any(True for form in (THREAD, OFF_THE_BAR) for _ in _pages(lines, form))
+    return any(_pages(lines, form) for form in (THREAD, OFF_THE_BAR))
 
 
 def _judge_length(lines: Sequence[PageLine], part: Part, path: str, unit: Unit) -> Iterator[Problem]:
     """Check where a screw comes off its bar, and how long it is then."""
     seen = set()
-    for line in lines:
-        for form, low, high in ((SAWN, *SAW_LEAVES), (PARTED, 0.0, 0.0), (LONG, 0.0, 0.0)):
-            found = form.search(line.text)
-            if found is None:
-                continue
+    for form, low, high in ((SAWN, *SAW_LEAVES), (PARTED, 0.0, 0.0), (LONG, 0.0, 0.0)):
+        for line, found in ((line, found) for line in lines if (found := form.search(line.text))):
             seen.add(form)
-            figure = figure_of(found["at"], unit)
-            if not figure.between(part.length + low, part.length + high, EXACT):
+            if not figure_of(found["at"], unit).between(part.length + low, part.length + high, EXACT):
                 what = f"takes the screw off its bar, or faces its head, at {found['at']}"
-                where, allowed = Where(path=path, line=line.number), f"{part.length:.3f} mm over all"
-                yield Problem(where=where, what=what, given=line.text[:200], allowed=allowed, fix=FIX)
+                yield problem_at(path, line.number, what, line.text[:200], f"{part.length:.3f} mm over all", FIX)
     if len(seen) < 2:
-        where, what = Where(path=path), "does not say where the screw comes off its bar, and how long it is then"
-        yield Problem(where=where, what=what, allowed="a page OFF THE BAR", fix=FIX)
+        what = "does not say where the screw comes off its bar, and how long it is then"
+        yield problem_at(path, 0, what, allowed="a page OFF THE BAR", fix=FIX)
 
 
-def _pages(lines: Sequence[PageLine], form: re.Pattern[str]) -> Iterator[list[PageLine]]:
+def _pages(lines: Sequence[PageLine], form: re.Pattern[str]) -> list[list[PageLine]]:
     """Return the lines of every page with such a title, each continued line joined to the one before."""
-    page: list[PageLine] | None = None
+    pages: list[list[PageLine]] = [[]]
     for at, line in enumerate(lines):
         bare = line.text.strip(f" {OTHER_PAGE}")
         title = form.match(bare)
-        ends = line.text.startswith(OTHER_PAGE) or (at + 1 < len(lines) and RULE.match(lines[at + 1].text.strip()))
-        if title is not None and (ends or title["more"]):
-            if not title["more"]:
-                yield from [page] if page else []
-                page = [PageLine(line.number, "")]
-        elif ends:
-            yield from [page] if page else []
-            page = None
-        elif page is not None and bare and not RULE.match(bare):
-            _join(page, line)
-    yield from [page] if page else []
+        if title is not None and title["more"]:
+            continue
+        if ends_page(lines, at):
+            pages.append([PageLine(line.number, "")] if title is not None else [])
+        elif pages[-1] and bare and not RULE.match(bare):
+            _join(pages[-1], line)
+    return list(filter(None, pages))
 
 
 def _join(page: list[PageLine], line: PageLine) -> None:
@@ -182,12 +167,12 @@ def _join(page: list[PageLine], line: PageLine) -> None:
         page.append(PageLine(line.number, MARK.sub("", line.text).strip()))
 
 
-class _Page:
+class _Page(Reader):
     """Reads one thread's page, line by line."""
 
     def __init__(self, screwed: Screwed, settings: Sequence[Setting], shop: Shop, path: str, unit: Unit) -> None:
-        self.screwed, self.thread, self.shop, self.path, self.unit = screwed, screwed.thread, shop, path, unit
-        self.problems: list[Problem] = []
+        super().__init__(path, unit, FIX)
+        self.screwed, self.thread, self.shop = screwed, screwed.thread, shop
         self.seen: set[str] = set()
         self.wanted: ThreadWanted | None = None
         self.setting = settings[-1]
@@ -202,11 +187,6 @@ class _Page:
         self.factor = 0.0
         self.passes: list[PassRow] = []
 
-    def problem(self, line: PageLine, what: str, allowed: str = "") -> None:
-        """Note what is wrong with a line."""
-        where = Where(path=self.path, line=line.number)
-        self.problems.append(Problem(where=where, what=what, given=line.text[:200], allowed=allowed, fix=FIX))
-
     def says(self, line: PageLine, figure: Figure, value: float, what: str) -> None:
         """Compare a figure with what it must say, mm."""
         if not figure.says(value, EXACT):
@@ -216,18 +196,16 @@ class _Page:
         """Show a length, mm, with the decimals of a figure of the page."""
         return show(value, like, self.unit)
 
-    def read(self, lines: Sequence[PageLine]) -> None:
+    def read(self, lines: Sequence[PageLine]) -> list[Problem]:
         """Judge all lines, and find what must be on the page and is not."""
         for line in lines[1:]:
-            try:
-                self.take(line)
-            except ReadingError as error:
-                self.problem(line, error.what, error.allowed)
+            self.attempt(line, partial(self.take, line))
         for key, words in NEEDED["all"].items() | NEEDED[self.way].items():
             if key not in self.seen:
                 self.problem(PageLine(lines[-1].number, ""), f"does not say {words}")
         if not self.problems and self.wanted is not None:
             self.judge_passes(self.wanted, lines[-1])
+        return self.problems
 
     def take(self, line: PageLine) -> None:
         """Act on one line, or pass it over."""
@@ -422,37 +400,32 @@ class _Page:
 
 def judge_over_wires(text: str, line: int, thread: Thread, path: str, unit: Unit) -> Iterator[Problem]:
     """Check that a MEASURE line over three wires has the thread's own wire, figure and limits."""
-    where, given = Where(path=path, line=line), text[:200]
     found = MEASURE.fullmatch(text)
     wires = WIRES.fullmatch(found["name"]) if found is not None else None
     if found is None or wires is None or found["least"] is None:
         allowed = "MEASURE  over three wires of 0.289: 3.051 ________ (3.014 to 3.088)"
-        what = "does not say what is measured over wires"
-        yield Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)
+        yield problem_at(path, line, "does not say what is measured over wires", text[:200], allowed, FIX)
         return
-    figures = {k: figure_of(found[k], unit) for k in ("expected", "least", "most")}
-    yield from hold_over_wires(figures, wires, thread, where, given, unit)
+    least, expected, most = (figure_of(found[k], unit) for k in ("least", "expected", "most"))
+    for what, allowed in hold_over_wires((least, expected, most), wires, thread, unit):
+        yield problem_at(path, line, what, text[:200], allowed, FIX)
 
 
 def hold_over_wires(
-    figures: Mapping[str, Figure], wires: re.Match[str], thread: Thread, where: Where, given: str, unit: Unit,
-    *, then: bool = False,
-) -> Iterator[Problem]:  # fmt: skip
-    """Compare figures read over three wires with the thread's own.
+    figures: tuple[Figure, Figure, Figure], wires: re.Match[str], thread: Thread, unit: Unit, *, then: bool = False
+) -> Iterator[tuple[str, str]]:  # fmt: skip
+    """Yield what is wrong, and what is allowed, of figures read over three wires, compared with the thread's own.
 
     Args:
-        figures: expected, least, most. wires: see WIRES; in mm where it says so, otherwise in the page's unit.
+        figures: least, expected, most. wires: see WIRES; in mm where it says so, otherwise in the page's unit.
         then: whether passes at full depth follow, so that more than the aim stands.
     """
     wire, own = figure_of(wires["wire"], "mm" if wires["mm"] else unit), best_wire(thread)
     if not wire.says(own, EXACT):
-        yield Problem(where=where, what=f"takes wires of {wire.text}", given=given, allowed=f"{own:.3f} mm", fix=FIX)
-    limits = pitch_limits(thread)
+        yield f"takes wires of {wire.text}", f"{own:.3f} mm"
+    limits, (least, expected, most) = pitch_limits(thread), figures
     low, aim, high = (over_wires(thread, d, own) for d in (limits.least, limits.aim, limits.most))
-    expected = figures["expected"]
     if not (aim < expected.value < aim + thread.pitch if then else expected.says(aim, EXACT)):
-        what = f"expects {expected.text} over its wires"
-        yield Problem(where=where, what=what, given=given, allowed=f"{aim:.4f} mm", fix=FIX)
-    if not within_inward(figures["least"], figures["most"], (low, high), EXACT):
-        what, allowed = "has other limits than the thread's over its wires", f"{low:.4f} to {high:.4f} mm"
-        yield Problem(where=where, what=what, given=given, allowed=allowed, fix=FIX)
+        yield f"expects {expected.text} over its wires", f"{aim:.4f} mm"
+    if not within_inward(least, most, (low, high), EXACT):
+        yield "has other limits than the thread's over its wires", f"{low:.4f} to {high:.4f} mm"

@@ -12,7 +12,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/rs274/read.py", "recover", "1  ->  2"): (
         "after a line that cannot be read any tool will do: no motion is kept, and only missing words are looked for"
     ),
-    ("cam/rs274/begin.py", "begin_at", "0  ->  1"): "a text that names a pass and has an N line has a first line",
+    ("cam/rs274/begin.py", "_from_line", "0  ->  1"): "a text that names a pass and has an N line has a first line",
     **{
         ("cam/rs274/words.py", "read_comment", change): "a comment that begins on the line never ends on its first sign"
         for change in ("close < 0  ->  close <= 0", "0  ->  1")
@@ -33,7 +33,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     },
     ("cam/rs274/read.py", "", "1.0  ->  2.0"): "no motion with that speed or feed is kept",
     ("cam/rs274/cycles.py", "read_hole", "0.0  ->  1"): "the step of a cycle that has none is not looked at",
-    ("cam/rs274/offsets.py", "set_origin", "0.0  ->  1"): "neither is the 2 that it must be",
+    ("cam/rs274/offsets.py", "read_system", "0.0  ->  1"): "neither is the 2 that it must be",
     ("cam/rs274/offsets.py", "choose_system", "code <= 590  ->  code < 590"): "both sides give 6 for G59",
     **{
         ("cam/rs274/expressions.py", "read_function", change): "no function has a name so short or so long"
@@ -79,33 +79,27 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/judge/mill_metal.py", "standing_over", "(end - start) / 2  ->  (end - start) * 2"): (
         "looked at in more slices: it only takes longer"
     ),
-    ("cam/sheet/mill.py", "_MillReader.flat_row", "abs(up - angle) > 0.01  ->  abs(up - angle) >= 0.01"): (
-        "an angle that is off by exactly a hundredth of a degree"
-    ),
-    **{
-        (
-            "cam/judge/milled.py",
-            within,
-            f"abs(turned_from({one}, {other})) < SAME_ANGLE  ->  abs(turned_from({one}, {other})) <= SAME_ANGLE",
-        ): "angles that differ by exactly a millionth of a degree"
-        for within, one, other in (
-            ("judge_flats", "f.angle", "angle"),
-            ("judge_seats", "f.angle", "hole.angle"),
-            ("wanted_top", "hole.angle", "angle"),
-            ("_is_at", "bore.angle", "hole.angle"),
-            ("_is_at", "bore.angle", "hole.angle + 180"),
-        )
-    },
+    (
+        "cam/sheet/mill.py",
+        "_MillReader.flat_row",
+        "abs(_angle_up(said.get('turn', ''), square) - angle) <= 0.01  ->  "
+        "abs(_angle_up(said.get('turn', ''), square) - angle) < 0.01",
+    ): "an angle that is off by exactly a hundredth of a degree",
     (
         "cam/judge/milled.py",
-        "judge_gouges",
+        "same_angle",
+        "abs(turned_from(one, other)) < SAME_ANGLE  ->  abs(turned_from(one, other)) <= SAME_ANGLE",
+    ): "angles that differ by exactly a millionth of a degree",
+    (
+        "cam/judge/milled.py",
+        "_places_on",
         "abs(_off_flat(face.angle, square)) < SAME_ANGLE  ->  abs(_off_flat(face.angle, square)) <= SAME_ANGLE",
     ): "angles that differ by exactly a millionth of a degree",
     ("cam/judge/milled.py", "", "1e-06  ->  2e-06"): "no program says a millionth of a degree",
     ("cam/judge/milled.py", "_close_in", "height(inward) >= height(least)  ->  height(inward) > height(least)"): (
         "two heights that are the same to the last bit"
     ),
-    ("cam/judge/milled.py", "judge_gouges", "21  ->  42"): "places beyond the round, where nothing is wanted",
+    ("cam/judge/milled.py", "_places_on", "21  ->  42"): "places beyond the round, where nothing is wanted",
     (
         "cam/judge/milled.py",
         "_off_flat",
@@ -140,7 +134,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "a spot and a hole are never made on one line"
     ),
     ("cam/judge/driven.py", "_missing", "n > max(cuts)  ->  n >= max(cuts)"): "a cut is no stop",
-    ("cam/judge/driven.py", "_check_axis", "t.line < first  ->  t.line <= first"): "a turn stands on its own line",
+    ("cam/judge/driven.py", "_was_seen", "t.line < first  ->  t.line <= first"): "a turn stands on its own line",
     ("cam/judge/driven.py", "_over", "abs(y) <= s.top  ->  abs(y) < s.top"): "a tool just over the side of the round",
     ("cam/rs274/turns.py", "_turns_by_hand", "0  ->  1"): "lines count from 1",
     (

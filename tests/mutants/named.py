@@ -12,7 +12,7 @@ from tests.mutants.changes import Mutant
 NAMED: tuple[tuple[str, str, str, str], ...] = (
     ("proof diameter halved", "cam/plan/job.py", "proof_diameter=2 * park_x", "proof_diameter=park_x"),
     ("proof run to at half", "cam/moves/make.py", "to=plan.proof_diameter / 2)", "to=plan.proof_diameter / 4)"),
-    ("proof judged at its whole", "cam/judge/proof.py", "if first.end.x / 2 <= bar:", "if first.end.x <= bar:"),
+    ("proof judged at its whole", "cam/judge/proof.py", "moved.end.x / 2 <= bar:", "moved.end.x <= bar:"),
     ("M6 does not stop the spindle", "cam/rs274/execute.py",
      "machine.tool, machine.spindle = machine.selected, 0", "machine.tool = machine.selected"),
     ("M6 of EIA-274-D does not", "cam/rs274/execute.py",
@@ -36,7 +36,7 @@ NAMED: tuple[tuple[str, str, str, str], ...] = (
     ("arcs by R the other way along", "cam/rs274/arcs.py",
      "along, across = end[first] - start[first]", "along, across = start[first] - end[first]"),
     ("no distance is within", "cam/judge/contact.py",
-     "side = 1.0 if near.distance + near.pair.round >= 0.0 else -1.0", "side = 1.0"),
+     "side = 1.0 if near.distance + near.pair.body.round >= 0.0 else -1.0", "side = 1.0"),
     ("a line at the limit is too long", "cam/rs274/read.py",
      "len(self.raw[number - 1]) > LONGEST", "len(self.raw[number - 1]) >= LONGEST"),
     ("a line may be longer by one", "cam/rs274/read.py", "LONGEST = 256", "LONGEST = 257"),
