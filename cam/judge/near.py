@@ -99,6 +99,21 @@ class Beside(Row):
     gap: Gap
 
 
+class KnownMove(Row):
+    """A motion of a tool of the shop on a path that is known.
+
+    Attributes:
+        number: of the motion. box: bounds of the path. near: the nearest to anything but the work; None for none.
+    """
+
+    number: int
+    motion: Motion
+    shape: ToolShape
+    path: Line | Arc
+    box: Box
+    near: Near | None
+
+
 class Surroundings:
     """What is solid about the work, the shapes of the tools that move in it, and the contacts found so far.
 
@@ -129,35 +144,23 @@ class Surroundings:
             shape = self._shapes[tool.number] = ToolShape(tool, nose, tuple(others), box)
         return shape
 
-    def beside_work(self, shape: ToolShape, box: Box, metal: Metal) -> bool:
-        """Tell whether the tool may come near the work anywhere in a box of places of its programmed point."""
-        own, look = shape.box, self.look
-        return metal.reaches(box[0] + own[0] - look, box[2] + own[2] + look, box[1] + own[1] - look)
+    def beside_work(self, move: KnownMove, metal: Metal) -> bool:
+        """Tell whether the tool may come near the work anywhere on a move."""
+        return _may_reach(metal, move.shape.box, move.box, self.look)
 
-    def approach(
-        self,
-        motion: Motion,
-        near: Near | None,
-        shape: ToolShape,
-        path: Line | Arc,
-        box: Box,
-        metal: Metal | None,
-        nose_hit: Hit | None = None,
-    ) -> Approach | None:
-        """Return the nearest that a motion comes to anything solid; note a finding where that is too near.
+    def approach(self, move: KnownMove, metal: Metal | None, nose_hit: Hit | None = None) -> Approach | None:
+        """Return the nearest that a move comes to anything solid; note a finding where that is too near.
 
         Args:
-            near: the nearest that the motion comes to anything but the work; None where there is no such thing.
-            box: bounds of the path.
-            metal: the work after the motion; None where the work is not near.
+            metal: the work after the move; None where the work is not near.
             nose_hit: how far the nose of a rapid runs into the metal; None for a feed motion, whose nose cuts.
         """
-        best, found = self.look, None
+        motion, near, best, found = move.motion, move.near, self.look, None
         if near is not None:
             best = min(near.distance, best)
             self._keep_fixed(motion, near)
         if metal is not None:
-            found = self._nearest_of_work(motion, shape, path, box, metal, best, nose_hit)
+            found = self._nearest_of_work(move, metal, best, nose_hit)
         if found is not None:
             return _to_work(motion, found)
         return None if near is None else _to_obstacle(motion, near)
@@ -169,18 +172,15 @@ class Surroundings:
         if self._fixed is None or near.distance < self._fixed[1].distance:
             self._fixed = (motion, near)
 
-    def _nearest_of_work(
-        self, motion: Motion, shape: ToolShape, path: Line | Arc, box: Box, metal: Metal, best: float,
-        nose_hit: Hit | None,
-    ) -> Beside | None:  # fmt: skip
+    def _nearest_of_work(self, move: KnownMove, metal: Metal, best: float, nose_hit: Hit | None) -> Beside | None:
         """Return what comes nearest to the work, if nearer than best; a rapid straight outward only leaves it."""
         found: Beside | None = None
-        if nose_hit is None or box[0] != box[2] or path.end[1] < path.start[1]:
-            for solid in shape.others:
-                found = self._beside_work(motion, solid, path, box, metal, best) or found
+        if nose_hit is None or move.box[0] != move.box[2] or move.path.end[1] < move.path.start[1]:
+            for solid in move.shape.others:
+                found = self._beside_work(move, solid, metal, best) or found
                 best = best if found is None else found.distance
         if nose_hit is not None:
-            found = _nose_beside_work(shape.nose, path, box, metal, best, nose_hit) or found
+            found = _nose_beside_work(move, metal, best, nose_hit) or found
         return found
 
     def _too_near(self, motion: Motion, near: Near) -> None:
@@ -194,14 +194,12 @@ class Surroundings:
             find(motion.line, "contact", what, amount=amount, at=at, tip=near.tip, obstacle=obstacle, tool=motion.tool)
         )
 
-    def _beside_work(
-        self, motion: Motion, solid: SolidBody, path: Line | Arc, box: Box, metal: Metal, best: float
-    ) -> Beside | None:
+    def _beside_work(self, move: KnownMove, solid: SolidBody, metal: Metal, best: float) -> Beside | None:
         """Return a holder's outline beside the work, if nearer than best; note a finding where it runs into it."""
-        own, near = solid.under.box, max(best, 0.0)
-        if not metal.reaches(box[0] + own[0] - near, box[2] + own[2] + near, box[1] + own[1] - near):
+        path, motion = move.path, move.motion
+        if not _may_reach(metal, solid.under.box, move.box, max(best, 0.0)):
             return None
-        hit = worst_hit(along(Metal.overlap, metal, solid.under, path, box, 0))
+        hit = worst_hit(along(Metal.overlap, metal, solid.under, path, move.box, 0))
         if hit.amount <= INTO:
             return find_beside(solid, path, metal, best)
         amount, at = hit.amount, (hit.z, hit.x)
@@ -216,6 +214,11 @@ def _around(boxes: list[Box]) -> Box:
     """Return the least box about some boxes."""
     lows, highs = [b[:2] for b in boxes], [b[2:] for b in boxes]
     return *map(min, zip(*lows, strict=True)), *map(max, zip(*highs, strict=True))
+
+
+def _may_reach(metal: Metal, own: Box, box: Box, near: float) -> bool:
+    """Tell whether a body in a box of its own may come so near the metal, mm, anywhere in a box of places."""
+    return metal.reaches(box[0] + own[0] - near, box[2] + own[2] + near, box[1] + own[1] - near)
 
 
 def _inside(solid: SolidBody, path: Line | Arc, hit: Hit, amount: float) -> Beside:
@@ -240,22 +243,18 @@ def find_beside(solid: SolidBody, path: Line | Arc, metal: Metal, best: float) -
     return found
 
 
-def _nose_beside_work(
-    nose: SolidBody, path: Line | Arc, box: Box, metal: Metal, best: float, hit: Hit
-) -> Beside | None:
+def _nose_beside_work(move: KnownMove, metal: Metal, best: float, hit: Hit) -> Beside | None:
     """Return how near the nose of a rapid comes to the work, if nearer than best and it does not only leave it."""
+    nose, path = move.shape.nose, move.path
     if hit.amount > INTO:
         return _inside(nose, path, hit, hit.along(path)) if -hit.along(path) < best else None
     (z0, x0), (z1, x1) = path.start, path.end
-    own, best = nose.under.box, max(best, 0.0)
-    if z0 == z1 and x1 >= x0:
-        return None
-    if not metal.reaches(box[0] + own[0] - best, box[2] + own[2] + best, box[1] + own[1] - best):
+    best = max(best, 0.0)
+    if (z0 == z1 and x1 >= x0) or not _may_reach(metal, nose.under.box, move.box, best):
         return None
     found = find_beside(nose, path, metal, best)
-    if found is None:
-        return None
-    if z0 != z1 and find_beside(nose, Line(path.start, path.start), metal, found.distance + 1e-9) is not None:
+    leaves = Line(path.start, path.start)
+    if found is None or (z0 != z1 and find_beside(nose, leaves, metal, found.distance + 1e-9) is not None):
         return None
     return found
 

@@ -5,14 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Callable
 
-from cam.geometry.path import Arc, Box, Chain, Line, Point, bounds, length
+from cam.geometry.path import Arc, Chain, Line, Point, bounds, length
 from cam.ground.figures import micrometres
-from cam.ground.frozen import Row
-from cam.judge.contact import Near, find_nearest
+from cam.judge.contact import find_nearest
 from cam.judge.envelope import Metal, Piece, from_chain, split_at, to_chain, without_loose_end, without_slivers
 from cam.judge.limits import within_limits
 from cam.judge.model import Approach, Moment, Simulation
-from cam.judge.near import INTO, NO_HIT, Hit, Surroundings, ToolShape, rubbed_length, worst_hit
+from cam.judge.near import INTO, NO_HIT, Hit, KnownMove, Surroundings, ToolShape, rubbed_length, worst_hit
 from cam.judge.play import path_of
 from cam.judge.really import really_of
 from cam.judge.report import TOLERANCE, by_line, place, unreadable
@@ -103,22 +102,6 @@ PLUNGED = 0.02
 
 NOT_FACED = Faced()
 """A place along Z where no cut has faced anything."""
-
-
-class KnownMove(Row):
-    """A motion of a tool of the shop on a path that is known.
-
-    Attributes:
-        number: of the motion. box: bounds of the path. near: how near it comes to anything but the work, if there is
-            anything.
-    """
-
-    number: int
-    motion: Motion
-    shape: ToolShape
-    path: Line | Arc
-    box: Box
-    near: Near | None
 
 
 class _Run:
@@ -265,7 +248,7 @@ class _Run:
     def _rapid(self, move: KnownMove) -> None:
         motion, tool, path, box = move.motion, move.shape.tool, move.path, move.box
         self.spend(60.0 * max(box[2] - box[0], box[3] - box[1]) / self.rapid_rate)
-        if not self.surroundings.beside_work(move.shape, box, self.metal):
+        if not self.surroundings.beside_work(move, self.metal):
             self._approach(move, None)
             return
         removed = along(Metal.cut, self.metal, move.shape.nose.under, path, box, move.number)
@@ -363,7 +346,7 @@ class _Run:
             self.rules.add(motion, "rapid in metal", what, amount, (z, top))
 
     def _approach(self, move: KnownMove, metal: Metal | None, nose_hit: Hit | None = None) -> None:
-        found = self.surroundings.approach(move.motion, move.near, move.shape, move.path, move.box, metal, nose_hit)
+        found = self.surroundings.approach(move, metal, nose_hit)
         if found is not None:
             self.approaches.append(found)
 

@@ -21,7 +21,7 @@ import re
 from collections.abc import Iterator
 from dataclasses import replace
 
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, Where, problem, problem_at
 from cam.rs274.execute import run_block
 from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing
@@ -111,8 +111,7 @@ class _ProgramReader:
             said = re.compile(pattern, re.IGNORECASE)
             for number, line in enumerate(self.lines, 1):
                 if said.search(COMMENT.sub("", line)):
-                    what = f"says {word}, {why}"
-                    yield Problem(where=Where(path=self.path, line=number), what=what, given=line[:60], fix=fix)
+                    yield problem_at(self.path, number, f"says {word}, {why}", line[:60], fix=fix)
                     break
 
     def wide(self) -> Iterator[Problem]:
@@ -121,7 +120,7 @@ class _ProgramReader:
         for number, raw in enumerate(self.raw if most else (), 1):
             if any(len(text) > most for text in COMMENT.findall(raw)):
                 what = f"a comment is longer than the {most} characters that this control takes (comment_width)"
-                yield Problem(where=Where(path=self.path, line=number), what=what, given=raw[:60], fix="break it")
+                yield problem_at(self.path, number, what, raw[:60], fix="break it")
                 break
 
     def read(self) -> Program:
@@ -232,11 +231,7 @@ class _ProgramReader:
     def report(self, line: int, column: int, fault: Fault) -> None:
         """Make a problem of a fault."""
         where = Where(path=self.path, line=line, column=column)
-        self.problems.append(
-            Problem(
-                where=where, what=fault.what, given=fault.given, allowed=fault.allowed, fix=fault.fix, kind=fault.label
-            )
-        )
+        self.problems.append(problem(where, fault.what, fault.given, fault.allowed, fault.fix, fault.label))
 
     def check_end(self, ended: bool, closed: bool, marked: bool) -> None:
         """Check that the program ends as its standard says."""
@@ -251,12 +246,8 @@ class _ProgramReader:
 
     def comments(self, first: int, last: int) -> list[tuple[int, str]]:
         """Return every comment of the lines that were read."""
-        return [
-            (number, text)
-            for number, raw in enumerate(self.raw[first:last], first + 1)
-            if "(" in raw
-            for text in COMMENT.findall(raw)
-        ]
+        lines = enumerate(self.raw[first:last], first + 1)
+        return [(number, text) for number, raw in lines if "(" in raw for text in COMMENT.findall(raw)]
 
 
 USUAL = {
