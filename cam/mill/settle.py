@@ -104,16 +104,8 @@ def settle_mill(part: Solved, shop: Shop) -> MillJobs | None:
     mill = shop.milling.mill
     if mill is None:
         where = milled.square.where if milled.square else milled.holes[0].where
-        raise ProblemError(
-            [
-                problem(
-                    where,
-                    "the shop file has no mill to cut this with",
-                    shop.path,
-                    fix="write [mill] and [[cutter]] there, or leave this out here",
-                )
-            ]
-        )
+        what, fix = "the shop file has no mill to cut this with", "write [mill] and [[cutter]] there"
+        raise ProblemError([problem(where, what, shop.path, fix=f"{fix}, or leave this out here")])
     return _Settler(part, shop, mill, milled).settle()
 
 
