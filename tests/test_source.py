@@ -19,7 +19,7 @@ from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import MOST_BYTES, Table, line_index, parse_source, read_source
 from cam.ground.source.table import closest
-from cam.ground.units import ANGLE, SPEED
+from cam.ground.units import ANGLE, LENGTH, SPEED
 
 SAMPLES = sorted((Path(__file__).parent.parent / "samples").glob("*.toml"))
 
@@ -301,7 +301,7 @@ def only(problems: list[Problem]) -> str:
 
 def test_a_quantity_keeps_text_and_line():
     root, problems = table('[stock]\n# x\ndiameter = "1/4 in"\n')
-    size = root.table("stock").length("diameter", over=True)
+    size = root.table("stock").quantity("diameter", LENGTH, over=True)
     assert (size, size.text, size.where.line) == (6.35, "1/4 in", 3)
     root.close()
     assert problems == []
@@ -309,7 +309,7 @@ def test_a_quantity_keeps_text_and_line():
 
 def test_a_missing_key_says_where_and_how():
     root, problems = table("name = 'x'\n[stock]\n")
-    size = root.table("stock").length("diameter", example="16 mm")
+    size = root.table("stock").quantity("diameter", LENGTH, example="16 mm")
     assert math.isnan(size)
     assert only(problems) == (
         'x.toml:2: [stock] has no diameter\n  fix      write it in [stock] (line 2) as diameter = "16 mm"'
@@ -319,7 +319,7 @@ def test_a_missing_key_says_where_and_how():
     assert 'before the first [table], as material = "silver steel"' in only(problems)
     problems.clear()
     lacking = root.table("holding", why="how is it held")
-    lacking.length("extra_length")
+    lacking.quantity("extra_length", LENGTH)
     lacking.text("x")
     lacking.choice("y", ("a", "b"))
     lacking.table("z").pair("q")
@@ -329,12 +329,12 @@ def test_a_missing_key_says_where_and_how():
 
 
 WRONG = [  # toml, how it is read, piece of the only problem
-    ('a = "6"', lambda t: t.length("a"), 'did you mean "6 mm" or "6 in"?'),
-    ("a = 6", lambda t: t.length("a"), "given    a = 6"),
-    ("a = nan", lambda t: t.length("a"), "a number that exists"),
-    ('a = "0 mm"', lambda t: t.length("a", over=True), "too small"),
-    ('a = "-1 mm"', lambda t: t.length("a"), "may not be negative"),
-    ('a = "2 in"', lambda t: t.length("a", most=25.4), "at most 1 in"),
+    ('a = "6"', lambda t: t.quantity("a", LENGTH), 'did you mean "6 mm" or "6 in"?'),
+    ("a = 6", lambda t: t.quantity("a", LENGTH), "given    a = 6"),
+    ("a = nan", lambda t: t.quantity("a", LENGTH), "a number that exists"),
+    ('a = "0 mm"', lambda t: t.quantity("a", LENGTH, over=True), "too small"),
+    ('a = "-1 mm"', lambda t: t.quantity("a", LENGTH), "may not be negative"),
+    ('a = "2 in"', lambda t: t.quantity("a", LENGTH, most=25.4), "at most 1 in"),
     ('a = "6 mm"', lambda t: t.quantity("a", SPEED), "a rotational speed is wanted here"),
     ("", lambda t: t.quantity("a", ANGLE), 'a = "6 deg"'),
     ('a = "#99"', lambda t: t.drill("a"), "no drill of that number"),
@@ -385,7 +385,7 @@ def test_right_values():
     assert root.limits("lim") == (-0.0254, 0.0254)
     assert root.drill("d") == pytest.approx(0.257 * 25.4)
     assert root.quantity("ang", ANGLE).text == "60 deg"
-    assert root.length("none", default=0.5) == 0.5
+    assert root.quantity("none", LENGTH, default=0.5) == 0.5
     assert root.text("none2", default="") == ""
     assert root.choice("none3", ("a", "b"), default="a") == "a"
     assert root.tables("none4", fewest=0) == []
@@ -419,7 +419,7 @@ def test_a_question_mark_is_what_is_still_to_be_said() -> None:
     problems: list[Problem] = []
     source = parse_source(b'size = "?"\nkind = "?"\nname = "?"\ntext = "?"\nlimits = "?"\n', "x.toml")
     table = Table(source, problems)
-    table.length("size")
+    table.quantity("size", LENGTH)
     table.choice("kind", ("seat", "pivot"))
     table.text("text")
     table.limits("limits")

@@ -5,14 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Generator, Sequence
 from dataclasses import replace
 
-from cam.begin.answers import (
-    Question,
-    SaidOfPart,
-    check_said,
-    measured_sections,
-    open_questions,
-    square_blank,
-)
+from cam.begin.answers import Question, SaidOfPart, check_said, measured_sections, open_questions, square_blank
 from cam.begin.compose import breaks_part, compose
 from cam.begin.draft import FileDraft, draft_text, open_keys
 from cam.begin.form import FormQuestion, Tree, in_unit

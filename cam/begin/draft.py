@@ -7,7 +7,7 @@ from typing import Any
 
 from cam.ground.frozen import frozen
 from cam.ground.source.table import OPEN
-from cam.part.starter import toml_text
+from cam.part.starter import toml_value
 
 WIDE = 36
 """The column at which comments begin."""
@@ -84,16 +84,10 @@ def _rows(draft: FileDraft, table: str, keys: Keys) -> list[str]:
     for key, value in keys.items():
         if value is None or isinstance(value, dict):
             continue
-        row = f"{key} = {_value(value)}"
+        row = f"{key} = {toml_value(value)}"
         remark = draft.remarks.get((table, key), "") if value == OPEN or not table else ""
         rows.append(f"{row:<{WIDE - 1}} # {_one_line(remark)}" if remark else row)
     return rows
-
-
-def _value(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return str(value) if isinstance(value, int) else f'"{toml_text(str(value))}"'
 
 
 def _one_line(text: str) -> str:

@@ -19,7 +19,7 @@ from cam.ground.source import Source, parse_source
 from cam.ground.source.lines import Path
 from cam.ground.trade_words import british
 from cam.ground.units import MM_PER_INCH
-from cam.part.starter import toml_text
+from cam.part.starter import toml_value
 
 Tree = dict[str, Any]
 """What has been said so far, as tomllib would read it."""
@@ -281,11 +281,11 @@ class Form:
         inner = [key for key in rows if f"{table}.{key}" in self.order or key == "outline"]
         yield from self._rows(path, {k: v for k, v in rows.items() if k not in inner or v == TIP_ONLY}, explained)
         for outline in rows["outline"] if isinstance(rows.get("outline"), list) else ():
-            yield from ("", f"[[{table}.outline]]", *(f"{k} = {_value(v)}" for k, v in outline.items()))
+            yield from ("", f"[[{table}.outline]]", *(f"{k} = {toml_value(v)}" for k, v in outline.items()))
 
     def _rows(self, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
         for key, value in rows.items():
-            row = f"{key} = {_value(value)}"
+            row = f"{key} = {toml_value(value)}"
             said = self.about((*path, key)) if explained else ""
             yield f"{row:<{WIDE - 1}} # {said}" if said else row
 
@@ -337,16 +337,3 @@ def _found(tree: Tree, names: tuple[str, ...]) -> Iterator[tuple[Path, Tree]]:
         yield names, table
     for at, row in enumerate(table if isinstance(table, list) else ()):
         yield (*names, at), row
-
-
-def _value(value: Any) -> str:
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int):
-        return str(value)
-    if isinstance(value, list):
-        return f"[{', '.join(_value(one) for one in value)}]"
-    if isinstance(value, dict):
-        keys = (k if re.fullmatch(r"[A-Za-z0-9_-]+", k) else f'"{k}"' for k in value)
-        return "{ " + ", ".join(f"{k} = {_value(v)}" for k, v in zip(keys, value.values(), strict=True)) + " }"
-    return f'"{toml_text(str(value))}"'

@@ -85,8 +85,7 @@ def history(part: PartFile, piece: PieceName = "") -> None:
 @app.command(epilog=example("tailstock"))
 def tailstock(
     readings: Annotated[
-        list[str],
-        typer.Argument(metavar="READING...", help='Two or three: "12.03 mm at 15 mm".', show_default=False),
+        list[str], typer.Argument(metavar="READING...", help='Two or three: "12.03 mm at 15 mm".', show_default=False)
     ],
     length: Annotated[str, typer.Option("--length", metavar="LENGTH", help="Between centres.")],
     post: Annotated[

@@ -81,10 +81,7 @@ MillName = Annotated[
 DialectName = Annotated[
     str | None,
     typer.Option(
-        "--dialect",
-        metavar="NAME",
-        help="Of the program; otherwise the shop file's.",
-        autocompletion=complete_dialect,
+        "--dialect", metavar="NAME", help="Of the program; otherwise the shop file's.", autocompletion=complete_dialect
     ),
 ]
 MillDialectName = Annotated[

@@ -166,8 +166,7 @@ def _simulate_mill(  # noqa: PLR0913 - each is a flag
 def plot(
     part: Annotated[str | None, typer.Argument(metavar="PART", help="The part file, TOML.", show_default=False)] = None,
     out: Annotated[
-        str | None,
-        typer.Option("--out", metavar="FILE", help="FILE.svg, .png or .pdf; otherwise SVG to the output."),
+        str | None, typer.Option("--out", metavar="FILE", help="FILE.svg, .png or .pdf; otherwise SVG to the output.")
     ] = None,
     shop: ShopFile = None,
     piece: PieceName = "",

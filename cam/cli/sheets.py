@@ -15,8 +15,7 @@ PrintFile = Annotated[
     typer.Option("--print", metavar="FILE", help="Write pages to print: one HTML file that opens from disk."),
 ]
 PaperName = Annotated[
-    str | None,
-    typer.Option("--paper", metavar="NAME", help="A4 or Letter; wanted by --print.", show_default=False),
+    str | None, typer.Option("--paper", metavar="NAME", help="A4 or Letter; wanted by --print.", show_default=False)
 ]
 PieceNames = Annotated[
     list[str] | None,

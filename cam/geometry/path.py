@@ -146,12 +146,7 @@ def bounds(thing: Segment | Chain | Polygon) -> Box:
         zs, xs = zip(*thing, strict=True)
         return (min(zs), min(xs), max(zs), max(xs))
     boxes = [bounds(segment) for segment in thing]
-    return (
-        min(b[0] for b in boxes),
-        min(b[1] for b in boxes),
-        max(b[2] for b in boxes),
-        max(b[3] for b in boxes),
-    )
+    return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
 
 
 def _arc_bounds(arc: Arc) -> Box:

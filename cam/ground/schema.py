@@ -16,10 +16,7 @@ from cam.ground.trade_words import TYPED
 from cam.ground.units import ANGLE, KINDS, LENGTH, Kind
 
 DRAFT = "https://json-schema.org/draft/2020-12/schema"
-EXAMPLES = {
-    "length": ["6.35 mm", "1/4 in", "1 1/8 in", "12 thou"],
-    "angle": ["60 deg", "10° 37'"],
-}
+EXAMPLES = {"length": ["6.35 mm", "1/4 in", "1 1/8 in", "12 thou"], "angle": ["60 deg", "10° 37'"]}
 """Kind of quantity -> how one may be written, where its two units alone do not say it all."""
 LIMITS = r'[0-9].*[A-Za-zµμ"″”]\s*$'
 DEFS: Node = {

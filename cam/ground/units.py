@@ -514,8 +514,7 @@ def _rare_factor(unit: str, number: str, kind: Kind) -> float:
 
 def _wrong_kind(number: str, unit: str, found: Kind, kind: Kind) -> QuantityError:
     return QuantityError(
-        f"{unit} measures {_a(found)}, and {_a(kind)} is wanted here",
-        f'for example "{number} {kind.examples[0]}"',
+        f"{unit} measures {_a(found)}, and {_a(kind)} is wanted here", f'for example "{number} {kind.examples[0]}"'
     )
 
 

@@ -17,6 +17,7 @@ from cam.shop import read_shop
 
 if TYPE_CHECKING:
     from cam.lengths.records import Records
+    from cam.setting.model import Setting
     from cam.shop.model import Shop
     from posts.dialect import Dialect
 
@@ -130,6 +131,20 @@ def read_text(path: str) -> str:
         line = data[: fault.start].count(b"\n") + 1
         given, allowed = f"byte {data[fault.start]:#04x}", "plain ASCII, or UTF-8 in comments"
         raise refusal(Where(path=path, line=line), "is not text", given=given, allowed=allowed) from fault
+
+
+def settings_of(part: Solved, shop: Shop, number: int) -> dict[int, Setting]:
+    """Return the settings of a part by their numbers.
+
+    Raises:
+        ProblemError: none has this number, or the part cannot be held.
+    """
+    from cam.setting import settle
+
+    settings = {s.number: s for s in settle(part, shop)}
+    if number not in settings:
+        raise ProblemError([no_such_setting(part, number, list(settings))])
+    return settings
 
 
 def no_such_setting(part: Solved, number: int, there_are: list[int]) -> Problem:

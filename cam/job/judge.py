@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from cam.ground.problem import ProblemError, refusal
 from cam.job.dialects import fit_lathe
 from cam.job.explain import contradictions, explain, other_dialect, warn_of_ends
-from cam.job.given import choose_dialect, no_control, no_such_setting, read_given, read_text
+from cam.job.given import choose_dialect, no_control, read_given, read_text, settings_of
 from cam.job.make import move_outline, really_cut, rules_of
 from cam.job.model import Verdict
 
@@ -47,15 +47,12 @@ def judge_program(
     from cam.judge.fixes import describe_findings
     from cam.rs274 import read_program
     from cam.rs274.begin import begin_at
-    from cam.setting import settle
 
     text = read_text(program_path)
     part, shop = read_given(part_path, shop_path, piece)
     if shop.lathe.by_hand:
         raise ProblemError([no_control(shop, f"endshake summary {part_path} has each setting's page")])
-    settings = {s.number: s for s in settle(part, shop)}
-    if number not in settings:
-        raise ProblemError([no_such_setting(part, number, list(settings))])
+    settings = settings_of(part, shop, number)
     chosen = choose_dialect(dialect, shop)
     shop = fit_lathe(shop, chosen)
     rules, begun = rules_of(chosen, shop), None

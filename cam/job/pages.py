@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError
-from cam.job.given import no_such_setting, read_given, read_text
+from cam.ground.problem import Problem
+from cam.job.given import read_given, read_text, settings_of
 from cam.job.mill import judge_mill_pages, measured_on_mill
 
 if TYPE_CHECKING:
@@ -68,15 +68,12 @@ def judge_page(
     Raises:
         ProblemError: a file cannot be read, part or shop is wrong, or there is no such setting.
     """
-    from cam.setting import settle
     from cam.sheet import judge_sheet
     from cam.sheet.thread import has_thread_pages, judge_thread_pages
 
     text = read_text(path)
     part, shop = read_given(part_path, shop_path, piece)
-    settings = {s.number: s for s in settle(part, shop)}
-    if number not in settings:
-        raise ProblemError([no_such_setting(part, number, list(settings))])
+    settings = settings_of(part, shop, number)
     setting = settings[number]
     material = shop.materials.get(part.stock.material)
     found = judge_sheet(text, setting, shop, path=path, unit=part.unit, material=material)

@@ -139,11 +139,7 @@ def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
     return {
         "name": mill.mill.name,
         "square_by": mill.mill.square_by,
-        "programs": {
-            "dialect": mill.dialect.name,
-            "standard": mill.dialect.text("STANDARD"),
-            "units": mill.mill.units,
-        },
+        "programs": {"dialect": mill.dialect.name, "standard": mill.dialect.text("STANDARD"), "units": mill.mill.units},
         "tool_changes": mill.tool_changes,
         "unplanned": list(mill.unplanned),
         "works": [

@@ -19,6 +19,7 @@ from cam.setting.words import quoted, say_time
 
 if TYPE_CHECKING:
     from cam.job import Job, MillVerdict, Verdict, Work
+    from cam.job.model import TextVerdict
     from cam.job.pages import PageVerdict
     from cam.judge.mill_result import MillSimulation
     from cam.judge.model import Approach, Simulation
@@ -135,19 +136,13 @@ def _span_words(report: SpanReport) -> str:
 
 def show_verdict(verdict: Verdict) -> str:
     """Return what `simulate` answers of a program that may be cut, or what was measured of one that may not."""
-    simulation = verdict.simulation
+    simulation, low, high = verdict.simulation, verdict.simulation.lowest, verdict.simulation.highest
     unit, digits = verdict.part.unit, _digits(verdict.part)
-    lines = [f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}"]
-    lines += _begun_lines(verdict.begun)
-    lines += _closest_of(simulation, verdict.path, verdict.part)
-    lines += [
-        f"  metal      {say_metal(simulation.gouge, simulation.uncut)}",
-        f"  travel     X {show_length(simulation.lowest.x, unit, digits)} to "
-        f"{show_length(simulation.highest.x, unit, digits)} radius, Z {show_length(simulation.lowest.z, unit, digits)} "
-        f"to {show_length(simulation.highest.z, unit, digits)}",
-        f"  time       {say_time(simulation.cutting_time)} cutting, {say_time(simulation.air_time)} in air; "
-        "stops not counted",
-    ]
+    ends = ((low.x, high.x), (low.z, high.z))
+    x, z = (f"{show_length(a, unit, digits)} to {show_length(b, unit, digits)}" for a, b in ends)
+    lines = _verdict_lines(
+        verdict, simulation, _closest_of(simulation, verdict.path, verdict.part), f"X {x} radius, Z {z}"
+    )
     for size in verdict.changes:
         name = f"{size.what} {'past' if size.what == 'shoulder' else 'of'} {size.section}"
         off = size.least if abs(size.least) > abs(size.most) else size.most
@@ -208,16 +203,23 @@ def show_mill_verdict(verdict: MillVerdict) -> str:
     simulation, unit, digits = verdict.simulation, verdict.part.unit, _digits(verdict.part)
     ends = zip("XYZ", simulation.lowest, simulation.highest, strict=True)
     travel = ", ".join(f"{a} {show_length(x, unit, digits)} to {show_length(y, unit, digits)}" for a, x, y in ends)
-    lines = [
+    near = [f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)]
+    return "\n".join(_verdict_lines(verdict, simulation, near, travel)) + "\n"
+
+
+def _verdict_lines(
+    verdict: TextVerdict, simulation: Simulation | MillSimulation, near: Sequence[str], travel: str
+) -> list[str]:
+    """Return what is said of a program of either machine; near: its closest approach."""
+    return [
         f"{verdict.path}: {'may be cut' if not verdict.problems else 'may NOT be cut'}",
         *_begun_lines(verdict.begun),
-        *(f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)),
+        *near,
         f"  metal      {say_metal(simulation.gouge, simulation.uncut)}",
         f"  travel     {travel}",
         f"  time       {say_time(simulation.cutting_time)} cutting, {say_time(simulation.air_time)} in air; "
         "stops not counted",
     ]
-    return "\n".join(lines) + "\n"
 
 
 def show_sizes(sizes: Iterable[Size], part: Solved) -> str:

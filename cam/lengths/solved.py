@@ -16,10 +16,10 @@ from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import show_length
 from cam.lengths.chain import Chain, Equation, Member, SolvedLength, gather_equations, solve_chain
 from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.records import Actual, Records
+from cam.part.details import say
 from cam.part.features import End
 from cam.part.model import Part, Section
 from cam.part.spans import Hole, Measurement, Span, StandOff
@@ -173,8 +173,7 @@ def _length(part: Part, member: Member, solved: SolvedLength, as_placed: float) 
 
 
 def _quantity(part: Part, value: float, member: Member, how: str = "with its allowance") -> Quantity:
-    shown = show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
-    return Quantity(value, f"{shown} ({how})", member.where)
+    return Quantity(value, f"{say(value, part)} ({how})", member.where)
 
 
 def _allowances(part: Solved, measured: Measured, second: End) -> dict[int, float]:

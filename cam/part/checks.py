@@ -18,7 +18,7 @@ from cam.part.details import (
     check_details_fit_length,
     check_edges_fit,
     check_undercut_reaches_through_taper,
-    show,
+    say,
 )
 from cam.part.features import BEARING_ROLES, End, Tolerance
 from cam.part.model import EndHolding, Part, Section
@@ -106,7 +106,7 @@ def check_pivot_thinner_than_shoulder(part: Part) -> Iterator[Problem]:
                 continue
             same = abs(outward - size) <= AS_GIVEN
             what = f'pivot "{pivot.name}" is {"as thick as" if same else "thicker than"} the shoulder it stands on'
-            allowed = f"less than {show(part, outward)} ({_section(shoulder)})"
+            allowed = f"less than {say(outward, part)} ({_section(shoulder)})"
             fix = "make it thinner, or check that the sections run in order from the A end"
             yield _wrong(pivot, what, allowed, fix)
 
@@ -144,7 +144,7 @@ def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Se
     free = part.holding.method != "between centres"
     behind = "" if free or section is thickest else f' and "{thickest.name}" (line {thickest.where.line})'
     what = f'no turning tool reaches section "{section.name}" from the {end} end: it is hidden behind "{outer.name}"'
-    allowed = f"at least {at_least(part, outer.thickest)} ({_section(outer)}){behind}"
+    allowed = f"at least {at_least(outer.thickest, part)} ({_section(outer)}){behind}"
     fix = 'put the sections in order; a groove that a grooving tool is to cut has role = "undercut"'
     return Problem(where=section.where, what=what, given=_given(section), allowed=allowed, fix=fix)
 
@@ -183,8 +183,8 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
             yield Problem(
                 where=section.where,
                 what=f'square blank "{section.name}" cannot pass its bearing',
-                given=f'{_given(section)}, {show(part, _upper(section))} at most; bearing = "{section.bearing.text}"',
-                allowed=f"less than {show(part, section.bearing)} at its upper limit",
+                given=f'{_given(section)}, {say(_upper(section), part)} at most; bearing = "{section.bearing.text}"',
+                allowed=f"less than {say(section.bearing, part)} at its upper limit",
                 fix="make the blank thinner, or check the size of the bearing's hole",
             )
 
@@ -209,13 +209,13 @@ def check_blank_smaller_than_its_pivot(part: Part) -> Iterator[Problem]:
                 yield Problem(
                     where=blank.where,
                     what=f'square blank "{blank.name}" is not smaller than the {inward.role} behind it',
-                    given=f"{_given(blank)}, {show(part, _upper(blank))} at most",
-                    allowed=f"less than {show(part, _least(inward))}, the least of {_section(inward)}",
+                    given=f"{_given(blank)}, {say(_upper(blank), part)} at most",
+                    allowed=f"less than {say(_least(inward), part)}, the least of {_section(inward)}",
                     fix="make the blank thinner: it goes through the hole first",
                 )
             if blank.bearing is not None and _upper(inward) >= blank.bearing:
                 what = f'{inward.role} "{inward.name}" cannot run in the bearing that "{blank.name}" passes'
-                allowed = f"more than {show(part, _upper(inward))}, the most of {_section(inward)}"
+                allowed = f"more than {say(_upper(inward), part)}, the most of {_section(inward)}"
                 fix = "check the size of the bearing's hole and the limits of the " + inward.role
                 yield misfit(what, allowed, fix, bearing=blank.bearing)
 
@@ -236,7 +236,7 @@ def check_stock_thick_enough(part: Part) -> Iterator[Problem]:
                 yield _wrong(section, what, allowed, fix)
         elif need + CLEAN_UP > stock + AS_GIVEN:
             what = f'the stock is too thin for section "{section.name}"'
-            allowed = f"at least {at_least(part, need + CLEAN_UP)}, {show(part, CLEAN_UP)} of that to clean up"
+            allowed = f"at least {at_least(need + CLEAN_UP, part)}, {say(CLEAN_UP, part)} of that to clean up"
             fix = 'take thicker bar; or leave the section as bought with finish = "as stock"'
             yield misfit(what, allowed, fix, diameter=stock)
 
@@ -255,9 +255,9 @@ def check_stock_long_enough(part: Part) -> Iterator[Problem]:
     extra = math.fsum(end.extra_length for _, end in _ends(part))
     need = part.length + extra + part.holding.facing
     if part.stock.length < need - AS_GIVEN:
-        more = f", {show(part, extra)} of extra length" if extra else ""
-        more += f", {show(part, part.holding.facing)} to face off" if part.holding.facing else ""
-        allowed = f"at least {at_least(part, need)}: {show(part, part.length)} of part{more}"
+        more = f", {say(extra, part)} of extra length" if extra else ""
+        more += f", {say(part.holding.facing, part)} to face off" if part.holding.facing else ""
+        allowed = f"at least {at_least(need, part)}: {say(part.length, part)} of part{more}"
         fix = "saw a longer piece, or take less extra length"
         yield misfit("the stock is too short", allowed, fix, length=part.stock.length)
 
@@ -273,8 +273,8 @@ def check_limits_sane(part: Part) -> Iterator[Problem]:
                 yield Problem(
                     where=limits.where,
                     what=f'{key} of section "{section.name}" is far too wide for its size',
-                    given=f'{key} = "{limits.text}", on {show(part, size)}',
-                    allowed=f"offsets of at most {at_most(part, WIDEST_LIMITS * size)}",
+                    given=f'{key} = "{limits.text}", on {say(size, part)}',
+                    allowed=f"offsets of at most {at_most(WIDEST_LIMITS * size, part)}",
                     fix="check the unit of the limits",
                 )
 
@@ -306,8 +306,8 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
             yield Problem(
                 where=holding.where,
                 what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
-                given=f'centre_hole = "{holding.centre_hole}", on a face of {show(part, face)}',
-                allowed=f"a mouth of at most {at_most(part, face / (1 + 2 * RIM))}, with a rim of {RIM:g} of it",
+                given=f'centre_hole = "{holding.centre_hole}", on a face of {say(face, part)}',
+                allowed=f"a mouth of at most {at_most(face / (1 + 2 * RIM), part)}, with a rim of {RIM:g} of it",
                 fix="name a smaller centre hole, or leave centre_hole out to have one chosen",
             )
 
@@ -397,7 +397,7 @@ def check_stick_out(part: Part) -> Iterator[Problem]:
         reach = section.end if holding.first == "A" else part.length - section.start
         if not section.as_stock and reach > holding.stick_out + AS_GIVEN:
             what = f'section "{section.name}" is partly inside the {holding.method}'
-            allowed = f"at least {at_least(part, reach)} from the finished {holding.first} end ({_section(section)})"
+            allowed = f"at least {at_least(reach, part)} from the finished {holding.first} end ({_section(section)})"
             fix = "let the part stick out further, or turn it between centres"
             yield misfit(what, allowed, fix, stick_out=holding.stick_out)
     if holding.stick_out >= part.stock.length:

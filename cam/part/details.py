@@ -30,9 +30,19 @@ could be measured. Common practice, no source.
 """
 
 
-def show(part: Part, value: float) -> str:
-    """Show a length, mm, in the unit that the part file mostly uses."""
+def say(value: float, part: Part) -> str:
+    """Say a length, mm, in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
     return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
+
+
+def at_least(value: float, part: Part) -> str:
+    """Say a least length in the same way, rounded up, so that a size written from it is large enough."""
+    return say(round_up(value, part.unit), part)
+
+
+def at_most(value: float, part: Part) -> str:
+    """Say a greatest length in the same way, rounded down."""
+    return say(round_down(value, part.unit), part)
 
 
 def _sides(part: Part) -> Iterator[tuple[Section, str, float, float, Corner | None, Edge | None]]:
@@ -63,16 +73,6 @@ def _odd_sizes(part: Part, section: Section) -> Iterator[Quantity]:
             yield size
 
 
-def at_least(part: Part, value: float) -> str:
-    """Show a least length, mm, rounded up, so that a size written from it is large enough."""
-    return show(part, round_up(value, part.unit))
-
-
-def at_most(part: Part, value: float) -> str:
-    """Show a greatest length, mm, rounded down."""
-    return show(part, round_down(value, part.unit))
-
-
 def check_edges_fit(part: Part) -> Iterator[Problem]:
     """Check that a chamfer or an edge radius is smaller than its step, the corner at the step's foot counted in."""
     fillets = {(s.name, side): c.radius for s, side, _, _, c, _ in _sides(part) if c is not None}
@@ -85,8 +85,8 @@ def check_edges_fit(part: Part) -> Iterator[Problem]:
             yield Problem(
                 where=edge.where,
                 what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
-                given=edge.text + (f", and the corner at its foot {show(part, foot)}" if foot else ""),
-                allowed=f"at most {at_most(part, max(step - foot, 0.0))}: the step is {show(part, step)} high",
+                given=edge.text + (f", and the corner at its foot {say(foot, part)}" if foot else ""),
+                allowed=f"at most {at_most(max(step - foot, 0.0), part)}: the step is {say(step, part)} high",
                 fix=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
             )
 
@@ -109,15 +109,15 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
                 where=corner.where,
                 what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
                 given=corner.text,
-                allowed=f"at most {at_most(part, step)}, the height of the shoulder",
+                allowed=f"at most {at_most(step, part)}, the height of the shoulder",
                 fix=f'write a smaller corner_{side.lower()} in section "{section.name}"',
             )
         if corner.depth > _deepest_undercut(part, section, own) + AS_GIVEN:
             yield Problem(
                 where=corner.where,
                 what=f'the undercut at the {side} end of section "{section.name}" is too deep for it',
-                given=f"{corner.text}, on {show(part, own)}",
-                allowed=f"at most {at_most(part, _deepest_undercut(part, section, own))} deep "
+                given=f"{corner.text}, on {say(own, part)}",
+                allowed=f"at most {at_most(_deepest_undercut(part, section, own), part)} deep "
                 f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)",
                 fix="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
             )
@@ -135,8 +135,8 @@ def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
             yield Problem(
                 where=undercut.where,
                 what=f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls',
-                given=f"{undercut.text}; over that width the taper falls {show(part, fall)}",
-                allowed=f"more than {show(part, fall)} deep",
+                given=f"{undercut.text}; over that width the taper falls {say(fall, part)}",
+                allowed=f"more than {say(fall, part)} deep",
                 fix="make it deeper or narrower, or put a fillet there",
             )
 
@@ -157,12 +157,12 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
         if math.inf > need > section.length + AS_GIVEN:
             for _ in range(LONGER):  # a taper that is made longer is less steep, and its edges reach otherwise
                 need = max(need, _reached(_reaches(section, need)) + land)
-            kept = f", {show(part, land)} of that left at its size" if land else ""
+            kept = f", {say(land, part)} of that left at its size" if land else ""
             yield Problem(
                 where=section.where,
                 what=f'section "{section.name}" is too short for what is cut on it',
                 given=f"{section.length.text} long; " + ", ".join(text for text, size in parts if size),
-                allowed=f"at least {at_least(part, need)} of length{kept}",
+                allowed=f"at least {at_least(need, part)} of length{kept}",
                 fix="make the section longer, or its edges and corners smaller",
             )
 

@@ -15,7 +15,7 @@ from cam.ground.source.table import NAN, closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse, parse_limits
 from cam.part.features import Edge, Tolerance
 from cam.part.fits import size_limits
-from cam.part.model import Section
+from cam.part.model import Part, Section
 from cam.part.spans import (
     MOST_LENGTH,
     MOST_READINGS,
@@ -61,7 +61,7 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         spans=tuple(_read_span(t) for t in spans),
         holes=tuple(_read_hole(t) for t in tables["hole"]),
         lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
-        total=root.length("length", over=True, most=MOST_LENGTH) if spans and root.has("length") else None,
+        total=read_key(root, Part, "whole") if spans and root.has("length") else None,
     )
     _check_named(tables, known)
     _check_used(tables["measurement"], {s.measurement for s in found.spans})

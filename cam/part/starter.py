@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from pathlib import Path
 from textwrap import wrap
+from typing import Any
 
 from cam.ground.keys import Node
 from cam.ground.schema import node_at, said_of
@@ -95,3 +96,17 @@ def toml_text(text: str) -> str:
     """Return a text as it stands between a TOML string's quotes; what UTF-8 cannot hold becomes a question mark."""
     plain = text.encode("utf-8", "replace").decode("utf-8")
     return "".join(_ESCAPES.get(c, c if c.isprintable() else f"\\U{ord(c):08x}") for c in plain)
+
+
+def toml_value(value: Any) -> str:
+    """Return a value as it stands in a TOML file."""
+    if isinstance(value, bool):
+        return "true" if value else "false"
+    if isinstance(value, int):
+        return str(value)
+    if isinstance(value, list):
+        return f"[{', '.join(toml_value(one) for one in value)}]"
+    if isinstance(value, dict):
+        keys = (k if re.fullmatch(r"[A-Za-z0-9_-]+", k) else f'"{k}"' for k in value)
+        return "{ " + ", ".join(f"{k} = {toml_value(v)}" for k, v in zip(keys, value.values(), strict=True)) + " }"
+    return f'"{toml_text(str(value))}"'

@@ -11,15 +11,7 @@ from cam.ground.frozen import Row
 from cam.plan.allowance import Allowance
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
-from cam.plan.cutting import (
-    RADIAL_SHARE,
-    choose_speed,
-    clip_feed,
-    cutting_power,
-    ease_feed,
-    surface_speed,
-    tool_force,
-)
+from cam.plan.cutting import RADIAL_SHARE, choose_speed, clip_feed, cutting_power, ease_feed, surface_speed, tool_force
 from cam.plan.model import Pass, PassKind
 from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang

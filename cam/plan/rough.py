@@ -12,15 +12,7 @@ from cam.part.model import Part
 from cam.plan.allowance import ROUGHING_SPRING, radius_step
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.contour import Run, fillet_tip
-from cam.plan.cutting import (
-    FEED_SHARE,
-    FORCE_BAND,
-    choose_speed,
-    clip_feed,
-    power_limit,
-    tool_force,
-    torque,
-)
+from cam.plan.cutting import FEED_SHARE, FORCE_BAND, choose_speed, clip_feed, power_limit, tool_force, torque
 from cam.plan.drive import LEAST_CUTS, lighten
 from cam.plan.levels import (
     Cylinder,

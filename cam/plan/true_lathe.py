@@ -112,10 +112,7 @@ def read_reading(text: str) -> BarReading:
     try:
         if not found:
             raise QuantityError("a reading is a diameter and where it was taken", '"12.03 mm at 15 mm"')
-        return BarReading(
-            at=parse(at, LENGTH, least=0.0),
-            diameter=parse(diameter, LENGTH, least=0.0, over=True),
-        )
+        return BarReading(at=parse(at, LENGTH, least=0.0), diameter=parse(diameter, LENGTH, least=0.0, over=True))
     except QuantityError as error:
         example = '"12.03 mm at 15 mm": the diameter, and how far from the headstock end of the bar'
         raise refusal("reading", str(error), given=text, allowed=example) from error

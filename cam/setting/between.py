@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, refusal
 from cam.lengths.solved import Solved
 from cam.part.features import Edge, End
 from cam.part.model import EndHolding, Section
@@ -106,7 +106,7 @@ def holding_of(part: Solved, end: End) -> EndHolding:
     found = part.holding.end_a if end == "A" else part.holding.end_b
     if found is None:
         what = f"how the part is held while the {end} end is turned is not said"
-        raise ProblemError([Problem(where=part.holding.where, what=what)])
+        raise refusal(part.holding.where, what)
     return found
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError, refusal
 from cam.lengths.behind import tell_records
 from cam.lengths.solved import Solved, first_view
 from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
@@ -77,14 +77,10 @@ def _settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
     """Settle a part in a collet or chuck: there is one setting, so nothing can be measured after it."""
     view = first_view(part, part.holding.first or "A")
     if missing := view.to_be_measured:
-        raise ProblemError(
-            [
-                Problem(
-                    where=part.holding.where,
-                    what=f"in a {part.holding.method} there is one setting, and {quoted(missing)} is to be measured",
-                    fix="take the measurement first and give its value, or turn the part between centres",
-                )
-            ]
+        raise refusal(
+            part.holding.where,
+            f"in a {part.holding.method} there is one setting, and {quoted(missing)} is to be measured",
+            fix="take the measurement first and give its value, or turn the part between centres",
         )
     settings, problems = settle_held(view, shop, aims)
     if problems:

@@ -4,23 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cam.ground.units import round_down, round_up, show_length
-from cam.part.model import Part
+from cam.part.details import at_least, at_most, say
 
-
-def say(value: float, part: Part) -> str:
-    """Say a length, mm, in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
-    return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
-
-
-def at_least(value: float, part: Part) -> str:
-    """Say a least length in the same way, rounded up, so that a size written from it is large enough."""
-    return say(round_up(value, part.unit), part)
-
-
-def at_most(value: float, part: Part) -> str:
-    """Say a greatest length in the same way, rounded down."""
-    return say(round_down(value, part.unit), part)
+__all__ = ["at_least", "at_most", "quoted", "say", "say_time"]
 
 
 def quoted(names: Iterable[str]) -> str:

@@ -103,9 +103,7 @@ class Control:
     )
     dialect: str = keys.text("Of its programs; `endshake dialects` lists them.", "rs274ngc", "eia274d", needed=False)
     x_words: Literal["radius", "diameter"] = keys.choice(
-        "What X means to this control. The most expensive thing to get wrong.",
-        ("radius", "diameter"),
-        needed=False,
+        "What X means to this control. The most expensive thing to get wrong.", ("radius", "diameter"), needed=False
     )
     units: Literal["mm", "in"] = keys.choice("Of its programs.", ("mm", "in"), needed=False)
     rapid: Quantity = keys.quantity(RATE, "Greatest rapid rate, for the time estimate.", "800 mm/min", over=True,

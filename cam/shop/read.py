@@ -13,7 +13,7 @@ from cam.ground.material_names import fold
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
-from cam.ground.units import ANGLE, QuantityError, show_length
+from cam.ground.units import ANGLE, LENGTH, QuantityError, show_length
 from cam.part.threads import find_thread
 from cam.shop.checks import find_problems
 from cam.shop.control import read_control
@@ -162,13 +162,13 @@ def _read_tool(table: Table) -> Tool:
     else:
         keys = ("shape", "included", "approach")
         refuse(table, keys, "kind", TOOL_KINDS, "only a turning tool has shape, included angle and approach")
-        approach, width = Quantity(90.0, "", table.where), table.length("width", over=True, example="1 mm")
+        approach, width = Quantity(90.0, "", table.where), table.quantity("width", LENGTH, over=True, example="1 mm")
     return read_as(
         table,
         Tool,
         number=_read_number(table),
         kind=kind,
-        nose_radius=table.length("nose_radius", over=turning, most=20.0, example="0.1 mm"),
+        nose_radius=table.quantity("nose_radius", LENGTH, over=turning, most=20.0, example="0.1 mm"),
         approach=approach,
         shape=shape,
         included=included,
@@ -182,7 +182,7 @@ def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
     """Read the included angle of a threading tool's vee, its headstock flank to the feed, and its blade's width."""
     refuse(table, ("shape", "approach"), "kind", TOOL_KINDS, "a threading tool is said by its included angle")
     angle = table.quantity("included", ANGLE, least=30.0, most=90.0, example="60 deg")
-    width = table.length("width", over=True, most=50.0, example="1 mm")
+    width = table.quantity("width", LENGTH, over=True, most=50.0, example="1 mm")
     return float(angle), Quantity(90.0 - angle / 2, "", table.where), width
 
 

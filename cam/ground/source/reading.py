@@ -66,33 +66,32 @@ def parse_source(content: bytes, path: str) -> Source:
         ProblemError: as for `read_source`.
     """
     if len(content) > MOST_BYTES:
-        raise _problem(
-            path, "this file is too large to be right", allowed=f"at most {MOST_BYTES} bytes", fix="check the name"
-        )
+        allowed = f"at most {MOST_BYTES} bytes"
+        raise refusal(path, "this file is too large to be right", allowed=allowed, fix="check the name")
     if b"\0" in content:
-        line = content.count(b"\n", 0, content.index(b"\0")) + 1
-        raise _problem(path, "this is no text file: it holds a byte that is zero", line, fix="check the name")
+        where = Where(path=path, line=content.count(b"\n", 0, content.index(b"\0")) + 1)
+        raise refusal(where, "this is no text file: it holds a byte that is zero", fix="check the name")
     try:
         text = content.decode("utf-8-sig")
     except UnicodeDecodeError as error:
-        line = content.count(b"\n", 0, error.start) + 1
+        where = Where(path=path, line=content.count(b"\n", 0, error.start) + 1)
         given = f"byte 0x{content[error.start]:02x}"
-        raise _problem(path, "this is not UTF-8 text", line, given, fix="save the file as UTF-8") from None
+        raise refusal(where, "this is not UTF-8 text", given=given, fix="save the file as UTF-8") from None
     return Source(path=path, digest=sha256(content).hexdigest(), **_read_toml(text, path))
 
 
 def _read_toml(text: str, path: str) -> dict[str, Any]:
-    deep = _too_deep(text)
+    deep, allowed = _too_deep(text), "a table in a table in a table"
     if deep:
-        raise _problem(path, "this file is nested too deeply", deep, allowed="a table in a table in a table")
+        raise refusal(Where(path=path, line=deep), "this file is nested too deeply", allowed=allowed)
     try:
         return {"values": tomllib.loads(text), "lines": line_index(text)}
     except RecursionError:
-        raise _problem(path, "this file is nested too deeply", allowed="a table in a table in a table") from None
+        raise refusal(path, "this file is nested too deeply", allowed=allowed) from None
     except tomllib.TOMLDecodeError as error:
         raise _toml_problem(text, path, str(error)) from None
     except ValueError as error:  # a whole number of thousands of digits; Python has its own limit
-        raise _problem(path, f"a value in this file cannot be read: {_printable(str(error))}") from error
+        raise refusal(path, f"a value in this file cannot be read: {_printable(str(error))}") from error
 
 
 def _too_deep(text: str) -> int:
@@ -132,10 +131,6 @@ def _toml_problem(text: str, path: str, message: str) -> ProblemError:
         fix = 'put the text in quotes: material = "silver steel"'
     problem = Problem(where=where, what=f"this is not TOML: {_lower(what)}", given=_printable(row), fix=fix)
     return ProblemError([problem])
-
-
-def _problem(path: str, what: str, line: int = 0, given: str = "", *, allowed: str = "", fix: str = "") -> ProblemError:
-    return refusal(Where(path=path, line=line), what, given=given, allowed=allowed, fix=fix)
 
 
 def _printable(text: str) -> str:

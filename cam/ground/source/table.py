@@ -183,19 +183,6 @@ class Table:
 
     # Quantities ---------------------------------------------------------------------------------------
 
-    def length(
-        self,
-        key: str,
-        *,
-        least: float | None = 0.0,
-        over: bool = False,
-        most: float | None = None,
-        default: float | None = None,
-        example: str = "6 mm",
-    ) -> Quantity:
-        """Read a length in mm; least is 0 unless said otherwise (None: it may be negative)."""
-        return self.quantity(key, LENGTH, least=least, over=over, most=most, default=default, example=example)
-
     def quantity(
         self,
         key: str,
