@@ -268,13 +268,19 @@ def check_said(said: SaidOfPart, keys: Sequence[str], shop: Shop | None) -> list
     if "unit" in keys and said.unit not in ("", "mm", "in"):
         what = "bare numbers are in mm or in, or carry their own unit"
         problems.append(Problem(where=Where(path="--units"), what=what, given=said.unit, allowed="mm, in"))
-    for text in said.sections if "sections" in keys else ():
-        problems += read_section(text, said.unit, drawn=bool(said.drawing))[1]
-    if "square" in keys and said.square:
-        problems += read_square(said.square, said.unit)[1]
-    for text in said.cross_holes if "cross_holes" in keys else ():
-        problems += read_hole(text, said.unit)[1]
-    return problems
+    return [*problems, *(p for key in keys for p in _check_texts(said, key))]
+
+
+def _check_texts(said: SaidOfPart, key: str) -> Iterator[Problem]:
+    """Check what is said as a short list: sections, a square, cross holes."""
+    if key == "sections":
+        for text in said.sections:
+            yield from read_section(text, said.unit, drawn=bool(said.drawing))[1]
+    elif key == "square" and said.square:
+        yield from read_square(said.square, said.unit)[1]
+    elif key == "cross_holes":
+        for text in said.cross_holes:
+            yield from read_hole(text, said.unit)[1]
 
 
 def _check_answer(said: SaidOfPart, key: str, value: Any, shop: Shop | None) -> list[Problem]:

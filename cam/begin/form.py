@@ -250,9 +250,7 @@ class Form:
             return YES.get(answer.lower(), answer)
         if kind == "array":
             return [self.with_unit(one.strip(), "mm") for one in re.split(r",| to ", answer)]
-        example = next((e for e in node.get("examples", []) if isinstance(e, str)), "")
-        found = re.fullmatch(r".*[0-9] ([^0-9].*)", example) if "enum" not in node else None
-        return self.with_unit(answer, found[1] if found else "")
+        return self.with_unit(answer, _unit_of(node))
 
     def with_unit(self, answer: str, of_example: str) -> str:
         """Return an answer with the unit of its example, where it is a bare number or bare limits."""
@@ -278,10 +276,11 @@ class Form:
 
     def _table(self, table: str, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
         yield from ("", f"[[{table}]]" if isinstance(path[-1], int) else f"[{table}]")
-        inner = [key for key in rows if f"{table}.{key}" in self.order or key == "outline"]
-        yield from self._rows(path, {k: v for k, v in rows.items() if k not in inner or v == TIP_ONLY}, explained)
-        for outline in rows["outline"] if isinstance(rows.get("outline"), list) else ():
-            yield from ("", f"[[{table}.outline]]", *(f"{k} = {toml_value(v)}" for k, v in outline.items()))
+        inner = [key for key in rows if f"{table}.{key}" in self.order or (key == "outline" and rows[key] != TIP_ONLY)]
+        yield from self._rows(path, {k: v for k, v in rows.items() if k not in inner}, explained)
+        if isinstance(rows.get("outline"), list):
+            for outline in rows["outline"]:
+                yield from ("", f"[[{table}.outline]]", *(f"{k} = {toml_value(v)}" for k, v in outline.items()))
 
     def _rows(self, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
         for key, value in rows.items():
@@ -317,6 +316,13 @@ def with_value(tree: Tree, path: Path, value: Any) -> Tree:
         table = table[key]
     table[path[-1]] = value
     return new
+
+
+def _unit_of(node: dict[str, Any]) -> str:
+    """Return the unit of a key's first example; "" where it has none."""
+    example = next((e for e in node.get("examples", []) if isinstance(e, str)), "")
+    found = re.fullmatch(r".*[0-9] ([^0-9].*)", example) if "enum" not in node else None
+    return found[1] if found else ""
 
 
 def _lacking(source: Source, problem: Problem) -> Path:

@@ -76,7 +76,7 @@ class _Comparison:
         ones, others = ({s["number"]: s for s in record["settings"]} for record in (a, b))
         for number in sorted({*ones, *others}):
             yield from self.setting(number, ones.get(number), others.get(number))
-        for key in [*(k for k in a if k not in APART), *(k for k in b if k not in {*APART, *a})]:
+        for key in (k for k in dict.fromkeys((*a, *b)) if k not in APART):
             yield from self.tree(key, a.get(key), b.get(key))
         yield from _both("warnings", _warnings_of(a), _warnings_of(b))
         yield from self.lines()
@@ -281,10 +281,8 @@ def show_size(value: float, unit: str) -> str:
 def section_at(record: Data, zone: Zone) -> str:
     """Return the section that a zone lies on, the shoulder that has moved, or what is beyond the part's ends."""
     sections = [s for s in record.get("part", {}).get("sections", []) if None not in s.get("from_a_mm", [None])]
-    if zone.faces is not None:
-        for one, other in pairwise(sections):
-            if abs(one["from_a_mm"][1] - zone.faces[0]) < SHOULDER:
-                return f"shoulder between {one['name']} and {other['name']}"
+    if zone.faces is not None and (found := _shoulder_at(sections, zone.faces[0])):
+        return found
     middle = (zone.start + zone.end) / 2
     for section in sections:
         if section["from_a_mm"][0] <= middle <= section["from_a_mm"][1]:
@@ -292,6 +290,14 @@ def section_at(record: Data, zone: Zone) -> str:
     if sections and middle < sections[0]["from_a_mm"][0]:
         return "beyond the A end"
     return "beyond the B end" if sections else ""
+
+
+def _shoulder_at(sections: Sequence[Data], z: float) -> str:
+    """Name the shoulder that is near a place; "" for none."""
+    for one, other in pairwise(sections):
+        if abs(one["from_a_mm"][1] - z) < SHOULDER:
+            return f"shoulder between {one['name']} and {other['name']}"
+    return ""
 
 
 def zone_words(zone: Zone, section: str, show: Callable[[float], str]) -> tuple[str, str, str]:

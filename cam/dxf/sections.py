@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -90,8 +90,7 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
     problems += _backward(items, sketch.path)
     if problems:
         raise ProblemError(problems)
-    kinds = [_kind(items, k) for k in range(len(items))]
-    at = [k for k, kind in enumerate(kinds) if kind == "surface"]
+    at = [k for k in range(len(items)) if _kind(items, k) == "surface"]
     if not at:
         what = "the outline has no cylinder and no taper, so there is nothing to be a section"
         raise refusal(sketch.path, what)
@@ -209,9 +208,7 @@ def _joint(
 ) -> _Joint:
     before, after, end = beside
     if not items:
-        if before is None or after is None:
-            words = next((s.words for s in (after, before) if s is not None), "")
-            problems.append(_useless(words, "comes to a point on the centre line", path))
+        problems += _check_no_point(before, after, path)
         return _Joint(after.line.start.z if after is not None else end, NONE, NONE)
     rises = items[-1].piece.end.x > items[0].piece.start.x
     sides = ((items[0], before), (items[-1], after))
@@ -233,6 +230,13 @@ def _joint(
         what = "and what follows it are faces at two places with no surface between"
         problems.append(_useless(items[0].words, what, path))
     return _Joint(zs[0], corner, edge)
+
+
+def _check_no_point(before: _Surface | None, after: _Surface | None, path: str) -> Iterator[Problem]:
+    """Check that no surface comes to a point at the end of the outline, where no face is drawn."""
+    if before is None or after is None:
+        words = next((s.words for s in (after, before) if s is not None), "")
+        yield _useless(words, "comes to a point on the centre line", path)
 
 
 def _detail(
@@ -319,7 +323,7 @@ def _undercut_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: in
         return ""
     floor, left, right = surfaces[k].line.start.x, joints[k], joints[k + 1]
     before, after = surfaces[k - 1].radius(left.z), surfaces[k + 1].radius(right.z)
-    if any(d not in (SHARP, NONE) for d in (left.low, right.low)) or min(before, after) <= floor + AS_DRAWN:
+    if not {left.low, right.low} <= {SHARP, NONE} or min(before, after) <= floor + AS_DRAWN:
         return ""
     own, shoulder, near = (before, after, left) if before < after else (after, before, right)
     if shoulder < own + AS_DRAWN or near.high != SHARP or own - floor > DEEPEST_UNDERCUT * 2 * own:

@@ -164,18 +164,20 @@ def _from(segment: Segment, start: Point) -> Segment:
 def _check_room(chain: Chain, joined: list[_Numbered], radius: float) -> None:
     """Check that every piece of the result keeps the radius from every piece of the chain.
 
-    A piece that runs past a distant part of the chain does not. Its own piece and, between straight
-    neighbours, the next ones keep it by construction.
+    A piece that runs past a distant part of the chain does not.
     """
     near = [bounds(piece) for piece in chain]
-    lines = [isinstance(piece, Line) for piece in chain]
     for number, piece in joined:
         box = bounds(piece)
         for k, other in enumerate(chain):
-            if box_gap(box, near[k]) >= radius - ROUNDING or k == number:
-                continue
-            if abs(k - number) == 1 and lines[k] and lines[number]:
+            if box_gap(box, near[k]) >= radius - ROUNDING or _keeps_anyway(chain, number, k):
                 continue
             if clearance(piece, other) < radius - 2.0 * ROUNDING:
                 run_into = f"the radius {radius:.4f} would run into {_name(chain, k)}"
                 raise RangeError(f"{_name(chain, number)} cannot be followed: {run_into}")
+
+
+def _keeps_anyway(chain: Chain, number: int, other: int) -> bool:
+    """Tell whether a piece keeps the radius by construction: from its own one, and between straight neighbours."""
+    pair = (chain[number], chain[other])
+    return number == other or (abs(number - other) == 1 and all(isinstance(piece, Line) for piece in pair))

@@ -381,12 +381,8 @@ def show(value: float, kind: Kind, *, inch: bool = False) -> str:
 def _checked_text(text: object, kind: Kind, example: str = "") -> str:
     """Return the text in plain signs; refuse what is no text, empty, too long or not printable."""
     example = example or f"6 {kind.examples[0]}"
-    if isinstance(text, bool) or not isinstance(text, (str, int, float)):
-        raise QuantityError(f"{_a(kind)} is wanted here", f'text in quotes, for example "{example}"')
     if not isinstance(text, str):
-        if isinstance(text, float) and not math.isfinite(text):
-            raise _no_number(kind)
-        raise _bare(show_number(text, 9, trim=True) if abs(text) < 1e9 else "1", kind)
+        raise _no_text(text, kind, example)
     if len(text) > MOST_TEXT:
         raise QuantityError(f"this text is too long for {_a(kind)}", f'for example "{example}"')
     plain = text.translate(_PLAIN).strip()
@@ -395,6 +391,14 @@ def _checked_text(text: object, kind: Kind, example: str = "") -> str:
     if not plain.isprintable():
         raise QuantityError(f"this {kind.name} holds a character that cannot be printed", f'for example "{example}"')
     return plain
+
+
+def _no_text(value: object, kind: Kind, example: str) -> QuantityError:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        return QuantityError(f"{_a(kind)} is wanted here", f'text in quotes, for example "{example}"')
+    if isinstance(value, float) and not math.isfinite(value):
+        return _no_number(kind)
+    return _bare(show_number(value, 9, trim=True) if abs(value) < 1e9 else "1", kind)
 
 
 def _no_number(kind: Kind) -> QuantityError:

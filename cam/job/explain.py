@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.ground.problem import Problem, Where
@@ -65,24 +65,33 @@ def contradictions(text: str, path: str, x_words: str = "") -> tuple[Problem, ..
         x_words: what the shop file says that X words are, "radius" or "diameter"; "" for a mill.
     """
     lines = tuple(enumerate(text.splitlines(), 1))
+    return tuple(
+        Problem(where=Where(path=path, line=n), what=what, given=line.strip(), fix=fix, kind=CAUSE)
+        for n, line, what, fix in (*_other_units(lines), *_other_x_words(lines, x_words))
+    )
+
+
+Lines = Sequence[tuple[int, str]]
+"""The lines of a program with their numbers."""
+
+
+def _other_units(lines: Lines) -> Iterator[tuple[int, str, str, str]]:
+    """Yield line, text, what is wrong and a fix where a text says other units than its head."""
     units = next((m[1].lower() for _, line in lines if (m := SAYS_UNITS.search(line))), "")
     said = ((n, line, m[1]) for n, line in lines if (m := UNIT_CODE.search(COMMENT.sub("", line))))
     other = next((found for found in said if units and UNIT_WORDS[found[2]] != units), None)
-    of_head = next(((n, line, m[1].lower()) for n, line in lines if (m := SAYS_X.search(line))), None)
-    told = []
     if other is not None:
         what = f"G{other[2]} says {UNIT_WORDS[other[2]]}, and the program's own head says that its units are {units}"
         off = "long" if units == "millimetres" else "short"
-        told.append(
-            (*other[:2], what, f"write the word that the head means: lengths after it are 25.4 times too {off}")
-        )
+        yield *other[:2], what, f"write the word that the head means: lengths after it are 25.4 times too {off}"
+
+
+def _other_x_words(lines: Lines, x_words: str) -> Iterator[tuple[int, str, str, str]]:
+    """Yield the same where its head says other X words than the shop file."""
+    of_head = next(((n, line, m[1].lower()) for n, line in lines if (m := SAYS_X.search(line))), None)
     if of_head is not None and x_words and of_head[2] != x_words:
         what = f"X words are {of_head[2]} by the program's head, and {x_words} by the shop file"
-        told.append((*of_head[:2], what, "make the program again for this control, or correct x_words"))
-    return tuple(
-        Problem(where=Where(path=path, line=n), what=what, given=line.strip(), fix=fix, kind=CAUSE)
-        for n, line, what, fix in told
-    )
+        yield *of_head[:2], what, "make the program again for this control, or correct x_words"
 
 
 def explain(

@@ -161,9 +161,7 @@ def judge_mill_page(
 
 def judge_mill_pages(job: Job, text: str, path: str) -> tuple[Problem, ...]:
     """Find what stands against every page of the mill in a text that was written for a job."""
-    if job.mill is None:
-        return ()
-    found = (judge_mill_page(text, path, job.part, job.shop, work.task) for work in job.mill.works)
+    found = (judge_mill_page(text, path, job.part, job.shop, work.task) for work in job.milled)
     return tuple(p for verdict in found for p in verdict.problems)
 
 
@@ -175,7 +173,7 @@ def measured_on_mill(job: Job, text: str, path: str) -> dict[str, tuple[str, ...
     from posts.wording import plain
 
     found = {}
-    for work in job.mill.works:
+    for work in job.milled:
         verdict = judge_mill_page(text, path, job.part, job.shop, work.task)
         found[f"{plain(name_of(work)).upper()}, ON THE MILL"] = verdict.measured
     return found

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from cam.judge.model import Approach, Simulation
     from cam.judge.sizes import Size
     from cam.lengths.solved import Solved
+    from cam.mill.done import MillWorkDone
     from cam.moves.model import Move
     from cam.plan.model import Plan, SettingPlan
     from cam.rs274.begin import Begun
@@ -98,6 +99,11 @@ class Job:
         """What is worth knowing before it is cut."""
         own = (*self.plan.warnings, *(w for work in self.works for w in work.warnings))
         return own if self.mill is None else (*own, *self.mill.warnings)
+
+    @property
+    def milled(self) -> tuple[MillWorkDone, ...]:
+        """The milling operations, in order; none for a part that has none."""
+        return () if self.mill is None else self.mill.works
 
     @property
     def closest(self) -> tuple[Work, Approach] | None:

@@ -120,7 +120,7 @@ def said_at_stops(job: Job) -> Said:
 
 def _when(job: Job) -> dict[str, str]:
     """Return where in the job each work of the mill belongs, by its name."""
-    return {} if job.mill is None else {work.name: say_when(job, work) for work in job.mill.works}
+    return {work.name: say_when(job, work) for work in job.milled}
 
 
 def closest_words(job: Job) -> dict[int, str]:

@@ -287,7 +287,7 @@ def _mill_near(lead: str, file: str, simulation: MillSimulation, part: Solved) -
 def _mill_lines(job: Job) -> list[str]:
     """Return what the mill makes, and how it is set up, for `check`."""
     lines: list[str] = []
-    for work in () if job.mill is None else job.mill.works:
+    for work in job.milled:
         lines += ["", f"{work.file}: {work.title}", *_wrap("  when      ", say_when(job, work))]
         lines += [row for note in work.notes for row in _wrap("  - ", note)]
     return lines
@@ -305,7 +305,7 @@ def _all_times(job: Job, times: Sequence[Times]) -> str:
     from cam.plan.times import TOOL_CHANGE
 
     mill_tools = 0 if job.mill is None else job.mill.tool_changes
-    judged = [*(w.simulation for w in job.works), *(w.simulation for w in (job.mill.works if job.mill else ()))]
+    judged = [*(w.simulation for w in job.works), *(w.simulation for w in job.milled)]
     cutting, air = (sum(getattr(s, what) for s in judged) for what in ("cutting_time", "air_time"))
     changes = sum(t.changes for t in times) + mill_tools * TOOL_CHANGE
     belts, tools = sum(t.belts for t in times), sum(t.tools for t in times) + mill_tools

@@ -223,14 +223,12 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
 
     if hole.use == "as it is" and hole.now is None:
         yield problem("is to be used as it is, but its size is not given", fix='say now = "..."', lacks="now")
-    if hole.use == "open" and (hole.side_shake is None) == (not hole.fit):
-        yield problem(
-            "is to be opened, but to which size is not clear",
-            given="side_shake and fit" if hole.fit else "neither side_shake nor fit",
-            fix="give the side shake (least, aim, most), or a fit by its symbols",
-            lacks="" if hole.fit else "side_shake",
-        )
-    if hole.use == "open" and (hole.opened_by == "broach") != (hole.taper > 0):
+    opening = hole.use == "open"
+    if opening and (hole.side_shake is None) == (not hole.fit):
+        given, lacks = ("side_shake and fit", "") if hole.fit else ("neither side_shake nor fit", "side_shake")
+        fix = "give the side shake (least, aim, most), or a fit by its symbols"
+        yield problem("is to be opened, but to which size is not clear", given=given, fix=fix, lacks=lacks)
+    if opening and (hole.opened_by == "broach") != (hole.taper > 0):
         given = f"{hole.opened_by}, taper {hole.taper:g} on the diameter"
         yield problem(
             "is opened by a tool whose taper is not clear",
@@ -296,17 +294,7 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
     if hole.now is None:
         return
     if hole.use == "as it is":
-        shake = _side_shake(hole, pivot, float(hole.now))
-        asked = hole.side_shake
-        wanted = (float(asked.least), float(asked.most)) if asked is not None else (0.0, math.inf)
-        if shake.least < wanted[0] - ROUNDING or shake.most > wanted[1] + ROUNDING or shake.least <= 0:
-            yield Problem(
-                where=hole.where,
-                what=f'"{pivot.name}" does not suit hole "{hole.name}" as it is',
-                given=f"side shake {_between(shake.least, shake.most)} on the diameter",
-                allowed=_between(*wanted) if math.isfinite(wanted[1]) else "some side shake",
-                fix="change the pivot, or open or bush the hole",
-            )
+        yield from _check_as_it_is(hole, pivot, float(hole.now))
         return
     most = finished_diameter(hole, pivot) - hole.smoothing
     if hole.side_shake is not None:
@@ -318,6 +306,20 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             given=f"{show_length(hole.now)}; the pivot may be as thin as {show_length(pivot.diameter.least)}",
             allowed=f"{at_most_mm(most)} before the smoothing pass",
             fix="use it as it is if that side shake will do; otherwise bush it, or make the pivot thicker",
+        )
+
+
+def _check_as_it_is(hole: Hole, pivot: Pivot, now: float) -> Iterable[Problem]:
+    """Report a side shake that is not the one wanted in a hole that stays as it is, now mm."""
+    shake, asked = _side_shake(hole, pivot, now), hole.side_shake
+    wanted = (float(asked.least), float(asked.most)) if asked is not None else (0.0, math.inf)
+    if shake.least < wanted[0] - ROUNDING or shake.most > wanted[1] + ROUNDING or shake.least <= 0:
+        yield Problem(
+            where=hole.where,
+            what=f'"{pivot.name}" does not suit hole "{hole.name}" as it is',
+            given=f"side shake {_between(shake.least, shake.most)} on the diameter",
+            allowed=_between(*wanted) if math.isfinite(wanted[1]) else "some side shake",
+            fix="change the pivot, or open or bush the hole",
         )
 
 

@@ -40,6 +40,8 @@ Use = Literal["last cut", "zero", "notebook"]
 USES: dict[Use, str] = {"last cut": "", "zero": "the control set", "notebook": "for the notebook"}
 """The uses of a stop's reading, and the words that stand for each in the log."""
 
+USE_OF: dict[str, Use] = {words: use for use, words in USES.items()}
+
 EXPECTED = ", expected "
 """The words that separate a gauging stop's reading from what the program should have left there, recorded with it."""
 
@@ -258,7 +260,7 @@ def read_actual(name: str, value: str, target: Target, where: Where) -> Actual:
         sum_tried = f"for a sum write {EXAMPLE}" if re.search(r"[0-9a-z] [-+] [0-9]", value) else ""
         words = {"given": f'"{value}"', "allowed": error.allowed, "fix": error.fix or sum_tried}
         raise refusal(where, f'"{name}": {error.what}', **words) from None
-    use = {words: use for use, words in USES.items()}.get(used)
+    use = USE_OF.get(used)
     if use is None:
         what, allowed = f'"{name}": readings alone are given here', "readings with their unit, as 8.04; 8.05 mm"
         raise refusal(where, what, given=f'"{value}{EXPECTED}{told}"', allowed=allowed)

@@ -88,7 +88,7 @@ class Measured:
             faces: the faces between which actual lengths count; None for all.
         """
         taken = {m.name: replace(m, readings=()) if early and m.after else m for m in self.measurements}
-        lengths = () if early else tuple(a for a in self.actuals if a.target.start >= 0)
+        lengths = [a for a in self.actuals if a.target.start >= 0 and not early]
         real = [a for a in lengths if faces is None or {a.target.start, a.target.end} <= {*faces}]
         found = gather_equations(self.members, self.spans, taken, self.stand_offs, total=self.total)
         return solve_chain(self.members, (*(_equation(a) for a in real), *found))

@@ -18,10 +18,10 @@ from cam.part.threads import find_thread
 
 def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
     """Read the tables and note problems in them; return None where nothing is milled."""
-    if not any([root.has("cross_hole"), *(table.has("square") for table in sections)]):
+    squares = [t for t in sections if t.has("square")]
+    if not root.has("cross_hole") and not squares:
         return None
     names = [str(t.values.get("name", "")) for t in sections]
-    squares = [t for t in sections if t.has("square")]
     for table in squares:
         _check_blank(table)
     for extra in squares[1:]:

@@ -225,7 +225,7 @@ def _check_sum(table: Table, readings: Sequence[Quantity], along: Sequence[Along
         table.note("name", what, given="", fix="check the readings, units, and which are plus and which less")
     names: set[str] = set()
     for item in along:
-        strange = next((sign for sign in ":=;" if sign in item.name), None) or JOINS.search(f" {item.name} ")
+        strange = re.search("[:=;]", item.name) or JOINS.search(f" {item.name} ")
         if item.name in names or strange:
             what = f'what is plus or less "{table.values.get("name")}" has a name that cannot be used'
             allowed = "each its own, without colon, semicolon, equals sign, or the words plus, less, minus"

@@ -129,12 +129,17 @@ def _over_section(stop: _Stop, slip: float) -> Iterator[Try]:
     if over is None:
         return
     on, slope = over
-    leaves = LEAVES if stop.shoulder and last is along and last.shape == "straight" else ()
-    gap = next((leaf * slip for leaf in leaves if last.x + leaf * slip <= stop.room), 0.0)
+    gap = _low_gap(stop, slip) if last is along and last.shape == "straight" else 0.0
     if gap < SURE * slip:
         yield Try(on, stop.round, (slip,), slope, alone=bool(stop.shoulder) and not gap)
     if gap:
         yield Try(Point(on.z, last.x + gap), (*stop.round, *stop.shoulder), (gap, slip))
+
+
+def _low_gap(stop: _Stop, slip: float) -> float:
+    """Return the widest gap over a section at which the tip still meets the shoulder at its end, mm; zero for none."""
+    leaves = LEAVES if stop.shoulder else ()
+    return next((leaf * slip for leaf in leaves if stop.last.x + leaf * slip <= stop.room), 0.0)
 
 
 def _in_corner(

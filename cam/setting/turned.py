@@ -203,10 +203,7 @@ def _far_end(work: TurnedWork, index: int, radius: float) -> Far:
         return Far(nominal, "level", radius, None)
     face = nominal + work.face_left(index)
     if work.groove(index) is not None and next_radius <= radius + ROUNDING:
-        if _growth(work, index) > 0:
-            work.problems.append(_stands_above(work, index, beyond, radius))
-        face_radius = float(work.part.stock.diameter) / 2 if beyond in work.later else next_radius
-        return Far(face, "shoulder", max(face_radius, radius), None)  # as high on both sides of the groove
+        return _far_at_groove(work, index, beyond, radius, face)
     if beyond in work.later:
         if next_radius <= radius + ROUNDING:
             return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
@@ -217,6 +214,14 @@ def _far_end(work: TurnedWork, index: int, radius: float) -> Far:
             work.problems.append(_falls(work, index, beyond))
         return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
     return Far(face, "shoulder", next_radius, None if here else work.near_edge(beyond))
+
+
+def _far_at_groove(work: TurnedWork, index: int, beyond: int, radius: float, face: float) -> Far:
+    """Return the shoulder past a groove whose far side is no higher than the section: as high on both sides of it."""
+    if _growth(work, index) > 0:
+        work.problems.append(_stands_above(work, index, beyond, radius))
+    face_radius = float(work.part.stock.diameter) / 2 if beyond in work.later else work.radii(beyond)[0]
+    return Far(face, "shoulder", max(face_radius, radius), None)
 
 
 def _stands_above(work: TurnedWork, index: int, beyond: int, radius: float) -> Problem:

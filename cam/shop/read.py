@@ -128,24 +128,29 @@ def _read_spindle(table: Table, *, by_hand: bool) -> Spindle:
     table.known("slowest", "fastest", "positions")
     rows = (read_as(row, Speed) for row in table.tables("positions", fewest=0))
     positions = tuple(sorted(rows, key=lambda speed: speed.rpm))
-    said: dict[str, Any] = {}
-    if "positions" in table.values:
-        for key in ("slowest", "fastest"):
-            table.refuse(key, "the positions already say which speeds there are", fix="leave it out")
-        ends = (positions[0].rpm, positions[-1].rpm) if positions else (0.0, 0.0)
-        said = {"slowest": float(ends[0]), "fastest": float(ends[1])}
-        if not positions and table.values["positions"] == []:
-            table.note("positions", "there are no belt positions", fix='write them, or slowest = "..." and fastest')
-    elif not {"slowest", "fastest"} & table.values.keys():
-        example = '[{ name = "A1", speed = "320 rpm" }, { name = "A2", speed = "600 rpm" }]'
-        table.missing("positions", example, why="or slowest and fastest, for a range of speeds")
-        said = {"slowest": 0.0, "fastest": 0.0}
+    said: dict[str, Any] = _range_of(table, positions)
     if by_hand:  # a hand waits by itself
         for key in ("feeds_per_revolution", "constant_surface_speed"):
             table.refuse(key, f"a lathe worked by hand has no control, so no {key}", fix="leave it out")
             said[key] = False
     spindle = read_as(table, Spindle, positions=positions, **said)
     return replace(spindle, spin_up=0.0, started="program") if by_hand else spindle
+
+
+def _range_of(table: Table, positions: tuple[Speed, ...]) -> dict[str, float]:
+    """Return the slowest and the fastest speed, where they are not read from keys of their own."""
+    if "positions" in table.values:
+        for key in ("slowest", "fastest"):
+            table.refuse(key, "the positions already say which speeds there are", fix="leave it out")
+        if table.values["positions"] == []:
+            table.note("positions", "there are no belt positions", fix='write them, or slowest = "..." and fastest')
+        ends = (positions[0].rpm, positions[-1].rpm) if positions else (0.0, 0.0)
+        return {"slowest": float(ends[0]), "fastest": float(ends[1])}
+    if {"slowest", "fastest"} & table.values.keys():
+        return {}
+    example = '[{ name = "A1", speed = "320 rpm" }, { name = "A2", speed = "600 rpm" }]'
+    table.missing("positions", example, why="or slowest and fastest, for a range of speeds")
+    return {"slowest": 0.0, "fastest": 0.0}
 
 
 def _read_tool(table: Table) -> Tool:
