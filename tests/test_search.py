@@ -322,6 +322,11 @@ FOUND = {
     (20001, 580): "a law found a shoulder too far out: a fillet on a taper meets its face lower than on a cylinder",
     (20001, 11246): "a law took a taper for shorter than it is, as nothing told it where the cylinder begins",
     (20001, 12058): "a section made as long as was said came out too short again, aimed lower in its limits",
+    (30001, 23): "a hole was chosen without its taper's fall over the extra length",
+    (30001, 42): "a groove was to be so deep, of which aims have a part, and whose corners were too sharp",
+    (30001, 268): "extra length was to be gripped, over which a taper goes on",
+    (30001, 387): "a groove was to be deeper by less than its neighbours come back when it is",
+    (30001, 482): "the other end was to be turned first, which was no better",
     (30004, 1037): "a taper that meets another at its size was aimed at the edge of the limits of its length",
     (20001, 12301): "a law likewise, where the taper begins at a cylinder",
 }

@@ -15,11 +15,13 @@ from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, End
+from cam.part.model import Section
 from cam.plan.contour import HALF, Run, find_runs, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
 from cam.setting import settle
+from cam.setting.aims import WELL_WITHIN, offsets_of, step_on_diameter
 from cam.setting.centre_holes import TABLE, designate
 from cam.setting.model import Setting
 from cam.setting.profiles import hollow_room, is_hollow
@@ -159,7 +161,7 @@ def choose_grooving(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run,
                 what=f'no tool can cut the undercut of section "{run.names[-1]}"',
                 given=run.corner.text,
                 allowed="; ".join(map(_tell_blade, tools)) or "the shop file has no grooving tool",
-                fix=_fit_undercut(part, run.corner, tools),
+                fix=_fit_undercut(shop, part, run.corner, tools),
             )
         )
     if problems:
@@ -188,7 +190,7 @@ def _tell_blade(tool: Tool) -> str:
     return f'tool {tool.number} "{tool.name}": {tool.width.text} wide, {tool.edge.text} deep{corners}'
 
 
-def _fit_undercut(part: Solved, corner: Corner, tools: Sequence[Tool]) -> str:
+def _fit_undercut(shop: Shop, part: Solved, corner: Corner, tools: Sequence[Tool]) -> str:
     """Say what change would let one of the shop's blades cut an undercut."""
     reaching = [t for t in tools if t.edge >= corner.depth + ROUNDING]
     if not reaching:
@@ -198,9 +200,34 @@ def _fit_undercut(part: Solved, corner: Corner, tools: Sequence[Tool]) -> str:
     if slim.width > corner.width + ROUNDING:
         words.append(f"make it {at_least(slim.width, part)} wide or more")
     if slim.nose_radius > corner.depth + ROUNDING:
-        words.append(f"make it {at_least(slim.nose_radius, part)} deep or more")
-    words = words or ["make its corners rounder, or the undercut wider"]
-    return " and ".join(words) + ", or add a smaller grooving tool to the shop file"
+        words.append(_as_deep(shop, part, corner, float(slim.nose_radius)))
+    if 0 < corner.radius < slim.nose_radius - ROUNDING:
+        words.append(f"let its corners be {at_least(slim.nose_radius, part)} round or more")
+    return " and ".join(words or ["make it wider"]) + ", or add a smaller grooving tool to the shop file"
+
+
+def _as_deep(shop: Shop, part: Solved, corner: Corner, depth: float) -> str:
+    """Say what makes an undercut this deep, mm; of a groove, whose neighbours' aims have part in that, how much deeper.
+
+    A groove deep enough moves neither its own aim nor its neighbours', so that each is well within its limits.
+    """
+    at = next((i for i, s in enumerate(part.sections) if s.where == corner.where), None)
+    if at is None:
+        return f"make it {at_least(depth, part)} deep or more"
+    step = step_on_diameter(shop.lathe.x)
+    before, groove, after = part.sections[at - 1 : at + 2]
+    sides = [s_of + _about(s, step)[0] for s, s_of in ((before, before.diameter_b), (after, after.diameter_a))]
+    deeper = (groove.diameter_a + _about(groove, step)[1] - min(sides)) / 2 + depth
+    return f"make it {at_least(max(deeper, depth - corner.depth), part)} deeper a side"
+
+
+def _about(section: Section, step: float) -> tuple[float, float]:
+    """Return the least and the greatest offset from nominal at which a section is aimed by itself, mm."""
+    if section.tolerance is None:
+        return section.finish.on_diameter - step, section.finish.on_diameter + step
+    low, high = offsets_of(section)
+    half = WELL_WITHIN * (high - low)
+    return (low + high) / 2 - half, (low + high) / 2 + half
 
 
 def _no_nose(shop: Shop, part: Solved, most: float, corner: str) -> Problem:

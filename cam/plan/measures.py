@@ -14,7 +14,7 @@ from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
-from cam.setting.shoulders import most_off
+from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import GAUGED, bare_length
 
@@ -118,19 +118,9 @@ def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
                 what=f'section "{section.name}" is too short to be measured before its last cut',
                 given=f"{say(section.length, part)} long; {say(bench.allowance.face_cut, part)} is left on its face for"
                 f" the last cut, and its corner reaches {say(max(fillet, nose), part)}",
-                allowed=f"at least {at_least(section.length + lacking + _above_least(section), part)} of length",
+                allowed=f"at least {at_least(section.length + lacking + above_least(section), part)} of length",
                 fix="make the section longer, its fillet smaller, or use a tool with a smaller nose",
             )
-
-
-def _above_least(section: Section) -> float:
-    """Return by how much a section is aimed longer than the least that it may be aimed at, mm.
-
-    A longer one may be aimed there, where the Z slide can be set to it.
-    """
-    tolerance = section.length_tolerance
-    lower = tolerance.lower if tolerance is not None else -most_off(section.length)
-    return max(section.end - section.start - section.length - lower, 0.0)
 
 
 def _ring(bench: Bench, run: Run) -> float:

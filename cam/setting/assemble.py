@@ -59,6 +59,13 @@ def check_room_at_head(
             what=f'{name} is in the way of the last cut on "{last.section.name}"',
             given=f"the cut ends at Z {say(limit_z, part)}, {name} begins at Z {say(near, part)}{takes}",
             allowed=f"at least {at_least(clearance + left, part)} between them",
-            fix=f"{say(short, part)} more length at the headstock end, or something narrower to hold it",
+            fix=f"{_further_off(part, short)}, or something narrower to hold it",
         )
     ]
+
+
+def _further_off(part: Part, short: float) -> str:
+    """Say what moves a chuck, or a carrier, away from the last cut by this much, mm."""
+    if part.holding.method == "between centres":
+        return f"{at_least(short, part)} more length at the headstock end"
+    return f"make stick_out {at_least(part.holding.stick_out + short, part)} or more"

@@ -40,7 +40,7 @@ from cam.setting.profiles import (
 )
 from cam.setting.shoulders import Lengths, aim_lengths
 from cam.setting.turned import Axes, TurnedWork, make_turned
-from cam.setting.words import at_most, say
+from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Centre, Shop
 
 HEAD_CONE = 60.0
@@ -206,22 +206,28 @@ def _least_face(part: Solved) -> str:
 
 
 def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) -> Problem:
-    """Report an end face smaller than its section: by its edge, by its lower limit, or by both."""
-    size, edge = _end_of(outermost, end)
+    """Report an end face smaller than its section: by its edge or its taper, by its lower limit, or by both."""
+    (size, edge), extra = _end_of(outermost, end), float(holding_of(part, end).extra_length)
     low = outermost.tolerance.lower if outermost.tolerance is not None else 0.0
     of = say(size + low, part) + (" at its lower limit" if low else "")
-    cut = (size + low - face) / 2
-    inside = f", inside the {edge.text} of {of}" if edge is not None and cut > 0 else f", {of}"
-    most = (size + low - TABLE[0].mouth - 2 * LEAST_RIM) / 2
-    mends = ["hold that end in a collet, or make it thicker"]
-    if cut > 0 and most > 0:  # without its edge the face is wide enough, and extra length has none
-        mends[:0] = [f"make that edge {at_most(most, part)} at most", "leave extra length there to be cut off last"]
+    cut, spare = size + low - face, size + low - TABLE[0].mouth - 2 * LEAST_RIM
+    edge = edge if cut > 0 and not extra else None
+    inside = f", inside the {edge.text} of {of}" if edge is not None else f", {of}"
+    helps = ["hold that end in a collet, or make it thicker"]
+    if edge is not None and spare > 0:  # without its edge the face is wide enough, and extra length has none
+        helps[:0] = [
+            f"make that edge {at_most(spare / 2, part)} at most",
+            "leave extra length there to be cut off last",
+        ]
+    elif cut > 0 and extra:
+        inside += ", its taper carried on over the extra length"
+        helps[:0] = [f"leave {at_most(extra * spare / cut, part)} of extra length there at most"] if spare > 0 else []
     return Problem(
-        where=edge.where if edge is not None and cut > 0 else outermost.where,
+        where=edge.where if edge is not None else outermost.where,
         what=f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end',
         given=f"a face of {say(max(face, 0.0), part)}{inside}",
         allowed=_least_face(part),
-        fix=", ".join(mends),
+        fix=", ".join(helps),
     )
 
 
@@ -233,10 +239,14 @@ def _end_of(outermost: Section, end: End) -> tuple[float, Edge | None]:
 
 
 def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
-    """Return the diameter of an end's face inside its edge, at the lower limit, mm; extra length has no edge."""
-    size, edge = _end_of(outermost, end)
-    cut = edge.size if edge is not None and not holding.extra_length > 0 else 0.0
-    return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut
+    """Return the diameter of an end's face inside its edge, at the lower limit, mm.
+
+    Extra length has no edge, and a taper is carried on over it.
+    """
+    (size, edge), extra = _end_of(outermost, end), float(holding.extra_length)
+    rise = abs(float(outermost.diameter_b) - float(outermost.diameter_a)) / outermost.length
+    cut = edge.size if edge is not None and not extra > 0 else 0.0
+    return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut - rise * extra
 
 
 def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
@@ -252,9 +262,23 @@ def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> 
             given=f"{hole.designation} in a face of {say(max(face, 0.0), part)} as turned"
             + (", its taper carried on over the extra length" if outermost.extra_length and tapered else ""),
             allowed=f"a mouth of at most {at_most(max(widest_mouth(face), 0.0), part)}, to leave a rim",
-            fix="name a smaller hole, make the edge there smaller, or the section thicker",
+            fix=_fix_hole(part, end, outermost, hole.mouth - widest_mouth(face), widest_mouth(face)),
         )
     ]
+
+
+def _fix_hole(part: Solved, end: End, outermost: Turned, lacking: float, widest: float) -> str:
+    """Say what leaves a rim round a centre hole.
+
+    Args:
+        lacking: by how much its mouth is too wide, mm. widest: the widest mouth that leaves one, mm.
+    """
+    fitting = [row for row in TABLE if row.mouth <= widest + 1e-9]
+    helps = [f'write centre_hole = "{designate(fitting[-1])}" in [holding.end_{end.lower()}]'] if fitting else []
+    if outermost.edge is not None and outermost.edge.size > lacking / 2:
+        helps.append(f"make the edge there {at_most(outermost.edge.size - lacking / 2, part)} at most")
+    helps.append(f'make that end of "{outermost.section.name}" {at_least(lacking, part)} thicker')
+    return ", or ".join(helps)
 
 
 def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:

@@ -54,7 +54,7 @@ def choose_order(part: Solved, shop: Shop, aims: Aims) -> OrderTried:
     part = first_view(part, "B")
     halves = find_halves(part)
     if part.holding.first is not None:
-        return try_order(part, shop, aims, halves, part.holding.first)
+        return _offer_other(try_order(part, shop, aims, halves, part.holding.first), part, shop, aims, halves)
     strong, numbers = _prefer(part, halves)
     implied = implied_first(part, halves)
     if implied is not None:
@@ -74,6 +74,15 @@ def choose_order(part: Solved, shop: Shop, aims: Aims) -> OrderTried:
         f"The {second.first} end is turned first, though the weaker end would better come last ({numbers}): "
         f"the other way round, {why}."
     )
+
+
+def _offer_other(tried: OrderTried, part: Solved, shop: Shop, aims: Aims, halves: Halves) -> OrderTried:
+    """Return what was tried; where nothing stands against the other order, its problems offer that."""
+    way = f"turn the {other(tried.first)} end first"
+    if not tried.problems or try_order(part, shop, aims, halves, other(tried.first)).problems:
+        return tried
+    better = (p if way in p.fix else replace(p, fix=f"{p.fix}, or {way}" if p.fix else way) for p in tried.problems)
+    return replace(tried, problems=tuple(better))
 
 
 def _prefer(part: Solved, halves: Halves) -> tuple[End, str]:

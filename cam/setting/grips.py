@@ -177,12 +177,15 @@ def _why_none_fits(
 
 def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[GripZone]) -> Problem:
     there = ", ".join(f"{zone.words} ({zone.role})" for zone in zones) or "nothing"
+    end = "B" if holding is part.holding.end_a else "A"
+    last = part.sections[0 if end == "A" else -1]
+    tapered = last.diameter_a != last.diameter_b  # it goes on over extra length
     return Problem(
         where=holding.where,
         what="there is nothing that a carrier may grip in this setting",
-        given=f"at that end there is {there}",
+        given=f"at the {end} end there is {there}",
         allowed="extra length, a square blank, a body, a seat; a journal with protection; never a pivot",
-        fix="leave extra length at that end, or turn the other end first",
+        fix=f"end the part at the {end} end in a cylinder" if tapered else f"leave extra length at the {end} end",
     )
 
 

@@ -13,6 +13,7 @@ from cam.part.features import Edge
 from cam.part.model import Part
 from cam.setting.model import Turned
 from cam.setting.outline import Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
+from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, say
 
 
@@ -208,8 +209,16 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
             what = f'"{t.section.name}" is too short for its edge and its corner'
             given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along - land, part)}"
             given += f", and {say(land, part)} must be left at its size" if land else ""
-            fix = "make one of them smaller, or the section longer"
-            found.append(Problem(where=t.section.where, what=what, given=given, fix=fix))
+            lacking = along - (t.near - t.far)
+            found.append(
+                Problem(
+                    where=t.section.where,
+                    what=what,
+                    given=given,
+                    allowed=f"at least {at_least(t.section.length + lacking + above_least(t.section), part)} of length",
+                    fix="make one of them smaller, or the section longer",
+                )
+            )
     for index, height in enumerate(face_heights(turned)):
         found.extend(_face_problems(part, turned[index : index + 2], height, nose))
     return found

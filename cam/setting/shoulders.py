@@ -35,6 +35,16 @@ def most_off(length: float) -> float:
     return min(most, length * LEAST_SHARE)
 
 
+def above_least(section: Section) -> float:
+    """Return by how much a section is aimed longer than the least that it may be aimed at, mm.
+
+    One that is drawn longer may be aimed there, where the Z slide can be set to it.
+    """
+    tolerance = section.length_tolerance
+    lower = tolerance.lower if tolerance is not None else -most_off(section.length)
+    return max(section.end - section.start - section.length - lower, 0.0)
+
+
 @frozen
 class Lengths:
     """Where every face is aimed.

@@ -128,6 +128,99 @@ def _limits(part: Part, found: re.Match[str]) -> bool:
     return True
 
 
+def _stick_out(part: Part, found: re.Match[str]) -> bool:
+    more = _mm(found["size"], found["unit"]) - part.stick_out
+    part.stick_out += more
+    part.stock_length += more
+    return part.method == "chuck"
+
+
+def _less_extra(part: Part, found: re.Match[str]) -> bool:
+    part.extra[found["end"].lower()] = _mm(found["size"], found["unit"])
+    return part.method != "chuck"
+
+
+def _thinner(part: Part, found: re.Match[str]) -> bool:
+    """Make a section thinner than is said by an ordinary step."""
+    s = part.sections[part.index(found["name"])]
+    s.da = s.db = _mm(found["size"], found["unit"]) - 0.4
+    return s.da > 0.5 and not s.as_stock
+
+
+def _as_thick(part: Part, found: re.Match[str]) -> bool:
+    """Make both ends of a section at least as thick as is said."""
+    s, least = part.sections[part.index(found["name"])], _mm(found["size"], found["unit"])
+    s.da, s.db = max(s.da, least), max(s.db, least)
+    return s.role != "pivot" and not s.as_stock
+
+
+def _thicker(part: Part, found: re.Match[str]) -> bool:
+    """Make an end of a section thicker by as much as is said."""
+    s, more = part.sections[part.index(found["name"])], _mm(found["size"], found["unit"])
+    s.da += more if s.da == s.db or found["end"] == "A" else 0.0
+    s.db += more if s.da == s.db or found["end"] == "B" else 0.0
+    return not s.as_stock
+
+
+def _overlap(part: Part, found: re.Match[str]) -> bool:
+    """Give sections limits that overlap: none, and so the general ones; as much is left on each."""
+    for name in re.findall(r'"(\w+)"', found["names"]):
+        s = part.sections[part.index(name)]
+        s.limits, s.on_diameter = None, 0.0
+    return True
+
+
+def _deeper(part: Part, found: re.Match[str]) -> bool:
+    corner = part.sections[part.index(found["name"])].corners[found["side"].lower()]
+    corner.depth = _mm(found["size"], found["unit"]) + 0.002
+    return True
+
+
+def _revolving(part: Part, _: re.Match[str]) -> bool:
+    part.centres = dict.fromkeys("ab", "revolving centre")
+    return part.method != "chuck"
+
+
+def _first(part: Part, found: re.Match[str]) -> bool:
+    part.first = found["end"]
+    return part.method != "chuck"
+
+
+def _turn_round(part: Part, found: re.Match[str]) -> bool:
+    s = part.sections[part.index(found["name"])]
+    s.da, s.db = s.db, s.da
+    return True
+
+
+def _role(part: Part, found: re.Match[str]) -> bool:
+    part.sections[part.index(found["name"])].role = "plain"
+    return True
+
+
+def _turn_all(part: Part, _: re.Match[str]) -> bool:
+    for s in part.sections:
+        s.route = "turn"
+    return True
+
+
+def _extra_to_grip(part: Part, found: re.Match[str]) -> bool:
+    part.extra[found["end"].lower()] += 20.0
+    part.stock_length += 20.0
+    return part.method != "chuck"
+
+
+def _groove(part: Part, found: re.Match[str]) -> bool:
+    """Make a groove as wide and deep as is said."""
+    s = part.sections[part.index(found["groove"])]
+    s.length = max(s.length, _mm(found["wide"], found["unit"]) if found["wide"] else 0.0)
+    if found["round"]:
+        for corner in s.corners.values():
+            corner.radius = max(corner.radius, _mm(found["round"], found["unit_round"]))
+    if found["deep"]:
+        s.da = s.db = s.da - 2 * _mm(found["deep"], found["unit_deep"])
+    return s.da > 0.3
+
+
 SIZE = r"(?P<size>[0-9.]+) (?P<unit>mm|in)"
 ROOM = r"no room to start on .*the (?P<end>[AB]) end, tool.*"
 ONE = r'(?:the [AB] end of )?"\w+"'
@@ -142,15 +235,37 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
      rf"allowed +at most {SIZE}", _depth),
     ("a longer bar", rf"the stock is too short.*allowed +at least {SIZE}", _stock_length),
     ("a thicker bar", rf"the stock is too thin.*allowed +at least {SIZE}", _stock_diameter),
-    ("a longer section",
-     rf'section "(?P<name>\w+)" is too short (?:for what|to be meas).*allowed +at least {SIZE} of length', _length),
+    ("a longer section", r'"(?P<name>\w+)" is too short (?:for what|for its edge|to be meas).*'
+     rf"allowed +at least {SIZE} of length", _length),
     ("another centre", rf'{ROOM}fix +(?:.*; or )?the "(?P<to>[a-z ]+ centre)"', _centre),
     ("a smaller centre hole", rf"{ROOM}a smaller centre hole, (?P<to>A [0-9./]+)", _hole),
     ("extra length", rf"{ROOM}fix +(?:.*; or )?{SIZE} of extra length", _extra),
     ("a smaller edge at the end", r'the end face of "(?P<name>\w+)" is too small .* in the (?P<end>[AB]) end.*'
      rf"make that edge {SIZE} at most", _edge_smaller),
+    ("less extra length", r'the end face of ".*" is too small .* in the (?P<end>[AB]) end.*'
+     rf"leave {SIZE} of extra length there at most", _less_extra),
     ("a larger fillet", r'no tool has a nose small enough for the corner of section "(?P<name>\w+)".*nose radii: '
      rf'tool 1 "[^"]*" {SIZE}', _fillet),
+    ("a groove as large as the blade", r'no tool can cut the undercut of .*given +groove "(?P<groove>\w+)".*fix +'
+     r"(?:make it (?P<wide>[0-9.]+) (?P<unit>mm|in) wide or more)?(?: and )?"
+     r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deeper a side)?(?: and )?"
+     r"(?:let its corners be (?P<round>[0-9.]+) (?P<unit_round>mm|in) round or more)?, or", _groove),
+    ("more standing out", rf"is in the way of the last cut.*make stick_out {SIZE} or more", _stick_out),
+    ("a thinner pivot", rf'pivot "(?P<name>\w+)" is (?:thicker than|as thick as) the.*less than {SIZE}', _thinner),
+    ("sizes in order", rf'no turning tool reaches section "(?P<name>\w+)".*allowed +at least {SIZE}', _as_thick),
+    ("limits that overlap", r"(?P<names>.*) have one diameter, but no size is within the limits of all", _overlap),
+    ("a deeper undercut", r'the undercut at the (?P<side>[AB]) end of section "(?P<name>\w+)" is shallower.*'
+     rf"allowed +more than {SIZE} deep", _deeper),
+    ("another hole", r'is too thin for the centre hole in the (?P<end>[AB]) end.*'
+     r'centre_hole = "(?P<to>A [0-9./]+)"', _hole),
+    ("a thicker end", r'is too thin for the centre hole in the (?P<end>[AB]) end.*make that end of "(?P<name>\w+)" '
+     rf"{SIZE} thicker", _thicker),
+    ("a revolving centre", "the slowest spindle speed is too fast.*by a revolving centre", _revolving),
+    ("the other end first", r"\n +fix .*turn the (?P<end>[AB]) end first", _first),
+    ("a taper turned round", r'section "(?P<name>\w+)" grows thinner.*turn the taper round', _turn_round),
+    ("another role", r'(?:pivot|undercut) "(?P<name>\w+)" (?:has no shoulder|is not a groove).*another role', _role),
+    ("metal to come off", r"every section is left as stock.*finish = ", _turn_all),
+    ("extra length to grip", r"nothing that a carrier may grip.*extra length at the (?P<end>[AB]) end", _extra_to_grip),
     ("a larger undercut", r'no tool can cut the undercut of section "(?P<name>\w+)"\n +given +undercut.*fix +'
      r"(?:make it (?P<wide>[0-9.]+) (?P<unit>mm|in) wide or more)?(?: and )?"
      r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deep or more)?, or", _undercut),
