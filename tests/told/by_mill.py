@@ -145,15 +145,15 @@ def as_falling(text: str) -> str:
 
 BARE_SQUARE = """ARBOR: THE SQUARE, ON THE MILL
 ==============================
-X FIGURES  rises toward the tip; 0.00 is X 0.00
+X FIGURES  rises toward the tip; 0.00 is X 15.00
 Y FIGURES  rises away from you; 0.00 is Y 0.00
 Z FIGURES  rises going down; 0.00 is Z 3.00
 
 pass  cut  turn  left  below
 -- T1, 6 mm end mill; about 1000 rpm; feed 100 a minute
--- path: in to X 3.10, Y -6.00; Z to the row's; across to Y 2.30; back past Y 0.00 and up to it; lock Y; \
-out to X 15.50; Z up
-""" + re.sub(r"  \d\+\d\d\n", "\n", FLATS)
+-- path: in to X -11.90, Y -6.00; Z to the row's; across to Y 2.30; back past Y 0.00 and up to it; lock Y; \
+out to X 0.50; Z up
+""" + re.sub(r"  \d\+\d\d\n", "\n", FLATS + "MEASURE  mean of the pairs: 4.00 ________\n")
 
 
 def verdict(
@@ -265,6 +265,7 @@ HOLE_EDITS = (
     ("pass  cut", "BELOW  1.60, the point comes out\n\npass  cut"),
     ("pass  cut  below", "pass  cut  above"),
     ("Z DIAL  a division is 0.01", "Z DIAL  a division is 0.02"),
+    ("Z DIAL", "SHIM  0.25, 50.00 from the edge\nZ DIAL"),
     ("Z DIAL", "MEASURE  hole: 3.00 ________\nZ DIAL"),
     ("4  tap  by hand\n", "4  tap  by hand\nMEASURE  hole: 3.00 ________\n"),
 )
@@ -277,6 +278,8 @@ def pages() -> Iterator[tuple[str, str, MillWork, Mill, str, Sequence[tuple[str,
     yield "square, falling", as_falling(SQUARE), WORK, FALLING, "the square", ()
     yield "square, readouts", as_readouts(SQUARE), WORK, READOUTS, "the square", ()
     yield "square, no dials", BARE_SQUARE, WORK, BARE, "the square", ()
+    figures = mill_of(slide(0.02, "none"), slide(0.02, "none"), slide(0.01, "none"))
+    yield "square, figures", BARE_SQUARE, WORK, figures, "the square", ()
     yield "hole", HOLE_PAGE, DRILLED, DIALS, "hole", HOLE_EDITS
     yield "hole, falling", as_falling(HOLE_PAGE), DRILLED, FALLING, "hole", ()
     yield "hole, readouts", as_readouts(HOLE_PAGE), DRILLED, READOUTS, "hole", ()

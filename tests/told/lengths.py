@@ -300,7 +300,7 @@ def summed(part: Solved) -> Iterator[str]:
             yield f"{name}: {row((cause.name, cause.middle, cause.half, cause.standard, share))}"
         yield f"{name}: {found.fix}"
         yield f"{name}: {found.direction}"
-        yield f"{name}: {report.verdict.text if report.verdict else 'not cut'}"
+        yield f"{name}: {row(tuple(report.verdict)) if report.verdict else 'not cut'}"
     for plan in part.measured.plans if part.measured else ():
         yield f"{plan.hole.name} {plan.drill.name if plan.drill else 'no drill'} " + row(hole_figures(plan))
     if part.measured is not None:
@@ -382,7 +382,14 @@ def of_file() -> Iterator[str]:
     good = asked(PART)
     yield from good
     edits = ((f"{old!r} -> {new!r}", PART.replace(old, new, 1)) for old, new in EDITS)
-    for name, text in (*moved(PART), *edits):
+    ebony = PART.replace('"silver steel"', '"ebony"', 1)
+    in_use, warm = 'in_use = ["5 degC", "35 degC"]\n', 'part_temperature = "26 ±0.5 degC"\n'
+    odd = (
+        ("ebony, not in use", ebony.replace(in_use, "")),
+        ("ebony, as it is turned", ebony.replace(warm, "")),
+        ("ebony, cold", ebony.replace(warm, "").replace(in_use, "")),
+    )
+    for name, text in (*odd, *moved(PART), *edits):
         yield f"# {name}"
         yield from (f"  {line}" for line in asked(text) if line not in good)
     good = asked(SPINDLE)

@@ -105,6 +105,8 @@ def squares() -> Iterator[Case]:
     yield "flat 2 is turned to 450", with_flats(FLATS[0], flat(450, 2.5, 2.0)), {}
     yield "flat 2 is turned to -270", with_flats(FLATS[0], flat(-270, 2.5, 2.0)), {}
     yield "one layer is too deep for the cutter", with_flats(flat(0, 1.8)), {}
+    own = (replace(MILL, deepest_cut=0.5), *TOOLS[1:])
+    yield "layers just as deep as the cutter takes", GOOD, {"tools": own}
     yield "the cutter's edges are shorter", GOOD, {"tools": (replace(MILL, flutes=0.4), *TOOLS[1:])}
 
 

@@ -51,6 +51,8 @@ def gaps() -> Iterator[str]:
                 way = f"{' '.join(map(number, start))} to {' '.join(map(number, end))}"
                 at = " ".join(f"{v:.3f}" for v in near.at)
                 yield f"{way}: {number(near.distance)}, {near.body}, {near.obstacle}, at {at}"
+    near = nearest(slim, PLACES[0], PLACES[1], (), (), LEVEL)
+    yield f"nothing there: {near}"
 
 
 def outlines() -> Iterator[str]:
