@@ -179,6 +179,8 @@ def plans() -> Iterator[tuple[str, SettingPlan]]:
         "a blade first, beside a jaw",
         planned(replace(PASSES[6], number=1), replace(PASSES[5], number=2), setting=jaw),
     )
+    unfaced = passed(1, "finish", "seat", chain((-5.3, 5.0), (-15.0, 5.0)))
+    yield "a tool after a finish that faces no shoulder", planned(unfaced, replace(PASSES[6], number=2))
     yield "with a longer stock", planned(first, setting=replace(PLAIN, stock_end_z=3.5))
     yield "with a face at the park", planned(first, setting=replace(PLAIN, stock_end_z=3.0))
 
