@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from itertools import zip_longest
 
 import pytest
 
-from tests.golden import GOLDEN, told_name
-from tests.test_golden import test_a_kept_text_is_the_same_to_the_letter as same
+from tests.golden import FOLDER, GOLDEN, TOLD, told_name
 from tests.told import (
     MARK,
     bench,
@@ -36,8 +36,19 @@ ROOMS = (
 )
 
 
+TELL = {told_name(name): tell for name, tell in TOLD.items()}
+
+
 def kept(told: Iterable[str]) -> pytest.MarkDecorator:
     return pytest.mark.parametrize("name", [told_name(name) for name in told])
+
+
+def same(name: str) -> None:
+    """Hold each line against the kept one as it is told, so that the first that moved ends it."""
+    was = (FOLDER / name).read_text(encoding="utf-8").split("\n")[:-1]
+    now = (line for told in TELL[name]() for line in told.split("\n"))
+    for number, (line, old) in enumerate(zip_longest(now, was), 1):
+        assert line == old, f"line {number} of {name} moved; meant so? python -m tests.golden shows every line"
 
 
 @kept(ROOMS[0])

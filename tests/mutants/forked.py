@@ -60,6 +60,8 @@ class Reach:
             name for name, seen in self.lines.items()
             if (any(p == path for p, _ in seen) if lines is None else not wanted.isdisjoint(seen))
         ]  # fmt: skip
+        if lines is None and not direct:  # a module of declarations alone
+            direct = list(self.lines)
 
         def rate(name: str) -> float:
             return (self.noticed[name] + (20 if BEST in name else 0.5)) / (self.seconds[name] + 0.01)

@@ -536,7 +536,7 @@ def begun() -> Iterator[str]:
                 yield from map(problem, error.problems)
                 continue
             yield from told(f"{name}: first {found.first}, line {found.line}", found.program)
-            yield f"  said {found.said}; words {found.words!r}"
+            yield f"  said {found.said}; words {found.words!r}; reground {found.reground}"
             yield f"  rest {len(found.rest.motions)}, {found.rest.comments[:2]}"
     for text in (
         "G21\nM2\n",
