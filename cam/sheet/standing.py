@@ -100,8 +100,8 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead, depth: flo
     """Return the radii that `was` may mean: what stood over most of the cut's length, and the greatest that it met.
 
     The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round
-    that a nose has left in a corner: its foot is. Where nothing else is cut, was is what stands along its way. A cut
-    square to the axis meets all that stands at it, and behind it.
+    that a nose has left in a corner: the foot of each is. Where nothing else is cut, was is what stands along its way.
+    A cut square to the axis meets all that stands at it, and behind it.
 
     Args:
         depth: how much of a shoulder's face the cut may take back, mm.
@@ -112,7 +112,8 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead, depth: flo
     near = max(r[1] for r in removed)
     face = row.z + min(depth, 0.5 * (near - row.z))
     met = [(piece, max(z0, face), z1) for z0, z1, piece, _ in removed if max(z0, face) < z1]
-    return [*_met_along(met), *(_stood_along(before, row) if near - row.z <= SHORT else ())]
+    feet = [old[4] - old[5] for _, _, old, _ in removed if old[2] < 0]
+    return [*_met_along(met), *feet, *(_stood_along(before, row) if near - row.z <= SHORT else ())]
 
 
 def _met_along(met: Sequence[tuple[Piece, float, float]]) -> list[float]:
