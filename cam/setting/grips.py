@@ -7,9 +7,9 @@ from collections.abc import Iterable, Sequence
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
-from cam.part.features import BEARING_ROLES, Role
+from cam.part.features import BEARING_ROLES, End, Role
 from cam.part.model import EndHolding, Part
-from cam.setting.words import quoted, say
+from cam.setting.words import at_least, quoted, say
 from cam.shop.model import Carrier, Shop, Tool
 
 PREFERENCE: tuple[Role, ...] = ("square blank", "body", "plain", "seat", "journal")
@@ -153,14 +153,24 @@ def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: GripZone
     if zone.length < carrier.width - ROUNDING:
         what = f'"{carrier.name}" is wider than the length that it would sit on'
         given = f"{carrier.width.text} wide; {zone.words} has {say(max(zone.length, 0.0), part)} of plain cylinder"
-        fix = f"grip a longer section or use a narrower carrier{_or_longer(zone)}"
+        fix = f"grip a longer section or use a narrower carrier{_or_longer(part, holding, zone, [carrier])}"
         found.append(Problem(where=holding.where, what=what, given=given, fix=fix))
     return found
 
 
-def _or_longer(zone: GripZone) -> str:
-    """Offer extra length where it makes longer what is gripped: never of a section."""
-    return ", or leave more extra length" if zone.name in ("stock", "extra_length") else ""
+def _or_longer(part: Part, holding: EndHolding, zone: GripZone, carriers: Iterable[Carrier]) -> str:
+    """Offer extra length for the narrowest of the carriers where it lengthens what is gripped: never of a section."""
+    width = min((float(c.width) for c in carriers), default=0.0)
+    if zone.name not in ("stock", "extra_length") or width <= zone.length:
+        return ""
+    return (
+        f", or leave {at_least(width - zone.length, part)} more extra length at the {_gripped_end(part, holding)} end"
+    )
+
+
+def _gripped_end(part: Part, holding: EndHolding) -> End:
+    """Return the end at the headstock while an end is turned that is held so."""
+    return "B" if holding is part.holding.end_a else "A"
 
 
 def _why_none_fits(
@@ -170,14 +180,17 @@ def _why_none_fits(
         return _check_fit(part, holding, carriers[0], zone, protection)
     sizes = "; ".join(f'"{c.name}" {c.grip_least.text} to {c.grip_most.text}, {c.width.text} wide' for c in carriers)
     given = f"{say(zone.diameter + 2 * protection, part)}, {say(max(zone.length, 0.0), part)} long"
-    what = f"no carrier fits {zone.words}"
-    fix = f"name another section or add a carrier to the shop file{_or_longer(zone)}"
+    what = f"no carrier fits {zone.words} at the {_gripped_end(part, holding)} end"
+    size = zone.diameter + 2 * protection
+    taking = [c for c in carriers if c.grip_least - ROUNDING <= size <= c.grip_most + ROUNDING]
+    another = "name another section or " if holding.grip else ""  # else all that there are were tried
+    fix = f"{another}add a carrier to the shop file{_or_longer(part, holding, zone, taking)}"
     return [Problem(where=holding.where, what=what, given=given, allowed=sizes, fix=fix)]
 
 
 def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[GripZone]) -> Problem:
     there = ", ".join(f"{zone.words} ({zone.role})" for zone in zones) or "nothing"
-    end = "B" if holding is part.holding.end_a else "A"
+    end = _gripped_end(part, holding)
     last = part.sections[0 if end == "A" else -1]
     tapered = last.diameter_a != last.diameter_b  # it goes on over extra length
     return Problem(

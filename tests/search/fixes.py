@@ -118,7 +118,8 @@ def _limits(part: Part, found: re.Match[str]) -> bool:
     """Move limits as far apart as is said, with their middle kept."""
     s = part.sections[part.index(found["name"])]
     limits = s.limits if found["what"] == "diameter" else s.length_limits
-    assert limits is not None
+    if limits is None:  # another fix has taken them away
+        return False
     half, middle = _mm(found["size"], found["unit"]) / 2, sum(limits) / 2
     wider = (middle - half, middle + half)
     if found["what"] == "diameter":
@@ -209,6 +210,13 @@ def _extra_to_grip(part: Part, found: re.Match[str]) -> bool:
     return part.method != "chuck"
 
 
+def _more_extra(part: Part, found: re.Match[str]) -> bool:
+    more = _mm(found["size"], found["unit"])
+    part.extra[found["end"].lower()] += more
+    part.stock_length += more
+    return part.method != "chuck"
+
+
 def _groove(part: Part, found: re.Match[str]) -> bool:
     """Make a groove as wide and deep as is said."""
     s = part.sections[part.index(found["groove"])]
@@ -251,6 +259,7 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
      r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deeper a side)?(?: and )?"
      r"(?:let its corners be (?P<round>[0-9.]+) (?P<unit_round>mm|in) round or more)?, or", _groove),
     ("more standing out", rf"is in the way of the last cut.*make stick_out {SIZE} or more", _stick_out),
+    ("more standing out", rf"is partly inside the chuck.*allowed +at least {SIZE} from", _stick_out),
     ("a thinner pivot", rf'pivot "(?P<name>\w+)" is (?:thicker than|as thick as) the.*less than {SIZE}', _thinner),
     ("sizes in order", rf'no turning tool reaches section "(?P<name>\w+)".*allowed +at least {SIZE}', _as_thick),
     ("limits that overlap", r"(?P<names>.*) have one diameter, but no size is within the limits of all", _overlap),
@@ -265,6 +274,7 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
     ("a taper turned round", r'section "(?P<name>\w+)" grows thinner.*turn the taper round', _turn_round),
     ("another role", r'(?:pivot|undercut) "(?P<name>\w+)" (?:has no shoulder|is not a groove).*another role', _role),
     ("metal to come off", r"every section is left as stock.*finish = ", _turn_all),
+    ("more extra length to grip", rf"no carrier fits.*leave {SIZE} more extra .* the (?P<end>[AB]) end", _more_extra),
     ("extra length to grip", r"nothing that a carrier may grip.*extra length at the (?P<end>[AB]) end", _extra_to_grip),
     ("a larger undercut", r'no tool can cut the undercut of section "(?P<name>\w+)"\n +given +undercut.*fix +'
      r"(?:make it (?P<wide>[0-9.]+) (?P<unit>mm|in) wide or more)?(?: and )?"
