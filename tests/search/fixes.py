@@ -144,7 +144,7 @@ def _less_extra(part: Part, found: re.Match[str]) -> bool:
 def _thinner(part: Part, found: re.Match[str]) -> bool:
     """Make a section thinner than is said by an ordinary step."""
     s = part.sections[part.index(found["name"])]
-    s.da = s.db = _mm(found["size"], found["unit"]) - 0.4
+    s.da = s.db = _mm(found["size"], found["unit"]) - 0.37
     return s.da > 0.5 and not s.as_stock
 
 
