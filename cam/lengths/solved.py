@@ -72,6 +72,11 @@ class Measured:
         return {a.target.of: a.value for a in self.actuals if a.target.what == "diameter"}
 
     @property
+    def cut_faces(self) -> frozenset[int]:
+        """Return the numbers of the faces, from the A end, whose places are recorded as really cut."""
+        return frozenset(n for a in self.actuals for n in (a.target.start, a.target.end) if n >= 0)
+
+    @property
     def changes(self) -> bool:
         """Whether the second setting is planned from something that was not known for the first."""
         return bool(self.actuals) or any(m.after for m in self.measurements)

@@ -146,14 +146,9 @@ def choose_grooving(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run,
     for run in groove_runs(runs):
         assert run.corner is not None
         reach = run.shoulder - run.far_radius + run.corner.depth
-        least, widest = min(reach, run.corner.depth), run.corner.width
-        fit = [
-            t
-            for t in tools
-            if t.width <= widest + ROUNDING and t.edge >= least + ROUNDING and _nose_fits(t, run.corner)
-        ]
-        if fit:
-            found.append(fit[0])
+        blade = next((t for t in tools if _blade_fits(t, run.corner, reach)), None)
+        if blade is not None:
+            found.append(blade)
             continue
         problems.append(
             Problem(
@@ -180,8 +175,13 @@ def _no_turning_tool(shop: Shop) -> Problem:
     )
 
 
-def _nose_fits(tool: Tool, corner: Corner) -> bool:
-    """Tell whether a blade's rounded corners stay below the surface, so that nothing is left on the shoulder's face."""
+def _blade_fits(tool: Tool, corner: Corner, reach: float) -> bool:
+    """Tell whether a blade goes into an undercut and down to its floor, or as far as it must reach, mm.
+
+    Its rounded corners must stay below the surface, so that nothing is left on the shoulder's face.
+    """
+    if tool.width > corner.width + ROUNDING or tool.edge < min(reach, corner.depth) + ROUNDING:
+        return False
     return tool.nose_radius <= min(corner.depth, corner.width / 2, corner.radius or corner.depth) + ROUNDING
 
 

@@ -28,17 +28,7 @@ def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     """
     facing = cut.kind == "face"
     metal = bench.setting.stock if facing else bench.setting.most
-    top = max(max(s.start.x, s.end.x) for s in metal)
-    points = {Point(p.z - cut.z_told, p.x) for s in cut.path for p in (s.start, s.end)}
-    found = [
-        (deep, body.name, point, at)
-        for body in tool_bodies(cut.tool)
-        if not body.cuts
-        for point in points
-        if min(p.x for p in body.polygon) + point.x < top
-        for deep, at in _depths(body.polygon, point, metal)
-    ]
-    deep, name, point, at = max(found, default=(0.0, "", Point(0.0, 0.0), 0.0))
+    deep, name, point, at = max(_in_metal(cut, metal), default=(0.0, "", Point(0.0, 0.0), 0.0))
     if deep <= THIN:
         return []
     return [
@@ -51,6 +41,16 @@ def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
             fix="a tool that stands further out of its post, and its outline so in the shop file; or thinner stock",
         )
     ]
+
+
+def _in_metal(cut: Pass, metal: Chain) -> Iterator[tuple[float, str, Point, float]]:
+    """Yield how deep each body but the edge is in metal on a pass's way, mm; with its name, the point and the Z."""
+    top = max(max(s.start.x, s.end.x) for s in metal)
+    points = {Point(p.z - cut.z_told, p.x) for s in cut.path for p in (s.start, s.end)}
+    for body in (b for b in tool_bodies(cut.tool) if not b.cuts):
+        for point in points:
+            if min(p.x for p in body.polygon) + point.x < top:
+                yield from ((deep, body.name, point, at) for deep, at in _depths(body.polygon, point, metal))
 
 
 def _named(bench: Bench, cut: Pass) -> str:

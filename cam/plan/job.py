@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Point
@@ -34,7 +34,7 @@ from cam.plan.work import cylinders, highest_between
 from cam.setting import settle
 from cam.setting.model import Setting
 from cam.setting.words import say
-from cam.shop.model import Shop
+from cam.shop.model import Shop, Tool
 
 PROOF_STEP = {"mm": 1.0, "in": 1.27}
 """The proof diameter is a whole number of these steps, mm, so that callipers read a plain figure in either unit."""
@@ -69,8 +69,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     unlimited, shop = shop, slowed(shop, setting)
     bench = _set_up(part, shop, setting)
     grooving = choose_grooving(shop, part, setting, bench.runs)
-    for tool in grooving:
-        bench.rooms.setdefault(tool.number, find_room(setting, tool, float(shop.lathe.contact_clearance)))
+    _find_rooms(bench, grooving)
     problems = [
         *check_edges_clear(part, setting, bench.runs, bench.finish_tool),
         *check_hollows_clear(part, setting, bench.finish_tool),
@@ -132,9 +131,14 @@ def _require_clear(part: Solved, bench: Bench, cuts: list[Pass], operations: Seq
 def _part_off(part: Solved, bench: Bench) -> Operation:
     """Make the last pass, which parts off by the blade."""
     found = part_off(part, bench)
-    tool = found.passes[0].tool
-    bench.rooms.setdefault(tool.number, find_room(bench.setting, tool, float(bench.shop.lathe.contact_clearance)))
+    _find_rooms(bench, [found.passes[0].tool])
     return found
+
+
+def _find_rooms(bench: Bench, tools: Iterable[Tool]) -> None:
+    """Find the room of tools that do more than turn."""
+    for tool in tools:
+        bench.rooms.setdefault(tool.number, find_room(bench.setting, tool, float(bench.shop.lathe.contact_clearance)))
 
 
 def _cut_threads(bench: Bench) -> Operation | None:
@@ -143,9 +147,7 @@ def _cut_threads(bench: Bench) -> Operation | None:
         return None
     check_by_hand(bench)
     found = cut_threads(bench)
-    clearance = float(bench.shop.lathe.contact_clearance)
-    for cut in found.passes if found is not None else ():
-        bench.rooms.setdefault(cut.tool.number, find_room(bench.setting, cut.tool, clearance))
+    _find_rooms(bench, [cut.tool for cut in found.passes] if found is not None else [])
     return found
 
 

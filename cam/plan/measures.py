@@ -71,12 +71,20 @@ def shoulder_measured(bench: Bench, run: Run) -> int:
 
 def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
     """Explain where the limits at the stops come from for sizes to which the part file gives none."""
+    yield from _explain_diameters(part, bench)
+    yield from _explain_shoulders(part, bench)
+
+
+def _explain_diameters(part: Part, bench: Bench) -> Iterator[str]:
     bare = [r for r in bench.runs if diameter_limits(r) == (0.0, float("inf")) and times_measured(r)]
     if bare:
         yield (
             f"no limits are given for the diameter of {quoted(n for r in bare for n in r.names)}: the stops take what "
             f"a last cut takes off a side, {say(bench.cuts.depth, part)}, either way"
         )
+
+
+def _explain_shoulders(part: Part, bench: Bench) -> Iterator[str]:
     bare = [r for r in bench.runs if shoulder_measured(bench, r) and r.members[-1].spare is None]
     if bare:
         slide = bench.shop.lathe.z

@@ -105,13 +105,18 @@ def aim_diameters(part: Part, shop: Shop, real: Mapping[int, float] | None = Non
         (s.diameter_a + offsets[level_of[i, "a"]], s.diameter_b + offsets[level_of[i, "b"]])
         for i, s in enumerate(part.sections)
     )
-    reasons = [
-        r
-        for at, level in enumerate(levels)
-        if not part.sections[level.members[0]].as_stock and not any(i in real for i in level.members)
-        for r in _explain(part, shop.lathe, level, offsets[at], _parted(part, joints, levels, offsets, at))
-    ]
-    return Aims(diameters=diameters, reasons=tuple(reasons)), problems
+    reasons = tuple(_reasons(part, shop.lathe, levels, joints, offsets, real))
+    return Aims(diameters=diameters, reasons=reasons), problems
+
+
+def _reasons(
+    part: Part, lathe: Lathe, levels: Sequence[Level], joints: Sequence[Joint], offsets: Sequence[float],
+    real: Mapping[int, float],
+) -> Iterator[str]:  # fmt: skip
+    """Yield the reasons for all aims but those of what stays as stock or is cut already."""
+    for at, level in enumerate(levels):
+        if not part.sections[level.members[0]].as_stock and not real.keys() & {*level.members}:
+            yield from _explain(part, lathe, level, offsets[at], _parted(part, joints, levels, offsets, at))
 
 
 def find_levels(part: Part) -> tuple[dict[tuple[int, str], int], tuple[tuple[int, ...], ...]]:

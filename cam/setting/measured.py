@@ -41,8 +41,7 @@ def second_setting(
     here = {part.sections[i].name for i in share[0]}
     known = {i: real[s.name] for i, s in enumerate(late.sections) if s.name in real and s.name in here}
     apart, problems = aim_diameters(late, shop, known)
-    cut = {n for a in measured.actuals for n in (a.target.start, a.target.end) if n >= 0}
-    settings, more = settle_between(late, shop, apart, first.end, share, cut)
+    settings, more = settle_between(late, shop, apart, first.end, share, measured.cut_faces)
     if problems or more:
         raise ProblemError((*problems, *more))
     again = [r for r in apart.reasons if r not in aims.reasons]
