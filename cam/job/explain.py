@@ -106,12 +106,19 @@ def explain(
     groups: dict[str, list[Problem]] = {}
     for problem in (replace(p, kind=CAUSE) if p in unread else p for p in problems):
         groups.setdefault(NUMBERS.sub("#", problem.what), []).append(problem)
-    told = [one for group in groups.values() for one in _told(sorted(group))]
-    told = sorted({*told, *(causes if told else ())}, key=lambda p: (_rank(p), not p.where.line, p))
+    told = {one for group in groups.values() for one in _told(sorted(group))}
+    causes = causes if told else ()
+    return tuple(_behind_causes(sorted(told.union(causes), key=lambda p: (_rank(p), not p.where.line, p))))
+
+
+def _behind_causes(told: Sequence[Problem]) -> Iterator[Problem]:
+    """Yield problems, causes first, and as the last one what follows from those that leave the reader blind."""
     blind = [p for p in told if _rank(p) < len(BLIND)]
     after = min((p.where.line for p in blind), default=math.inf)
     follows = [p for p in told if blind and _rank(p) == len(FIRST) and not 0 < p.where.line < after]
-    return (*(p for p in told if p not in follows), *([_follow(follows, blind)] if follows else []))
+    yield from (p for p in told if p not in follows)
+    if follows:
+        yield _follow(follows, blind)
 
 
 def _follow(follows: Sequence[Problem], causes: Sequence[Problem]) -> Problem:
