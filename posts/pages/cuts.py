@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Generator, Iterator
 from dataclasses import replace
-from itertools import takewhile
+from itertools import chain, takewhile
 
 from cam.geometry.path import Line, Point, length
 from cam.ground.figures import Figures
+from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
@@ -94,6 +95,24 @@ Stop = SlideReading | None
 """The reading at which Z stops; None where nothing is cut."""
 
 
+class Landing(Row):
+    """Where the slides land in a row of one dial and one stop.
+
+    Attributes:
+        x, z: readings. start: Z where the carriage starts. low, high: Z between which metal comes off, mm.
+        leaves, was: diameter left there and standing there before, mm. under: the surface under the tool.
+    """
+
+    x: SlideReading
+    z: SlideReading
+    start: float
+    low: float
+    high: float
+    leaves: float
+    was: float
+    under: list[Point]
+
+
 class RowMaker:
     """Deals out the rows of one setting, remembering tool, belt and feed, so that a change is said once.
 
@@ -163,11 +182,8 @@ class RowMaker:
     def changes(self, cut: Pass) -> Iterator[str]:
         """Yield what to change before a pass, each in its own words."""
         if cut.tool.number != self.tool:
-            yield f"tool {cut.tool.number}: {plain(cut.tool.name)}"
             self.tool = cut.tool.number
-            own = "X" if cut.tool.kind == "threading" else "XZ"  # whose point, its middle, no shoulder shows
-            if touch := [words for slide, words in self.touch.items() if slide in own]:
-                yield f"touch it on {', '.join(touch)}"
+            yield from self.change_to(cut.tool)
         if cut.number in self.warm:
             yield WARM
         if (cut.speed_name, cut.rpm) != self.speed:
@@ -177,30 +193,32 @@ class RowMaker:
             yield from (f"no faster: {plain(words)}" for words in self.rulers(cut))
         feed = self.figures.feed(cut.feed)
         if feed != self.feed and cut.kind != "thread":
-            yield f"feed {feed}"
-            yield from self.hand_speed(cut)
             self.feed = feed
+            yield f"feed {feed}"
+            if self.lathe.z.reading == "dial" and cut.shape == "straight":
+                yield f"Z turn in {max(60 * float(self.lathe.z.turn) / (cut.feed * cut.rpm), 1):.0f} s"
 
-    def hand_speed(self, cut: Pass) -> Iterator[str]:
-        """Say how slowly the handwheel of the carriage is turned for a feed; nothing without a dial."""
-        slide = self.lathe.z
-        if slide.reading == "dial" and cut.shape == "straight":
-            yield f"Z turn in {max(60 * float(slide.turn) / (cut.feed * cut.rpm), 1):.0f} s"
+    def change_to(self, tool: Tool) -> Iterator[str]:
+        """Say which tool is mounted, and where its zeros can be set on finished metal."""
+        yield f"tool {tool.number}: {plain(tool.name)}"
+        own = "X" if tool.kind == "threading" else "XZ"  # whose point, its middle, no shoulder shows
+        if touch := [words for slide, words in self.touch.items() if slide in own]:
+            yield f"touch it on {', '.join(touch)}"
 
     # Rows
 
     def rows(self, operation: Operation, cut: Pass) -> Iterator[Block]:
         """Yield the row of a pass, its points and its measures."""
-        line = self.line(cut)
+        row = Cut(number=cut.number, what=self.what(operation, cut), line=self.line(cut))
         if cut.kind == "thread":
-            yield Cut(number=cut.number, what=self.what(operation, cut), how="by program", line=line)
+            yield replace(row, how="by program")
             stop = leaves = None
         elif cut.shape == "points":
-            leaves, stop = yield from self.points(operation, cut, line)
+            leaves, stop = yield from self.points(row, cut)
             if stop is None:
                 return  # nothing comes off, so there is nothing to measure
         else:
-            leaves, stop = yield from self.straight(operation, cut, line)
+            leaves, stop = yield from self.straight(row, cut)
             if cut.shape == "straight":
                 self.sized[cut.sections] = leaves
             if cut.kind == "finish":
@@ -227,7 +245,7 @@ class RowMaker:
 
         None where the metal before it stands as high as the place on its face at which it is measured.
         """
-        last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
+        last = self.last_of(cut)
         if last is None or last.far_kind != "shoulder":
             return stop
         top = last.far_radius - self.edge_past(last)
@@ -251,41 +269,49 @@ class RowMaker:
         first = self.lines.first(cut.number) if self.lines is not None else 0
         return f"N{first}" if first else ""
 
-    def straight(
-        self, operation: Operation, cut: Pass, line: str
-    ) -> Generator[Block, None, tuple[float, SlideReading]]:
+    def straight(self, row: Cut, cut: Pass) -> Generator[Block, None, tuple[float, SlideReading]]:
         """Yield a row of one dial and one stop; return the diameter that it leaves, mm, and where Z stops."""
+        at = self.landing(cut)
+        if self.takes_nothing(cut, at):
+            yield replace(row, how=SKIP)
+            return at.was, at.z
+        if cut.shape != "plunge" and at.start < self.setting.end_z and self.in_metal(cut, at.start, at.leaves):
+            yield Band(words=(SLOWLY,))
+        if cut.shape == "plunge" and cut.kind == "face" and at.leaves <= 0:
+            self.standing.face(at.low)
+            self.rounded.face(at.low)
+        else:
+            self.standing.cut(at.low, at.high, at.leaves)
+            self.rounded.cut_under(at.under)
+            self.cut_behind(cut, at.low, at.leaves)
+        x = at.x.text if self.has(self.lathe.x) else ""
+        z = at.z.text if self.has(self.lathe.z) else ""
+        self.keep_touch(cut, at.leaves, x, z)
+        (was, leaves), place = map(self.figures.size, (at.was, at.leaves)), self.figures.place
+        yield replace(row, was=was, leaves=leaves, x=x, start=place(at.start), stop=place(at.low), z=z)
+        return at.leaves, at.z
+
+    def landing(self, cut: Pass) -> Landing:
+        """Return where the slides land in a row of one dial and one stop, and what stands there."""
         x, z = self.x_reading(cut), self.z_reading(cut)
-        plunge = cut.shape == "plunge"
-        start = z.at if plunge else self.start(cut, x.at / 2)
-        low, high = z.at, self.tool_end(cut, z.at) if plunge else max(start, z.at)
+        start = z.at if cut.shape == "plunge" else self.start(cut, x.at / 2)
+        high = self.tool_end(cut, z.at) if cut.shape == "plunge" else max(start, z.at)
         leaves = x.at + 2 * cut.cone_off
-        was = self.stood(cut, low, high, leaves)
+        was = self.stood(cut, z.at, high, leaves)
         if cut.kind == "rough" and was <= leaves + AS_PRINTED:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
-        under = under_row(Point(low, leaves / 2), high, cut)
-        nothing = was <= leaves + AS_PRINTED
-        if not plunge or was - leaves < 2 * float(cut.tool.nose_radius):  # a face that the nose before may have taken
-            nothing = nothing or not self.rounded.takes_off(under, FINEST if plunge else WORTH)
-        row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
-        if nothing and (cut.kind in ("rough", "semi-finish") or (cut.kind == "finish" and was <= leaves + AS_PRINTED)):
-            yield replace(row, how=SKIP)
-            return was, z
-        if not plunge and start < self.setting.end_z and self.in_metal(cut, start, leaves):
-            yield Band(words=(SLOWLY,))
-        if plunge and cut.kind == "face" and leaves <= 0:
-            self.standing.face(z.at)
-            self.rounded.face(z.at)
-        else:
-            self.standing.cut(low, high, leaves)
-            self.rounded.cut_under(under)
-            self.cut_behind(cut, z.at, leaves)
-        x_read, z_read = x.text if self.has(self.lathe.x) else "", z.text if self.has(self.lathe.z) else ""
-        self.keep_touch(cut, leaves, x_read, z_read)
-        size, place = self.figures.size, self.figures.place
-        yield replace(row, was=size(was), leaves=size(leaves), x=x_read, start=place(start), stop=place(z.at), z=z_read)
-        return leaves, z
+        return Landing(x, z, start, z.at, high, leaves, was, under_row(Point(z.at, leaves / 2), high, cut))
+
+    def takes_nothing(self, cut: Pass, at: Landing) -> bool:
+        """Tell whether a row would take nothing off that its mark can tell."""
+        lower = at.was <= at.leaves + AS_PRINTED
+        if lower or cut.kind not in ("rough", "semi-finish"):
+            return lower and cut.kind in ("rough", "semi-finish", "finish")
+        plunge = cut.shape == "plunge"
+        if plunge and at.was - at.leaves >= 2 * float(cut.tool.nose_radius):
+            return False  # else the nose before may have taken such a face
+        return not self.rounded.takes_off(at.under, FINEST if plunge else WORTH)
 
     def stood(self, cut: Pass, low: float, high: float, leaves: float) -> float:
         """Return the diameter that stands before a row, mm; before a plunge, also where its face reaches up to."""
@@ -297,10 +323,10 @@ class RowMaker:
 
     def keep_touch(self, cut: Pass, leaves: float, x: str, z: str) -> None:
         """Note what a last cut finished and what the slides read, for a later tool's zeros; a pivot only if need be."""
-        turned = self.turned(cut)
+        if cut.kind != "finish" or cut.shape == "plunge" or self.tapered(cut):
+            return
         corrected = any(c.section in cut.sections for c in self.setting.corrections)
-        pivot = bool(self.touch) and any(t.section.role == "pivot" for t in turned)
-        if cut.kind != "finish" or cut.shape == "plunge" or corrected or pivot or self.tapered(cut):
+        if corrected or (self.touch and any(t.section.role == "pivot" for t in self.turned(cut))):
             return
         name = plain(cut.sections[-1])
         if x:
@@ -380,13 +406,17 @@ class RowMaker:
         """Return the sections of a pass as this setting is to leave them."""
         return [t for t in self.setting.turned if t.section.name in cut.sections]
 
+    def last_of(self, cut: Pass) -> Turned | None:
+        """Return the last section of a pass; None where this setting does not turn it."""
+        return next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
+
     def tapered(self, cut: Pass) -> bool:
         """Tell whether a pass belongs to a taper."""
         return any(t.radius_near != t.radius_far for t in self.turned(cut))
 
     def diameter_limits(self, cut: Pass) -> tuple[float, float]:
         """Return the limits of X, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
-        least, most = 0.0, float("inf")
+        least, most = 0.0, math.inf
         for t in self.turned(cut):
             if t.section.tolerance is None or t.radius_near != t.radius_far:
                 continue
@@ -398,12 +428,10 @@ class RowMaker:
 
     def shoulder_limits(self, cut: Pass) -> tuple[float, float]:
         """Return the limits of the Z stop, mm, about where the plan has it; minus to plus infinity if none."""
-        last = next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
+        last = self.last_of(cut)
         if last is None or last.far_limits is None:
-            return -float("inf"), float("inf")
-        far = abs(last.far)
-        low, high = self.figures.inside(*last.far_limits, along=True)
-        lower, upper = low - far, high - far
+            return -math.inf, math.inf
+        lower, upper = (limit - abs(last.far) for limit in self.figures.inside(*last.far_limits, along=True))
         low, high = (lower, upper) if last.far > 0 else (-upper, -lower)
         return cut.z_to + low, cut.z_to + high
 
@@ -415,35 +443,43 @@ class RowMaker:
         after = takewhile(lambda c: (c.speed_name, c.rpm) == self.speed, passes[passes.index(cut) :])
         return list(dict.fromkeys(c.ruled_by for c in after if c.ruled_by))
 
-    def points(self, operation: Operation, cut: Pass, line: str) -> Generator[Block, None, tuple[float, Stop]]:
+    def points(self, row: Cut, cut: Pass) -> Generator[Block, None, tuple[float, Stop]]:
         """Yield the places that both slides make in a pass; return what it leaves and where Z stops, if it cuts."""
         tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
-        row = Cut(number=cut.number, what=self.what(operation, cut), line=line)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
-            before = (t.radius_far for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED)
-            found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=next(before, 0.0))
-            surface, thin = rounded_by(found.at[1], found.at[0], cut.tool), self.thin_end(cut, tapered, found)
-            self.note_taper(cut, tapered, thin)
-            if not self.rounded.takes_off(surface, FINEST):
-                yield replace(row, how=SKIP)
+            found = yield from self.taper(row, cut, tapered)
+            if found is None:
                 return 0.0, None
-            yield row
-            self.sized[cut.sections] = thin
-            larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
-            yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
         else:
             found = in_and_out(cut, self.scales, self.rounded, self.stops)
             if not found.places:
                 yield replace(row, how=BY_STONE if cut.kind == "edge" else SKIP)
                 stop = SlideReading("", cut.z_to)  # of a fillet that the nose has left already, its face stands
                 return 2 * cut.x, self.stands(cut, stop) if cut.kind == "fillet" else stop
-            yield row
-            ridge = self.figures.size(max(found.ridge, self.figures.digit() if found.ridge > RIDGES else 0.0))
-            stoned = f"ridges {ridge}" if float(ridge) > 0 else ""
-            yield self.point_block(found, then=stoned)
+            yield from (row, self.point_block(found, then=self.ridges(found)))
         self.cut_at(cut, found)
         least = 2 * min((p.x for p in found.at), default=cut.x)
         return (self.sized.get(cut.sections, least), SlideReading("", min((p.z for p in found.at), default=0.0)))
+
+    def ridges(self, found: Places) -> str:
+        """Say how high the metal between places stands, "ridges 0.02"; "" for none."""
+        ridge = self.figures.size(max(found.ridge, self.figures.digit() if found.ridge > RIDGES else 0.0))
+        return f"ridges {ridge}" if float(ridge) > 0 else ""
+
+    def taper(self, row: Cut, cut: Pass, tapered: Turned) -> Generator[Block, None, Places | None]:
+        """Yield the row of a taper by the top slide, set over; return its places, None where nothing comes off."""
+        before = (t.radius_far for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED)
+        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=next(before, 0.0))
+        thin = self.thin_end(cut, tapered, found)
+        self.note_taper(cut, tapered, thin)
+        if not self.rounded.takes_off(rounded_by(found.at[1], found.at[0], cut.tool), FINEST):
+            yield replace(row, how=SKIP)
+            return None
+        yield row
+        self.sized[cut.sections] = thin
+        larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
+        yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
+        return found
 
     def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
         """Keep note of a taper that the marks bring to no size within its limits."""
@@ -507,15 +543,15 @@ class RowMaker:
             return "face the end, last" if cut is operation.passes[-1] else "face the end"
         if sized and (cut.shape == "plunge" or (cut.shape == "straight" and self.tapered(cut))):
             return f"face past {names}"
-        corners = [t.corner.text for t in self.turned(cut) if t.corner is not None]
-        detail = corners[0] if cut.kind == "fillet" else self.edge(cut)
-        return WHAT.get(cut.kind, "{names}").format(names=names, detail=plain(detail))
+        return WHAT.get(cut.kind, "{names}").format(names=names, detail=plain(self.detail(cut)))
 
-    def edge(self, cut: Pass) -> str:
-        """Say an edge as the part file has it."""
-        own = [t.edge.text for t in self.turned(cut) if t.edge is not None]
-        beyond = [t.far_edge.text for t in self.setting.turned if t.far_edge is not None]
-        return (own or beyond or [""])[0]
+    def detail(self, cut: Pass) -> str:
+        """Say a fillet or an edge as the part file has it."""
+        if cut.kind == "fillet":
+            return next(t.corner.text for t in self.turned(cut) if t.corner is not None)
+        own = (t.edge.text for t in self.turned(cut) if t.edge is not None)
+        beyond = (t.far_edge.text for t in self.setting.turned if t.far_edge is not None)
+        return next(chain(own, beyond), "")
 
 
 def runs_over(cut: Pass, turned: Turned) -> bool:

@@ -80,19 +80,7 @@ def in_and_out(
     if not path or cut.tool.kind == "grooving":
         return _plunges(cut, scales, standing, stops)
     search = _Search(cut, path, scales, standing)
-    for z in (search.mark(search.high), search.lowest()):
-        search.add(z)
-    left, tried = search.left(), set(search.found)
-    while len(search.found) < MOST or (left and left[0][0] > STONED and len(search.found) < MANY):
-        wanted = [z for height, z in left if height > RIDGE]
-        wanted = [search.halfway(z) for z in wanted] + wanted if len(search.found) >= MOST else wanted
-        marks = map(search.mark, wanted)
-        new = next((z for z in marks if z not in tried), None)
-        if new is None:
-            break
-        tried.add(new)
-        if search.add(new):
-            left = search.left()
+    left = search.seek()
     ridge = left[0][0] if left else 0.0
     taken = (stood - height for stood, (height, _) in zip(sorted(search.whole, reverse=True), left, strict=True))
     if not search.found or max(taken, default=0.0) < WORTH:
@@ -117,6 +105,23 @@ class _Search:
         self.whole = [_thick(s, standing, self.left_hand) for s in self.surface]
         self.found: dict[float, tuple[SlideReading, SlideReading]] = {}
         self.passed: list[list[tuple[float, float]]] = [[] for _ in self.surface]
+
+    def seek(self) -> list[tuple[float, float]]:
+        """Find the places one by one; return what they leave, see left."""
+        for z in (self.mark(self.high), self.lowest()):
+            self.add(z)
+        left, tried = self.left(), set(self.found)
+        while len(self.found) < MOST or (left and left[0][0] > STONED and len(self.found) < MANY):
+            wanted = [z for height, z in left if height > RIDGE]
+            if len(self.found) >= MOST:
+                wanted = [*map(self.halfway, wanted), *wanted]
+            new = next((z for z in map(self.mark, wanted) if z not in tried), None)
+            if new is None:
+                break
+            tried.add(new)
+            if self.add(new):
+                left = self.left()
+        return left
 
     def readings(self) -> list[tuple[SlideReading, SlideReading]]:
         """Return Z and X of all places found, toward the headstock."""
