@@ -123,8 +123,8 @@ def _sign_at_the_head(allowed: frozenset[str], wanted: str) -> str:
 def own_beginnings() -> tuple[str, ...]:
     """Return the words with which the tool's own templates begin the comments of a program, in small letters."""
     found = set()
-    for name in ("words.ngc.j2", "mill_words.ngc.j2"):
-        for line in (TEMPLATES / name).read_text(encoding="utf-8").splitlines():
+    for path in TEMPLATES.glob("*words.ngc.j2"):
+        for line in path.read_text(encoding="utf-8").splitlines():
             begun = re.split("[{]", line)[0].strip().lower()
             found |= {begun} if begun[:1].isalpha() else set()
     return tuple(sorted(found))
