@@ -4,10 +4,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
-from typing import Any
 
 from cam.ground.figures import Figures
-from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.lengths.solved import Solved
 from cam.part.model import Section
@@ -52,41 +50,46 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         milled: what the mill does when turning is done, by name. unplanned: those that cannot be planned yet; None
             where nothing is planned for the mill.
     """
-    part, lathe, holes = plan.part, plan.shop.lathe, holes_of(plan.settings)
-    settings = [planned.setting for planned in plan.settings]
+    part, settings = plan.part, [planned.setting for planned in plan.settings]
     numbers = {s.name: n for n, s in enumerate(part.sections, start=1)}
-    log = part.measured.log if part.measured is not None else None
-    used = "; ".join(f"{r.name} {r.text}" for r in part.measured.records) if part.measured is not None else ""
+    holes = holes_of(plan.settings)
     blocks = blocks_of(
-        "bench", {"part": _part(part, figures)}, part=part, lathe=lathe, figures=figures, units=UNITS[figures.unit],
-        log=log, used=used or "nothing", as_written=lambda v, show: written(v, show(v), figures.unit),
+        "bench", {"part": _part(part, figures)}, plan=plan, part=part, lathe=plan.shop.lathe, figures=figures,
+        units=UNITS[figures.unit], as_written=lambda v, show: written(v, show(v), figures.unit), settings=settings,
         tools=tools_of(plan.settings), holes=holes, things=_things(settings, figures), first=settings[0],
         drilled=[_hole(holes.get(end), figures) for end in "AB"], faced=settings[0].end_z - settings[0].head_z,
-        greased=any(s.tail_centre and s.tail_centre.kind != "revolving" for s in settings), finishing=_steps(part),
-        settings=settings, numbers={s.number: [numbers[t.section.name] for t in s.turned] for s in settings},
-        milled=milled, unplanned=unplanned, cut_off=cut_off(plan, figures), how=HOW, emery=EMERY, in_line=IN_LINE,
-        for_screw=things_wanted(plan, figures) if part.screwed is not None else (),
-        then_screw=then_words(plan) if part.screwed is not None else (),
-        later={step for s in part.sections for step in s.finish.route[1:]}, warnings=list(map(_warning, plan.warnings)),
-        **_rows(plan),
+        cuts=[cut for planned in plan.settings for cut in planned.passes], milled=milled, unplanned=unplanned,
+        cut_off=cut_off(plan, figures), things_wanted=things_wanted, then_words=then_words, how=HOW, emery=EMERY,
+        finishing=_steps(part), later={step for s in part.sections for step in s.finish.route[1:]},
+        numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
+        in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
     )  # fmt: skip
     name = plain(part.name)
     return Page(kind="bench", title="FIRST, ON THE BENCH", part=name, blocks=in_both(blocks), foot=foot_of(plan))
+
+
+def _log(part: Solved) -> str:
+    """Say in a sentence which readings of the log were used."""
+    measured = part.measured
+    if measured is None or measured.log is None:
+        return ""
+    used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing"
+    return plain(f" Of the log {measured.log.files} {measured.log.digest[:8]} is used: {used}.")
 
 
 def _part(part: Solved, figures: Figures) -> Iterator[Block]:
     """Yield the finished part, section by section, and any size that the user wrote otherwise than it is printed."""
     rows, said = [], []
     for n, s in enumerate(part.sections, start=1):
-        sizes = (s.diameter_a,) if s.diameter_a == s.diameter_b else (s.diameter_a, s.diameter_b)
-        diameter = " / ".join(figures.size(d) for d in sizes)
-        known = not math.isnan(s.length)
+        sizes = dict.fromkeys((s.diameter_a, s.diameter_b))
+        known, name = not math.isnan(s.length), plain(s.name)
+        diameter = " / ".join(map(figures.size, sizes))
         length = figures.place(s.length) if known else UNMEASURED
-        name = plain(s.name)
         rows.append((str(n), name, diameter, limits_of(s, figures), length, _lies(s, figures)))
         own = [_text(d, figures.size(d), figures.unit, "diameter") for d in sizes]
-        own += [_text(s.length, length, figures.unit, "long")] if known else []
-        said += [f"{name} {', '.join(words)}" for words in [[w for w in own if w]] if words]
+        own.append(_text(s.length, length, figures.unit, "long") if known else "")
+        if any(own):
+            said.append(f"{name} {', '.join(filter(None, own))}")
     heads = ("", "section", "diameter", "limits", "length", "from the A end")
     yield FigureTable(heads=heads, align="rlrlrl", rows=tuple(rows))
     if said:
@@ -143,24 +146,18 @@ def _hole(hole: CentreHole | None, figures: Figures) -> str:
     )
 
 
-def _rows(plan: Plan) -> dict[str, Any]:
-    """Return what decides which words on how a row is cut are wanted."""
+def is_long(settings: Sequence[Setting]) -> bool:
+    """Tell whether a turned length shows by its two ends whether the centres are in line."""
+    return any(t.near - t.far >= LONG_ENOUGH for setting in settings for t in setting.turned)
+
+
+def has_tapers(settings: Sequence[Setting]) -> bool:
+    """Tell whether a section that is turned tapers."""
+    return any(t.radius_near != t.radius_far for setting in settings for t in setting.turned)
+
+
+def has_dials(plan: Plan) -> bool:
+    """Tell whether a slide that is set for this part has a dial; those of the mill count where it has work on it."""
     lathe, mill = plan.shop.lathe, plan.shop.milling.mill
-    cuts = [cut for planned in plan.settings for cut in planned.passes]
-    turned = [t for planned in plan.settings for t in planned.setting.turned]
     milled = (mill.x, mill.y, mill.z) if plan.part.milled is not None and mill is not None else ()
-    return {
-        "shapes": {cut.shape for cut in cuts},
-        "facing": any(cut.kind == "face" and cut.x < 0 for cut in cuts),
-        "tapers": any(t.radius_near != t.radius_far for t in turned),
-        "dials": any(slide is not None and slide.reading == "dial" for slide in (lathe.x, lathe.z, *milled)),
-        "stops": any(m.cut_left for cut in cuts for m in cut.measure),
-        "long": any(t.near - t.far >= LONG_ENOUGH for t in turned),
-    }
-
-
-def _warning(w: Problem) -> str:
-    """Say what is worth knowing before the work begins."""
-    given = f": {w.given}" if w.given else ""
-    allowed = f"; right would be {w.allowed}" if w.allowed else ""
-    return plain(f"{w.what}{given}{allowed}{f'; {w.fix}' if w.fix else ''}")
+    return any(slide is not None and slide.reading == "dial" for slide in (lathe.x, lathe.z, *milled))
