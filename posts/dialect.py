@@ -188,22 +188,29 @@ def _check(table: Mapping[str, Any], path: str, lines: Mapping[str, int]) -> Ite
 
 def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, str]]:
     """Yield what is wrong with one fact, each as what, given, allowed."""
-    value: Any = row["is"]
-    kind, standing = KINDS[key], row.get("standing")
-    if not _is(value, kind) and not (kind is float and _is(value, int)):
-        yield "is of the wrong type", repr(value), f"a value of type {kind.__name__}"
-    elif kind is list and not all(isinstance(v, str) for v in value):
-        yield "holds something that is not text", repr(value), "a list of texts"
-    elif key in CHOICES and value not in CHOICES[key]:
-        yield "is not one of the words it can be", repr(value), ", ".join(CHOICES[key])
-    elif kind in (int, float) and not BOUNDS.get(key, (0, MOST))[0] <= value <= BOUNDS.get(key, (0, MOST))[1]:
-        yield "is not a sensible number", repr(value), "{} to {}".format(*BOUNDS.get(key, (0, MOST)))
-    elif key == "COMMENT_OPEN" and not value:
-        yield "is empty, so that a comment would be code", repr(value), "what begins a comment"
+    value, standing = row["is"], row.get("standing")
+    if fault := _fault_in(key, value):
+        yield fault[0], repr(value), fault[1]
     if standing not in STANDINGS:
         yield "does not say how well it is founded", f"standing = {standing!r}", ", ".join(STANDINGS)
     if not isinstance(row.get("source", ""), str):
         yield "has a source that is not text", repr(row["source"]), "a text"
+
+
+def _fault_in(key: str, value: Any) -> tuple[str, str] | None:
+    """Return what is wrong with a value and what is allowed; None for nothing."""
+    kind, (least, most) = KINDS[key], BOUNDS.get(key, (0, MOST))
+    if not _is(value, kind) and not (kind is float and _is(value, int)):
+        return "is of the wrong type", f"a value of type {kind.__name__}"
+    if kind is list and not all(isinstance(v, str) for v in value):
+        return "holds something that is not text", "a list of texts"
+    if value not in CHOICES.get(key, (value,)):
+        return "is not one of the words it can be", ", ".join(CHOICES[key])
+    if kind in (int, float) and not least <= value <= most:
+        return "is not a sensible number", f"{least} to {most}"
+    if key == "COMMENT_OPEN" and not value:
+        return "is empty, so that a comment would be code", "what begins a comment"
+    return None
 
 
 def _is(value: object, kind: type) -> bool:
@@ -228,22 +235,24 @@ def describe_dialects() -> list[tuple[str, str, tuple[str, ...]]]:
 
 def _capabilities(dialect: Dialect) -> Iterator[str]:
     say = dialect.text
-    yield "X words: " + " or ".join(dialect.texts("X_WORDS"))
-    units = f"mm ({say('UNITS_MM')}), inch ({say('UNITS_INCH')})" if say("UNITS_MM") else "as the control is set"
-    yield f"units: {units}"
-    feeds = (("per minute", say("FEED_PER_MINUTE")), ("per revolution", say("FEED_PER_REVOLUTION")))
-    yield "feed: " + ", ".join(f"{what} ({word})" for what, word in feeds if word)
-    speeds = (("rev/min", say("SPEED_FIXED") or say("SPEED_LETTER")), ("surface speed", say("SPEED_SURFACE")))
-    yield "speed: " + ", ".join(f"{what} ({word})" for what, word in speeds if word)
-    yield "arcs: centre form, " + " ".join(dialect.texts("ARC_OFFSETS"))
+    units = _named(("mm", say("UNITS_MM")), ("inch", say("UNITS_INCH"))) if say("UNITS_MM") else "as the control is set"
+    speeds = ("rev/min", say("SPEED_FIXED") or say("SPEED_LETTER")), ("surface speed", say("SPEED_SURFACE"))
     systems = dialect.texts("WORK_SYSTEMS")
     zeros = "offset digits in the T word" if say("TOOL_WORD") else "mounted at stops, one zero set anew at each"
-    zeros = f"one work system each, {systems[0]} to {systems[-1]}" if systems else zeros
-    yield f"tools: {zeros}"
-    yield "threads: " + (f"{say('THREAD')}, {say('THREAD_LEAD')} the lead" if say("THREAD") else "none")
     works = (("drill", "CYCLE_DRILL"), ("peck", "CYCLE_PECK"), ("tap", "CYCLE_TAP"), ("rotary axis", "ROTARY_LETTER"))
-    mill = ", ".join(f"{what} ({say(fact)})" for what, fact in works if say(fact))
-    yield f"on the mill: {mill or 'straight moves only'}"
+    yield "X words: " + " or ".join(dialect.texts("X_WORDS"))
+    yield f"units: {units}"
+    yield "feed: " + _named(("per minute", say("FEED_PER_MINUTE")), ("per revolution", say("FEED_PER_REVOLUTION")))
+    yield f"speed: {_named(*speeds)}"
+    yield "arcs: centre form, " + " ".join(dialect.texts("ARC_OFFSETS"))
+    yield f"tools: {f'one work system each, {systems[0]} to {systems[-1]}' if systems else zeros}"
+    yield "threads: " + (f"{say('THREAD')}, {say('THREAD_LEAD')} the lead" if say("THREAD") else "none")
+    yield f"on the mill: {_named(*((what, say(fact)) for what, fact in works)) or 'straight moves only'}"
     yield f"N words: {say('LINE_NUMBERS')}"
     if not dialect.flag("COMMENTS_SHOWN"):
         yield "comments: kept and not shown; the summary has the words of every stop by its N word"
+
+
+def _named(*words: tuple[str, str]) -> str:
+    """Say what a dialect has words for, each with its word in brackets."""
+    return ", ".join(f"{what} ({word})" for what, word in words if word)

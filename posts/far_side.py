@@ -22,10 +22,9 @@ def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
     cuts = [p for p in plan.passes[:done] if first.section.name in p.sections and p.kind not in ("face", "edge")]
     if not cuts or first.near < setting.end_z - LEAST_LENGTH:
         return "the bar", bar
-    if plan.ramp or first.radius_near != first.radius_far or first.near - first.far < LEAST_LENGTH:
-        return None
     left = [p.x + p.deeper + p.cone_off for p in cuts if p.shape == "straight"]
-    return (first.section.name, min(left)) if left else None
+    tapers, short = first.radius_near != first.radius_far, first.near - first.far < LEAST_LENGTH
+    return None if plan.ramp or tapers or short or not left else (first.section.name, min(left))
 
 
 def far_side(plan: SettingPlan, done: int, length: Callable[[float], str]) -> str:

@@ -218,8 +218,6 @@ def _context(
         """Return an X as this program says it, from a radius in mm."""
         return number(radius * form.scale * form.x_factor, decimals)
 
-    xs = [float(s.x) for s in steps if s.x]
-    zs = [float(s.z) for s in steps if s.z]
     return {
         "plan": plan,
         "lathe": plan.shop.lathe,
@@ -234,13 +232,19 @@ def _context(
         "x": x,
         "bar": bar,
         "proof": proof,
-        "least_x": number(min(xs), decimals) if xs else "",
-        "most_x": number(max(xs), decimals) if xs else "",
-        "least_z": number(min(zs), decimals) if zs else "",
-        "most_z": number(max(zs), decimals) if zs else "",
+        **_travel(steps, decimals),
         "spin_up": number(spin_up, 1) if spin_up and dialect.text("DWELL") else "",
         "number_as": lambda mm: number(mm * form.scale, form.decimals),
     }
+
+
+def _travel(steps: Sequence[Step], decimals: int) -> dict[str, str]:
+    """Return the least and greatest X and Z that are said; "" for none."""
+    found = {}
+    for axis in ("x", "z"):
+        said = [float(word) for s in steps if (word := getattr(s, axis))]
+        found[f"least_{axis}"], found[f"most_{axis}"] = (number(f(said), decimals) if said else "" for f in (min, max))
+    return found
 
 
 def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:

@@ -13,6 +13,14 @@ from posts.wording import plain
 
 STEEP = 0.02
 """The slope of a taper from which on a Z that is off by 0.1 mm has part in its diameter that can be read."""
+PROOFS = {
+    "prove": ("prove X: tip at {at}", "prove X: {at}"),
+    "prove Z": ("prove Z: tip {lines}", "prove Z: {lines}"),
+    "tool set": ("prove the tool: tip at {at}", "prove the tool: {at}", "prove it: {at}"),
+    "arc next": ("arc next: must swing to headstock", "arc next: to headstock"),
+    "arc seen": ("swung to headstock? else end here", "swung to headstock?"),
+}
+"""The words that a proof shows, the longer ones first."""
 LEAST_NAME = 6
 """The number of characters of a section's name that are always shown."""
 
@@ -24,25 +32,14 @@ def shown_at(pause: Stop, length: Callable[[float], str], proof: float, width: i
         length: how the program prints lengths, from mm. proof: radius at which X is proved, mm.
         width: how many characters the control's display shows.
     """
+    if pause.reason == "try":
+        return fit(width, _tried(pause, length, width))
+    if pause.measure and pause.reason not in PROOFS:
+        return fit(width, _measure(pause.measure, length, width))
     at = f"diameter {length(2 * proof)}"
-    ways: tuple[str, ...] = ()
-    if pause.reason == "prove":
-        ways = f"prove X: tip at {at}", f"prove X: {at}"
-    elif pause.reason == "prove Z":
-        ways = f"prove Z: tip {pause.lines[0]}", f"prove Z: {pause.lines[0]}"
-    elif pause.reason == "tool set":
-        ways = f"prove the tool: tip at {at}", f"prove the tool: {at}", f"prove it: {at}"
-    elif pause.reason == "arc next":
-        ways = "arc next: must swing to headstock", "arc next: to headstock"
-    elif pause.reason == "arc seen":
-        ways = "swung to headstock? else end here", "swung to headstock?"
-    elif pause.reason == "try":
-        ways = (_tried(pause, length, width),)
-    elif pause.measure:
-        ways = (_measure(pause.measure, length, width),)
-    else:
-        ways = (", ".join(plain(line) for line in pause.lines),)
-    return fit(width, *ways)
+    lines = pause.lines[0] if pause.reason == "prove Z" else ", ".join(map(plain, pause.lines))
+    ways = PROOFS.get(pause.reason, ("{lines}",))
+    return fit(width, *(way.replace("{at}", at).replace("{lines}", lines) for way in ways))
 
 
 def fit(width: int, *ways: str) -> str:
@@ -105,15 +102,14 @@ def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[f
     names = {n for m in measures if m.kind == "diameter" for n in m.sections}
     shoulder = next((m for m in measures if m.kind == "length" and m.cut_left), None)
     said = []
-    for t in setting.turned:
-        if t.section.name not in names or t.radius_near == t.radius_far:
-            continue
+    for t in (t for t in setting.turned if t.section.name in names and t.radius_near != t.radius_far):
         thin = t.near - t.extra_length if t.radius_near < t.radius_far else t.far  # over which it goes on
         said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(thin)}.")
         slope = (t.radius_far - t.radius_near) / (t.near - t.far)
         if shoulder is not None and t.section.name in shoulder.sections and slope >= STEEP:
-            part, adds = f"{2 * slope:.2f} of what the shoulder is over", shoulder.scrap == "over"
-            said.append(f"to correct X, first {f'add {part} to' if adds else f'take {part} off'} what it is over.")
+            way = ("add", "to") if shoulder.scrap == "over" else ("take", "off")
+            part = f"{way[0]} {2 * slope:.2f} of what the shoulder is over {way[1]}"
+            said.append(f"to correct X, first {part} what it is over.")
     return said
 
 

@@ -106,10 +106,7 @@ def comment_lines(text: str, dialect: Dialect, *, message: bool = False, width: 
         line = plain(given).strip()
         if not sign and line[:1].isalpha() and not line.lower().startswith(own_beginnings()):
             line = mark + line
-        if dialect.text("COMMENT_CASE") == "upper":
-            line = line.upper()
-        if not allowed.issuperset(line):
-            line = "".join(c if c in allowed else _stand_in(c, allowed) for c in line)
+        line = _within(allowed, line.upper() if dialect.text("COMMENT_CASE") == "upper" else line)
         for piece in wrap(line, most, "  " if sign else more):
             yield f"{first}{sign}{piece.strip() if sign else piece}{last}"
 
@@ -130,9 +127,10 @@ def own_beginnings() -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
-def _stand_in(character: str, allowed: frozenset[str]) -> str:
-    other = _STAND_INS.get(character, "?")
-    return other if allowed.issuperset(other) else "?"
+def _within(allowed: frozenset[str], text: str) -> str:
+    """Return a text with a stand-in for each character that a comment may not hold."""
+    others = {c: _STAND_INS.get(c, "?") for c in set(text) - allowed}
+    return text.translate({ord(c): other if allowed.issuperset(other) else "?" for c, other in others.items()})
 
 
 INDEX_WORDS = "TURN THE WORK TO"
