@@ -21,6 +21,7 @@ from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import MeasureWords
 from posts.pages.near import clearance, eye_may_touch
+from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
 from posts.pages.points import FINEST, WORTH, Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.pages.standing import Standing
@@ -34,8 +35,6 @@ FACE_EDGE = 0.05
 """How far below a shoulder's edge its face is measured, mm."""
 DRAWN_IN = 0.01
 """The steps in which a start beside a centre is drawn in, mm."""
-NOSE_PIECES, COARSELY = 16, 3
-"""The number of straight pieces that stand for the round that a nose leaves; and where many overlap, in a fillet."""
 ASIDE = 1.0
 """How far before its place a shoulder may stand, mm."""
 BEHIND = 0.01
@@ -495,7 +494,7 @@ class RowMaker:
         thin_near = tapered.radius_near < tapered.radius_far
         z = tapered.near - tapered.extra_length if thin_near else tapered.far
         slant = max((s for s in slants_of(cut) if isinstance(s, Line)), key=length)
-        aim, landed = (_x_at(a, b, z) for a, b in ((slant.start, slant.end), found.at))
+        aim, landed = (x_at(a, b, z) for a, b in ((slant.start, slant.end), found.at))
         thin = cut.diameter + 2 * (min(tapered.end_radius, tapered.radius_far) - tapered.radius_near)
         return thin + 2 * (landed - aim)
 
@@ -563,68 +562,3 @@ def slants_in(cut: Pass) -> bool:
     """Tell whether a cut along Z begins down a slope, as where it comes in beside a centre over extra length."""
     (z0, x0), (z1, x1) = cut.path[0].start, cut.path[0].end
     return z0 != z1 and x0 != x1
-
-
-def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
-    """Return the surface under the tool after a straight row, in rising Z: the round of its nose, then its cylinder.
-
-    Args:
-        tip: the tool's point at its stop. high: Z up to which it takes metal off, mm.
-    """
-    plunge, nose = cut.shape == "plunge", float(cut.tool.nose_radius)
-    nose = min(nose, (high - tip.z) / 2) if plunge else nose
-    if cut.tool.kind == "grooving" or cut.tool.hand == "left" or nose <= 0:
-        return [tip, Point(high, tip.x)]
-    if plunge:
-        return plunged(tip, nose, NOSE_PIECES)
-    return [*plunged(tip, nose, NOSE_PIECES)[: NOSE_PIECES + 1], Point(max(high, tip.z) + nose, tip.x)]
-
-
-def cut_trailing(metal: Standing, tool: Tool, z: float, leaves: float) -> None:
-    """Take off the metal that the trailing edge of a knife cuts, fed straight in at Z z to a diameter, mm."""
-    if tool.kind != "turning" or not tool.included:
-        return
-    angle = math.radians(tool.trailing)
-    begin, reach = z + float(tool.nose_radius) * (1 + math.tan(angle / 2)), float(tool.edge) * math.cos(angle)
-    metal.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
-
-
-def plunged(tip: Point, nose: float, pieces: int) -> list[Point]:
-    """Return the round of a nose fed straight in to a place, in rising Z, each quarter in so many pieces."""
-    angles = [math.pi / 2 * (k / pieces - 1) for k in range(2 * pieces + 1)]
-    return [Point(tip.z + nose + nose * math.sin(a), tip.x + nose - nose * math.cos(a)) for a in angles]
-
-
-def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
-    """The surface that a tool leaves, its point going along a line: places in rising Z, X a radius, mm.
-
-    From the line's end nearer to the headstock to where the nose touches its other end, then up the nose's own round,
-    and from there along the trailing edge of a right-hand tool whose edges are known.
-    """
-    nose, growth = float(tool.nose_radius), (high.x - low.x) / (high.z - low.z)
-    slant = math.hypot(1.0, growth)
-    middle = high.z - nose if tool.hand == "left" else high.z + nose
-    first = math.asin(growth / slant)
-    trails = tool.included and tool.hand != "left"
-    last = max(first, math.radians(tool.trailing)) if trails else math.pi / 2
-    angles = [first + (last - first) * k / NOSE_PIECES for k in range(NOSE_PIECES + 1)]
-    round_ = [Point(middle + nose * math.sin(a), high.x + nose * (1 - math.cos(a))) for a in angles]
-    start = Point(low.z, round_[0].x + growth * (low.z - round_[0].z))
-    reach, end = float(tool.edge) if trails else 0.0, round_[-1]
-    behind = [Point(end.z + reach * math.cos(last), end.x + reach * math.sin(last))] if trails else []
-    return [start, *(round_ if nose > 0 else [high]), *behind]
-
-
-def rounded_by(low: Point, high: Point, tool: Tool) -> list[Point]:
-    """The same surface as left_by, with the round that a right-hand tool's nose leaves at the end at the headstock."""
-    nose, rest = float(tool.nose_radius), left_by(low, high, tool)
-    if nose <= 0 or tool.hand == "left":
-        return rest
-    span = math.pi / 2 + math.atan((high.x - low.x) / (high.z - low.z))
-    angles = [span * k / NOSE_PIECES - math.pi / 2 for k in range(NOSE_PIECES + 1)]
-    return [*(Point(low.z + nose * (1 + math.sin(a)), low.x + nose * (1 - math.cos(a))) for a in angles), *rest[1:]]
-
-
-def _x_at(a: Point, b: Point, z: float) -> float:
-    """Return the X at a Z of the line through two places, mm."""
-    return a.x if a.z == b.z else a.x + (b.x - a.x) * (z - a.z) / (b.z - a.z)
