@@ -17,6 +17,7 @@ from tests.told import (
     forms,
     lathe,
     lengths,
+    metal,
     mill,
     moves,
     pages,
@@ -28,7 +29,7 @@ from tests.told import (
 MILL, BENCH = mill.TOLD | bored.TOLD | solids.TOLD, lengths.TOLD | bench.TOLD
 ROOMS = (
     programs.TOLD,
-    lathe.TOLD,
+    lathe.TOLD | metal.TOLD,
     moves.TOLD,
     MILL,
     pages.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD | forms.TOLD,

@@ -22,6 +22,7 @@ from tests.told import (
     forms,
     lathe,
     lengths,
+    metal,
     mill,
     moves,
     pages,
@@ -31,7 +32,7 @@ from tests.told import (
 )
 
 TOLD = mill.TOLD | bored.TOLD | solids.TOLD | pages.TOLD | lengths.TOLD | bench.TOLD
-TOLD |= programs.TOLD | lathe.TOLD | moves.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD | forms.TOLD
+TOLD |= programs.TOLD | lathe.TOLD | metal.TOLD | moves.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD | forms.TOLD
 FOLDER = Path(__file__).parent
 
 

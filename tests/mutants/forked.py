@@ -68,7 +68,9 @@ class Reach:
 
         chosen, spent = [], 0.0
         for name in sorted(direct, key=rate, reverse=True):
-            if spent + self.seconds[name] <= most:
+            if BEST in name:
+                chosen.append(name)
+            elif spent + self.seconds[name] <= most:
                 chosen.append(name)
                 spent += self.seconds[name]
         return chosen
