@@ -19,6 +19,8 @@ PROOFS = {
     "tool set": ("prove the tool: tip at {at}", "prove the tool: {at}", "prove it: {at}"),
     "arc next": ("arc next: must swing to headstock", "arc next: to headstock"),
     "arc seen": ("swung to headstock? else end here", "swung to headstock?"),
+    "thread next": ("thread in air next: hand on the stop", "thread in air next"),
+    "thread seen": ("went in step? else end here", "went in step?"),
 }
 """The words that a proof shows, the longer ones first."""
 LEAST_NAME = 6

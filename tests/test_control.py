@@ -196,6 +196,16 @@ def test_a_thread_comes_to_size_over_wires_and_begins_again_in_its_groove() -> N
     assert judge(case, operator, operator.work()).end == "within limits"
 
 
+def test_a_lead_that_the_control_takes_otherwise_is_found_in_air() -> None:
+    case = screw()
+    inches = Senses(diameters=case.diameters, leads=25.4)
+    assert play(case, senses=inches) == Outcome(
+        "told in time", "the thread in air took another time: its lead is taken otherwise"
+    )
+    blind = replace(case, work=replace(case.work, text=case.work.text.replace("WENT IN STEP", "WELL")))
+    assert play(blind, senses=inches).end == "SPOILT"  # the model can fail: nobody looks at the time
+
+
 def test_without_the_end_face_named_a_thread_tool_that_moved_spoils_the_thread() -> None:
     """The model can fail: nobody looks whether the last passes fall in the groove, or touches by the wrong side."""
     case = screw()

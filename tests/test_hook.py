@@ -267,7 +267,7 @@ def test_a_thread_in_the_program():
     before = [wanted.shank - c.diameter / 2 for c in passes]
     areas = [b * b - a * a for a, b in pairwise([0.0, *before[:-1]])]
     assert max(areas) / min(areas) < 2.2  # equal but for the dial's step, 0.01 mm
-    assert len(re.findall(r"G33 Z\S+ K0\.5$", job.works[0].text, re.M)) == len(passes)
+    assert len(re.findall(r"G33 Z\S+ K0\.5$", job.works[0].text, re.M)) == len(passes) + 1  # and one in air
     assert re.findall(r"CUT 0\.0 A SIDE|A SPRING PASS AT DIAMETER \S+ AGAIN", job.works[0].text.upper()) == [
         f"A SPRING PASS AT DIAMETER {passes[-1].diameter:.1f} AGAIN"
     ]
@@ -406,7 +406,8 @@ def damaged(at: int, pattern: str, new: str) -> str:
     return "\n".join(lines) + "\n"
 
 
-THREAD_LINES = lines_with(r"G33")
+THREAD_LINES = lines_with(r"G33")[1:]
+"""Those that cut: the first runs in air."""
 CALLED = max(n for n in lines_with(r"T0404$") if n < THREAD_LINES[0])
 DAMAGE = [
     ("a wrong lead", THREAD_LINES[3], r"K0\.5", "K0.6", "cuts a lead of 0.6000 mm; M3 x 0.5 has 0.5000 mm"),
@@ -460,6 +461,17 @@ def test_what_passes_after_any_damage_is_still_a_thread(seed):
             size = pitch_diameter_at(wanted.thread, min(m.end.x for m in full), 0.06)
             assert wanted.least - 1e-3 <= size <= wanted.most + 1e-3
             assert {m.feed for m in full} == {0.5}
+
+
+def test_the_lead_is_proved_in_air_first():
+    lines, air = single_point().works[0].text.splitlines(), lines_with(r"G33")[0]
+    assert not [f for f in judge_text("\n".join(lines) + "\n").findings if f.kind == "no proof"]
+    for lost, says in (
+        ([air], "no pass in step with the spindle was run in air before"),
+        ([n for n, line in enumerate(lines) if "IN STEP" in line], "no stop after the pass in air asks how it went"),
+    ):
+        text = "\n".join(line for n, line in enumerate(lines) if n not in lost) + "\n"
+        assert [f for f in judge_text(text).findings if f.kind == "no proof" and says in f.what], says
 
 
 def test_a_thread_left_out_or_unfinished_is_found():

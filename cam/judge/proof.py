@@ -1,4 +1,4 @@
-"""What a program must prove in air before metal, as a person sees it: X, then Z, then the sense of arcs.
+"""What a program must prove in air before metal, as a person sees it: X, then Z, the sense of arcs, a thread's lead.
 
 No word of any standard says whether X words are radii, which face Z zero is on, or how a control takes an arc. So the
 text shows each by a motion that touches nothing, right or wrong, and a stop that names it. The sense of arcs alone may
@@ -49,7 +49,21 @@ def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, 
         if moved is not None and not halts[stop].names("prove Z", "check Z"):
             what = "says nothing of proving Z at the stop after the first motion of Z"
             return [_no_proof(motions[stop], what)]
-    return wrong or _check_arcs(program, halts, stock, control)
+    return wrong or _check_arcs(program, halts, stock, control) or _check_threads(motions, halts, stock)
+
+
+def _check_threads(motions: tuple[Motion, ...], halts: Mapping[int, Halt], stock: float) -> list[Finding]:
+    """Require, where a thread is cut, a pass in step with the spindle in air, and a stop that asks how it went."""
+    threads = [(n, m) for n, m in enumerate(motions) if m.kind == "thread"]
+    cut = next(((n, m) for n, m in threads if not min(m.start.x, m.end.x) > stock), None)
+    if cut is None:
+        return []
+    tried = next((n for n, m in threads if n < cut[0]), None)
+    if tried is None:
+        return [_no_proof(cut[1], "cuts a thread, and no pass in step with the spindle was run in air before")]
+    if not any(tried < n < cut[0] and h.names("in step", "thread") for n, h in halts.items()):
+        return [_no_proof(cut[1], "cuts a thread, and no stop after the pass in air asks how it went")]
+    return []
 
 
 class Alone(Row):

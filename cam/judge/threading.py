@@ -120,7 +120,7 @@ class Threads:
         """Say what is wrong with a pass beside those before it on the same thread."""
         before = self._over(wanted)
         depth = wanted.shank - cut.path.start[1]
-        last = max((wanted.shank - c.path.start[1] for c in before), default=0.0)
+        last = max((0.0, *(wanted.shank - c.path.start[1] for c in before)))  # a pass in air cuts nothing
         most = float(cut.tool.deepest_cut)
         if depth * depth - last * last > (OVER_DEPTH * most) ** 2 and depth - last > OVER_DEPTH * most:
             takes = f"tool {cut.tool.number} takes {most:.3f} mm"

@@ -125,11 +125,9 @@ class _Hand:
         yield from stops
         yield from self._try(cut)
         self.speed = wanted
-        if self.by_switch and not self.turning:
-            lines = (f"start the spindle, {cut.rpm:.0f} rev/min",)
-            yield Stop(reason="spindle on", lines=lines)
-        self.turning = True
-        yield TurnSpindle(rpm=self.fastest if cut.css else cut.rpm, surface_speed=wanted[2], speed_name=cut.speed_name)
+        if cut.kind == "thread" and cut.number == min(p.number for p in self.plan.passes if p.kind == "thread"):
+            yield from self._prove_thread(cut)
+        yield from self._turn(cut)
         yield from self._approach(cut)
         yield from self._path(cut)
         for point in cut.leave:
@@ -139,6 +137,29 @@ class _Hand:
             yield from self._stop_spindle()
             face = self.face_on(cut) if any(m.over and m.cut_left for m in cut.measure) else ()
             yield Stop(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure, face=face)
+
+    def _turn(self, cut: Pass) -> Iterator[Move]:
+        """Start the spindle; where a person switches it, ask for that."""
+        if self.by_switch and not self.turning:
+            yield Stop(reason="spindle on", lines=(f"start the spindle, {cut.rpm:.0f} rev/min",))
+        self.turning = True
+        held = cut.surface_speed if cut.css else None
+        yield TurnSpindle(rpm=self.fastest if cut.css else cut.rpm, surface_speed=held, speed_name=cut.speed_name)
+
+    def _prove_thread(self, cut: Pass) -> Iterator[Move]:
+        """Run the first pass of a thread in air, in step with the spindle: a person sees how its lead is taken."""
+        (piece,), clear = cut.path, cut.leave[0].x
+        long = abs(piece.end.z - piece.start.z)
+        way = f"from Z {self._say(piece.start.z)} to Z {self._say(piece.end.z)}"
+        seconds = f"in some {show_number(60 * long / cut.feed / cut.rpm, 1)} s"
+        yield Stop(reason="thread next", lines=(way, seconds))
+        yield from self._turn(cut)
+        yield from self._rapid(Point(piece.start.z, clear))
+        yield FeedThread(z=piece.end.z, lead=cut.feed)
+        self.at = Point(piece.end.z, clear)
+        yield from self._park()
+        yield from self._stop_spindle()
+        yield Stop(reason="thread seen", lines=(way, seconds), face=self.face_on(cut))
 
     def _try(self, cut: Pass) -> Iterator[Move]:
         """Move the tip to a slip's thickness off what was just measured, before a last cut, the spindle standing."""

@@ -178,14 +178,16 @@ class Stop:
     """Stop until the operator goes on. The spindle stands still.
 
     Attributes:
-        reason: on a lathe "prove" (X), "prove Z", "arc next", "arc seen", "tool set" (another tool is proved),
+        reason: on a lathe "prove" (X), "prove Z", "arc next", "arc seen", "thread next", "thread seen" (a pass in air
+            in step with the spindle), "tool set" (another tool is proved),
             "measure", "belt", "spindle on", "spindle off" (switched by hand), "warm" (the tailstock is set again),
             "try" (a slip is tried before a last cut) or "hand"; on the mill "prove height", "prove rotary axis",
             "prove", "measure", "centre", "correct" or "tap". (ChangeTool stops by itself.)
         lines: what to do, one plain sentence each.
         measure: for "measure": the measurements; for "try": those that the tip stands a slip away from.
         readings: what is measured on the mill.
-        face: for "measure" before the last passes of a thread: the face that its tool's side touches, and Z there.
+        face: for "thread seen", and "measure" before the last passes of a thread: the face that its tool's side
+            touches, and Z there.
         arc: for "arc next" and "arc seen": the arc in air.
         place, gaps: for "try": where the tip stands, and how far off each of these, mm. slope: growth of the radius for
             each mm toward the headstock where a taper is tried.

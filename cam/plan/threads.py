@@ -25,7 +25,7 @@ BESIDE = 0.1
 """The distance kept between the blade and the shoulder where a thread runs off, mm; common practice, no source."""
 CAUTIONS = (
     "The slide runs by itself in step with the spindle, and neither feed hold nor a slower feed stops it there: hand "
-    "on the stop, the first pass in air.",
+    "on the stop.",
     "Never change the spindle's speed between these passes: they would no longer fall in one groove.",
 )
 

@@ -43,11 +43,12 @@ class AlarmError(Exception):
 @dataclass(frozen=True)
 class Senses:
     """How a control takes words: X as diameters or radii; Z plus toward the tailstock, 1, or the headstock, -1; arcs
-    as the standards have them, 1, or the other way, -1."""
+    as the standards have them, 1, or the other way, -1; leads of threads so many times as long as they are meant."""
 
     diameters: bool
     z: int = 1
     arcs: int = 1
+    leads: float = 1.0
 
 
 @dataclass(frozen=True)
@@ -189,6 +190,7 @@ class Lathe:
     Attributes:
         zeros: by tool: how far the tool truly stands from where the control takes it to be, Z and X, mm.
         swung: how far along Z the last arc went at its nearest to the headstock, from its start, mm.
+        took: how long the last move in step with the spindle took, s.
         spoilt: what went wrong with metal or machine, in words; empty where nothing did.
         page: what the summary says of each stop, for a control that shows no words: it stands in units and zeros that
             are set at its panel, and takes any tool that is in its post.
@@ -206,7 +208,7 @@ class Lathe:
         self.belt, self.post = "", 0
         self.spoilt: list[str] = []
         self.z = self.x = math.nan
-        self.swung = 0.0
+        self.swung = self.took = 0.0
         self.forget()
 
     def forget(self) -> None:
@@ -350,19 +352,24 @@ class Lathe:
             k, i = values["K"] * self.scale * self.senses.z, values["I"] * self.scale
             motion.kind, motion.centre = "arc", (start[0] + k, start[1] + i)
             motion.turn = (1 if self.motion == 3 else -1) * self.senses.z * self.senses.arcs
-        self._go(motion, self._lead(values, line) if self.motion == 33 else 0.0)
+        self._go(motion, self._lead(motion, values) if self.motion == 33 else 0.0)
 
-    def _lead(self, values: dict[str, float], line: int) -> float:
-        """Return the lead of a move in step with the spindle, mm."""
+    def _lead(self, motion: Motion, values: dict[str, float]) -> float:
+        """Return the lead of a move in step with the spindle, mm, and note how long it takes."""
         if "K" not in values or not self.spinning:
-            raise AlarmError(f"line {line}: a thread without a lead, or with the spindle still")
-        return values["K"] * self.scale
+            raise AlarmError(f"line {motion.line}: a thread without a lead, or with the spindle still")
+        lead = values["K"] * self.scale * self.senses.leads
+        self.took = 60 * abs(motion.end[0] - motion.start[0]) / lead / self.speed
+        return lead
 
     def _go(self, motion: Motion, lead: float = 0.0) -> None:
         pieces = [] if math.isnan(sum(motion.start)) else list(_carried(motion, *self.slides))
         if isinstance(vee := self.tools[motion.tool], Vee):  # its point is in the middle
             pieces = [replace(p, za=p.za - vee.reach / 2, zb=p.zb - vee.reach / 2) for p in pieces]
             if lead:
+                wanted = next(iter(self.setting.threads))
+                if motion.end[1] < wanted.shank and abs(lead - wanted.thread.pitch) > ALLOWED:
+                    self.spoilt.append(f"line {motion.line}: a lead of {lead:.3f} mm in {wanted.thread.name}")
                 self.metal.thread(pieces, Groove(motion.start[0], motion.end[0], motion.end[1], lead, vee))
                 pieces = []
         if motion.kind == "arc":

@@ -164,11 +164,8 @@ class Operator:
             return self._prove_x(stop)
         if "PROVE Z" in shown:
             return self._prove_z(stop)
-        if "ARC NEXT" in shown:
-            return ""
-        if "SWUNG" in shown:
-            if self.lathe.swung > -1.0:
-                raise ToldError("the arc swung the other way")
+        if any(words in shown for words in ("ARC NEXT", "SWUNG", "THREAD IN AIR NEXT", "WENT IN STEP")):
+            self._watch(stop, shown)
             return ""
         if "START THE SPINDLE" in shown:
             self.lathe.spinning = True
@@ -187,6 +184,16 @@ class Operator:
         return ""
 
     # The proofs in air
+
+    def _watch(self, stop: Stop, shown: str) -> None:
+        """Look whether an arc swung to the headstock, and a thread's pass in air took as long as was said."""
+        if "SWUNG" in shown and self.lathe.swung > -1.0:
+            raise ToldError("the arc swung the other way")
+        if "WENT IN STEP" in shown:
+            said = re.search(r"IN SOME (\S+) S,", stop.words)
+            assert said is not None, "not told how long a pass in air takes"
+            if not 0.5 < self.lathe.took / float(said[1]) < 2.0:
+                raise ToldError("the thread in air took another time: its lead is taken otherwise")
 
     def _prove_x(self, stop: Stop) -> str:
         if shows := re.search(r"DISPLAY SHOWS Z NEAR (\S+) NOW", stop.words):

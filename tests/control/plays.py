@@ -167,7 +167,8 @@ class Table:
 def senses_of(case: Case) -> dict[str, Senses]:
     """Return each sense wrong once."""
     right = case.diameters
-    return {
+    thread = {"leads are taken for inches": Senses(right, leads=25.4)} if case.work.setting.threads else {}
+    return thread | {
         "X is a " + ("radius" if right else "diameter") + " here": Senses(not right),
         "Z counts the other way": Senses(right, z=-1),
         "arcs go the other way": Senses(right, arcs=-1),
