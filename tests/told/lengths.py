@@ -288,6 +288,8 @@ def summed(part: Solved) -> Iterator[str]:
     views += [second_view(part, "B", faces) for faces in ((), (0, 1, 2), (0, 1, 3, 4), (2, 3))]
     for view in (part, *views):
         yield "faces " + " ".join(f"{number(s.start)} {number(s.end)}" for s in view.sections)
+        limits = [s.length_tolerance.text if s.length_tolerance is not None else "-" for s in view.sections]
+        yield f"lengths {'; '.join(s.length.text for s in view.sections)}, limits {'; '.join(limits)}"
     for report in report_spans(part, "B"):
         name, found = report.span.name, report.limits
         yield f"{name} stands off " + "; ".join(row(tuple(off)) for off in report.stand_offs)
@@ -558,6 +560,7 @@ KEPT = (
     (("actual", "pivot diameter", "2.99 mm"),),
     (("actual", "pivot diameter", "3.4 mm"),),
     (("actual", "pivot diameter", "3.6 mm"),),
+    (("actual", "pivot diameter", "3.6 mm"), ("actual", "pivot length", "5.02 mm")),
     (("actual", "back pivot diameter", "2.985 mm"),),
     (("actual", "back pivot diameter", "3.02 mm, sure"),),
     (("actual", "back pivot diameter", "3.10 mm"),),
@@ -579,7 +582,7 @@ KEPT = (
 def _come_to(part: Path, log: Path) -> Iterator[str]:
     """Yield what the part comes to with records that stand in its log, told as they are kept."""
     good = asked(PART)
-    for text, some in ((PART, KEPT), (PART.replace("fillet up to 0.2 mm", "fillet 0.2 mm"), KEPT[12:21])):
+    for text, some in ((PART, KEPT), (PART.replace("fillet up to 0.2 mm", "fillet 0.2 mm"), KEPT[12:22])):
         for kept in some:
             log.unlink(missing_ok=True)
             for kind, name, value in kept:
