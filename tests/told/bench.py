@@ -9,7 +9,7 @@ from cam.ground.problem import ProblemError, RangeError
 from cam.lengths.figures import LengthFigures
 from cam.lengths.hole_page import hole_steps
 from cam.lengths.holes import Pivot, plan_hole
-from cam.lengths.likely import find_slip
+from cam.lengths.likely import Likely, find_slip
 from cam.lengths.probability import chance_of
 from cam.lengths.stand_off import Range, sharp_stand_off, stand_off
 from cam.part.features import Edge
@@ -145,6 +145,9 @@ def of_sums() -> Iterator[str]:
             edges = (edge(0.0, "sharp"), edge(0.05), edge(0.15), edge(0.05, "radius"), edge(0.2, "radius"))
             off = (sharp_stand_off(radius, clearance), *(stand_off(radius, clearance, e) for e in edges))
             yield f"{radius:g} {clearance:g}: {row(off)}"
+    near = Likely(20.0, 0.5, "what the part file says", HERE)
+    for value in (19.4, 19.499999, 19.5, 20.0, 20.5, 20.500001, 20.6):
+        yield f"{value:g} comes near 20 by 0.5: {near.takes(value)}"
     for wrong in ((-0.1, 0.0), (0.0, -0.1)):
         try:
             sharp_stand_off(*wrong)

@@ -12,6 +12,7 @@ from dataclasses import replace
 from itertools import product
 from typing import Any
 
+from cam.ground.quantity import Quantity
 from cam.judge.driven import Drive
 from cam.setting.milled import Cutter, MillWork, bar
 from cam.sheet.dials import Unit
@@ -347,6 +348,12 @@ def of_others() -> Iterator[str]:
         work = replace(DRILLED, fixtures=(bar("nut", -50.0, end, 20.0),))
         mill = replace(DIALS, contact_clearance=quantity(clearance))
         yield f"a nut to {end}, clear by {clearance}: {said(verdict(HOLE_PAGE, work, mill, 'hole').problems[:1])}"
+    thou = Quantity(0.0254, "0.001 in", HERE)
+    inch = replace(slide(0.02), division=thou, turn=quantity(2.54))
+    for said_of in ("0.001", "0.0254", "0.02"):
+        text = SQUARE.replace("X DIAL  a division is 0.02", f"X DIAL  a division is {said_of}")
+        found = verdict(text, WORK, mill_of(inch, slide(0.02), slide(0.01)), "the square")
+        yield f"X by a thou, said to be {said_of}: {with_given(found.problems[:2])}"
     yield f"in inches: {said(verdict(SQUARE, WORK, DIALS, 'the square', unit='in').problems)}"
     yield f"no drive: {said(verdict(SQUARE, WORK, DIALS, 'the square', drive=None).problems)}"
     by_hand = re.sub(r"(?m)^(\[ \] \d  flat \d, layer \d of \d  side \d up).*", r"\1  by hand", SQUARE)
