@@ -188,12 +188,6 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/lengths/limits.py", "_fix", "needed >= LEAST_BETTER  ->  needed > LEAST_BETTER"): "exactly the least",
     (
         "cam/lengths/holes.py",
-        "check_pivot",
-        "more > (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING  ->  "
-        "more >= (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING",
-    ): "wider by exactly half the limits and the rounding",
-    (
-        "cam/lengths/holes.py",
         "_warnings",
         "plan.contact < LEAST_CONTACT * plan.wall  ->  plan.contact <= LEAST_CONTACT * plan.wall",
     ): "a contact of exactly the least",
@@ -246,18 +240,6 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "p.end.z >= far  ->  p.end.z > far",
     ): "a piece that ends there is drawn to its end next",
     ("cam/sheet/standing.py", "_levels", "max(z0, face) < z1  ->  max(z0, face) <= z1"): "a stretch of no length",
-    (
-        "cam/sheet/standing.py",
-        "_levels",
-        "sum((n for at, n in levels if abs(at - one[0]) < THIN)) + 1e-06 * one[1]  ->  "
-        "sum((n for at, n in levels if abs(at - one[0]) < THIN)) - 1e-06 * one[1]",
-    ): "which of two that are as long in all is named",
-    (
-        "cam/sheet/standing.py",
-        "_levels",
-        "1e-06 * one[1]  ->  1e-06 / one[1]",
-    ): "which of two that are as long in all is named",
-    ("cam/sheet/standing.py", "diameters_at", "near > far  ->  near >= far"): "an edge and a corner that meet exactly",
     (
         "cam/sheet/standing.py",
         "diameters_at",
@@ -351,12 +333,6 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "TAIL * standard  ->  TAIL / standard",
     ): "in the tail the sum comes to the same",
     ("cam/lengths/probability.py", "_look_up", "place <= 0  ->  place < 0"): "the curve begins at zero",
-    (
-        "cam/sheet/mill.py",
-        "_MillReader.read_slide",
-        "(1.0 if rises else -1.0) * (-1.0 if axis == 'Z' else 1.0)  ->  (1.0 if rises else -1.0) / "
-        "(-1.0 if axis == 'Z' else 1.0)",
-    ): "by one, either way",
     ("cam/sheet/mill.py", "_MillReader.read_slide", "1  ->  2"): "figures are read without turns",
     ("cam/sheet/mill.py", "_MillReader.__init__", "100.0  ->  200.0"): "a hand begins farther out",
     (
@@ -364,6 +340,30 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "_moved",
         "found.face * (1 if last.far > 0 else -1)  ->  found.face / (1 if last.far > 0 else -1)",
     ): "by one, either way",
+    (
+        "cam/judge/milled.py",
+        "wanted_top",
+        "abs(y) > section.top  ->  abs(y) >= section.top",
+    ): "a place just on the round, where it has no height",
+    (
+        "cam/judge/milled.py",
+        "_top_of_square",
+        "y * aside > half  ->  y * aside >= half",
+    ): "a place just on an upright flat",
+    ("cam/judge/mill_metal.py", "standing_over", "1  ->  2"): "one more slice, or one a millionth farther on",
+    ("cam/judge/driven.py", "check_chip", "0.0  ->  1"): "no feed a turn is known of a spindle that stands",
+    (
+        "cam/sheet/standing.py",
+        "_met_along",
+        "sum((n for at, n in levels if abs(at - one[0]) < THIN)) + 1e-06 * one[1]  ->  sum((n for "
+        "at, n in levels if abs(at - one[0]) < THIN)) - 1e-06 * one[1]",
+    ): "which of two that are as long in all is named",
+    (
+        "cam/sheet/standing.py",
+        "_met_along",
+        "1e-06 * one[1]  ->  1e-06 / one[1]",
+    ): "which of two that are as long in all is named",
+    ("cam/sheet/standing.py", "_middle", "near > far  ->  near >= far"): "an edge and a corner that meet exactly",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 
