@@ -364,6 +364,13 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "1e-06 * one[1]  ->  1e-06 / one[1]",
     ): "which of two that are as long in all is named",
     ("cam/sheet/standing.py", "_middle", "near > far  ->  near >= far"): "an edge and a corner that meet exactly",
+    (
+        "cam/sheet/judge.py",
+        "_Judge.allowed",
+        "finding.amount <= self.spare(finding.at.z, uncut=finding.kind == 'uncut') + 2.0 * "
+        "TOLERANCE  ->  finding.amount < self.spare(finding.at.z, uncut=finding.kind == 'uncut') + "
+        "2.0 * TOLERANCE",
+    ): "a finding of exactly what is allowed",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 

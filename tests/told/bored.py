@@ -85,7 +85,7 @@ def holes() -> Iterator[Case]:
     )
     for z in ("Z4.999", "Z4.9985", "Z4.9", "Z4.2", "Z3.0"):
         yield f"spotted to {z}", *bored(("Z5.3 R7.5", f"{z} R7.5"))
-    yield "a flat milled at 2000 turns", *bored(("S1000 M3", "S2000 M3"))
+    yield "a flat milled at 2500 turns", *bored(("A0\nS1000 M3", "A0\nS2500 M3"))
     yield "a tap to the hole's full depth", *bored(("Z2.5 R7.5", "Z2.0 R7.5"))
     yield "a tap 0.3 deeper", *bored(("Z2.5 R7.5", "Z1.7 R7.5"))
     yield (

@@ -51,6 +51,9 @@ def gaps() -> Iterator[str]:
                 way = f"{' '.join(map(number, start))} to {' '.join(map(number, end))}"
                 at = " ".join(f"{v:.3f}" for v in near.at)
                 yield f"{way}: {number(near.distance)}, {near.body}, {near.obstacle}, at {at}"
+    for x in (0.0, 1.0, 1.5, 2.0):
+        near = nearest(slim, (9.0, 0.0, 2.0), (9.0 - x, 0.0, 2.0), (post,), (), LEVEL)
+        yield f"along by {x:g}: {number(near.distance)}, {near.body}, at {number(near.at[0])}"
     near = nearest(slim, PLACES[0], PLACES[1], (), (), LEVEL)
     yield f"nothing there: {near}"
 
