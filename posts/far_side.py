@@ -23,8 +23,8 @@ def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
     if not cuts or first.near < setting.end_z - LEAST_LENGTH:
         return "the bar", bar
     left = [p.x + p.deeper + p.cone_off for p in cuts if p.shape == "straight"]
-    tapers, short = first.radius_near != first.radius_far, first.near - first.far < LEAST_LENGTH
-    return None if plan.ramp or tapers or short or not left else (first.section.name, min(left))
+    even = first.radius_near == first.radius_far and first.near - first.far >= LEAST_LENGTH
+    return (first.section.name, min(left)) if left and even and not plan.ramp else None
 
 
 def far_side(plan: SettingPlan, done: int, length: Callable[[float], str]) -> str:

@@ -73,9 +73,10 @@ def table(
     Returns:
         The head line first, then each row; a broken cell's further lines belong to its row, after a line feed.
     """
-    used = [i for i in range(len(heads)) if any(r[i] for r in rows)]
+    columns = list(zip(*rows, strict=True))
+    used = [i for i, column in enumerate(columns) if any(column)]
     to_right = [i for i in used if right[i : i + 1] == "r"]
-    widths = {i: max(len(heads[i]), *(len(r[i]) for r in rows)) for i in used}
+    widths = {i: max(map(len, (heads[i], *columns[i]))) for i in used}
     room = width - sum(w for i, w in widths.items() if i != take) - len(_BETWEEN) * (len(used) - 1) - 1
     if room < max(min(widths.get(take, 0), _NARROWEST), len(heads[take])):
         name = next((i for i in used if i not in to_right and i < take), take)

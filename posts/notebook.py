@@ -219,22 +219,14 @@ class _Book:
         yield Words(
             words="Write every reading down; what was recorded stands here. endshake record keeps one.", mark=""
         )
-        number = 0
+        number = 1
         for when, group in groupby(self.items(), key=lambda item: item[0]):
-            yield Head(words=when.upper())
             own = [item for _, item in group]
-            entries = [item for item in own if isinstance(item, ToMeasure)]
-            numbered = list(enumerate(entries, start=number + 1))
-            number += len(entries)
-            rows = [(f"{n}. {e.what}", e.wanted, e.limits, e.value or BLANK) for n, e in numbered if e.value != WITHIN]
-            if rows:
-                yield FigureTable(heads=("what", "wanted", "limits", "is"), align="lrll", rows=tuple(rows))
-            yield from (Words(words=e.what, mark=f"{n}.") for n, e in numbered if e.value == WITHIN)
+            numbered = list(enumerate((item for item in own if isinstance(item, ToMeasure)), start=number))
+            number += len(numbered)
+            yield Head(words=when.upper())
+            yield from _asked(numbered)
             yield from (item for item in own if isinstance(item, MeasureBlock))
-
-    def entries(self) -> Iterator[ToMeasure]:
-        """Yield everything to measure but the MEASURE lines of a page, in the order of the work."""
-        yield from (item for _, item in self.items() if isinstance(item, ToMeasure))
 
     def items(self) -> Iterator[tuple[str, ToMeasure | MeasureBlock]]:
         """Yield everything to measure, and when, in the order of the work."""
@@ -243,11 +235,7 @@ class _Book:
             when = f"setting {planned.setting.number}"
             yield from ((when, e) for e in self.setting_entries(planned))
             yield from ((when, self.read(m)) for m in measures_of(self.turning[planned.setting.number]))
-        for page in self.mill:
-            when = f"{page.title.removesuffix(ON_MILL)}{ON_MILL}"
-            yield from ((when, ToMeasure(when, words, value=WITHIN)) for words in blanks_of(page))
-            yield from ((when, m) for m in measures_of(page))
-        for page in self.screw:
+        for page in (*self.mill, *self.screw):
             yield from ((page.title, ToMeasure(page.title, words, value=WITHIN)) for words in blanks_of(page))
             yield from ((page.title, m) for m in measures_of(page))
         yield from (("finished", item) for item in self.finished_items())
@@ -346,3 +334,11 @@ class _Book:
         log = self.chain.log
         words = f"from {log.files}, {log.digest[:8]}; endshake history prints all of it, with who and when."
         yield Words(words=words, mark="")
+
+
+def _asked(numbered: Sequence[tuple[int, ToMeasure]]) -> Iterator[Block]:
+    """Yield the table of what is measured, then what has its own blank, each with its number."""
+    rows = [(f"{n}. {e.what}", e.wanted, e.limits, e.value or BLANK) for n, e in numbered if e.value != WITHIN]
+    if rows:
+        yield FigureTable(heads=("what", "wanted", "limits", "is"), align="lrll", rows=tuple(rows))
+    yield from (Words(words=e.what, mark=f"{n}.") for n, e in numbered if e.value == WITHIN)

@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 
 from cam.geometry.path import Point
 from cam.moves.model import Stop
 from cam.plan.model import Measure
-from cam.setting.model import Setting
+from cam.setting.model import Setting, Turned
 from posts.wording import plain
 
 STEEP = 0.02
@@ -107,12 +107,17 @@ def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[f
     for t in (t for t in setting.turned if t.section.name in names and t.radius_near != t.radius_far):
         thin = t.near - t.extra_length if t.radius_near < t.radius_far else t.far  # over which it goes on
         said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(thin)}.")
-        slope = (t.radius_far - t.radius_near) / (t.near - t.far)
-        if shoulder is not None and t.section.name in shoulder.sections and slope >= STEEP:
-            way = ("add", "to") if shoulder.scrap == "over" else ("take", "off")
-            part = f"{way[0]} {2 * slope:.2f} of what the shoulder is over {way[1]}"
-            said.append(f"to correct X, first {part} what it is over.")
+        if shoulder is not None and t.section.name in shoulder.sections:
+            said += _steep(t, shoulder)
     return said
+
+
+def _steep(t: Turned, shoulder: Measure) -> Iterator[str]:
+    """Say what part of an error of a shoulder a steep taper's diameter has in it."""
+    slope = (t.radius_far - t.radius_near) / (t.near - t.far)
+    if slope >= STEEP:
+        part, adds = f"{2 * slope:.2f} of what the shoulder is over", shoulder.scrap == "over"
+        yield f"to correct X, first {f'add {part} to' if adds else f'take {part} off'} what it is over."
 
 
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:

@@ -31,7 +31,7 @@ from posts.pages.blocks import (
     Words,
 )
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
-from posts.pages.fit import HOW_TO_STRIP, choose_size, group_of, sheets_for, two_abreast, widest
+from posts.pages.fit import HOW_TO_STRIP, Group, choose_size, group_of, sheets_for, two_abreast, widest
 from posts.pages.paper import MARGIN, Paper
 from posts.pages.rows import GAP, NUMBERS, RIGHT, cells_of, heads_of, line_of
 from posts.wording import plain
@@ -87,33 +87,33 @@ class _PrintWriter:
 
     def body(self, page: Page, sheets: int) -> str:
         """Set all blocks of a page; sheets: of paper, on each of which the page's title heads its rows."""
-        found: list[str] = []
         over = sheets > 1 and page.kind == "setting"
         title = f"{plain(page.part)}: {page.title}, on {sheets} sheets" if over else ""
-        for group, together in groupby(page.blocks, key=group_of):
-            blocks = list(together)
-            if group == "rows":
-                found += self.rows(blocks, page.blocks, title)
-            elif group in ("two", "words"):
-                two = ' class="two"' if len(blocks) > 1 else ""
-                found += [f"<div{two}>", *(self.one(b) for b in blocks), "</div>"]
-            elif group == "care":
-                found.append(_paragraph(" ".join(b.words for b in blocks if isinstance(b, Caution)), "caution"))
-            elif group == "full":
-                found += self.full(blocks, page)
-            else:
-                found += [self.one(b) for b in blocks]
-        return "\n".join(found)
+        groups = ((group, list(blocks)) for group, blocks in groupby(page.blocks, key=group_of))
+        return "\n".join(line for group, blocks in groups for line in self.group(group, blocks, page, title))
+
+    def group(self, group: Group, blocks: list[Block], page: Page, title: str) -> list[str]:
+        """Set a run of blocks that belong together; title: stands over the heads of rows."""
+        if group == "rows":
+            return self.rows(blocks, page.blocks, title)
+        if group == "full":
+            return self.full(blocks, page)
+        if group == "care":
+            return [_paragraph(" ".join(b.words for b in blocks if isinstance(b, Caution)), "caution")]
+        said = [self.one(b) for b in blocks]
+        if group == "one":
+            return said
+        two = ' class="two"' if len(blocks) > 1 else ""
+        return [f"<div{two}>", *said, "</div>"]
 
     def full(self, blocks: Sequence[Block], page: Page) -> list[str]:
         """Set tables, and strip and bar with what they are for, beside each other where there is room."""
         found = [_table(two_abreast(b) if page.number else b) for b in blocks if isinstance(b, FigureTable)]
-        drawn = [b for b in blocks if isinstance(b, Drawing)]
-        strip = [self.one(b) for b in drawn if b.kind == "strip"]
-        bar = [self.one(b) for b in drawn if b.kind == "bar"]
-        if not bar:
+        drawn = {b.kind: self.drawing(b) for b in blocks if isinstance(b, Drawing)}
+        strip = [drawn["strip"]] if "strip" in drawn else []
+        if "bar" not in drawn:
             return [*found, *strip]
-        return [*found, '<div class="full"><div>', *strip, "</div><div>", *bar,
+        return [*found, '<div class="full"><div>', *strip, "</div><div>", drawn["bar"],
                 _paragraph(HOW_TO_STRIP, "small"), "</div></div>"]  # fmt: skip
 
     def one(self, block: Block) -> str:

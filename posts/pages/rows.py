@@ -27,13 +27,15 @@ def heads_of(blocks: Iterable[Block]) -> dict[str, str]:
     """Find the columns of a page's rows and their heads: dials that the page describes, N where a row has one."""
     blocks = list(blocks)
     milled = any(isinstance(b, MillCut) for b in blocks)
-    dials: dict[str, str] = {b.axis: HEADS[b.axis, b.reading] for b in blocks if isinstance(b, Dial)}
-    cells = [_cells(b) for b in blocks if isinstance(b, Cut | MillCut)]
-    used = {name for row in cells for name, text in row.items() if text}
-    if milled:  # a slide without a reading has figures, under its letter
-        dials = {b.axis: dials[b.axis] for b in blocks if isinstance(b, Dial) and b.reading != "none"}
+    used = {name for b in blocks if isinstance(b, Cut | MillCut) for name, text in _cells(b).items() if text}
+    dials = _dial_heads(b for b in blocks if isinstance(b, Dial) and not (milled and b.reading == "none"))
     kept = used if milled else {*ALWAYS, *dials, *used & {"N"}}
     return {name: dials.get(name, name) for name in NUMBERS if name in kept}
+
+
+def _dial_heads(dials: Iterable[Dial]) -> dict[str, str]:
+    """Return the head of the column that each dial has, by its letter."""
+    return {dial.axis: HEADS[dial.axis, dial.reading] for dial in dials}
 
 
 def _cells(cut: Cut | MillCut) -> dict[str, str]:
