@@ -6,7 +6,7 @@ Everything that the pages of the summary ask for is taken from those pages, so t
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
 from typing import Any
@@ -24,7 +24,7 @@ from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
 from posts.pages.after import cut_off, made_length
 from posts.pages.bench import BEFORE, EMERY, HOW
-from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, Words
+from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, PageKind, Words
 from posts.pages.figures import limits_of
 from posts.pages.foot import foot_of
 from posts.pages.job import figures_of
@@ -117,21 +117,16 @@ class _Book:
     def __init__(self, plan: Plan, pages: Pages) -> None:
         self.plan, self.part, self.shop = plan, plan.part, plan.shop
         self.figures = figures_of(plan)
-        self.turning = {page.number: page for page in pages if page.kind == "setting"}
-        self.bench = next(page for page in pages if page.kind == "bench")
-        self.mill = [page for page in pages if page.kind in ("square", "cross hole")]
-        self.screw = [page for page in pages if page.kind in ("thread", "hook")]
+        self.turning = {page.number: page for page in _of_kind(pages, "setting")}
+        self.bench = _of_kind(pages, "bench")[0]
+        self.mill, self.screw = _of_kind(pages, "square", "cross hole"), _of_kind(pages, "thread", "hook")
         self.chain = chain = self.part.measured
         self.measurements = chain.measurements if chain is not None else ()
         self.plans = chain.plans if chain is not None else ()
         self.spans = chain.spans if chain is not None else ()
-        self.records: Mapping[tuple[str, str], str] = self.find_records()
-
-    def find_records(self) -> dict[tuple[str, str], str]:
-        """Find what was recorded, as it was typed, by what it is and what it is of."""
-        if self.chain is None:
-            return {}
-        return {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in self.chain.records}
+        kept = chain.records if chain is not None else ()
+        self.records = {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in kept}
+        """What was recorded, as it was typed, by what it is and what it is of."""
 
     # What is wanted
 
@@ -334,6 +329,10 @@ class _Book:
         log = self.chain.log
         words = f"from {log.files}, {log.digest[:8]}; endshake history prints all of it, with who and when."
         yield Words(words=words, mark="")
+
+
+def _of_kind(pages: Pages, *kinds: PageKind) -> list[Page]:
+    return [page for page in pages if page.kind in kinds]
 
 
 def _asked(numbered: Sequence[tuple[int, ToMeasure]]) -> Iterator[Block]:

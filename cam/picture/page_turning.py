@@ -207,13 +207,16 @@ def _nearness(shown: Shown, tools: dict[int, Tool]) -> Iterator[list[Any] | None
     said = {number: m for number, m in enumerate(motions) if m.system and m.kind != "thread"}
     paths = {number: (m.tool, path) for number, m in said.items() if (path := path_of(m))}
     nears = find_nearest(tools.values(), shown.planned.setting.obstacles, paths)
-    approaches = {m.number: m.approach for m in shown.moments if m.approach and m.approach.obstacle == "work"}
+    approaches = {m.number: m.approach for m in shown.moments}
     for number in range(len(motions)):
-        near, work = nears.get(number), approaches.get(number)
-        yield _near_row(paths[number][1], near, work) if number in paths and (near or work) else None
+        _, path = paths.get(number, (0, None))
+        yield _near_row(path, nears.get(number), approaches.get(number)) if path else None
 
 
-def _near_row(path: Segment, near: Near | None, work: Approach | None) -> list[Any]:
+def _near_row(path: Segment, near: Near | None, approach: Approach | None) -> list[Any] | None:
+    work = approach if approach is not None and approach.obstacle == "work" else None
+    if near is None and work is None:
+        return None
     row: list[Any] = [None] * 4
     if near:
         body, obstacle = near.pair.body.name, near.pair.obstacle.name

@@ -127,9 +127,8 @@ def _reach(least: float, most: float, unit: str) -> str:
 
 def _render(shapes: list[DrawnSolid], lines: list[str], *, title: str) -> str:
     """Draw the picture, SVG, PAPER mm wide."""
-    solid = [s for s in shapes if s.style != "centre"]
-    left, right = min(s.left for s in solid) - EDGE, max(*(s.right for s in solid), WORK) + EDGE
-    top = max(min(s.top for s in solid) - EDGE, -MOST_HIGH)
+    lefts, rights, tops = zip(*((s.left, s.right, s.top) for s in shapes if s.style != "centre"), strict=True)
+    left, right, top = min(lefts) - EDGE, max(*rights, WORK) + EDGE, max(min(tops) - EDGE, -MOST_HIGH)
     bottom = max(s.bottom for s in shapes if s.left < right) + EDGE
     wide = right - left
     size = LETTERS * wide / PAPER

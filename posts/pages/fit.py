@@ -159,12 +159,12 @@ class _Room:
 
     def full(self, blocks: Sequence[Block]) -> float:
         """Return the height of tables, and of strip and bar with their words, mm."""
-        drawn = [b for b in blocks if isinstance(b, Drawing)]
+        drawn = {b.kind: b for b in blocks if isinstance(b, Drawing)}
         tables = [b for b in blocks if isinstance(b, FigureTable)]
         if not drawn:
             return math.fsum(self.table(b, self.width, self.em) for b in tables)
-        strips = [strip_size(b.setting, self.width) for b in drawn if b.kind == "strip" and b.setting is not None]
-        wide, strip = max((w for w, _ in strips), default=0.0), math.fsum(tall for _, tall in strips)
+        setting = drawn["strip"].setting if "strip" in drawn else None
+        wide, strip = strip_size(setting, self.width) if setting is not None else (0.0, 0.0)
         small = 0.75 * self.em
         bar = 8.0 + lines_in(HOW_TO_STRIP, BAR_WIDE, small) * LINE * small + 0.6
         over = math.fsum(self.table(two_abreast(b), self.width, 0.9 * self.em) for b in tables)
