@@ -32,6 +32,10 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         for file, within in (("words", "Block.m_at"), ("begin", "_line_of"), ("cycles", "read_back_bore"))
     },
     ("cam/rs274/read.py", "", "1.0  ->  2.0"): "no motion with that speed or feed is kept",
+    **{
+        ("cam/rs274/read.py", "", change): "any other code than that of steps, or of surface speed, means the same"
+        for change in ("900  ->  1800", "970  ->  1940")
+    },
     ("cam/rs274/cycles.py", "read_hole", "0.0  ->  1"): "the step of a cycle that has none is not looked at",
     ("cam/rs274/offsets.py", "read_system", "0.0  ->  1"): "neither is the 2 that it must be",
     ("cam/rs274/offsets.py", "choose_system", "code <= 590  ->  code < 590"): "both sides give 6 for G59",

@@ -577,8 +577,9 @@ def stops() -> Iterator[str]:
             yield from (f"  {told!r}" for told in stops_told(text, program))
             again = text.replace("(---- PASS 3 OF", "(BEGUN HERE: BELT 2)\n(.. A1)\n(STOP. NO MORE)\n(---- PASS 3 OF")
             thrice = again.replace("(---- PASS 12", "(BEGUN HERE: BELT 3)\n(---- PASS 12")
-            for begun_twice in (again, thrice):
-                yield from (f"  {told!r}" for told in begun_told(begun_twice, read_program(begun_twice, NGC)))
+            alike = "".join(f"N{n} G21\n(BEGUN HERE: BELT 2)\nM0\n" for n in (1, 2, 3))
+            for said in (again, thrice, alike):
+                yield from (f"  {told!r}" for told in begun_told(said, read_program(said, NGC)))
             yield from (f"  {width} {list(wide_messages(program, width))}" for width in (19, 20, 21, 22))
             for sense in ("X", "Z", "Y"):
                 days = {d: proved_in_head(program, sense, ((sense, f"2026-05-0{d}"),)) for d in (2, 3)}
