@@ -133,7 +133,9 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     ridge-of-half-a-digit: ridges lower than half a digit are told; edge-above-a-fillet: the places of an edge begin at
     what the fillet beside it has left; undercut-of-half-a-division: an undercut finer than a coarse mark is cut at half
     of one; fillet-fills-its-step: the last place of a fillet without a face stands at the shoulder.
-    rounds-on-a-coarse-stair: a cut may say the foot of each round that it meets.
+    rounds-on-a-coarse-stair: a cut may say the foot of each round that it meets; taper-begins-low: the
+    dial is too coarse for the section that a taper's first place lies below; edge-larger-than-its-section: the rows of
+    the next section's edge are not held against it.
     """
     shop = part.with_name(part.name.replace(".part.", ".shop."))
     job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))

@@ -179,7 +179,7 @@ def _cuts(here: Around, low: float, high: float) -> bool:
 def rounded(turned: Turned) -> Iterator[tuple[float, float]]:
     """Return the Z ranges of the edges and corners of a section, from and to."""
     if turned.edge is not None:
-        yield turned.near - turned.edge.size, turned.near
+        yield max(turned.near - turned.edge.size, turned.far), turned.near
     if turned.far_edge is not None:
         yield turned.far - turned.far_edge.size, turned.far
     if turned.corner is not None and turned.corner.kind == "fillet":

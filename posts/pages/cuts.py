@@ -471,6 +471,7 @@ class RowMaker:
         found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=next(before, 0.0))
         thin = self.thin_end(cut, tapered, found)
         self.note_taper(cut, tapered, thin)
+        self.note_before(cut, tapered, 2 * found.at[0].x)
         if not self.rounded.takes_off(rounded_by(found.at[1], found.at[0], cut.tool), FINEST):
             yield replace(row, how=SKIP)
             return None
@@ -488,6 +489,15 @@ class RowMaker:
         nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
         if not section.tolerance.lower - AS_PRINTED <= leaves - nominal <= section.tolerance.upper + AS_PRINTED:
             self.coarse.append(f"diameter of {section.name}")
+
+    def note_before(self, cut: Pass, tapered: Turned, at: float) -> None:
+        """Keep note of the section before a taper whose first place, a diameter in mm, lies below its limits."""
+        section = next((t.section for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED), None)
+        if cut.kind == "finish" and section is not None and section.tolerance is not None:
+            nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
+            beside = 2 * tapered.radius_near >= nominal + section.tolerance.lower - AS_PRINTED
+            if beside and at < nominal + section.tolerance.lower - AS_PRINTED:
+                self.coarse.append(f"diameter of {section.name}")
 
     def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
         """Return the diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""
