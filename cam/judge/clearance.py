@@ -16,7 +16,6 @@ from cam.ground.tolerances import ONE_HEIGHT
 from cam.judge.envelope import Metal, Piece, height
 
 Place = tuple[float, float]
-
 Side = tuple[float, float, float, float, float]
 """A side of a core: start (z, x), step (z, x), square of its length; a bare point has one side of no length."""
 

@@ -22,7 +22,6 @@ from cam.ground.tolerances import ONE_HEIGHT
 Piece = tuple[float, float, int, float, float, float, int]
 Removed = tuple[float, float, Piece, Piece]
 """A stretch where metal came off: from z, to z, the piece that stood there, the lower one that took its place."""
-
 STOCK = -1
 SLIVER = 5e-4
 """A film of metal thinner than this, mm, between two cuts that end at one place is rounding of a program's last

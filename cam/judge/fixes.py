@@ -40,7 +40,6 @@ FIXES = {
     "uncut": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
 }
 """Each kind of finding on a lathe, with what would be right and what to do; a kind that says it all has none."""
-
 OF_MILL = FIXES | {
     "too near": ("the mill's contact_clearance kept", "move this motion away"),
     "diagonal rapid": ("Z by itself while anything may be below", "rapid Z and the others on lines of their own"),

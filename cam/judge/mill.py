@@ -19,7 +19,7 @@ from cam.judge.mill_metal import MetalInWay, Sweep, add_sweep, floor_at, lowest_
 from cam.judge.mill_result import Bore, Face, MillSimulation
 from cam.judge.milled import SAME_ANGLE, judge_across, judge_flats, judge_gouges, judge_holes, judge_seats, turned_from
 from cam.judge.model import Finding
-from cam.judge.report import find, noted, noted_steps, uncalled, unreadable
+from cam.judge.report import find, noted, uncalled, unreadable
 from cam.judge.rules import feed_seconds
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program, Turn
@@ -35,13 +35,10 @@ RAPID = 1000.0
 """Rate of rapids where nothing is known of the slides, mm/min."""
 STEP_ERROR = 1e-3
 """The relative error of a tap's feed that a sprung tap holder takes up. Common practice, no source."""
-
 COARSE, FINEST = 5.0, 0.02
 """The greatest and the least angle between the rays along which a section's outline is found, degrees."""
-
 STRAIGHT = 1e-3
 """An outline whose middle lies nearer to its chord than this, mm, is straight."""
-
 Corner = tuple[float, float]
 """A place (y, z) of a section across the axis, mm."""
 
@@ -85,7 +82,7 @@ def simulate_mill(
     if drive is not None:
         found, run.warnings = check_stops(program, run.cutters, work, run.cuts, facts, begun)
         run.findings += found
-        run.warnings += noted_steps(program)
+        run.warnings += noted(program, ("steps",))
     run.findings += unreadable(program)
     return run.conclude(tolerance)
 

@@ -18,13 +18,10 @@ from cam.setting.square import Square, across_at, flat_width_at
 STATIONS = 9
 NEAR_END = 5e-4
 """How far inside the stations next to wall and tip lie, mm: above the last digit of a program in inches."""
-
 SEAT_SHARES = (-0.98, -0.5, 0.0, 0.5, 0.98)
 """The places where a small flat is looked at, as shares of half its length and half its width."""
-
 SAME_ANGLE = 1e-6
 DEEP_ENOUGH = 1e-3
-
 GOLDEN = (math.sqrt(5) - 1) / 2
 INWARD = 1e-4
 """The share of the way over which it is seen whether a height rises from an end."""

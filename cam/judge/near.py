@@ -22,7 +22,6 @@ from cam.shop.tool_shape import Body, tool_bodies
 
 INTO = 1e-6
 """Tool and metal that overlap by less than this, mm, only touch."""
-
 CHORD = 1e-4
 """Beside the work, an arc is followed by chords within this, mm, for the distance only; removal keeps the arc."""
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 
 from cam.geometry.path import Point
 from cam.ground.units import show_number
@@ -16,8 +16,6 @@ from cam.setting.model import Turned
 TOLERANCE = 1e-3
 """Metal too low or too high by less than this, mm, is no finding: a micrometre is a tenth of what a good
 micrometer shows and ten times what the last printed digit of a program can move a surface."""
-
-
 Place = tuple[float, float] | None
 
 
@@ -41,14 +39,9 @@ NOTED = ("never said", "datum moved", "called again")
 """Kinds of the reader's notes that are findings as they stand."""
 
 
-def noted(program: Program) -> list[Finding]:
-    """Return what the reader noted, as findings."""
-    return [find(n.line, n.kind, n.what) for n in program.notes if n.kind in NOTED]
-
-
-def noted_steps(program: Program) -> list[Finding]:
-    """Return the warnings of moves by steps, which the reader noted."""
-    return [find(n.line, n.kind, n.what) for n in program.notes if n.kind == "steps"]
+def noted(program: Program, kinds: Collection[str] = NOTED) -> list[Finding]:
+    """Return what the reader noted, of some kinds, as findings."""
+    return [find(n.line, n.kind, n.what) for n in program.notes if n.kind in kinds]
 
 
 def uncalled(program: Program) -> str:

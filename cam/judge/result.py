@@ -17,7 +17,6 @@ from cam.setting.model import Turned
 
 SPOTS = 16
 """Number of places tried along a piece before the search closes in on the worst."""
-
 GOLDEN = (math.sqrt(5.0) - 1.0) / 2.0
 
 

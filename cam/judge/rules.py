@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from cam.judge.model import Finding
-from cam.judge.report import find, noted, noted_steps, uncalled
+from cam.judge.report import find, noted, uncalled
 from cam.rs274.model import Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.fastest import SpeedLimit
@@ -14,16 +14,12 @@ from cam.shop.model import Lathe, Material, Shop, Tool
 
 SPEED_SHARE = 0.01
 """A programmed speed within this share of one that the lathe has is taken for that speed."""
-
 ROUNDING = 0.5
 """A speed may exceed what the work's holding allows by this, rev/min: texts say whole numbers."""
-
 FEED_SHARE = 0.01
 """A feed may pass the slide's limits by this share, and by half a mm/min, which is rounding in the text."""
-
 PAST_AXIS = 0.05
 """How far the nose's own edge may pass the axis, mm: enough to face an end without leaving a pip."""
-
 OVER_DEPTH = 1.2
 """A cut may be deeper than the tool's greatest depth by this factor: stock is never quite round or quite to size."""
 
@@ -81,7 +77,7 @@ class ShopChecks:
         self.tip_only: set[int] = set()  # tools that came into use and have no body
         self.tools: dict[int, Tool] = {t.number: t for t in shop.tools}
         self.findings: list[Finding] = noted(program)
-        self.warnings: list[Finding] = noted_steps(program)
+        self.warnings: list[Finding] = noted(program, ("steps",))
         self.material = material
         self.speed: tuple[float, float | None] | None = None  # that was looked at last
         self._seen: set[tuple[object, ...]] = set()

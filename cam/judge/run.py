@@ -99,7 +99,6 @@ def simulate(
 
 PLUNGED = 0.02
 """A move inward that takes off more than this, mm, is a cut, and not the last of the way to one."""
-
 NOT_FACED = Faced()
 """A place along Z where no cut has faced anything."""
 

@@ -91,20 +91,20 @@ def _on_the_work(size: Size, correction: Correction | None) -> Size:
 
 def _diameter_and_shoulder(
     turned: Turned, edge: float, states: list[Metal], play: float, pitch: float
-) -> list[Size]:  # fmt: skip
-    """Return a section's diameter, over a thread's crests, and its shoulder, whose outer edge is `edge` mm."""
-    found = []
-    spots = _spots(turned, play)
-    errors = [2 * (_height_over(m, z, pitch) - _wanted(turned, z)) for m in states for z in spots]
-    if errors:
+) -> Iterator[Size]:  # fmt: skip
+    """Yield a section's diameter, over a thread's crests, and its shoulder, whose outer edge is `edge` mm."""
+    name, spots = turned.section.name, _spots(turned, play)
+    if spots:
         what = "diameter" if turned.radius_near == turned.radius_far else "taper"
-        found.append(Size(turned.section.name, what, 2 * turned.radius_near, min(errors), max(errors)))
+        errors = [2 * (_height_over(m, z, pitch) - _wanted(turned, z)) for m in states for z in spots]
+        yield _size(name, what, 2 * turned.radius_near, errors)
     height = _face_height(turned, edge + play)
     if height is not None:
-        places = [_place_of_face(m, turned.far, height) for m in states]
-        off = [z - turned.far for z in places]
-        found.append(Size(turned.section.name, "shoulder", turned.far, min(off), max(off)))
-    return found
+        yield _size(name, "shoulder", turned.far, [_place_of_face(m, turned.far, height) - turned.far for m in states])
+
+
+def _size(name: str, what: str, wanted: float, errors: list[float]) -> Size:
+    return Size(name, what, wanted, min(errors), max(errors))
 
 
 def _height_over(metal: Metal, z: float, pitch: float) -> float:
@@ -114,20 +114,17 @@ def _height_over(metal: Metal, z: float, pitch: float) -> float:
 
 def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:
     """Return the size of an exact fillet, or of the floor and the wall of an undercut."""
-    corner = turned.corner
+    corner, name = turned.corner, turned.section.name
     if corner is None or turned.far_kind != "shoulder":
         return
-    name = turned.section.name
     if corner.kind == "fillet":
         arc = corner_arc(turned.far, Surface(turned.radius_far, _growth(turned)), corner.radius)
         yield _square_to(name, "fillet", corner.radius, arc, states)
     elif corner.kind == "undercut":
         floor, wall = turned.radius_far - corner.depth, turned.far + corner.width
-        errors = [2 * (m.at(turned.far + corner.width / 2) - floor) for m in states]
-        yield Size(name, "undercut", 2 * floor, min(errors), max(errors))
-        places = [_place_of_wall(m, wall, floor + 0.75 * (_wanted(turned, wall) - floor)) for m in states]
-        off = [wall - z for z in places]
-        yield Size(name, "undercut wall", wall, min(off), max(off))
+        middle, height = turned.far + corner.width / 2, floor + 0.75 * (_wanted(turned, wall) - floor)
+        yield _size(name, "undercut", 2 * floor, [2 * (m.at(middle) - floor) for m in states])
+        yield _size(name, "undercut wall", wall, [wall - _place_of_wall(m, wall, height) for m in states])
 
 
 def _edge(name: str, z: float, surface: Surface, edge: Edge, states: list[Metal]) -> Iterator[Size]:
@@ -138,8 +135,8 @@ def _edge(name: str, z: float, surface: Surface, edge: Edge, states: list[Metal]
 
 def _square_to(name: str, what: str, wanted: float, piece: Segment, states: list[Metal]) -> Size:
     """Measure how far the metal stands from a piece of its outline, square to it, at places between its ends."""
-    errors = [_distance(m, piece, k / (SPOTS + 1)) for m in states for k in range(1, SPOTS + 1)]
-    return Size(name, what, wanted, min(errors), max(errors))
+    shares = [k / (SPOTS + 1) for k in range(1, SPOTS + 1)]
+    return _size(name, what, wanted, [_distance(m, piece, share) for m in states for share in shares])
 
 
 def _distance(metal: Metal, piece: Segment, share: float) -> float:

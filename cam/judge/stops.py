@@ -28,8 +28,6 @@ FITS = (*BEARING_ROLES, "seat")
 BLANKS = ("square blank", "undercut")
 HIGHER = 2e-3
 """A cut that lies higher by more than this, mm, is an earlier cut on the same section."""
-
-
 OF_SPEEDS = ("belt", "gear", "gears", "speed")
 """The words of a stop for the belt. One with none of them is about something else: a position may be called "1", and
 what a pass says of its own rpm moves no belt."""

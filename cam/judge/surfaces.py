@@ -19,10 +19,8 @@ from cam.shop.model import Lathe, Tool
 
 ON_SIZE = 2e-3
 """A surface within this of what was wanted, mm, is a finished one, and a motion within it of a face runs on it."""
-
 FOOT = 0.3
 """How far from a face the surface that it stands on is looked for, mm: beyond the nose of its fillet."""
-
 SLIVER = 1e-3
 """Narrower surfaces are no surfaces, mm."""
 
@@ -123,7 +121,13 @@ def find_faces(setting: Setting, least: Metal, stock: Metal) -> list[SquareFace]
 def facing_span(feeding: Feeding) -> tuple[float, float] | None:
     """Return the heights, from x to x, mm, that a move straight in or out faces; None for any other move."""
     (z0, x0), (z1, x1) = feeding.path.start, feeding.path.end
-    if feeding.tool.hand != "right" or isinstance(feeding.path, Arc) or z0 != z1 or x0 == x1:
+    return _heights(feeding) if z0 == z1 and x0 != x1 else None
+
+
+def _heights(feeding: Feeding) -> tuple[float, float] | None:
+    """Return the heights that a tool faces on a straight way in or out, mm; None for an arc or a left-hand tool."""
+    (_, x0), (_, x1) = feeding.path.start, feeding.path.end
+    if feeding.tool.hand != "right" or isinstance(feeding.path, Arc):
         return None
     r = float(feeding.tool.nose_radius)
     top = max(x0, x1) + r if feeding.tool.kind == "turning" else min(x0, x1) + float(feeding.tool.edge)
@@ -156,11 +160,9 @@ def covered(face: SquareFace, feeding: Iterable[Feeding]) -> list[tuple[float, f
     spans_ = []
     for f in feeding:
         (z0, x0), (z1, x1) = f.path.start, f.path.end
-        if f.tool.hand == "right" and isinstance(f.path, Line) and abs(z0 - face.z) <= ON_SIZE >= abs(z1 - face.z):
-            r = float(f.tool.nose_radius)
-            top = max(x0, x1) + r if f.tool.kind == "turning" else min(x0, x1) + float(f.tool.edge)
-            if x0 != x1 and top > face.low + ON_SIZE and min(x0, x1) + r < face.high - ON_SIZE:
-                spans_.append((min(x0, x1) + r, top, f))
+        span = _heights(f) if abs(z0 - face.z) <= ON_SIZE >= abs(z1 - face.z) and x0 != x1 else None
+        if span is not None and span[1] > face.low + ON_SIZE and span[0] < face.high - ON_SIZE:
+            spans_.append((*span, f))
     return sorted(spans_, key=lambda s: s[:2])
 
 

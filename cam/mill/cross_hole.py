@@ -14,10 +14,8 @@ from cam.setting.milled import CrossHole
 
 LEAST_WALL = 1.0
 """The pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""
-
 LEAST_AREA = 0.5
 """The share of the body's section below which a warning is given. Common practice, no source."""
-
 PANELS = 200
 
 

@@ -39,13 +39,10 @@ from cam.setting.solids import nearest
 
 BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""
-
 PROOF_GAP = 5.0
 """How far above the round a tool stands to prove its Z, mm: a slip or a drill's shank shows it."""
-
 ROOM = 40.0
 """How far above the work and what holds it a tool is changed, mm."""
-
 SPOT_SHARE = 0.8
 """The width of the spot as a share of the drill's diameter. Common practice, no source."""
 

@@ -37,13 +37,10 @@ from cam.setting.square import Square, across_at, as_milled, check_square, depth
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
 """The step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""
-
 LEAST_GRIP = 1.5
 """The length of work that a collet should grip, in diameters, or the cut pulls it out. Common practice, no source."""
-
 PROOF_GAP = 5.0
 """How far above the round the cutter stands to prove Z, mm: a slip or a drill's shank shows it."""
-
 ROOM = 30.0
 """The distance between the tip and the parked cutter, mm: a micrometer and a hand fit in."""
 
@@ -551,7 +548,6 @@ _CORRECT = Stop(
         "If the pairs differ from each other, look for chips under the block before going on.",
     ),
 )
-
 _BEFORE_MEASURING = (
     "The spindle stands still. Brush the chips away, never with the fingers.",
     "Take the burrs off the flat's edges first: they spoil the reading.",

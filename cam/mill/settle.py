@@ -24,13 +24,10 @@ from cam.shop.model import Shop
 
 WAY: dict[str, Way] = {"tipped block": "tipped block", "ramped": "level block", "rotary axis": "rotary"}
 """The word of the shop file -> the planner's word for it."""
-
 LEFT = 0.05
 """What is left on each flat before its pair is measured, mm, if the cutter can take it. Common practice, no source."""
-
 BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT = 70.0, 50.0, 85.0
 """Percent of thread that a tapping drill should leave, and the bounds that are taken. Common practice, no source."""
-
 DEEP = 1.5
 """A drill deeper than this, in diameters, is drawn out at every diameter to clear chips. Common practice, no source."""
 

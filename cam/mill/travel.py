@@ -10,7 +10,6 @@ from cam.ground.units import show_length
 from cam.moves.model import ChangeTool, Cycle, Feed, Move, Rapid, StartPass
 
 Unit = Literal["mm", "in"]
-
 STEP = {"mm": 0.05, "in": 0.0254}
 """The step to which a place in air is rounded up, mm: nobody wants tenths of a micrometre where nothing is cut."""
 

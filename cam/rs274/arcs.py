@@ -19,7 +19,6 @@ from cam.rs274.words import Block
 
 PLANES = {17: (0, 1), 18: (2, 0), 19: (1, 2)}
 """Plane -> its first and second axis, as seen from the third's positive end: Z then X in G18 (4.3.6.3)."""
-
 OFFSETS = "IJK"
 TOLERANCE = 0.002  # mm, between the radii at start and end (3.5.3.2)
 TOLERANCE_INCH = 0.0002

@@ -45,7 +45,6 @@ from cam.rs274.words import Block, word_at
 
 PLAIN = frozenset("FSTXYZ")
 """The letters that need no G word on their own line to take them."""
-
 CENTRE_TAKERS = ARCS | {870}
 R_TAKERS = ARCS | CYCLES
 UNFOLLOWED = {382: "probing"}
@@ -343,8 +342,6 @@ ONCE: dict[int, Callable[[Machine, Block], None]] = {
     922: offsets.cancel_preset,
     923: offsets.restore_preset,
 }
-
-
 MOVES: dict[int, Callable[[Machine, Block], None]] = {
     0: rapid, 10: line, 20: partial(arc, turn=-1), 30: partial(arc, turn=1), THREAD: thread
 }  # fmt: skip

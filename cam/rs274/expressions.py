@@ -15,10 +15,8 @@ from cam.rs274.fault import Fault
 NUMBER = re.compile(r"[-+]?(?:[0-9]+\.?[0-9]*|\.[0-9]+)")
 LAST_PARAMETER = 5399
 NEAR = 0.0001  # how near an integer a number must be to count as one (3.3.2.1)
-
 RANK = {"**": 3, "*": 2, "/": 2, "MOD": 2, "+": 1, "-": 1, "OR": 1, "XOR": 1, "AND": 1}
 OPERATOR_NAMES = ("**", "*", "/", "MOD", "+", "-", "OR", "XOR", "AND")  # "**" before "*"
-
 Parameters = dict[int, float]
 
 

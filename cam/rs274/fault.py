@@ -6,7 +6,6 @@ from typing import Literal, get_args
 
 Kind = Literal["units", "distance", "plane", "feed mode", "speed mode", "motion", "feed", "place", "retract", "tool"]
 KINDS: tuple[Kind, ...] = get_args(Kind)
-
 ROTARY = "rotary word"
 """The kind of the refusal of an A, B or C word, which a mill with a rotary axis may yet take."""
 

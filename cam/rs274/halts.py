@@ -17,7 +17,6 @@ STOPPED_OR_MOVING = MOVING | {"stop", "end"}
 ANNOUNCES = re.compile(r"STOP\b|\s*MSG\s*,|.*\bTHEN GO ON\W*$", re.IGNORECASE)
 """Comments that promise a stop: shown to the operator, or bidding a person to stop or go on. A line that goes on from
 the one before begins with spaces, and its first word may be any."""
-
 SHOWN = re.compile(r"\s*MSG\s*,\s*(.*?)\s*\Z", re.IGNORECASE)
 ENDS = re.compile(r".*\bTHEN GO ON\W*$", re.IGNORECASE)
 BEGINS = re.compile(r"STOP\b", re.IGNORECASE)

@@ -9,7 +9,6 @@ from cam.ground.problem import Problem
 from cam.rs274.notes import Note
 
 Kind = Literal["rapid", "line", "arc", "thread", "dwell", "stop", "optional stop", "tool", "spindle", "end"]
-
 MOVING = frozenset(("rapid", "line", "arc", "thread"))
 """The kinds of motion that move the tool."""
 

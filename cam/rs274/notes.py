@@ -22,10 +22,8 @@ UNSAID_WORDS = {
     PLANE: ("the plane", "G17 or G18"),
 }
 """Modal group -> what was never said, and the word that says it; MOTION stands for G80 here."""
-
 CALL = -1
 """Stands for the tool that must be called, among the modal groups that must be said."""
-
 STANDS = re.compile(r"\b(G[0-9]{2})\s+STANDS\b.{0,40}?\b([0-9]{4}-[0-9]{2}-[0-9]{2})\b", re.IGNORECASE)
 COMMENT = re.compile(r"\(([^()]*)\)")
 

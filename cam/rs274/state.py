@@ -16,14 +16,11 @@ from cam.rs274.tables import DISTANCE, FEED_MODE, PLANE, RETRACT, SPEED_MODE, UN
 NAN = math.nan
 NOWHERE = Position(NAN, NAN, NAN)
 UNMOVED = (0.0, 0.0, 0.0)
-
 INCHES = frozenset((200, 700))
 AT_START = {DISTANCE: 900, PLANE: 170, FEED_MODE: 940}
 """The words whose state a control has when it begins, where its standard says that it has one."""
-
 make = tuple.__new__
 """This makes a named tuple of a plain one in half the time that calling its class takes; it must hold every field."""
-
 Modal = tuple[int, float | None, int, float, float | None, int, int, int, int, float]
 
 

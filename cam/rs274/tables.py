@@ -13,11 +13,9 @@ from pathlib import Path
 from typing import Any
 
 STANDARDS = Path(__file__).parent / "standards"
-
 MOTION, PLANE, DISTANCE, FEED_MODE, UNITS = 1, 2, 3, 5, 6
 COMPENSATION, LENGTH_OFFSET, RETRACT, SYSTEM, PATH_CONTROL, SPEED_MODE = 7, 8, 10, 12, 13, 14
 STOPPING, TOOL_CHANGE, SPINDLE, COOLANT, OVERRIDES = 4, 6, 7, 8, 9
-
 GROUP_NAMES = {
     0: "what is done once",
     MOTION: "motion",
@@ -41,7 +39,6 @@ M_GROUP_NAMES = {
 }
 G_GROUPS = {name: group for group, name in GROUP_NAMES.items()}
 M_GROUPS = {name: group for group, name in M_GROUP_NAMES.items()}
-
 THREAD = 330
 CYCLES = frozenset((810, 820, 830, 840, 850, 860, 870, 880, 890))
 ARCS = frozenset((20, 30))

@@ -22,7 +22,6 @@ from cam.rs274.tables import find_standard
 
 MOVING = ("rapid", "line", "arc")
 MOST_DEGREES = 36_000.0
-
 _NUMBER = r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))"
 _TURN = re.compile(rf"(?:N[0-9]{{1,5}})?(?:G0?0A{_NUMBER}|A{_NUMBER}G0?0)")
 _MOTION_WORD = re.compile(r"G0*(?:[0-3]|8[0-9])(?![0-9.])")

@@ -19,20 +19,15 @@ from cam.rs274.tables import GROUP_NAMES, M_GROUP_NAMES, MOTION, Standard, name_
 LINE_NUMBER = re.compile(r"N[0-9]{1,5}(?![-+.0-9])")
 TOKENS = re.compile(r"([A-Z])([-+.0-9]*)|.", re.DOTALL)
 """A letter with the number after it; ("", "") for any other character; no number where a value is not plain."""
-
 find_tokens = TOKENS.findall
 MOST_M_WORDS = 4
 GREATEST = 1e9
 SHORT = 9  # characters; no longer number can be greater
 """The greatest number of a word: a limit of this reader's, so that sums stay finite."""
-
 FIRST_SYSTEM_PARAMETER = 5161
 """First number of the parameters in which the control keeps homes and origins (NISTIR 6556, Table 2)."""
-
 WORD_START = re.compile(r"[A-Z(#]")
 NUMBER_FORM = "a number such as 5, 5. or -0.25"
-
-
 NO_CODES: dict[int, int] = {}
 """The empty set of M words of a line without any. It is shared, so callers must not change it."""
 

@@ -19,7 +19,6 @@ EITHER = rf"(?:{READING}|{FIGURE})"
 UNITS = {"mm": 1.0, "in": MM_PER_INCH, "thou": MM_PER_INCH / 1000.0}
 FACTORS = {"diameter": 1.0, "depth on diameter": 1.0, "radius": 2.0}
 """Change of diameter for one unit of an X dial, by the way in which it counts."""
-
 Unit = Literal["mm", "in"]
 Axis = Literal["X", "Z"]
 

@@ -21,7 +21,6 @@ BY_EYE = 0.25
 """How far from its due place a carriage set by eye may start, mm; no source, common practice."""
 BESIDE = 0.02
 """By how much more than the backlash a hand takes it up, mm."""
-
 Start = Literal["as printed", "nearer", "further"]
 
 

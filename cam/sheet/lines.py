@@ -18,7 +18,6 @@ LEAST_COLUMNS = 4
 """A line that continues a row has at least so many columns where the row's first two left no room for them."""
 MOST_WIDTH = 2000
 """The longest line that is looked at, in characters; no page has one of 300."""
-
 OTHER_PAGE = "\x00"
 """The beginning of a line that stands for the head of another page of the print form."""
 

@@ -76,7 +76,6 @@ HEADS = {
     "Y dial": "y", "Y reads": "y", "Y": "y", "Z dial": "z", "Z reads": "z", "Z": "z",
 }  # fmt: skip
 """Each head of the table's columns, with what stands in the column."""
-
 SHIM_OFF = 1e-3
 """How far a shim's figures may be off through rounding, mm."""
 ROUNDED = 2e-3

@@ -30,7 +30,6 @@ STEEP = 0.25
 """A slope belongs to a taper that it is as steep as, but for this share."""
 ASIDE = 1.0
 """How far beside its place a shoulder is looked for, mm."""
-
 Pieces = Sequence[Piece]
 
 
@@ -193,8 +192,6 @@ TWICE = (*BEARING_ROLES, "seat")
 """Roles whose diameter is measured before the last cut and after it; any other is measured once."""
 NEVER = ("square blank", "undercut")
 """Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
-
-
 WHEN = {(True, False): "among the rows", (True,): "before its last cut", (False,): "after its last cut"}
 
 
