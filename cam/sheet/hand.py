@@ -104,15 +104,14 @@ class _Handles:
         (z0, d0), (z1, d1) = row.places
         rise = math.copysign(abs(z1 - z0) * math.tan(math.radians(row.angle)), d1 - d0)
         self._z(z0, row.line)
-        self._plunge(d0 / 2.0, row.line, out=False)
-        self._go("line", row.line, z=z1, x=d0 / 2.0 + rise, slide="top")
+        self._go("line", row.line, x=d0 / 2.0)
+        self._go("line", row.line, z=z1, x=d0 / 2.0 + rise, top_slide=True)
         self._go("line", row.line, x=self.clear)
 
-    def _plunge(self, radius: float, line: int, *, out: bool = True) -> None:
+    def _plunge(self, radius: float, line: int) -> None:
         """Move X in to its reading at feed, and out."""
         self._go("line", line, x=radius)
-        if out:
-            self._go("rapid", line, x=self.clear)
+        self._go("rapid", line, x=self.clear)
 
     def _z(self, z: float, line: int) -> None:
         """Go to a place along Z, clear of the work, from the tailstock side."""
@@ -123,13 +122,15 @@ class _Handles:
         self._go("rapid", line, z=z + self.take_up)
         self._go("rapid", line, z=z)
 
-    def _go(self, kind: Kind, line: int, *, x: float | None = None, z: float | None = None, slide: str = "") -> None:
+    def _go(
+        self, kind: Kind, line: int, *, x: float | None = None, z: float | None = None, top_slide: bool = False
+    ) -> None:
         assert self.at is not None
         start = self.at
         end = Position(start.x if x is None else x, 0.0, start.z if z is None else z)
         if end != start:
             self.at = end
-            self.motions.append(self._motion(kind, line, start, end, top_slide=slide == "top"))
+            self.motions.append(self._motion(kind, line, start, end, top_slide=top_slide))
 
     def _say(self, kind: Kind, line: int) -> None:
         here = self.at or Position(math.nan, 0.0, math.nan)
