@@ -354,8 +354,8 @@ def move(machine: Machine, block: Block, motion: int) -> None:
         machine.motion = motion
     if 0 in block.g and block.g[0] == 530:
         machine_move(machine, block, motion)
-    elif motion in MOVES:
-        MOVES[motion](machine, block)
+    elif act := MOVES.get(motion):
+        act(machine, block)
     elif motion in CYCLES:
         run_cycle(machine, block, motion)
     elif motion in UNFOLLOWED:
