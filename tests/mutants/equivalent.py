@@ -375,6 +375,12 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "TOLERANCE  ->  finding.amount < self.spare(finding.at.z, uncut=finding.kind == 'uncut') + "
         "2.0 * TOLERANCE",
     ): "a finding of exactly what is allowed",
+    (
+        "cam/lengths/chain.py",
+        "_check_lengths",
+        "solved.value < LEAST_LENGTH  ->  solved.value <= LEAST_LENGTH",
+    ): "a length of exactly the least",
+    ("cam/setting/solids.py", "gap", "beside < radius  ->  beside <= radius"): "just beside it, as near either way",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 

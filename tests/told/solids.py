@@ -19,6 +19,7 @@ GAPS = (
     Solid("jaw", 0.0, 10.0, -4.0, 4.0, 5.0, tilts=False),
 )
 FRAMES = {"level": LEVEL, "tipped": tipped(0.1, 0.0), "tipped down": tipped(-0.1, 10.0)}
+STEEP = FRAMES["tipped"]
 PLACES = (
     (5.0, 0.0, 8.0),
     (13.0, 0.0, 2.0),
@@ -64,7 +65,7 @@ def outlines() -> Iterator[str]:
     flat = Face(0.0, (Sweep(-9.0, 0.0, 3.0, 20.0, 0.0, 3.0, 5.0, 7),))
     side = Face(100.0, (Sweep(-9.0, 1.0, 2.5, 8.0, 1.0, 2.0, 1.5, 8), Sweep(-9.0, -2.0, 3.0, 8.0, -2.0, 3.0, 0.5, 9)))
     for faces in ((), (flat,), (side,), (flat, side)):
-        for frame in (LEVEL, TIPPED):
+        for frame in (LEVEL, TIPPED, STEEP):
             for x, up in ((6.0, 0.0), (6.0, 30.0), (16.0, 0.0), (30.0, 0.0)):
                 corners = section_outline(faces, replace(work, frame=frame), x, up)
                 bent = [c for c in corners if abs(math.hypot(*c) - 4.0) > 1e-6][::5]
@@ -84,14 +85,14 @@ def outlines() -> Iterator[str]:
         (15, 0, 2.1, 19, 0, 1.9),
     ):
         for own in ([], sweeps):
-            for frame in (LEVEL, TIPPED):
+            for frame in (LEVEL, TIPPED, STEEP):
                 found = standing_over(Sweep(*map(float, way), 1.5, 1), own, replace(work, frame=frame))
                 yield f"{way} over {len(own)} cuts, {number(frame.sin)}: {' '.join(map(number, found))}"
     for y in (-4.9, -2.4, 0.0, 2.6, 5.1):
         told = (
             floor_at(own, replace(work, frame=f), 6.0, y, 2.0)
             for own in ([], sweeps[:1], sweeps)
-            for f in (LEVEL, TIPPED)
+            for f in (LEVEL, TIPPED, STEEP)
         )
         yield f"floor at {y:g}: {' '.join(map(number, told))}"
     stub = (bar("thick", 0.0, 10.0, 10.0), bar("thin", 10.0, 30.0, 5.0))
