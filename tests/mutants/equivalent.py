@@ -44,6 +44,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         for change in ("6  ->  12", "0  ->  1", "bracket > 0  ->  bracket >= 0")
     },
     ("cam/moves/lines.py", "_corners", "1e-09  ->  2e-09"): "a billionth of a line",
+    ("cam/judge/clearance.py", "find_gap", "dx >= best  ->  dx > best"): "as far as the best: passed over further on",
     ("cam/judge/surfaces.py", "_loose_z", "1e-06  ->  2e-06"): "a millionth of a millimetre of play",
     ("cam/judge/play.py", "", "0.001  ->  0.002"): (
         "a piece of an arc 2 um long that goes straight is off by 5 nm at most, on a radius of 0.1 mm or more"

@@ -29,7 +29,16 @@ FALLING: Piece = (-4.0, 0.0, 0, -4.0, 3.0, -0.5, 3)
 HILL: Piece = (-4.0, 0.0, 1, -2.0, 0.5, 2.5, 4)
 HOLLOW: Piece = (-4.0, 0.0, -1, -2.0, 4.0, 2.5, 5)
 FLAT_HILL: Piece = (-4.0, 0.0, 1, -3.0, -3.0, 5.0, 6)
-PIECES = {"level": LEVEL, "rising": RISING, "falling": FALLING, "hill": HILL, "hollow": HOLLOW, "flat hill": FLAT_HILL}
+BALL: Piece = (-2.0, 0.0, 1, -2.0, 0.0, 2.5, 7)
+PIECES = {
+    "level": LEVEL,
+    "rising": RISING,
+    "falling": FALLING,
+    "hill": HILL,
+    "hollow": HOLLOW,
+    "flat hill": FLAT_HILL,
+    "ball": BALL,
+}
 
 
 def moved(piece: Piece, z: float, x: float = 0.0) -> Piece:
