@@ -501,17 +501,17 @@ class Operator:
         return nose, t.corner.radius + FULLER if t.corner is not None and t.corner.kind == "fillet" else nose
 
     def _level(self, t: Turned) -> float:
-        """Return a radius on a shoulder's square face, as near its rim as it is square: an edge may be cut already.
+        """Return a radius on a shoulder's square face: near its rim, or below its edge where that is cut already.
 
         Further in what is left for a fillet's own cut may stand as a tooth.
         """
-        rim = self._radii(t.far - 0.4)
-        for level in (rim - FULLER * k for k in (1, 2, 3, 4, 6, 8)):
+        low, edge, rim = t.radius_far + self._corner(t)[1], t.far_edge, self._radii(t.far - 0.4)
+        edge = edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
+        broken = edge is not None and self._radii(t.far - 0.03) < rim - 0.02
+        for level in (rim - FULLER * k for k in (1, 2, 3, 4, 6, 8) if not broken):
             faces = [self._face(t.far, at) for at in (level, level - FULLER / 2)]
             if None not in faces and abs(faces[0] - faces[1]) < SQUARE and level > t.radius_far:  # type: ignore[operator]
                 return level
-        low, edge = t.radius_far + self._corner(t)[1], t.far_edge
-        edge = edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
         top = t.far_radius - (edge.size if edge is not None else 0.0)
         return max(top - (3 if edge is not None else 1) * FULLER, (low + top) / 2)
 
