@@ -92,7 +92,7 @@ FAULTS = [
     ([], [('width = "9 mm"', 'width = "12.3 mm"')], '"middle carrier" is wider than the length', ["11.89 mm"]),
     ([], [('width = "9 mm"', 'width = "11.85 mm"')],
      'the carrier "middle carrier" is in the way of the last cut on "drum body"',
-     ["Z -66.11 mm", "0.1 mm", "0.06 mm more length"]),
+     ["Z -66.11 mm", "0.1 mm", "0.062 mm more length"]),
     ([], [('"25 mm"], ["30 mm", "25 mm"]', '"12 mm"], ["30 mm", "12 mm"]')], "is in the way of the last cut",
      ['"right-hand knife" stands 12 mm further over']),
     ([], [('swing_over_slide = "80 mm"', 'swing_over_slide = "40 mm"')], "does not swing over the cross", ["46 mm"]),
@@ -266,7 +266,7 @@ def test_pin_with_too_little_inside_or_too_little_out():
     close = changed(PIN, ('stick_out = "17 mm"', 'stick_out = "13.5 mm"'))
     problem = next(p for p in problems_of(close) if "in the way of the last cut" in p.what)
     assert "the collet is in the way" in problem.what
-    assert problem.fix == "make stick_out 13.91 mm or more, or something narrower to hold it"
+    assert problem.fix == "make stick_out 13.912 mm or more, or something narrower to hold it"
 
 
 def test_edge_at_a_groove_that_faces_away_must_be_sharp():

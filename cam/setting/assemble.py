@@ -18,6 +18,10 @@ SLACK = 0.005
 """The length left beyond the last cut for the rounding of programs, mm: more than half of 0.0001 in."""
 
 
+PRINTED = 0.002
+"""How far a program's figures may round a place, mm: what is clear by just enough must be so in its text too."""
+
+
 def nose_radii(shop: Shop) -> tuple[float, float]:
     """Return the least and the greatest nose radius among the right-hand turning tools, mm; zero if there is none."""
     found = shop.noses or (0.0,)
@@ -50,8 +54,9 @@ def check_room_at_head(
     clearance = float(shop.lathe.contact_clearance)
     left, tool = room_at_carrier(shop.tools, last.radius_far, swing, clearance)
     short = near + clearance + left - limit_z
-    if short <= 1e-9:
+    if short <= -PRINTED:
         return []
+    short += PRINTED
     takes = f', and "{tool}" stands {say(left, part)} further over at that height' if left > 0 else ""
     return [
         Problem(
