@@ -267,6 +267,7 @@ def test_pin_with_too_little_inside_or_too_little_out():
     problem = next(p for p in problems_of(close) if "in the way of the last cut" in p.what)
     assert "the collet is in the way" in problem.what
     assert problem.fix == "make stick_out 13.912 mm or more, or something narrower to hold it"
+    settle(*pair(changed(PIN, ('stick_out = "17 mm"', 'stick_out = "13.912 mm"'))))
 
 
 def test_edge_at_a_groove_that_faces_away_must_be_sharp():

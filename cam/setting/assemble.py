@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from cam.ground.problem import Problem
+from cam.ground.tolerances import AS_GIVEN
 from cam.part.model import Part
 from cam.setting.grips import room_at_carrier
 from cam.setting.model import Turned
@@ -54,7 +55,7 @@ def check_room_at_head(
     clearance = float(shop.lathe.contact_clearance)
     left, tool = room_at_carrier(shop.tools, last.radius_far, swing, clearance)
     short = near + clearance + left - limit_z
-    if short <= -PRINTED:
+    if short <= AS_GIVEN - PRINTED:
         return []
     short += PRINTED
     takes = f', and "{tool}" stands {say(left, part)} further over at that height' if left > 0 else ""
