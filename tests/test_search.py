@@ -328,6 +328,7 @@ FOUND = {
     (30001, 387): "a groove was to be deeper by less than its neighbours come back when it is",
     (30001, 482): "the other end was to be turned first, which was no better",
     (30011, 108): "a chuck just far enough off was too near by what the program rounds",
+    (40001, 87): "extra length was to lengthen a section that stays as stock",
     (30004, 1037): "a taper that meets another at its size was aimed at the edge of the limits of its length",
     (20001, 12301): "a law likewise, where the taper begins at a cylinder",
 }

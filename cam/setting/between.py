@@ -403,7 +403,7 @@ def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZon
         extra = float(holding_of(part, before.end).extra_length) if i == 0 else 0.0
         if extra > 0:
             stub, words = start + extra, f'the extra length beyond "{name}"'
-            found.append(GripZone(name=EXTRA, words=words, role=None, far=start, near=stub, diameter=size))
+            found.append(GripZone(name=EXTRA, words=words, role=None, far=start, near=stub, diameter=size, grows=True))
             start = stub if role in ("pivot", "journal") else start
         near = offset - (t.far + corner_length(t))
         found.append(GripZone(name=name, words=f'"{name}"', role=role, far=start, near=near, diameter=size))
@@ -415,13 +415,10 @@ def _zones_up_to(facts: SettingFacts, part: Solved, limit_z: float) -> list[Grip
     zones = list(facts.zones)
     if facts.bare:
         size = float(part.stock.diameter)
-        bar = GripZone(name="stock", words="the stock", role=None, far=facts.head_z, near=limit_z, diameter=size)
+        words, far = "the stock", facts.head_z
+        bar = GripZone(name="stock", words=words, role=None, far=far, near=limit_z, diameter=size, grows=True)
         zones = [bar, *(z for z in zones if z.name != "stock")]
-    return [
-        GripZone(name=z.name, words=z.words, role=z.role, far=z.far, near=min(z.near, limit_z), diameter=z.diameter)
-        for z in zones
-        if z.far < limit_z
-    ]
+    return [replace(z, near=min(z.near, limit_z)) for z in zones if z.far < limit_z]
 
 
 # The setting ------------------------------------------------------------------------------------------

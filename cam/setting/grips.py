@@ -28,6 +28,7 @@ class GripZone:
         role: that of the section; None for stock and extra length.
         far, near: Z of its headstock and tailstock ends, mm.
         diameter: mm.
+        grows: whether extra length at the end that is held makes it longer; never so of a section.
     """
 
     name: str
@@ -36,6 +37,7 @@ class GripZone:
     far: float
     near: float
     diameter: float
+    grows: bool = False
 
     @property
     def length(self) -> float:
@@ -159,9 +161,9 @@ def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: GripZone
 
 
 def _or_longer(part: Part, holding: EndHolding, zone: GripZone, carriers: Iterable[Carrier]) -> str:
-    """Offer extra length for the narrowest of the carriers where it lengthens what is gripped: never of a section."""
+    """Offer extra length for the narrowest of the carriers where it lengthens what is gripped."""
     width = min((float(c.width) for c in carriers), default=0.0)
-    if zone.name not in ("stock", "extra_length") or width <= zone.length:
+    if not zone.grows or width <= zone.length:
         return ""
     return (
         f", or leave {at_least(width - zone.length, part)} more extra length at the {_gripped_end(part, holding)} end"

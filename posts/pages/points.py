@@ -81,6 +81,10 @@ def in_and_out(
         return _plunges(cut, scales, standing, stops)
     search = _Search(cut, path, scales, standing)
     left = search.seek()
+    if left and left[0][0] > STONED:  # the metal stands before the spot, where no place at the spot takes it off
+        search = _Search(cut, path, scales, standing)
+        search.spread()
+        left = search.seek()
     ridge = left[0][0] if left else 0.0
     taken = (stood - height for stood, (height, _) in zip(sorted(search.whole, reverse=True), left, strict=True))
     if not search.found or max(taken, default=0.0) < WORTH:
@@ -122,6 +126,12 @@ class _Search:
             if self.add(new):
                 left = self.left()
         return left
+
+    def spread(self) -> None:
+        """Add places all along the path, as far apart as the nose is wide, or as half of the places allow."""
+        apart = max(2 * self.nose, 2 * (self.high - self.low) / MANY)
+        for n in range(1, int((self.high - self.low) / apart) + 1):
+            self.add(self.mark(self.high - n * apart))
 
     def readings(self) -> list[tuple[SlideReading, SlideReading]]:
         """Return Z and X of all places found, toward the headstock."""
