@@ -12,7 +12,7 @@ from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal, from_chain, height, lower
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
-from cam.setting.profiles import draw_most
+from cam.setting.profiles import draw_least, draw_most
 from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
 from cam.sheet.model import PointsRow, Sheet
 from cam.sheet.standing import THIN, Around, least_radius
@@ -40,13 +40,15 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     """Find rows of points off their edge or corner, or after which more stands on it than they say."""
     if math.isnan(setting.parted_z):
         turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
-        outline = draw_most(lean(turned, setting.cone), setting.fullest, setting.limit_z, setting.hollow)
+        leant = lean(turned, setting.cone)
+        outline = draw_most(leant, setting.fullest, setting.limit_z, setting.hollow)
         zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(outline, *z)]
         turning, step = list(_with_tools(sheet, shop, "turning")), step_on_diameter(shop.lathe.x)
         yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, {r.line for r, _ in turning})
         yield from _check_places(sheet, outline, zones, OFF + max(step, 2.0 * PRINTED) / 2.0, turning)
         grooving = _with_tools(sheet, shop, "grooving")
-        yield from _check_floors(sheet, outline, max(step, 2.0 * PRINTED), grooving)
+        floors = draw_least(leant, setting.fullest, setting.limit_z)  # a tool's corners are sharp
+        yield from _check_floors(sheet, floors, max(step, 2.0 * PRINTED), grooving)
 
 
 Zones = Sequence[tuple[float, float]]

@@ -304,13 +304,18 @@ class RowMaker:
 
     def takes_nothing(self, cut: Pass, at: Landing) -> bool:
         """Tell whether a row would take nothing off that its mark can tell."""
-        lower = at.was <= at.leaves + AS_PRINTED
+        lower, plunge = at.was <= at.leaves + AS_PRINTED, cut.shape == "plunge"
+        if cut.kind == "finish" and plunge:
+            return lower or not (self.rounded.takes_off(at.under, FINEST) or self.faced(at))
         if lower or cut.kind not in ("rough", "semi-finish"):
             return lower and cut.kind in ("rough", "semi-finish", "finish")
-        plunge = cut.shape == "plunge"
         if plunge and at.was - at.leaves >= 2 * float(cut.tool.nose_radius):
             return False  # else the nose before may have taken such a face
         return not self.rounded.takes_off(at.under, FINEST if plunge else WORTH)
+
+    def faced(self, at: Landing) -> bool:
+        """Tell whether a face stands right at the stop of a row, and not a slope that rises behind it."""
+        return self.standing.greatest(at.low - FINEST, at.low) > at.was - AS_PRINTED
 
     def stood(self, cut: Pass, low: float, high: float, leaves: float) -> float:
         """Return the diameter that stands before a row, mm; before a plunge, also where its face reaches up to."""
