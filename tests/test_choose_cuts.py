@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from itertools import groupby
+from random import Random
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -16,15 +17,47 @@ from cam.plan.choose_cuts import SHARE
 from cam.plan.cutting import FEED_SHARE, FORCE_BAND, chip_of, cutting_power, power_limit, tool_force, torque
 from cam.plan.model import Pass, Plan
 from cam.plan.why import answer_why
+from cam.plan.work import cylinders
 from cam.shop.materials import built_in_materials
 from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sample_plan
-from tests.specimens import quantity, sample, turning_tool
+from tests.search.draw import draw_part, draw_shop
+from tests.search.fixes import ways
+from tests.search.spec import Part
+from tests.specimens import part_from, quantity, sample, shop_from, turning_tool
 
 
 def finishing(plan: Plan) -> list[list[Pass]]:
     """The straight finishing cuts of each run."""
     cuts = [p for s in plan.settings for p in s.passes if p.kind in ("semi-finish", "finish")]
     return [list(group) for _, group in groupby(cuts, key=lambda p: p.sections)]
+
+
+def plan_fixed(part: Part, shop: str, rounds: int = 4) -> Plan:
+    """The plan of a drawn part, fixed as its refusals say."""
+    try:
+        return plan_job(part_from(part.text()), shop_from(shop))
+    except ProblemError as refused:
+        if not rounds:
+            raise
+        (_, fixed), *_ = ways(part, str(refused.problems[0]))
+        return plan_fixed(fixed, shop, rounds - 1)
+
+
+@pytest.mark.parametrize(("job", "shared"), [("31001-389", {"s5": 2, "s4": 3}), ("40001-1212", {"s3": 3, "s2": 4})])
+def test_no_last_cut_is_deeper_than_the_tool_takes_nor_in_air(job: str, shared: dict[str, int]) -> None:
+    """What springs much keeps much metal: two cuts of it were too deep here, and stood outside of the bar on "s5"."""
+    rng = Random(job)
+    shop = draw_shop(rng)
+    plan = plan_fixed(draw_part(rng, shop.shop), shop.text)
+    for setting in plan.settings:
+        bar = max(d for _, _, d in cylinders(setting.setting.stock))
+        last = [p for p in setting.passes if p.kind in ("semi-finish", "finish")]
+        assert all(p.depth <= float(p.tool.deepest_cut) + 1e-9 and p.diameter < bar for p in last)
+        assert all(m.expected < bar for p in last for m in p.measure if m.kind == "diameter")
+    sizes = {cuts[0].sections[0]: {p.diameter for p in cuts} for cuts in finishing(plan)}
+    assert {name: len(sizes[name]) for name in shared} == shared
+    said = " ".join(r for s in plan.settings for r in s.reasons)
+    assert '"right-hand knife" takes 0.3 mm at once' in said
 
 
 # Chips and forces ---------------------------------------------------------------------------------------

@@ -331,6 +331,7 @@ FOUND = {
     (40001, 87): "extra length was to lengthen a section that stays as stock",
     (30004, 1037): "a taper that meets another at its size was aimed at the edge of the limits of its length",
     (20001, 12301): "a law likewise, where the taper begins at a cylinder",
+    (40001, 1212): "the last two cuts shared what a springy end was left with, deeper than the tool takes",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

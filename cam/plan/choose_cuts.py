@@ -14,7 +14,7 @@ from cam.ground.figures import estimated
 from cam.ground.problem import Problem, Where
 from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
-from cam.plan.allowance import radius_step
+from cam.plan.allowance import radius_step, round_up
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
@@ -36,18 +36,15 @@ SPOTS = 8
 def choose_cuts(bench: Bench, run: Run) -> Cuts:
     """Choose the quickest finishing of a run, in its turn, at which spring uses no more than SHARE of its limits.
 
-    Where no cut of the tool does that, the lightest one is chosen, and its error is above its goal. Cuts that spindle
-    and slide cannot drive are left out, unless none would remain.
+    Where no cut of the tool does that, the lightest one is chosen, and its error is above its goal. Cuts that are
+    deeper than the tool takes are left out, and those that spindle and slide cannot drive, unless none would remain.
     """
-    tool, side = bench.finish_tool, bench.allowance.side
+    tool, side, extra = bench.finish_tool, bench.allowance.side, bench.extra[bench.runs.index(run)]
     low, high = diameter_limits(run)
     limits = high - low if low > 0 and math.isfinite(high) else math.inf
     spot, most, least = spring_along(bench, run)
-    step = radius_step(bench.shop.lathe)
     found: list[tuple[float, Cuts]] = []
-    even = [(n, math.floor(side / n / step + ROUNDING) * step) for n in range(3, MOST_CUTS + 1)]
-    deep = takewhile(lambda pair: pair[1] >= float(tool.minimum_cut) - ROUNDING, even)
-    for count, depth in ((2, side / 2), *deep):
+    for count, depth in _ways_to_share(bench, extra):
         for share in FEEDS:
             feed = clip_feed(bench.shop, share * float(tool.finish_feed))
             force = RADIAL_SHARE * tool_force(bench.material, tool, depth, feed)
@@ -68,13 +65,37 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
                 force=force,
             )
             found.append((count / feed, own))
+    taken = [pair for pair in found if _is_taken(bench, pair[1], extra)] or found[-len(FEEDS) :]
     driven = [
-        pair for pair in found if can_drive(bench.shop, pair[1].force / RADIAL_SHARE, 2 * run.far_radius)
-    ] or found
+        pair for pair in taken if can_drive(bench.shop, pair[1].force / RADIAL_SHARE, 2 * run.far_radius)
+    ] or taken
     good = [pair for pair in driven if pair[1].error <= pair[1].goal]
     chosen = min(good, key=lambda pair: pair[0])[1] if good else min(driven, key=lambda pair: pair[1].error)[1]
     bench.chosen.append(chosen)
     return chosen
+
+
+def _ways_to_share(bench: Bench, extra: float) -> list[tuple[int, float]]:
+    """Return the numbers of cuts that are tried and the depth of the last two, mm per side; two cuts come first.
+
+    Where less than the allowance stands on the run, they share what stands, so that none of them passes over it in air.
+
+    Args:
+        extra: by how much more than the allowance roughing left on the run, mm per side; negative for less.
+    """
+    tool, side, step = bench.finish_tool, bench.allowance.side, radius_step(bench.shop.lathe)
+    stands, least = side + min(extra, 0.0), float(tool.minimum_cut)
+    two = side / 2
+    if stands <= two + ROUNDING:
+        two = min(two, max(math.floor(stands / 2 / step + ROUNDING) * step, round_up(least, step)))
+    most = max(MOST_CUTS, math.ceil((side + max(extra, 0.0)) / float(tool.deepest_cut)) + 1)
+    even = [(n, math.floor(stands / n / step + ROUNDING) * step) for n in range(3, most + 1)]
+    return [(2, two), *takewhile(lambda pair: pair[1] >= least - ROUNDING, even)]
+
+
+def _is_taken(bench: Bench, cuts: Cuts, extra: float) -> bool:
+    """Tell whether the tool takes the deepest of some cuts: the first also takes what roughing left over it."""
+    return max(cuts.first + extra, cuts.depth) <= float(bench.finish_tool.deepest_cut) + ROUNDING
 
 
 def spring_along(bench: Bench, run: Run) -> tuple[float, float, float]:
@@ -94,6 +115,13 @@ def explain_cuts(part: Part, bench: Bench) -> Iterator[str]:
     lighter = [c for c in bench.chosen if c.count > 2 or c.feed < clip_feed(bench.shop, bench.finish_tool.finish_feed)]
     for cuts in lighter:
         name = " and ".join(cuts.names)
+        if bench.allowance.cut > float(bench.finish_tool.deepest_cut) and cuts.plain <= cuts.goal:
+            yield (
+                f'"{name}" is finished in {cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at '
+                f"{say(cuts.feed, part)} a turn: roughing left {say(bench.allowance.side, part)}, and "
+                f'"{bench.finish_tool.name}" takes {say(bench.finish_tool.deepest_cut, part)} at once'
+            )
+            continue
         yield (
             f'"{name}" is finished lighter, in {cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at '
             f"{say(cuts.feed, part)} a turn: it springs {1000 * cuts.spring:.2f} um for each N at one place and "

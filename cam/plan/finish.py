@@ -152,8 +152,7 @@ def _straight_passes(
 def _depth(bench: Bench, index: int, left: float) -> float:
     """Return the depth per side of the cut that leaves so much per side; the first also takes what roughing left."""
     cuts = bench.cuts
-    depth = cuts.first if cuts.count > 2 and left > (cuts.count - 1.5) * cuts.depth else cuts.depth
-    return max(depth + bench.extra[index], cuts.depth) if left > (cuts.count - 1.5) * cuts.depth else depth
+    return max(cuts.first + bench.extra[index], cuts.depth) if left > (cuts.count - 1.5) * cuts.depth else cuts.depth
 
 
 def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, float]:
