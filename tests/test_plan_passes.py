@@ -2,13 +2,19 @@
 
 from __future__ import annotations
 
+import re
+from pathlib import Path
+
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from cam.geometry.path import Arc, Line, Point
+from cam.ground.problem import ProblemError
+from cam.job import make_job
 from cam.plan.bench import through
 from cam.plan.model import Plan, shape_of
 from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
+from tests.specimens import SAMPLES
 
 STRAIGHT = [
     [(1, 5), (-10, 5)],
@@ -85,3 +91,71 @@ def test_no_roughing_layer_is_thin_or_deeper_than_the_tool_takes(plan: Plan) -> 
         for cut in planned.passes:
             if cut.kind == "rough":
                 assert float(cut.tool.minimum_cut) - 1e-6 <= cut.depth <= float(cut.tool.deepest_cut) + 1e-6
+
+
+GROOVED = """
+name = "grooved"
+corners = "fillet up to 0.5 mm"
+edges = "sharp"
+finish = "turn"
+stock = {{ material = "brass", diameter = "15 mm", length = "{bar} mm" }}
+[holding]
+method = "between centres"
+end_a = {{ tail_centre = "dead centre", extra_length = "12 mm" }}
+end_b = {{ tail_centre = "half centre", extra_length = "12 mm" }}
+[[section]]
+name = "body"
+role = "body"
+diameter = "14 mm"
+length = "14 mm"
+[[section]]
+name = "taper"
+role = "plain"
+diameter_a = "11.35 mm"
+diameter_b = "9.35 mm"
+length = "{long} mm"
+[[section]]
+name = "groove"
+role = "undercut"
+diameter = "{floor} mm"
+length = "3 mm"
+corner_a = "fillet up to 0.05 mm"
+corner_b = "fillet up to 0.05 mm"
+[[section]]
+name = "journal"
+role = "journal"
+diameter = "9.35 mm"
+length = "10 mm"
+[[section]]
+name = "pivot"
+role = "pivot"
+diameter = "4.35 mm"
+length = "3 mm"
+"""
+"""A taper past a groove, as thick at its end as the section before the groove."""
+
+
+def make_grooved(folder: Path, *, floor: float, long: float) -> None:
+    """Make the job for it in the samples' shop, with a larger nose and sharper corners of the blade."""
+    (folder / "part.toml").write_text(GROOVED.format(floor=floor, long=long, bar=54 + long), encoding="utf-8")
+    knife, blade = (SAMPLES / "shop.toml").read_text(encoding="utf-8").split('name = "undercut tool"')
+    shop = knife.replace('nose_radius = "0.1 mm"', 'nose_radius = "0.4 mm"') + 'name = "undercut tool"'
+    shop += blade.replace('nose_radius = "0.1 mm"', 'nose_radius = "0.05 mm"', 1)
+    (folder / "shop.toml").write_text(shop, encoding="utf-8")
+    job = make_job(str(folder / "part.toml"), str(folder / "shop.toml"))
+    assert job.problems == ()
+
+
+def test_a_taper_past_a_groove_is_cut_to_its_end(tmp_path: Path) -> None:
+    """The job's own check finds nothing uncut: the nose that touches both sides of the groove left some um there."""
+    make_grooved(tmp_path, floor=8.95, long=3.0)
+
+
+def test_a_groove_that_does_not_take_the_nose_before_a_taper_is_refused(tmp_path: Path) -> None:
+    with pytest.raises(ProblemError) as refused:
+        make_grooved(tmp_path, floor=9.2, long=0.8)
+    (problem,) = refused.value.problems
+    assert problem.what == 'the nose that cuts the taper "taper" to its end has no room in the groove "groove"'
+    deeper = re.match(r"make it ([0-9.]+) mm deeper a side, or", problem.fix)
+    assert deeper, problem.fix
+    make_grooved(tmp_path, floor=9.2 - 2 * float(deeper[1]), long=0.8)

@@ -332,6 +332,7 @@ FOUND = {
     (30004, 1037): "a taper that meets another at its size was aimed at the edge of the limits of its length",
     (20001, 12301): "a law likewise, where the taper begins at a cylinder",
     (40001, 1212): "the last two cuts shared what a springy end was left with, deeper than the tool takes",
+    (40001, 14): "a taper that meets a groove at the size before it was cut only up to where its nose touched both",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import islice
+from itertools import islice, pairwise
 from typing import Any
 
 from cam.geometry.path import Point
@@ -16,7 +16,7 @@ from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, End
 from cam.part.model import Section
-from cam.plan.contour import HALF, Run, find_runs, nose_shift
+from cam.plan.contour import HALF, Run, find_runs, goes_on_as, nose_dip, nose_shift, takes_nose
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
@@ -347,6 +347,35 @@ def check_hollows_clear(part: Solved, setting: Setting, tool: Tool) -> Iterator[
                 fix="make the edge or the corner beside it smaller, the sections longer, the taper less steep, or use "
                 "a tool with a smaller nose",
             )
+
+
+def check_grooves_take_nose(
+    shop: Shop, part: Solved, runs: tuple[Run, ...], tool: Tool, play: float
+) -> Iterator[Problem]:
+    """Check that a groove before a taper of the same size takes the nose that cuts the taper to its end.
+
+    Args:
+        play: how much further the program may say Z, mm.
+    """
+    nose = float(tool.nose_radius)
+    for run, beyond in pairwise(runs):
+        corner = run.corner
+        if corner is None or corner.kind != "undercut" or not goes_on_as(run, beyond) or beyond.slope <= run.slope:
+            continue
+        if takes_nose(run, beyond, nose, play):
+            continue
+        deep, wide = nose_dip(run, beyond, nose)
+        words = [_as_deep(shop, part, corner, deep)] if deep > corner.depth + ROUNDING else []
+        if wide + play > corner.width + ROUNDING:
+            words.append(f"make it {at_least(wide + play, part)} wide or more")
+        yield Problem(
+            where=corner.where,
+            what=f'the nose that cuts the taper "{beyond.names[0]}" to its end has no room in the {corner.text}',
+            given=f"as turned {say(corner.depth, part)} deep and {say(corner.width, part)} wide; "
+            f"nose {tool.nose_radius.text}",
+            allowed=f"at least {at_least(deep, part)} deep and {at_least(wide + play, part)} wide as turned",
+            fix=" and ".join(words) + ", or the taper less steep, or use a tool with a smaller nose",
+        )
 
 
 def check_edges_clear(part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:

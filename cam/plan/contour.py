@@ -91,6 +91,28 @@ def joint_tip(run: Run, beyond: Run, nose: float) -> float:
     return run.far + (own.x - other.x + own.z * rise - other.z * steeper) / (rise - steeper)
 
 
+def takes_nose(run: Run, beyond: Run, nose: float, play: float) -> bool:
+    """Tell whether a groove between two neighbours takes the nose that cuts the second, a steeper taper, to its end.
+
+    Args:
+        run, beyond: as in goes_on_as. nose: radius, mm. play: how much further the program may say Z, mm.
+    """
+    if run.corner is None or run.corner.kind != "undercut":
+        return False
+    deep, wide = nose_dip(run, beyond, nose)
+    return deep <= run.corner.depth + ROUNDING and wide + play <= run.corner.width + ROUNDING
+
+
+def nose_dip(run: Run, beyond: Run, nose: float) -> tuple[float, float]:
+    """Return how deep below a run's end, and how far along it, a nose goes that cuts the taper beyond to its end, mm.
+
+    Args:
+        run, beyond: as in goes_on_as, the second one steeper. nose: radius, mm.
+    """
+    wide = 2 * nose * math.sin(beyond.slope - run.slope) * math.cos(run.slope)
+    return -nose_shift(math.sin(beyond.slope), math.cos(beyond.slope), nose).x, wide
+
+
 def fillet_tip(run: Run, nose: float, grow: float = 0.0) -> Arc | None:
     """Return the arc of the programmed point in an exact fillet, from the surface out to the face (turn -1).
 

@@ -10,7 +10,7 @@ from cam.geometry.path import Arc, Point, Segment, shift
 from cam.ground.tolerances import ROUNDING
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.choose_cuts import choose_cuts
-from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift
+from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift, takes_nose
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
 from cam.plan.rough import STAIR, choose_depth, stair_beside
@@ -364,7 +364,8 @@ def taper_reach(bench: Bench, index: int) -> float:
         over = run.radius + off.x - before.far_radius  # on, but never into what stands before it
         high = min(high, run.near + off.z + max(over, 0.0) / math.tan(run.slope))
     if before is not None and goes_on_as(before, run) and run.slope > before.slope:
-        high = min(high, joint_tip(before, run, nose))  # a hollow: no further than the nose touches both
+        into = run.near + off.z if takes_nose(before, run, nose, bench.z_play) else joint_tip(before, run, nose)
+        high = min(high, into)  # a hollow: no further than the nose touches both, or the whole taper over a groove
     return high
 
 

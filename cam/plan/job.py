@@ -12,7 +12,14 @@ from cam.lengths.solved import Solved
 from cam.plan.allowance import settle_allowance
 from cam.plan.arc_proof import check_arc_room
 from cam.plan.bench import Bench
-from cam.plan.choose import check_edges_clear, check_hollows_clear, choose_grooving, choose_turning, section_where
+from cam.plan.choose import (
+    check_edges_clear,
+    check_grooves_take_nose,
+    check_hollows_clear,
+    choose_grooving,
+    choose_turning,
+    section_where,
+)
 from cam.plan.choose_cuts import explain_cuts, warn_of_fat_middle
 from cam.plan.contour import Run, find_runs
 from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
@@ -73,6 +80,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     problems = [
         *check_edges_clear(part, setting, bench.runs, bench.finish_tool),
         *check_hollows_clear(part, setting, bench.finish_tool),
+        *check_grooves_take_nose(shop, part, bench.runs, bench.finish_tool, bench.z_play),
         *check_long_enough(part, bench),
     ]
     if problems:
