@@ -284,9 +284,11 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
-    """Return the diameter in a section's middle, and its least, mm; of a taper that at its thin end."""
+    """Return the diameter in a section's middle, its least, and what anvils over it read; of a taper its thin end."""
     if turned.radius_near == turned.radius_far:
-        return [2.0 * metal.at(_middle(turned)), 2.0 * least_radius(metal, turned.far, turned.near)]
+        low, high = _plain(turned)
+        radii = (metal.at(0.5 * (low + high)), least_radius(metal, turned.far, turned.near), metal.highest(low, high))
+        return [2.0 * radius for radius in radii]
     thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
     slope = _slope(metal, turned)
     if slope is not None:
@@ -295,14 +297,14 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     return [2.0 * (2.0 * metal.at(0.5 * (middle + thin)) - metal.at(middle))]
 
 
-def _middle(turned: Turned) -> float:
-    """Z in the middle of what edge and corner leave of a cylinder, mm."""
+def _plain(turned: Turned) -> tuple[float, float]:
+    """Return Z between which edge and corner leave a cylinder plain, mm."""
     near, far = turned.near, turned.far
     if turned.corner is not None:
         far += turned.corner.width if turned.corner.kind == "undercut" else turned.corner.radius
     if turned.edge is not None and turned.edge.kind != "sharp":
         near -= turned.edge.size
-    return 0.5 * (near + far) if near > far else 0.5 * (turned.near + turned.far)
+    return (far, near) if near > far else (turned.far, turned.near)
 
 
 def _slope(metal: Metal, turned: Turned) -> Piece | None:

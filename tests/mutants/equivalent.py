@@ -368,7 +368,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "_met_along",
         "1e-06 * one[1]  ->  1e-06 / one[1]",
     ): "which of two that are as long in all is named",
-    ("cam/sheet/standing.py", "_middle", "near > far  ->  near >= far"): "an edge and a corner that meet exactly",
+    ("cam/sheet/standing.py", "_plain", "near > far  ->  near >= far"): "an edge and a corner that meet exactly",
     (
         "cam/sheet/judge.py",
         "_Judge.allowed",
