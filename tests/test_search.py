@@ -333,6 +333,8 @@ FOUND = {
     (20001, 12301): "a law likewise, where the taper begins at a cylinder",
     (40001, 1212): "the last two cuts shared what a springy end was left with, deeper than the tool takes",
     (40001, 14): "a taper that meets a groove at the size before it was cut only up to where its nose touched both",
+    (40001, 2629): "a taper stopped where there was room at the thin end of its extra length, not at its own",
+    (40001, 4449): "an undercut deep enough for its taper, but not for the steeper one that is turned",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -292,3 +292,19 @@ def test_tapers_that_meet_at_one_diameter_in_different_settings_are_refused():
 def test_too_thin_for_any_centre_hole():
     thin = changed(PLAIN, ('diameter = "3 mm"', 'diameter = "1.2 mm"'))
     assert "too thin for any centre hole of ISO 866 in the A end" in problems_of(thin)[0].what
+
+
+def test_an_undercut_is_as_deep_as_its_taper_falls_as_turned():
+    """Its limits have a taper turned shorter than its length, and so steeper: over 2 mm it falls 4 um more."""
+
+    def taper(deep: str) -> str:
+        size = 'diameter_a = "8 mm"\ndiameter_b = "6 mm"\n'
+        length = 'length = "5 mm"\nlength_tolerance = "+0 / -0.1 mm"\n'
+        corner = f'corner_a = "undercut 2 mm wide {deep} mm deep"'
+        return changed(PLAIN, ('"journal"\ndiameter = "8 mm"\nlength = "10 mm"', f'"seat"\n{size}{length}{corner}'))
+
+    (problem,) = problems_of(taper("0.401"))
+    assert problem.what == 'the undercut of section "back seat" is shallower than its taper falls as turned'
+    least = problem.allowed.removeprefix("at least ").removesuffix(" mm deep")
+    assert 0.402 < float(least) < 0.41
+    settle(*pair(taper(least)))

@@ -359,6 +359,8 @@ def taper_reach(bench: Bench, index: int) -> float:
     lowest = run.tip_radius(high, nose)  # a taper goes on falling past its near end, toward the centre
     needed = run.near - run.members[0].extra_length + off.z  # extra length may be left as it is
     high = min(high, max(start_limit(bench, index, lowest) - behind, needed))
+    if high < needed <= start_limit(bench, index, run.tip_radius(needed, nose)) - behind + ROUNDING:
+        high = needed  # it stands higher there than where the extra length ends, and has more room
     before = bench.runs[index - 1] if index else None
     if before is not None and run.slope > 0 and before.shoulder > before.far_radius:
         over = run.radius + off.x - before.far_radius  # on, but never into what stands before it

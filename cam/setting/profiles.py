@@ -219,9 +219,24 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
                     fix="make one of them smaller, or the section longer",
                 )
             )
+        found.extend(_undercut_problems(part, t))
     for index, height in enumerate(face_heights(turned)):
         found.extend(_face_problems(part, turned[index : index + 2], height, nose))
     return found
+
+
+def _undercut_problems(part: Part, t: Turned) -> list[Problem]:
+    """Check that an undercut at the thick end of a taper, as steep as that is turned, goes below its surface."""
+    if t.far_kind != "shoulder" or t.corner is None or t.corner.kind != "undercut":
+        return []
+    fall = growth(t) * t.corner.width
+    if t.corner.depth >= fall - ROUNDING:
+        return []
+    what = f'the undercut of section "{t.section.name}" is shallower than its taper falls as turned'
+    given = f"{t.corner.text}; over that width the taper falls {say(fall, part)} as turned"
+    allowed = f"at least {at_least(fall, part)} deep"
+    fix = "make it deeper or narrower, or put a fillet there"
+    return [Problem(where=t.corner.where, what=what, given=given, allowed=allowed, fix=fix)]
 
 
 def _near_length(t: Turned) -> float:
