@@ -335,6 +335,7 @@ FOUND = {
     (40001, 14): "a taper that meets a groove at the size before it was cut only up to where its nose touched both",
     (40001, 2629): "a taper stopped where there was room at the thin end of its extra length, not at its own",
     (40001, 4449): "an undercut deep enough for its taper, but not for the steeper one that is turned",
+    (40001, 4290): "a law felt for a face as high as its taper stands where the face is drawn, above where it was cut",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

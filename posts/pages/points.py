@@ -165,12 +165,11 @@ class _Search:
 
     def add(self, z: float) -> bool:
         """Add the place at a Z if the dial has it and the tool takes something off there; tell whether it was added."""
-        x = _path_at(self.corners, z)
-        if math.isnan(x):
+        if math.isnan(z):
             return False
-        scale = self.scales.x
-        across = scale.finest(2 * x, "leave") if scale.step > COARSE else scale.mark(2 * x)
-        if self.standing.greatest(z - AS_PRINTED, z + 2 * self.nose + AS_PRINTED) <= across.at + AS_PRINTED:
+        stands = self.standing.greatest(z - AS_PRINTED, z + 2 * self.nose + AS_PRINTED)
+        across = next((x for x in self.across(z) if x.at < stands - AS_PRINTED), None)
+        if across is None:
             return False
         self.found[z] = found = self.scales.z.finest(z, "near"), across
         way = -1.0 if self.left_hand else 1.0
@@ -180,6 +179,13 @@ class _Search:
             if (heights := _passed(spot, normal, centre, self.nose, self.flanks)) is not None:
                 insort(passed, heights, key=itemgetter(1))
         return True
+
+    def across(self, z: float) -> Iterator[SlideReading]:
+        """Yield the readings of X at a Z on the path; at a fillet's face, which is steep, also one in on its head."""
+        scale, steep = self.scales.x, self.fillet and z - self.low <= AS_PRINTED
+        radii = (_path_at(self.corners, at) for at in ((z, z + FINEST) if steep else (z,)))
+        for radius in (r for r in radii if not math.isnan(r)):
+            yield scale.finest(2 * radius, "leave") if scale.step > COARSE else scale.mark(2 * radius)
 
     def left(self) -> list[tuple[float, float]]:
         """Return the heights of metal above the surface once the tool has been at all places, and the tool's Z, mm.

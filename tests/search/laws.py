@@ -480,22 +480,32 @@ class Finished:
             before, after = self.part.size_at(i - 1, "b"), self.part.size_at(i, "a")
             if abs(after - before) <= 1e-9 or (after > before) != up:
                 continue
-            (thin, side), thick = ((i - 1, "b"), i) if up else ((i, "a"), i - 1)
+            thin, side = (i - 1, "b") if up else (i, "a")
             if self.part.is_groove(thin):
                 beyond = self.part.size_at(thin - 1 if up else thin + 1, side)
                 if beyond > max(before, after):
                     continue  # it belongs to the other side
-            low = self._stands(thin, self.wanted.places[i]) + self._foot(thin, side)
-            high = self._stands(thick, self.wanted.places[i]) - self.part.edge(thick, "a" if up else "b").size
-            at, back = low + 0.7 * (high - low), 0.0
-            if high - low <= 0.01:  # none of it is square: on the round that the nose leaves
-                foot = self._foot(thin, side)
-                at = low - foot + 0.7 * (high - low + foot)
-                back = foot - math.sqrt(max(foot**2 - (low - at) ** 2, 0.0))
-            place = self._where(i, at, up=up, beside=AIMED)
+            by, place = math.inf, self._face(i, self.wanted.places[i], up=up)
+            for _ in range(20):  # a taper is higher or lower at the face where that stands than where it is drawn
+                if place is None or abs(place - by) < FINE / 10:
+                    break
+                by, place = place, self._face(i, place, up=up)
             if place is not None:
-                found[i] = place + (back if up else -back)
+                found[i] = place
         return found
+
+    def _face(self, i: int, by: float, *, up: bool) -> float | None:
+        """Return where the face between two sections stands, felt for between them as they are where it may stand."""
+        (thin, side), thick = ((i - 1, "b"), i) if up else ((i, "a"), i - 1)
+        foot = self._foot(thin, side)
+        low = self._stands(thin, by) + foot
+        high = self._stands(thick, by) - self.part.edge(thick, "a" if up else "b").size
+        at, back = low + 0.7 * (high - low), 0.0
+        if high - low <= 0.01:  # none of it is square: on the round that the nose leaves
+            at = low - foot + 0.7 * (high - low + foot)
+            back = foot - math.sqrt(max(foot**2 - (low - at) ** 2, 0.0))
+        place = self._where(i, at, up=up, beside=AIMED)
+        return None if place is None else place + (back if up else -back)
 
     def meetings(self) -> dict[int, tuple[float, float]]:
         """Return where two sections of one size meet, mm from the A end, and how sharply, by the number of that face.
