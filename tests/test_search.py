@@ -336,6 +336,7 @@ FOUND = {
     (40001, 2629): "a taper stopped where there was room at the thin end of its extra length, not at its own",
     (40001, 4449): "an undercut deep enough for its taper, but not for the steeper one that is turned",
     (40001, 4290): "a law felt for a face as high as its taper stands where the face is drawn, above where it was cut",
+    (40001, 4591): "behind a very short section a cut began off the end, too near the centre cone",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 
@@ -367,6 +368,7 @@ BY_PAGE = {
     (5103, 95): "a taper begun by a mark beyond the hollow before it reached into the section there",
     (5303, 10): "a low shoulder was to be measured before its last cut, where no face stands yet",
     (5101, 55): "a taper so slight that the marks of its last cut took nothing off",
+    (40001, 1515): "a start beside a centre left no room for Z's backlash before the centre's body",
 }
 """Likewise by the job's pages."""
 

@@ -138,7 +138,8 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     the next section's edge are not held against it; undercut-wider-than-its-tool: a narrow grooving tool goes down to
     the floor where its corner may be left round; face-at-the-foot-of-a-taper: a last cut on a face is skipped by hand
     where only the slope of the taper behind it stands; fillet-between-marks: the last place of a fillet that fills its
-    step goes in to a mark within its head.
+    step goes in to a mark within its head; no-play-beside-a-centre: a start by dial leaves room for Z to come to it
+    from the tailstock side, past a centre's wide body.
     """
     shop = part.with_name(part.name.replace(".part.", ".shop."))
     job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))

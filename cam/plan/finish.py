@@ -94,13 +94,23 @@ def start_beside(bench: Bench, index: int, x: float) -> float:
     index = first_clear(bench, index, x)
     if index == 0:
         return bench.start_off_end(bench.finish_tool, x)
+    return _beside_face(bench, index)
+
+
+def _beside_face(bench: Bench, index: int) -> float:
+    """Return the Z at which the finishing tool comes in clear of the face at a run's near end, mm."""
     return bench.runs[index].near + bench.allowance.face + bench.gap + bench.z_play
 
 
 def first_clear(bench: Bench, index: int, x: float) -> int:
-    """Return the index of the run at whose near end a pass at radius x over run index may come in; 0 is off the end."""
+    """Return the index of the run at whose near end a pass at radius x over run index may come in; 0 is off the end.
+
+    It is off the end, too, where a short section there leaves no room before the face beside the centre.
+    """
     while index and rough_radius_beside(bench, index) > x - CLEAR / 2:
         index -= 1
+    if index and _beside_face(bench, index) > bench.start_off_end(bench.finish_tool, x):
+        return 0
     return index
 
 

@@ -298,13 +298,14 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
 
 
 def _plain(turned: Turned) -> tuple[float, float]:
-    """Return Z between which edge and corner leave a cylinder plain, mm."""
-    near, far = turned.near, turned.far
+    """Return Z between which edge and corner leave a cylinder plain, mm, without the extra length past its end."""
+    end = turned.near - turned.extra_length
+    near, far = end, turned.far
     if turned.corner is not None:
         far += turned.corner.width if turned.corner.kind == "undercut" else turned.corner.radius
     if turned.edge is not None and turned.edge.kind != "sharp":
         near -= turned.edge.size
-    return (far, near) if near > far else (turned.far, turned.near)
+    return (far, near) if near > far else (turned.far, end)
 
 
 def _slope(metal: Metal, turned: Turned) -> Piece | None:

@@ -20,7 +20,7 @@ from cam.shop.model import Lathe, Tool
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import MeasureWords
-from posts.pages.near import clearance, eye_may_touch
+from posts.pages.near import clear_on_way, clearance, eye_may_touch
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
 from posts.pages.points import FINEST, WORTH, Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Scales, SlideReading, SlideScale
@@ -42,7 +42,7 @@ BEHIND = 0.01
 RIDGES = 0.005
 """A ridge between places that is higher than this, mm, is told, if only as one in the last digit."""
 NEARER = 0.1
-"""How much nearer than planned a cut may begin beside a centre, mm, where its mark on X lies further in."""
+"""How much nearer than planned a cut may begin beside a centre, mm, beyond Z's backlash, where X lands further in."""
 SKIP, BY_STONE = "skip by hand", "by stone"
 """The words for a row whose marks would take nothing off, and for an edge that is finer than the marks of the dials."""
 SIZED = ("semi-finish", "finish")
@@ -352,12 +352,12 @@ class RowMaker:
         if self.setting.tail_centre is None or (inside and not slants_in(cut)) or not self.has(self.lathe.z):
             return cut.z_from
         scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + AS_PRINTED
-        if not eye_may_touch(self.setting, cut.tool, cut.z_from, x):
+        if not eye_may_touch(self.setting, self.lathe, cut.tool, cut.z_from, x):
             nearer = (cut.z_from - k * DRAWN_IN for k in range(20))  # as X lands deeper, it stands nearer to the cone
             return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
-        first = scale.mark(cut.z_from)
-        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(1, math.ceil(NEARER / scale.step) + 2)]
-        tried = (m for m in (first, *marks) if clearance(self.setting, cut.tool, m.at, x) > wanted)
+        first, drawn = scale.mark(cut.z_from), NEARER + float(self.lathe.z.backlash)
+        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(1, math.ceil(drawn / scale.step) + 2)]
+        tried = (m for m in (first, *marks) if clear_on_way(self.setting, self.lathe, cut.tool, m.at, x) > wanted)
         reading = next(tried, marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text
         return reading.at

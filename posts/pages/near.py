@@ -7,18 +7,29 @@ import math
 from cam.geometry.convex import minkowski, reflect, separations
 from cam.geometry.path import Line, Point
 from cam.setting.model import Setting
-from cam.shop.model import Tool
+from cam.shop.model import Lathe, Tool
 from cam.shop.tool_shape import tool_bodies
 
 BY_EYE = 0.25
 """How far off a carriage that is set by eye may start, mm; common practice, no source."""
 SPARE = 0.02
-"""The distance kept from touching beyond that, mm."""
+"""The distance kept from touching beyond that, mm, and by which the play of a slide is taken up further."""
 
 
-def eye_may_touch(setting: Setting, tool: Tool, z: float, x: float) -> bool:
+def eye_may_touch(setting: Setting, lathe: Lathe, tool: Tool, z: float, x: float) -> bool:
     """Tell whether a tool that starts by eye at Z z and is wound in to radius x, mm, may touch what holds the work."""
-    return clearance(setting, tool, z + BY_EYE, x) < SPARE
+    return clear_on_way(setting, lathe, tool, z + BY_EYE, x) < SPARE
+
+
+def clear_on_way(setting: Setting, lathe: Lathe, tool: Tool, z: float, x: float) -> float:
+    """Return the least distance of a tool that comes to Z z and in to radius x from what stands beyond the end, mm.
+
+    X is clear of the bar while Z comes from the tailstock side, from further out than its backlash.
+    """
+    bar = max(max(s.start.x, s.end.x) for s in setting.stock)
+    out = bar + float(lathe.rapid_clearance) + float(lathe.x.backlash) + SPARE
+    come_from = z + float(lathe.z.backlash) + SPARE
+    return min(clearance(setting, tool, z, x), clearance(setting, tool, come_from, out))
 
 
 def clearance(setting: Setting, tool: Tool, z: float, x: float) -> float:
