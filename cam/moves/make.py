@@ -117,15 +117,11 @@ class _Hand:
         name = f"{cut.kind}, {', '.join(cut.sections)}"
         yield StartPass(name=name, cut=cut, changes=changes_tool, touch=self.touch_on(cut))
         if changes_tool:
-            yield ChangeTool(tool=cut.tool, touch=self.touch_on(cut))
-            self.tool = cut.tool.number
-            yield Rapid(axis="x", to=self.plan.park.x)
-            yield Rapid(axis="z", to=self.plan.park.z)
-            yield Stop(reason="tool set", lines=(self.beside_the_end(), *self.face_on(cut)))
+            yield from self._change_tool(cut)
         yield from stops
         yield from self._try(cut)
         self.speed = wanted
-        if cut.kind == "thread" and cut.number == min(p.number for p in self.plan.passes if p.kind == "thread"):
+        if cut.number == next((p.number for p in self.plan.passes if p.kind == "thread"), None):
             yield from self._prove_thread(cut)
         yield from self._turn(cut)
         yield from self._approach(cut)
@@ -133,10 +129,22 @@ class _Hand:
         for point in cut.leave:
             yield from self._rapid(point)
         if cut.measure:
-            yield from self._park()
-            yield from self._stop_spindle()
-            face = self.face_on(cut) if any(m.over and m.cut_left for m in cut.measure) else ()
-            yield Stop(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure, face=face)
+            yield from self._measure(cut)
+
+    def _change_tool(self, cut: Pass) -> Iterator[Move]:
+        """Call the tool of a pass and stop for it to be set, the tip to stand at the parked place."""
+        yield ChangeTool(tool=cut.tool, touch=self.touch_on(cut))
+        self.tool = cut.tool.number
+        yield Rapid(axis="x", to=self.plan.park.x)
+        yield Rapid(axis="z", to=self.plan.park.z)
+        yield Stop(reason="tool set", lines=(self.beside_the_end(), *self.face_on(cut)))
+
+    def _measure(self, cut: Pass) -> Iterator[Move]:
+        """Park, stop the spindle, and stop for what is to be measured after a pass."""
+        yield from self._park()
+        yield from self._stop_spindle()
+        face = self.face_on(cut) if any(m.over and m.cut_left for m in cut.measure) else ()
+        yield Stop(reason="measure", lines=tuple(m.what for m in cut.measure), measure=cut.measure, face=face)
 
     def _turn(self, cut: Pass) -> Iterator[Move]:
         """Start the spindle; where a person switches it, ask for that."""
