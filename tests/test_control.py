@@ -295,7 +295,7 @@ def test_every_last_cut_that_is_measured_for_has_its_slip_tried_and_where_nothin
     case = pin(*control)
     passes = case.work.planned.passes
     words = Operator(case.lathe()).all_words
-    tried = {int(n) for n in re.findall(r"TAKES THIS CONTROL NO OFFSET HERE.*?AGAIN AT N(\d+)", words)}
+    tried = {int(n) for n in re.findall(r"IF THIS CONTROL TAKES NO OFFSET HERE.*?AGAIN AT N(\d+)", words)}
     assert tried == {100 * (p.number + 1) for p in passes if any(m.cut_left for m in p.measure)}
     assert play(case) == Outcome("within limits", "")
 

@@ -378,7 +378,7 @@ class Operator:
                     bare = bare or self._bare(rows[k + 1 : k + 4])
         if bare or self.again:
             return bare or self.again
-        again = re.search(r"TAKES THIS CONTROL NO OFFSET.*BEGIN AGAIN AT (N\d+)", stop.words)
+        again = re.search(r"IF THIS CONTROL TAKES NO OFFSET.*BEGIN AGAIN AT (N\d+)", stop.words)
         if changed and not self.paused:
             assert again is not None, "told of no line to begin again at"
             return again[1]
