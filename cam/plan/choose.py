@@ -16,7 +16,7 @@ from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, End
 from cam.part.model import Section
-from cam.plan.contour import HALF, Run, find_runs, goes_on_as, nose_dip, nose_shift, takes_nose
+from cam.plan.contour import HALF, Run, find_runs, goes_on_as, nose_dip, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
@@ -362,20 +362,19 @@ def check_grooves_take_nose(
         corner = run.corner
         if corner is None or corner.kind != "undercut" or not goes_on_as(run, beyond) or beyond.slope <= run.slope:
             continue
-        if takes_nose(run, beyond, nose, play):
-            continue
         deep, wide = nose_dip(run, beyond, nose)
         words = [_as_deep(shop, part, corner, deep)] if deep > corner.depth + ROUNDING else []
         if wide + play > corner.width + ROUNDING:
             words.append(f"make it {at_least(wide + play, part)} wide or more")
-        yield Problem(
-            where=corner.where,
-            what=f'the nose that cuts the taper "{beyond.names[0]}" to its end has no room in the {corner.text}',
-            given=f"as turned {say(corner.depth, part)} deep and {say(corner.width, part)} wide; "
-            f"nose {tool.nose_radius.text}",
-            allowed=f"at least {at_least(deep, part)} deep and {at_least(wide + play, part)} wide as turned",
-            fix=" and ".join(words) + ", or the taper less steep, or use a tool with a smaller nose",
-        )
+        if words:
+            yield Problem(
+                where=corner.where,
+                what=f'the nose that cuts the taper "{beyond.names[0]}" to its end has no room in the {corner.text}',
+                given=f"as turned {say(corner.depth, part)} deep and {say(corner.width, part)} wide; "
+                f"nose {tool.nose_radius.text}",
+                allowed=f"at least {at_least(deep, part)} deep and {at_least(wide + play, part)} wide as turned",
+                fix=" and ".join(words) + ", or the taper less steep, or use a tool with a smaller nose",
+            )
 
 
 def check_edges_clear(part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from cam.ground.problem import Problem
-from cam.ground.tolerances import AS_GIVEN
+from cam.ground.tolerances import AS_GIVEN, AS_PROGRAMMED
 from cam.part.model import Part
 from cam.setting.grips import room_at_carrier
 from cam.setting.model import Turned
@@ -17,10 +17,6 @@ OVERRUN = 0.5
 
 SLACK = 0.005
 """The length left beyond the last cut for the rounding of programs, mm: more than half of 0.0001 in."""
-
-
-PRINTED = 0.002
-"""How far a program's figures may round a place, mm: what is clear by just enough must be so in its text too."""
 
 
 def nose_radii(shop: Shop) -> tuple[float, float]:
@@ -54,10 +50,9 @@ def check_room_at_head(
     name, near, swing = holder
     clearance = float(shop.lathe.contact_clearance)
     left, tool = room_at_carrier(shop.tools, last.radius_far, swing, clearance)
-    short = near + clearance + left - limit_z
-    if short <= AS_GIVEN - PRINTED:
+    short = near + clearance + left + AS_PROGRAMMED - limit_z  # clear by just enough, it must be so in the text too
+    if short <= AS_GIVEN:
         return []
-    short += PRINTED
     takes = f', and "{tool}" stands {say(left, part)} further over at that height' if left > 0 else ""
     return [
         Problem(

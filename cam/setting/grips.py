@@ -141,11 +141,16 @@ def _check_zone(holding: EndHolding, zone: GripZone, protection: float) -> list[
     return []
 
 
+def _grips(carrier: Carrier, size: float) -> bool:
+    """Tell whether a carrier takes a diameter, mm."""
+    return carrier.grip_least - ROUNDING <= size <= carrier.grip_most + ROUNDING
+
+
 def _check_fit(part: Part, holding: EndHolding, carrier: Carrier, zone: GripZone, protection: float) -> list[Problem]:
     """Check that the carrier takes the diameter with what is under its screw, and that all its width is on the zone."""
     found = []
     size = zone.diameter + 2 * protection
-    if not carrier.grip_least - ROUNDING <= size <= carrier.grip_most + ROUNDING:
+    if not _grips(carrier, size):
         padding = f" with {say(protection, part)} of soft metal round it" if protection else ""
         what = f'"{carrier.name}" does not grip {say(size, part)}'
         given = f"{zone.words}, {say(zone.diameter, part)}{padding}"
@@ -184,7 +189,7 @@ def _why_none_fits(
     given = f"{say(zone.diameter + 2 * protection, part)}, {say(max(zone.length, 0.0), part)} long"
     what = f"no carrier fits {zone.words} at the {_gripped_end(part, holding)} end"
     size = zone.diameter + 2 * protection
-    taking = [c for c in carriers if c.grip_least - ROUNDING <= size <= c.grip_most + ROUNDING]
+    taking = [c for c in carriers if _grips(c, size)]
     another = "name another section or " if holding.grip else ""  # else all that there are were tried
     fix = f"{another}add a carrier to the shop file{_or_longer(part, holding, zone, taking)}"
     return [Problem(where=holding.where, what=what, given=given, allowed=sizes, fix=fix)]
