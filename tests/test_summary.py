@@ -18,10 +18,7 @@ from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.plan.rough import TURNING_CAUTION
 from cam.shop.machine import GAUGED, Slide, bare_length
-from posts.dials import (
-    FACTORS,
-    decimals_for,
-)
+from posts.dials import decimals_for
 from posts.layout import HEIGHT, WIDTH
 from posts.pages.bench import EMERY, IN_LINE
 from posts.pages.figures import written
@@ -33,7 +30,6 @@ from tests.sheets.jobs import write_job
 from tests.specimens import arbor_text, drum_arbor, part_from, some
 
 HERE = Where(path="shop.toml", line=12)
-HABITS = tuple(FACTORS)
 SLOW = settings(
     deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
 )

@@ -12,7 +12,7 @@ from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.probability import root_sum_square, worst_case
-from cam.lengths.solved import Measured, Solved
+from cam.lengths.solved import Solved
 from cam.lengths.span_report import SpanReport, report_spans
 from cam.lengths.sums import how_to_record, word_of
 from cam.lengths.thermal import REFERENCE, at_reference
@@ -213,13 +213,10 @@ def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iter
 
 def next_pages(plan: Plan) -> list[Page]:
     """Make the page of what is measured before setting 2 can be planned; none where nothing is to be measured."""
-    measured = plan.part.measured
-    if measured is None or not plan.part.to_be_measured:
-        return []
-    return [_page(plan, "next", "MEASURE NEXT", _next(plan.part, measured))]
+    return [_page(plan, "next", "MEASURE NEXT", _next(plan.part))] if plan.part.waiting else []
 
 
-def _next(part: Solved, measured: Measured) -> Iterator[Block]:
+def _next(part: Solved) -> Iterator[Block]:
     open_ended = listed(f'"{s.name}"' for s in part.sections if math.isnan(s.length))
     head = f"Setting 2 is not planned yet: the faces of {open_ended} depend on what follows. Nothing of it is assumed."
     yield Words(words=plain(head), mark="")
@@ -228,18 +225,17 @@ def _next(part: Solved, measured: Measured) -> Iterator[Block]:
         "Measure what was turned; where a shoulder is not where it should be, record it too, by the name of its "
         'section, for example "front seat shoulder". Setting 2 is then planned from what is there.',
     ]
-    wanted = [m for m in measured.measurements if m.name in part.to_be_measured]
     steps += [
         f"Measure {_name(m)}: {m.taken_with}. Take it three times, seating the instrument anew: {BLANK} {BLANK} {BLANK}"
-        for m in wanted
+        for m in part.waiting
     ]
     steps += [
         f'Measure "{plain(a.name)}" with it, {a.uncertainty.text}; it is {word_of(a)} that: {BLANK}'
-        for m in wanted
+        for m in part.waiting
         for a in m.along
         if not a.readings
     ]
-    steps += [plain(how_to_record(PurePath(part.path).name, m, "...; ...; ... mm")) for m in wanted]
+    steps += [plain(how_to_record(PurePath(part.path).name, m, "...; ...; ... mm")) for m in part.waiting]
     steps.append("Make again: the program of setting 1 stays as it was, that of setting 2 is added.")
     for number, step in enumerate(steps, start=1):
         yield Words(words=plain(step), mark=f"{number}.")
@@ -248,13 +244,9 @@ def _next(part: Solved, measured: Measured) -> Iterator[Block]:
 
 def next_steps(part: Solved) -> list[str]:
     """Return what to measure before setting 2 can be planned, a sentence each; none where nothing is to be measured."""
-    measured = part.measured if part.to_be_measured else None
-    if measured is None:
-        return []
     found = []
-    for m in measured.measurements:
-        if m.name in part.to_be_measured:
-            doubt = m.uncertainty.text or "as well as you can"
-            found.append(f'measure "{m.name}", to {doubt}: {m.taken_with}; then record it:')
-            found.append(how_to_record(part.path, m))
+    for m in part.waiting:
+        doubt = m.uncertainty.text or "as well as you can"
+        found.append(f'measure "{m.name}", to {doubt}: {m.taken_with}; then record it:')
+        found.append(how_to_record(part.path, m))
     return found

@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from random import Random
 from typing import Any, Literal, Protocol
 
@@ -299,13 +300,12 @@ def _again(case: Case, marks: Sequence[Mark], whole: Lathe, *, whole_way: bool) 
     operator = Operator(lathe)
     try:
         at = operator.begin_at(label)
-        for mark in marks[1:]:
-            before = len(lathe.metal.pieces)
-            end = lathe.line_of(mark.label)
+        for last, mark in pairwise(marks):
+            before, end = len(lathe.metal.pieces), lathe.line_of(mark.label)
             for stop in lathe.run(at, end):
                 operator.answer(stop)
             at = end
-            if lathe.spoilt or (not whole_way and _stands_so(lathe, mark, before, marks)):
+            if lathe.spoilt or (not whole_way and _stands_so(lathe, before, last, mark)):
                 return [f"{case.name} {label}: {said}" for said in lathe.spoilt[:1]]
         for stop in lathe.run(at):
             operator.answer(stop)
@@ -319,15 +319,14 @@ def _again(case: Case, marks: Sequence[Mark], whole: Lathe, *, whole_way: bool) 
     return [f"{case.name} {label}: left {off:.4f} mm otherwise"] if off > SAME else []
 
 
-def _stands_so(lathe: Lathe, mark: Mark, before: int, marks: Sequence[Mark]) -> bool:
+def _stands_so(lathe: Lathe, before: int, last: Mark, mark: Mark) -> bool:
     """Tell whether a lathe stands as one that was not broken off stood at a mark, and cut as it did since the last.
 
     Args:
-        before: how many ways its tools had gone at the mark before.
+        before: how many ways its tools had gone at the last mark.
     """
-    last = marks[marks.index(mark) - 1].metal
     cuts, wanted = ([p for p in pieces if not p.rapid] for pieces in (
-        lathe.metal.pieces[before:], mark.metal.pieces[len(last.pieces) :]))  # fmt: skip
+        lathe.metal.pieces[before:], mark.metal.pieces[len(last.metal.pieces) :]))  # fmt: skip
     same = lathe.state == mark.state and cuts == wanted and lathe.metal.grooves == mark.metal.grooves
     return same and bool(np.array_equal(lathe.metal.radii, mark.metal.radii))
 

@@ -10,6 +10,7 @@ import math
 import re
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
+from typing import TypeVar
 
 import numpy as np
 
@@ -18,6 +19,8 @@ from tests.search.reader import Program, read
 from tests.search.spec import Corner, Edge, Part
 from tests.search.sweep import Array, Piece, Tool, lowest_at, pieces_of, ways_of
 
+Place = TypeVar("Place", float, Array)
+"""One place along the axis, or many."""
 FINE = 0.002
 """How far a radius may be off its band, or a shoulder off its place, mm: rounding of the text, chords for arcs."""
 LEAST_STEP = 0.05
@@ -118,8 +121,8 @@ class Wanted:
         """Return the section that a place lies in, by the faces as turned."""
         return next(i for i in range(len(self.part.sections)) if z <= self.places[i + 1] + 1e-12)
 
-    def band(self, i: int, z: float) -> tuple[float, float]:
-        """Return the least and greatest radius of a section's surface carried on to z, mm."""
+    def band(self, i: int, z: Place) -> tuple[Place, Place]:
+        """Return the least and greatest radius of a section's surface carried on to z, or to many, mm."""
         size = self.part.sections[i].da + 2 * self.rise(i, "a") * (z - self.faces[i])
         low, high = self.offsets[i]
         return (size + low) / 2, (size + high) / 2
@@ -166,8 +169,7 @@ class Wanted:
         for i in range(len(self.part.sections)):
             first, last = np.searchsorted(zs, (self.places[i] + 1e-12, self.places[i + 1] + 1e-12), side="right")
             here = zs[first:last]
-            sizes = self.part.sections[i].da + 2 * self.rise(i, "a") * (here - self.faces[i])
-            lows[first:last], highs[first:last] = ((sizes + off) / 2 for off in self.offsets[i])
+            lows[first:last], highs[first:last] = self.band(i, here)
             clear = (here - self.places[i] > self._far(i, "a")) & (self.places[i + 1] - here > self._far(i, "b"))
             for at in first + np.flatnonzero(~clear):
                 lows[at], highs[at] = self.limits(float(zs[at]))

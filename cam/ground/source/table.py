@@ -209,7 +209,8 @@ class Table:
 
     def quantity_in(self, key: str, kind: Kind, *inner: int, **bounds: Any) -> Quantity:
         """Read the value of a key that is written, or an item inside it; the bounds are those of `parse`."""
-        where, failed = self.where_of(key, *inner), Quantity(NAN, "", self.where_of(key, *inner))
+        where = self.where_of(key, *inner)
+        failed = Quantity(NAN, "", where)
         return self.parsed(key, lambda text: Quantity(parse(text, kind, **bounds), str(text), where), failed, *inner)
 
     def drill(self, key: str, *, default: float | None = None) -> Quantity:
