@@ -275,13 +275,12 @@ def _judge_hole(
         yield find(0, "hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
         return
     first = min(drilled, key=lambda b: b.line)
-    kinds = [(b, cutters[b.tool].kind) for b in here]
-    led = hole.flat_depth or any(kind == "spot drill" and b.line < first.line for b, kind in kinds)
+    led = hole.flat_depth or any(cutters[b.tool].kind == "spot drill" and b.line < first.line for b in here)
     if hole.spotted and not led:
         what = f'"{hole.name}" is drilled on the bare round, with neither flat nor spot to lead the drill'
         yield find(first.line, "hole", what, tool=first.tool)
     yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
-    for tap, _ in filter(lambda one: one[1] == "tap", kinds):
+    for tap in (b for b in here if cutters[b.tool].kind == "tap"):
         yield from _judge_tap(tap, hole, drilled, cutters)
 
 

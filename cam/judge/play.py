@@ -16,7 +16,7 @@ from itertools import pairwise
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
 from cam.judge.travel import turning_points
-from cam.rs274.model import Motion, Position
+from cam.rs274.model import MOVING, Motion, Position
 
 TINY = 1e-12
 SHORT = 1e-3
@@ -64,7 +64,7 @@ class Slides:
 
     def carry_out(self, motion: Motion) -> Iterator[Motion]:
         """Return what the slides do while the screws make a motion; a stop comes back as it is."""
-        if motion.kind not in ("rapid", "line", "arc", "thread"):
+        if motion.kind not in MOVING:
             yield motion
         elif motion.top_slide:
             yield motion._replace(start=self._behind(motion.start), end=self._behind(motion.end))

@@ -10,6 +10,7 @@ from cam.ground.frozen import Row
 from cam.judge.envelope import Metal
 from cam.judge.play import Play
 from cam.judge.really import cut_with_play
+from cam.judge.threading import height_over
 from cam.part.features import Edge
 from cam.rs274.model import Program
 from cam.setting.corrections import correct_turned
@@ -69,7 +70,7 @@ def _sizes(turned: Turned, past: Edge | None, setting: Setting, states: list[Met
 
     The vees of a thread run over the start's chamfer and the undercut.
     """
-    pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
+    pitch = setting.pitch_on(turned.section.name)
     yield from _diameter_and_shoulder(turned, past.size if past is not None else 0.0, states, play, pitch)
     if not pitch:
         yield from _corners(turned, states)
@@ -96,7 +97,7 @@ def _diameter_and_shoulder(
     name, spots = turned.section.name, _spots(turned, play)
     if spots:
         what = "diameter" if turned.radius_near == turned.radius_far else "taper"
-        errors = [2 * (_height_over(m, z, pitch) - _wanted(turned, z)) for m in states for z in spots]
+        errors = [2 * (height_over(m, z, pitch) - _wanted(turned, z)) for m in states for z in spots]
         yield _size(name, what, 2 * turned.radius_near, errors)
     height = _face_height(turned, edge + play)
     if height is not None:
@@ -105,11 +106,6 @@ def _diameter_and_shoulder(
 
 def _size(name: str, what: str, wanted: float, errors: list[float]) -> Size:
     return Size(name, what, wanted, min(errors), max(errors))
-
-
-def _height_over(metal: Metal, z: float, pitch: float) -> float:
-    """Height at z, mm; for a thread that of a crest nearby, as the one beside the start may stand in its chamfer."""
-    return metal.highest(z - pitch, z + pitch) if pitch else metal.at(z)
 
 
 def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:

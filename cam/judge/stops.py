@@ -174,8 +174,8 @@ def _warn_of_size(
 
 def _bears_a_slip(turned: Turned, setting: Setting) -> bool:
     """Tell whether a slip on a section shows where X stands: not on the crests of a thread, nor on a steep taper."""
-    threaded = any(t.section == turned.section.name for t in setting.threads)
-    return not threaded and abs(turned.radius_far - turned.radius_near) <= STEEP * (turned.near - turned.far)
+    level = abs(turned.radius_far - turned.radius_near) <= STEEP * (turned.near - turned.far)
+    return level and not setting.pitch_on(turned.section.name)
 
 
 def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding]) -> int:

@@ -53,6 +53,11 @@ def vees(path: Line, lead: float) -> Iterator[Point]:
         yield Point(start + way * k * lead, x)
 
 
+def height_over(metal: Metal, z: float, pitch: float) -> float:
+    """Height at z, mm; for a thread that of a crest nearby, as the one beside the start may stand in its chamfer."""
+    return metal.highest(z - pitch, z + pitch) if pitch else metal.at(z)
+
+
 class Threads:
     """The threading passes of a program so far."""
 

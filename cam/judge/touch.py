@@ -10,6 +10,7 @@ from cam.ground.units import MM_PER_INCH
 from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
 from cam.judge.report import find
+from cam.judge.threading import height_over
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain
 from cam.setting.model import Setting, Turned
@@ -82,9 +83,7 @@ def _diameters(metal: Metal, setting: Setting) -> dict[str, float]:
 
 def _height(metal: Metal, turned: Turned, setting: Setting) -> float:
     """Height in a section's middle, mm: of a thread that of its crests, which a tool touches."""
-    middle = (turned.near + turned.far) / 2
-    pitch = next((t.thread.pitch for t in setting.threads if t.section == turned.section.name), 0.0)
-    return metal.highest(middle - pitch, middle + pitch) if pitch else metal.at(middle)
+    return height_over(metal, (turned.near + turned.far) / 2, setting.pitch_on(turned.section.name))
 
 
 def _finished(metal: Metal, turned: Turned, setting: Setting) -> bool:

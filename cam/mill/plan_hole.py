@@ -316,11 +316,10 @@ class _HoleMoves:
 
     def prove(self, cutter: Cutter, *, on_flat: bool = False) -> Iterator[Move]:
         """Stand at a known height over the hole's place before the tool cuts, for its zero was set by hand."""
-        flat = self.radius - self.hole.flat_depth
         stand = round(max(self.radius + PROOF_GAP, self.clear), 4)
         both = (
-            f"The flat is cut: this tool's Z is {self.size(self.radius)} on the round, {self.size(flat)} on the flat;"
-            f" over the flat the gap is {self.size(stand - flat)}.",
+            f"The flat is cut: this tool's Z is {self.size(self.radius)} on the round, {self.size(self.surface)} on the"
+            f" flat; over the flat the gap is {self.size(stand - self.surface)}.",
         )
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.hole.x), Rapid(axis="y", to=0.0))
         yield Rapid(axis="z", to=stand)

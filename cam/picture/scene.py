@@ -15,7 +15,7 @@ from cam.judge.model import Approach, Finding, Simulation
 from cam.judge.report import pass_at
 from cam.picture.sheet import straight
 from cam.plan.model import Pass, SettingPlan
-from cam.rs274.model import Motion, Program
+from cam.rs274.model import MOVING, Motion, Program
 from cam.setting.model import CentreHole, Setting
 from cam.setting.obstacles import CENTRE
 from cam.shop.model import Centre, Shop, Tool
@@ -295,7 +295,7 @@ def _programmed(plan: SettingPlan, tools: dict[int, Tool], program: Program) -> 
 
 def path_of(motion: Motion) -> Segment | None:
     """Return the motion in the half-section; None for one that stays or whose start is not known."""
-    if motion.kind not in ("rapid", "line", "arc", "thread"):
+    if motion.kind not in MOVING:
         return None
     start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
     if not all(map(math.isfinite, (*start, *end))):

@@ -140,8 +140,8 @@ def restore_preset(machine: Machine, block: Block) -> None:
     if any(math.isnan(v) for v in values):
         what = "G92.3 takes back a datum shift that the text does not tell"
         raise Fault(block.g_at(0), what, "G92.3", "a G92 before it in this program", "write G92")
-    unit = machine.unit
-    machine.shift = (values[0] * machine.x_unit, values[1] * unit, values[2] * unit)
+    x, y, z = (value * machine.factor(axis) for axis, value in enumerate(values))
+    machine.shift = (x, y, z)
 
 
 def go_home(machine: Machine, block: Block) -> None:

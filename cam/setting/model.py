@@ -248,6 +248,10 @@ class Setting:
         own = [c for c in self.corrections if c.section in names]
         return own[-1] if own else NOT_CORRECTED
 
+    def pitch_on(self, section: str) -> float:
+        """Return the pitch of the thread that the program cuts on a section, mm; 0 for none."""
+        return next((t.thread.pitch for t in self.threads if t.section == section), 0.0)
+
     def to_setting(self, z: float) -> float:
         """Return the setting's Z of a part z."""
         return self.sign * (z - self.datum)

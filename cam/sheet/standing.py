@@ -145,11 +145,13 @@ def _foot(piece: Piece, low: float, high: float) -> float:
 
 def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
     """Check figures and limits of the lines at which the work is measured."""
-    plain = {t.section.name: t for t in setting.turned}
+    plain, turned = {t.section.name: t for t in setting.turned}, said_turned(setting)
+    said = {t.section.name: (t, edge) for t, edge in zip(turned, edges_past(turned), strict=True)}
     for line in sheet.measures:
         members = names_of(line.name, plain)
         if members and line.line in around:
-            yield from _check_measure(sheet, setting, line, members, Metal(around[line.line].before))
+            metal = Metal(around[line.line].before)
+            yield from _check_measure(sheet, setting, line, members, [said[m] for m in members], metal)
             yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
         elif not members and OVER_WIRES in line.name:
             yield from _over_wires(sheet, setting, line)
@@ -159,13 +161,12 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
 
 
 def _check_measure(
-    sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[str], metal: Metal
+    sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[str], said: Sequence[tuple[Turned, float]],
+    metal: Metal,
 ) -> Iterator[Problem]:  # fmt: skip
-    """Check that a measure expects what the rows above it leave."""
-    turned = said_turned(setting)
-    said = {t.section.name: (t, edge) for t, edge in zip(turned, edges_past(turned), strict=True)}
-    last, edge = said[members[-1]]
-    sizes = shoulder_sizes(metal, last, edge) if line.of == "shoulder" else diameters_at(metal, said[members[0]][0])
+    """Check that a measure expects what the rows above it leave; said: its members and the edges past them."""
+    last, edge = said[-1]
+    sizes = shoulder_sizes(metal, last, edge) if line.of == "shoulder" else diameters_at(metal, said[0][0])
     slope = ANGLE * (last.near - last.far) if last.radius_near != last.radius_far else 0.0
     moved = 0.0 if line.then else _moved(setting, members, line.of, last)
     sizes = [size + moved for size in sizes]
@@ -329,10 +330,11 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
     Args:
         edge: size of the edge that its outer end has or is to have, mm; see edges_past.
 
-    The face is where the outline rises through the height at which a square one stands, below the next section's edge.
-    Where it rises there by the round of a tool's nose, its place is where that round would have met it.
+    The face is where the outline rises through the height at which a square one stands, below the next section's edge
+    and below what stands right behind it, which a coarse dial may leave low. Where it rises there by the round of a
+    tool's nose, its place is where that round would have met it.
     """
-    level = min(_face_level(turned, edge), _crest_behind(metal, turned) - 2.0 * THIN)
+    level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
     start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
     for a, b in reversed(list(pairwise(metal.pieces))):
         for z, low, high in ((b[1], height(b, b[1]), height(b, b[0])), (b[0], height(b, b[0]), height(a, b[0]))):
@@ -355,13 +357,6 @@ def _face_level(turned: Turned, edge: float) -> float:
     """Radius at which a section's headstock face is square, mm: above its corner and below the next one's edge."""
     low, high = turned.radius_far + _fillet(turned), turned.far_radius - edge
     return high - max(min(EDGE, 0.25 * (high - low)), 2.0 * THIN)
-
-
-def _crest_behind(metal: Metal, turned: Turned) -> float:
-    """Greatest radius that stands right behind a section's headstock face, mm: a coarse dial may leave it low."""
-    low, high = turned.far - FACE, turned.far
-    return max((crest(p, max(p[0], low), min(p[1], high)) for p in metal.pieces if p[0] < high and p[1] > low),
-               default=0.0)  # fmt: skip
 
 
 def edges_past(turned: Sequence[Turned]) -> list[float]:
