@@ -21,8 +21,7 @@ from jinja2 import (
 from jinja2.bccache import Bucket
 from jinja2.runtime import Context
 
-from posts.layout import item
-from posts.wording import comment_lines, number, plain, wrap
+from posts.wording import comment_lines, number, plain
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
 
@@ -90,7 +89,7 @@ def _environment(folder: str) -> Environment:
         auto_reload=False,
         bytecode_cache=None if folder else template_cache(),
     )
-    environment.filters.update(number=number, plain=plain, comment=_comment, message=_message, lines=_lines, item=item)
+    environment.filters.update(number=number, plain=plain, comment=_comment, message=_message)
     return environment
 
 
@@ -108,9 +107,3 @@ def _message(context: Context, text: str) -> str:
 
 def _joined(lines: Any) -> str:
     return "".join(f"{line}\n" for line in lines)
-
-
-def _lines(text: str, width: int = 80, indent: int = 0, hang: int | None = None) -> str:
-    """Break text between words into lines of at most width characters, indented, those after the first by hang."""
-    first, rest = " " * indent, " " * (indent if hang is None else hang)
-    return "\n".join(line for given in text.splitlines() for line in wrap(first + plain(given).strip(), width, rest))

@@ -23,7 +23,7 @@ from cam.part.spans import Measurement
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
 from posts.pages.after import cut_off, made_length
-from posts.pages.bench import BEFORE, EMERY, HOW
+from posts.pages.bench import EMERY, HOW
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, PageKind, Words
 from posts.pages.figures import limits_of
 from posts.pages.foot import foot_of
@@ -36,7 +36,6 @@ from posts.screw_pages import work_after
 from posts.wording import plain
 
 WITHIN = "within"
-ON_MILL = ", ON THE MILL"
 RANGE = {"mm": 25.0, "in": 25.4}
 """The step in range from one micrometer to the next, mm: 25 mm or 1 in. Common practice, no source."""
 
@@ -119,6 +118,7 @@ class _Book:
         self.figures = figures_of(plan)
         self.turning = {page.number: page for page in _of_kind(pages, "setting")}
         self.bench = _of_kind(pages, "bench")[0]
+        self.by_hand = under(self.bench, "BY HAND, BEFORE SETTING 1")
         self.mill, self.screw = _of_kind(pages, "square", "cross hole"), _of_kind(pages, "thread", "hook")
         self.chain = chain = self.part.measured
         self.measurements = chain.measurements if chain is not None else ()
@@ -244,7 +244,7 @@ class _Book:
             known = f"{self.figures.fine(m.distance)}{count}{plus}" if m.taken else ""
             yield ToMeasure("off the assembly", m.name, "", plain(m.uncertainty.text), known)
         yield ToMeasure("the bar", "diameter", self.figures.size(self.part.stock.diameter))
-        if any(BLANK in words for words in under(self.bench, BEFORE)):
+        if any(BLANK in words for words in self.by_hand):
             first = self.plan.settings[0].setting
             yield ToMeasure("the bar", "over both faced ends", self.figures.place(first.end_z - first.head_z))
 

@@ -219,7 +219,6 @@ def _context(
         return number(radius * form.scale * form.x_factor, decimals)
 
     return {
-        "plan": plan,
         "lathe": plan.shop.lathe,
         "setting_plan": setting_plan,
         "setting": setting,

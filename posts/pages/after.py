@@ -8,6 +8,7 @@ from cam.ground.figures import Figures
 from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
 from posts.pages.blocks import BLANK, Block, FigureTable, MeasureBlock, Words
+from posts.pages.figures import between
 from posts.pages.lists import listed
 from posts.wording import plain
 
@@ -73,8 +74,8 @@ def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
     if t.section.tolerance is None:
         return figures.size(2 * t.radius_near), ""
     nominal = t.section.diameter_a + t.section.finish.on_diameter
-    limits = figures.limits(nominal + t.section.tolerance.lower, nominal + t.section.tolerance.upper)
-    return figures.size(2 * t.radius_near), f"({' to '.join(limits)})"
+    limits = between(figures, nominal + t.section.tolerance.lower, nominal + t.section.tolerance.upper)
+    return figures.size(2 * t.radius_near), f"({limits})"
 
 
 def _length(t: Turned, figures: Figures) -> tuple[str, str]:

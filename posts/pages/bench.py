@@ -22,8 +22,6 @@ from posts.wording import plain
 
 UNMEASURED = "to be measured"
 """The text that stands for a length still to be measured."""
-READY, BEFORE = "HAVE READY", "BY HAND, BEFORE SETTING 1"
-"""The heads under which the notebook finds what is wanted, and what is done first."""
 UNITS = {"mm": "mm", "in": "inches"}
 HOW = {
     "file": "File: smooth cut, safe edge to the shoulder, a tight handle. Keep clear of carrier and jaws: cover them, "

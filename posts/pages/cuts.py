@@ -22,7 +22,7 @@ from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import MeasureWords
 from posts.pages.near import clear_on_way, clearance, eye_may_touch
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
-from posts.pages.points import FINEST, WORTH, Places, in_and_out, set_over, slants_of
+from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, set_over, slants_of
 from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
@@ -37,8 +37,6 @@ DRAWN_IN = 0.01
 """The steps in which a start beside a centre is drawn in, mm."""
 ASIDE = 1.0
 """How far before its place a shoulder may stand, mm."""
-BEHIND = 0.01
-"""How far behind a shoulder that is faced the metal is looked at that its face reaches up to, mm."""
 RIDGES = 0.005
 """A ridge between places that is higher than this, mm, is told, if only as one in the last digit."""
 NEARER = 0.1

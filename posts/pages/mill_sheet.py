@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from cam.ground.figures import Figures, per
+from cam.ground.figures import FINE, Figures, per
 from cam.ground.frozen import Row
 from cam.ground.units import show_length
 from cam.mill.settle import HoleJob
@@ -70,7 +70,7 @@ class MillPage:
 
     def fine(self, mm: float) -> str:
         """Return a size as fine as a micrometer reads."""
-        return number(mm / per(self.figures.unit), 4 if self.figures.unit == "in" else 3, 2)
+        return number(mm / per(self.figures.unit), FINE[self.figures.unit], 2)
 
     @property
     def earlier(self) -> list[str]:

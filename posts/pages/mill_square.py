@@ -19,6 +19,7 @@ from cam.mill.settle import HoleJob, SquareJob
 from cam.moves.model import Reading, Stop
 from cam.setting.square import KeyFit, across_at, corner_diameter_at, fit_key, readings_at
 from posts.pages.blocks import BLANK, Band, Block, Drawing, FigureTable, MeasureBlock, MillCut
+from posts.pages.figures import between
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_passes import FlatPass, flat_passes
 from posts.pages.mill_sheet import COME, MillPage, MillSheet, blanks
@@ -121,7 +122,7 @@ class SquarePage(MillPage):
         """Return the greatest size over the corners, mm."""
         return max(corner_diameter_at(self.square, x) for x in (0.0, self.square.length))
 
-    @property
+    @cached_property
     def fit(self) -> KeyFit | None:
         """Return how the key goes on; None where none is named."""
         key = cast(SquareJob, self.given).asked.key
@@ -287,8 +288,8 @@ class SquarePage(MillPage):
         rows = []
         for x in self.stations:
             read = readings_at(self.plan.milled, x)
-            low, high = self.figures.limits(*(read.over_flats + e for e in self.task.limits))
-            rows.append((self.at(x), self.fine(read.over_flats + crown), f"{low} to {high}",
+            limits = between(self.figures, *(read.over_flats + e for e in self.task.limits))
+            rows.append((self.at(x), self.fine(read.over_flats + crown), limits,
                          *[BLANK] * len(pairs), self.fine(across_at(self.square, x)), BLANK))  # fmt: skip
         heads = ("at", "milled", "limits", *(f"{a}-{b} is" for a, b in pairs), "finished", "is")
         return FigureTable(heads=heads, align="rrl" + "l" * len(pairs) + "rl", rows=tuple(rows))

@@ -13,7 +13,7 @@ from typing import Any
 
 from posts.environment import find_template
 from posts.pages.blocks import Banner, Block, Caution, Fact, Head, Words
-from posts.pages.lists import listed, sentence
+from posts.pages.lists import listed
 
 _SIGN = re.compile(r"(?:[#=|+@^-]|!!?) ")
 
@@ -26,7 +26,7 @@ def blocks_of(name: str, own: Mapping[str, Iterable[Block]] | None = None, **con
             template uses.
     """
     number = 0
-    for line in _lines(find_template(f"{name}.page.j2").render(listed=listed, sentence=sentence, **context)):
+    for line in _lines(find_template(f"{name}.page.j2").render(listed=listed, **context)):
         sign, _, words = line.partition(" ")
         if sign == "@":
             yield from (own or {})[words]
