@@ -337,6 +337,7 @@ FOUND = {
     (40001, 4449): "an undercut deep enough for its taper, but not for the steeper one that is turned",
     (40001, 4290): "a law felt for a face as high as its taper stands where the face is drawn, above where it was cut",
     (40001, 4591): "behind a very short section a cut began off the end, too near the centre cone",
+    (50001, 346): "a face short by what the setting before rounds joined a cut, and the fillet behind it was missed",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -192,11 +192,26 @@ def test_a_fillet_larger_than_allowed_is_left_uncut():
     assert uncut_faults[0].amount == pytest.approx(corner, rel=0.02)
 
 
-def test_stock_that_is_too_small_is_nobodys_line():
-    s = judge(good(), stock=chain((0, 0), (0, 4.9), (-10, 4.9), (-10, 8), (-60, 8), (-60, 0)))
+@pytest.mark.parametrize(
+    "thin", [((0, 4.9), (-10, 4.9)), ((0, 8), (-6, 8), (-6, 4.9), (-16, 4.9))], ids=["on two sections", "all of one"]
+)
+def test_stock_that_is_too_small_is_nobodys_line(thin):
+    s = judge(good(), stock=chain((0, 0), *thin, (thin[-1][0], 8), (-60, 8), (-60, 0)))
     f = only(s, "gouge")
     assert f.line == 0
     assert "already" in f.what
+
+
+def test_what_the_setting_before_made_is_not_this_ones():
+    """Its face, short by what a program rounds, joined a cut as deep as one may be: 100 um were said to be missing."""
+    piece = turned("body", 0, -6 - 1e-15, 4, 4, far_kind="open", corner=None)
+    least = chain((0, 0), (0, 4), (-6, 4), (-6, 3.7), (-6.2, 3.5), (-60, 3.5), (-60, 0))
+    left = chain((0, 0), (0, 5), (-6 + 8e-5, 5), (-6 + 8e-5, 3.5), (-60, 3.5), (-60, 0))
+    setting = make_setting(turned=(piece,), stock=least, least=least, most=least, obstacles=())
+    w = Writer()
+    w.begin()
+    w.level(3.9999, -6.5, 5)
+    assert not [f.what for f in judge(w, setting=setting, stock=left).findings if f.kind == "gouge"]
 
 
 @pytest.mark.parametrize(("z", "kind"), [(-6.5, "rapid in metal"), (-5.9, None)])

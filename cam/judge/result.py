@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Container, Iterable, Sequence
+from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from functools import partial
 
 from cam.ground.figures import micrometres
@@ -53,14 +53,18 @@ def find_gouges(result: Sequence[Piece], least: Metal, turned: Sequence[Turned])
     Stock that was too small before the program counts where this setting turns; what lies elsewhere was
     judged in the setting that made it.
     """
-
-    def is_turned(low: float, high: float) -> bool:
-        return any(t.far < high and low < t.near for t in turned)
-
     removed = lower(least.pieces, above_axis(result))[1]
-    missing = [one for one in removed if one[3][6] != STOCK or is_turned(*one[:2])]
-    faults = [f for run in _runs(missing) for f in _faults(run, least, new=True)]
-    return [f for f in faults if f.source != STOCK or is_turned(f.at[0], f.at[0])]
+    cut = [one for one in removed if one[3][6] != STOCK]
+    bought = [part for one in removed if one[3][6] == STOCK for part in _where_turned(one, turned)]
+    return [f for some in (bought, cut) for run in _runs(some) for f in _faults(run, least, new=True)]
+
+
+def _where_turned(one: Removed, turned: Sequence[Turned]) -> Iterator[Removed]:
+    """Yield what of a stretch lies on each section."""
+    for t in turned:
+        low, high = max(one[0], t.far), min(one[1], t.near)
+        if high - low > ONE_HEIGHT:
+            yield low, high, one[2], one[3]
 
 
 def find_uncut(result: Sequence[Piece], most: Metal) -> list[MetalFault]:
