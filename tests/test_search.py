@@ -338,6 +338,10 @@ FOUND = {
     (40001, 4290): "a law felt for a face as high as its taper stands where the face is drawn, above where it was cut",
     (40001, 4591): "behind a very short section a cut began off the end, too near the centre cone",
     (50001, 346): "a face short by what the setting before rounds joined a cut, and the fillet behind it was missed",
+    (40077, 113): "the backlash of Z was taken up nearer to the chuck than any cut went",
+    (50001, 644): "a steep taper at the end was carried on past the axis",
+    (50001, 743): "a taper was carried on into the fillet of the section before it",
+    (50001, 1370): "a chamfer left no end face of a pivot as it is turned",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

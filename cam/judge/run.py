@@ -332,7 +332,7 @@ class _Run:
             return
         nose = float(tool.nose_radius)
         top = min(self.metal.at(z - INTO), x1 + nose)
-        if top <= x0 + nose:
+        if top <= max(x0 + nose, 0.0):  # below the axis nothing stands
             return
         face = SquareFace(z, x0, top)
         standing = self.facing.get(z, NOT_FACED).standing(face, nose)

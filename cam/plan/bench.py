@@ -17,14 +17,12 @@ from cam.plan.room import Room
 from cam.plan.stiffness import Piece, spring_between_centres, spring_of_overhang
 from cam.plan.way_in import SlantIn, WayIn
 from cam.plan.work import turn_down
-from cam.setting.assemble import OVERRUN
+from cam.setting.assemble import OVERRUN, TAKE_UP
 from cam.setting.model import Setting
 from cam.shop.model import Material, Shop, Tool
 
 INSIDE = 0.005
 """The distance kept from the limit of Z, mm, so that rounding to a program's digits cannot pass it."""
-TAKE_UP = 1.2
-"""How many times its backlash a slide is moved to take it up; more than once, to be sure."""
 CLEAR = 0.1
 """How far a cut is fed on beyond the metal's edge before the tool leaves it rapidly, mm."""
 

@@ -28,6 +28,9 @@ from cam.setting.profiles import hollow_room, is_hollow
 from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Shop, Tool
 
+LEAST_FACE = 0.02
+"""The least height of a face that an edge leaves, mm. Common practice, no source."""
+
 EXTRAS = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 """The extra lengths that are tried when there is no room, mm."""
 
@@ -378,17 +381,19 @@ def check_grooves_take_nose(
 
 
 def check_edges_clear(part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool) -> Iterator[Problem]:
-    """Check that every chamfer and radius ends before the tool's nose meets what stands beside its face."""
+    """Check that each chamfer and radius ends before the nose meets what stands beside its face, or before the axis."""
     nose = float(tool.nose_radius)
     for outer in find_edges(setting, runs):
-        takes = nose if outer.edge.kind == "radius" else 0.02 + nose * (1 - HALF)
-        most = outer.radius - outer.floor - takes
-        if outer.floor and most < outer.edge.size - ROUNDING:
-            word = "radius" if outer.edge.kind == "radius" else "chamfer"
+        word = "radius" if outer.edge.kind == "radius" else "chamfer"
+        takes = nose if outer.edge.kind == "radius" else LEAST_FACE + nose * (1 - HALF)
+        most = outer.radius - outer.floor - (takes if outer.floor else LEAST_FACE)
+        what = "the nose no room on its face" if outer.floor else "too little of its end face as turned"
+        given = f"step {say(outer.radius - outer.floor, part)}, nose {tool.nose_radius.text}"
+        if most < outer.edge.size - ROUNDING:
             yield Problem(
                 where=outer.edge.where,
-                what=f'the {word} on "{outer.name}" leaves the nose no room on its face',
-                given=f"{outer.edge.text}, step {say(outer.radius - outer.floor, part)}, nose {tool.nose_radius.text}",
+                what=f'the {word} on "{outer.name}" leaves {what}',
+                given=f"{outer.edge.text}, {given if outer.floor else f'diameter {say(2 * outer.radius, part)}'}",
                 allowed=f"a {word} up to {at_most(most, part)}" if most > 0 else "a sharp edge",
                 fix=f"make the {word} smaller, or leave the edge sharp and break it with a stone",
             )

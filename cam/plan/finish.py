@@ -6,7 +6,8 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cam.geometry.path import Arc, Point, Segment, shift
+from cam.geometry.meet import meetings
+from cam.geometry.path import Arc, Line, Point, Segment, shift
 from cam.ground.tolerances import ROUNDING
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.choose_cuts import choose_cuts
@@ -365,18 +366,32 @@ def taper_reach(bench: Bench, index: int) -> float:
     """Return the Z up to which the slide may carry the programmed point along a taper toward the tailstock, mm."""
     run, nose = bench.runs[index], float(bench.finish_tool.nose_radius)
     off, behind = nose_shift(math.sin(run.slope), math.cos(run.slope), nose), bench.z_play
-    high = min(run.near - off.z + CLEAR + nose, start_limit(bench, index, run.radius + off.x) - behind)
+    high = min(_past_end(run, off, nose), start_limit(bench, index, run.radius + off.x) - behind)
     lowest = run.tip_radius(high, nose)  # a taper goes on falling past its near end, toward the centre
     needed = run.near - run.members[0].extra_length + off.z  # extra length may be left as it is
     high = min(high, max(start_limit(bench, index, lowest) - behind, needed))
     if high < needed <= start_limit(bench, index, run.tip_radius(needed, nose)) - behind + ROUNDING:
         high = needed  # it stands higher there than where the extra length ends, and has more room
-    before = bench.runs[index - 1] if index else None
-    if before is not None and run.slope > 0 and before.shoulder > before.far_radius:
+    return min(high, _before_what_stands(bench.runs[index - 1], run, nose, behind)) if index else high
+
+
+def _past_end(run: Run, off: Point, nose: float) -> float:
+    """Return the Z up to which a taper's cut is carried past its near end: until it is clear, or at the axis, mm."""
+    clear = run.near - off.z + CLEAR + nose
+    return min(clear, run.near + off.z + max(run.radius + off.x, 0.0) / math.tan(run.slope)) if run.slope > 0 else clear
+
+
+def _before_what_stands(before: Run, run: Run, nose: float, play: float) -> float:
+    """Return the Z up to which a taper's cut may be carried on over the section before it, mm; inf for any."""
+    off, high = nose_shift(math.sin(run.slope), math.cos(run.slope), nose), math.inf
+    if run.slope > 0 and before.shoulder > before.far_radius:
         over = run.radius + off.x - before.far_radius  # on, but never into what stands before it
-        high = min(high, run.near + off.z + max(over, 0.0) / math.tan(run.slope))
-    if before is not None and goes_on_as(before, run) and run.slope > before.slope:
-        into = run.near + off.z if takes_nose(before, run, nose, bench.z_play) else joint_tip(before, run, nose)
+        high = run.near + off.z + max(over, 0.0) / math.tan(run.slope)
+        arc, from_ = fillet_tip(before, nose), run.near + off.z
+        way = Line(Point(from_, run.tip_radius(from_, nose)), Point(high, run.tip_radius(high, nose)))
+        high = max((p.z for p in meetings(way, arc)), default=high) if arc is not None else high
+    if goes_on_as(before, run) and run.slope > before.slope:
+        into = run.near + off.z if takes_nose(before, run, nose, play) else joint_tip(before, run, nose)
         high = min(high, into)  # a hollow: no further than the nose touches both, or the whole taper over a groove
     return high
 

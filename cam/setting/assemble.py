@@ -15,6 +15,9 @@ from cam.shop.model import Shop
 OVERRUN = 0.5
 """How far past the last section's open end the tool goes, beyond the nose's width, mm. A turner's habit, no source."""
 
+TAKE_UP = 1.2
+"""How many times its backlash a slide is moved to take it up; more than once, to be sure."""
+
 SLACK = 0.005
 """The length left beyond the last cut for the rounding of programs, mm: more than half of 0.0001 in."""
 
@@ -50,19 +53,26 @@ def check_room_at_head(
     name, near, swing = holder
     clearance = float(shop.lathe.contact_clearance)
     left, tool = room_at_carrier(shop.tools, last.radius_far, swing, clearance)
-    short = near + clearance + left + AS_PROGRAMMED - limit_z  # clear by just enough, it must be so in the text too
+    back = take_up_behind(last, float(shop.lathe.z.backlash))
+    short = near + clearance + left + AS_PROGRAMMED - (limit_z - back)  # clear by just enough, in the text too
     if short <= AS_GIVEN:
         return []
     takes = f', and "{tool}" stands {say(left, part)} further over at that height' if left > 0 else ""
+    goes = f", the tool goes {say(back, part)} past it to take up Z's backlash" if back > 0 else ""
     return [
         Problem(
             where=part.stock.length.where,
             what=f'{name} is in the way of the last cut on "{last.section.name}"',
-            given=f"the cut ends at Z {say(limit_z, part)}, {name} begins at Z {say(near, part)}{takes}",
+            given=f"the cut ends at Z {say(limit_z, part)}{goes}, {name} begins at Z {say(near, part)}{takes}",
             allowed=f"at least {at_least(clearance + left, part)} between them",
             fix=f"{_further_off(part, short)}, or something narrower to hold it",
         )
     ]
+
+
+def take_up_behind(last: Turned, play: float) -> float:
+    """Return how far past its end the tool goes before a taper is cut toward the tailstock, for Z's backlash, mm."""
+    return (TAKE_UP - 1) * play if last.radius_far > last.radius_near else 0.0
 
 
 def _further_off(part: Part, short: float) -> str:

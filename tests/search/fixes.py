@@ -281,8 +281,8 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
      r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deep or more)?, or", _undercut),
     ("wider limits", r'the limits of the (?P<what>diameter|length) of "(?P<name>\w+)" are finer.*allowed +'
      rf"at least {SIZE}", _limits),
-    ("a smaller edge on a low step", r'the (?:chamfer|radius) on "(?P<name>\w+)" leaves the nose no room.*'
-     rf"a (?:chamfer|radius) up to {SIZE}", _chamfer),
+    ("a smaller edge on a low step or a thin end", r'the (?:chamfer|radius) on "(?P<name>\w+)" leaves (?:the nose no '
+     rf"room|too little of its end face).*a (?:chamfer|radius) up to {SIZE}", _chamfer),
 )  # fmt: skip
 """Each fix: its name, the pattern by which a problem says it, and how it is carried out."""
 
