@@ -265,6 +265,14 @@ def test_each_rule_of_a_thread_and_its_neighbour(what: str, wrong: str, column: 
     good(*before, "G33 Z-10. K1.")
 
 
+def test_a_datum_that_only_a_thread_has_used_may_not_move_by_an_unknown_amount() -> None:
+    before = ("S100 M3", "G0 X6.", "G33 Z-10. K1.")
+    problem = bad(*before, "T0202", "G92 Z5.")
+    assert problem.what == "G92 moves the datum of Z by an amount that the text does not tell"
+    good("S100 M3", "G0 X6.", "T0202", "G92 Z5.")
+    good(*before, "G92 Z5.")
+
+
 def test_a_thread_in_step_with_the_spindle() -> None:
     """K is the lead in units of the text; it is the feed of that motion alone, whatever feed is in force."""
     motions = good("F0.1 S100 M3", "G0 X6. Z2.", "G33 Z-10. K0.5", "Z-11. K0.5", "G1 X8.")

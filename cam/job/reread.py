@@ -26,7 +26,7 @@ from cam.moves.model import (
     TurnSpindle,
     expand,
 )
-from cam.rs274.model import Position, Rules
+from cam.rs274.model import MOVING, Position, Rules
 from cam.shop.mill import Mill
 from posts.steps import choose_form
 
@@ -37,7 +37,6 @@ if TYPE_CHECKING:
     from posts.steps import NumberForm
 
 NOWHERE = Position(math.nan, math.nan, math.nan)
-MOTIONS = ("rapid", "line", "arc", "thread")
 TINY_ARC = 4
 """Chord, in last digits, up to which an arc may be printed as a line; after rounding no arc is left of it."""
 COUNTED = 0.6
@@ -53,7 +52,7 @@ class Said:
     """One motion that the program must say, with the state in which it must happen.
 
     Attributes:
-        kind: one of MOTIONS, or "end". place: destination, mm, X a radius on a lathe; NaN where not said yet.
+        kind: one of MOVING, or "end". place: destination, mm, X a radius on a lathe; NaN where not said yet.
         centre: (x, z) of an arc. turn: sense of an arc. feed: mm/rev, or mm/min where minute says so; 0 for a rapid.
         tool: its number. rpm: 0 where the spindle stands, below 0 where it turns back, as a tap is drawn out.
         surface_speed: m/min or None. turns: the angles to which the work is turned before it, in order.
@@ -185,7 +184,7 @@ def _read(program: Program, grid: Grid) -> Iterator[tuple[Motion, int, tuple[flo
     for motion in program.motions:
         stops += motion.kind == "stop"
         moved = grid.place(motion.start) != grid.place(motion.end)
-        if motion.kind == "end" or (motion.kind in MOTIONS and moved):
+        if motion.kind == "end" or (motion.kind in MOVING and moved):
             yield motion, stops, tuple(t.angle for t in program.turns if after < t.line <= motion.line)
             stops, after = 0, motion.line
 

@@ -16,7 +16,7 @@ import math
 
 from cam.rs274.expressions import whole
 from cam.rs274.fault import Fault, Unsaid
-from cam.rs274.model import Position
+from cam.rs274.model import MOVING, Position
 from cam.rs274.moves import AXES, axis_value, end_point, first_axis
 from cam.rs274.notes import datum_moved
 from cam.rs274.state import NAN, NOWHERE, UNMOVED, Machine, place
@@ -178,7 +178,7 @@ def tool_offset(machine: Machine, tool: int, offset: int) -> None:
 def look_back(machine: Machine) -> None:
     """Note which systems the program has moved in and which axes it has known, up to now."""
     for motion in machine.motions[machine.looked :]:
-        if motion.kind in ("rapid", "line", "arc"):
+        if motion.kind in MOVING:
             machine.used.add(motion.system)
             for axis, value in enumerate(motion.end):
                 if not math.isnan(value):

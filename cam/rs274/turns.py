@@ -16,11 +16,10 @@ from dataclasses import replace
 
 from cam.ground.problem import Problem, problem_at
 from cam.rs274.fault import ROTARY
-from cam.rs274.model import Program, Rules, Turn
+from cam.rs274.model import MOVING, Program, Rules, Turn
 from cam.rs274.notes import COMMENT, lines_in
 from cam.rs274.tables import find_standard
 
-MOVING = ("rapid", "line", "arc")
 MOST_DEGREES = 36_000.0
 _NUMBER = r"([+-]?(?:[0-9]+\.?[0-9]*|\.[0-9]+))"
 _TURN = re.compile(rf"(?:N[0-9]{{1,5}})?(?:G0?0A{_NUMBER}|A{_NUMBER}G0?0)")
