@@ -110,6 +110,16 @@ def test_x_words_otherwise_than_the_control_takes_them_are_told_first(tmp_path: 
     assert firsts(judge("1", text.replace("X words are RADIUS", "X words are DIAMETER"), tmp_path)) == []
 
 
+def test_a_form_feed_in_a_comment_ends_no_line(tmp_path: Path) -> None:
+    """As the reader counts; the line that is shown of a finding is that of the program too."""
+    text = programs(NGC)["1"]
+    inches, deep = text.replace("G21", "G20"), re.sub(r"(?m)^G1 X7\.05 ", "G1 X2.5 ", text)
+    for wrong in (inches, deep):
+        problems = [judge("1", f"(made{sign}by hand)\n{wrong}", tmp_path).problems[0] for sign in (" ", "\f")]
+        assert problems[0] == problems[1]
+    assert problems[0].given.startswith("G1 X2.5 ")
+
+
 def test_a_shift_in_the_middle_is_named_before_what_it_does(tmp_path: Path) -> None:
     text = programs(NGC)["1"]
     at = text.index("(---- pass 3 of")

@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.ground.problem import Problem, Where
+from cam.rs274.notes import lines_in
 from cam.shop.machine import Facts
 
 HEAD = re.compile(r"\bendshake\b.*\bdialect ([\w-]+)\s*[:-]+\s*([A-Z]+[ -][\w-]+(?: with [\w -]+)?)", re.IGNORECASE)
@@ -39,7 +40,7 @@ def other_dialect(text: str, path: str, standard: str) -> Problem | None:
     Args:
         standard: the one that it is read by, "NISTIR 6556".
     """
-    for number, line in enumerate(text.splitlines()[:20], 1):
+    for number, line in enumerate(lines_in(text)[:20], 1):
         if (match := HEAD.search(line)) and match[2].upper() != standard.upper():
             return Problem(
                 where=Where(path=path, line=number),
@@ -64,7 +65,7 @@ def contradictions(text: str, path: str, x_words: str = "") -> tuple[Problem, ..
     Args:
         x_words: what the shop file says that X words are, "radius" or "diameter"; "" for a mill.
     """
-    lines = tuple(enumerate(text.splitlines(), 1))
+    lines = tuple(enumerate(lines_in(text), 1))
     return tuple(
         Problem(where=Where(path=path, line=n), what=what, given=line.strip(), fix=fix, kind=CAUSE)
         for n, line, what, fix in (*_other_units(lines), *_other_x_words(lines, x_words))

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from cam.ground.problem import Problem, Where
 from cam.judge.model import Finding
+from cam.rs274.notes import lines_in
 
 FIXES = {
     "never said": (
@@ -71,7 +72,7 @@ def describe_findings(
     findings: Iterable[Finding], text: str, path: str, fixes: Mapping[str, tuple[str, str]] = FIXES
 ) -> Iterator[Problem]:
     """Yield what was found, as problems of the program, by its lines."""
-    lines = text.splitlines()
+    lines = lines_in(text)
     for finding in findings:
         given = lines[finding.line - 1].strip() if 0 < finding.line <= len(lines) else ""
         allowed, fix = fixes.get(finding.kind, ("", ""))

@@ -17,6 +17,7 @@ from cam.judge.report import say_tip_only
 from cam.picture.draft import clean
 from cam.picture.scene import Shape, danger, path_of, rounded, set_scene
 from cam.picture.sheet import arc_data
+from cam.rs274.notes import lines_in
 from cam.shop.tool_shape import Body, tool_bodies
 
 if TYPE_CHECKING:
@@ -113,7 +114,7 @@ def first_unread(program: Program) -> int:
 
 def plain_lines(text: str) -> list[str]:
     """Return the lines of a program, cleaned where they hold more than plain ASCII."""
-    return [line if line.isascii() and line.isprintable() else clean(line) for line in text.splitlines()]
+    return [line if line.isascii() and line.isprintable() else clean(line) for line in lines_in(text.rstrip("\r\n"))]
 
 
 def short(value: float) -> float | None:

@@ -12,6 +12,7 @@ from itertools import takewhile
 
 from cam.ground.frozen import Row
 from cam.rs274.model import MOVING, Program
+from cam.rs274.notes import lines_in
 
 STOPPED_OR_MOVING = MOVING | {"stop", "end"}
 ANNOUNCES = re.compile(r"STOP\b|\s*MSG\s*,|.*\bTHEN GO ON\W*$", re.IGNORECASE)
@@ -103,13 +104,13 @@ MARKS = re.compile(r"ENDSHAKE|PART\b|SHOP FILE|SHA256", re.IGNORECASE)
 
 def head_told(text: str, program: Program) -> tuple[str, ...]:
     """Return what the head of a program says, without the marks of its files; a line that goes on is joined."""
-    code = next((n for n, line in enumerate(text.splitlines(), 1) if line.strip("% ") and line[0] != "("), 0)
+    code = next((n for n, line in enumerate(lines_in(text), 1) if line.strip("% ") and line[0] != "("), 0)
     return tuple(said for said in _run_on([t for n, t in program.comments if n < code]) if not MARKS.match(said))
 
 
 def stops_told(text: str, program: Program) -> list[tuple[str, tuple[str, ...]]]:
     """Return each stop's words with the N word of its line, or the N word after which it stands if it has none."""
-    lines, since = text.splitlines(), 0
+    lines, since = lines_in(text), 0
     told: list[tuple[str, tuple[str, ...]]] = []
     for halt in halts_of(program):
         numbered = [found[0] for line in lines[since : halt.line] if (found := NUMBERED.match(line))]
@@ -121,7 +122,7 @@ def stops_told(text: str, program: Program) -> list[tuple[str, tuple[str, ...]]]
 
 def begun_told(text: str, program: Program) -> list[tuple[str, str, tuple[str, ...]]]:
     """Return what must stand where a program is begun at a pass, with the first and last N word of which it is said."""
-    lines, comments = text.splitlines(), program.comments
+    lines, comments = lines_in(text), program.comments
     told: list[tuple[str, str, tuple[str, ...]]] = []
     for at, (line, said) in enumerate(comments):
         if not BEGUN.match(said):
