@@ -14,6 +14,7 @@ import shapely
 from cam.geometry.path import Point
 from cam.job import draw_given, read_given
 from cam.job.milling import judge_text
+from cam.judge.model import Finding
 from cam.mill.cross_hole import net_section
 from cam.mill.done import MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan
@@ -213,6 +214,20 @@ def test_a_hit_is_marked_where_it_is() -> None:
     said = "\n".join(text for _, _, text in panel[5])
     assert "the worst place" in said
     assert "collet nut" in said
+
+
+def test_findings_for_which_the_list_has_no_room_are_counted_as_its_head_counts() -> None:
+    part, _, job = variant("tipped")
+    work = work_of("tipped", "square")
+    found = [
+        Finding(line=n, kind="uncut", what=f"uncut, place {n // 3}", amount=0.1, at=None, tip=None, obstacle="", tool=1)
+        for n in range(5, 26)
+    ]
+    bad = replace(work, simulation=replace(work.simulation, findings=tuple(found)))
+    panel = lay_out_mill(part.name, part.unit, job, bad, 0.0)
+    said = [text for _, _, text in panel[5]]
+    assert "21 findings" in " ".join(said)
+    assert f"and {sum(f.what not in ' '.join(said) for f in found)} more" in said
 
 
 def test_the_side_view_has_the_work_the_block_and_the_tilt() -> None:

@@ -14,7 +14,7 @@ from cam.ground.units import show_length
 from cam.judge.model import Approach, Finding
 from cam.picture.breaks import Window, pieces_of, widest_frame
 from cam.picture.draft import ABOVE, BELOW, SIZES, Draft, clean, wrap
-from cam.picture.labels import holds, label, label_beside, label_size, room_in
+from cam.picture.labels import label, label_beside, label_size, room_in
 from cam.picture.scene import Scene, Shape, common
 from cam.picture.sheet import Rect, View
 
@@ -134,15 +134,15 @@ def find_spots(view: Window, findings: Iterable[Finding]) -> list[Spot]:
     return spots[:MOST_MARKED]
 
 
-def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float, *, whole: bool = False) -> None:
+def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float) -> None:
     """Draw a ring with four strokes about each wrong place, and its number; none over letters.
 
     Args:
-        size: radius of the ring, mm of paper. whole: whether only rings are drawn that lie in the window whole.
+        size: radius of the ring, mm of paper.
     """
     taken = tuple(draft.taken)
     places = []
-    for number, x, y in _places_in(view, spots, size + 1.8 if whole else -1.0):
+    for number, x, y in _places_in(view, spots):
         around = Rect(x - size, y - size, 2 * size, 2 * size)
         if any(map(around.meets, taken)):
             continue
@@ -159,23 +159,20 @@ def mark_findings(draft: Draft, view: Window, spots: list[Spot], size: float, *,
         label_beside(draft, view.frame, [("distance", str(number))], beside)
 
 
-def _places_in(view: Window, spots: Iterable[Spot], inside: float) -> Iterator[tuple[int, float, float]]:
-    """Yield the number and place of each mark that a window shows, at least so far inside its frame, mm of paper."""
+def _places_in(view: Window, spots: Iterable[Spot]) -> Iterator[tuple[int, float, float]]:
+    """Yield the number and place of each mark that a window shows."""
     for number, finding, *_ in spots:
         at = place_of(finding)
-        place = view.place(at)
-        if view.sees(at, at) and holds(view.frame.grown(-inside), place):
-            yield number, *place
+        if view.sees(at, at):
+            yield number, *view.place(at)
 
 
 def list_findings(
-    draft: Draft, view: Window, findings: Sequence[Finding], spots: list[Spot], places: Mapping[int, str] = {},
-    *, sentences: bool = False,
-) -> None:  # fmt: skip
+    draft: Draft, view: Window, findings: Sequence[Finding], spots: list[Spot], places: Mapping[int, str] = {}
+) -> None:
     """Write the sentences, the marked ones with their numbers, in the half of the window without the worst.
 
-    Args:
-        sentences: whether those for which there is no room are counted; otherwise the findings that say them.
+    Of those for which there is no room the findings that say them are counted, as the head counts them.
     """
     size, room, frame = SIZES["small"], 112.0, widest_frame(view, 120.0)
     first = spots[0][2] if spots else frame.right
@@ -185,7 +182,7 @@ def list_findings(
     for sign, found in groups[:MOST_LISTED]:
         sentence = wrap(clean(_in_lines(found, places) + found[0].what), size, room - 6)[:3]
         lines += [(sign if n == 0 else "", line) for n, line in enumerate(sentence)]
-    rest = sum(1 if sentences else len(found) for _, found in groups[MOST_LISTED:])
+    rest = sum(len(found) for _, found in groups[MOST_LISTED:])
     if rest:
         lines.append(("", f"and {rest} more"))
     box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)

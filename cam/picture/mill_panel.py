@@ -81,8 +81,8 @@ def lay_out_mill(part: str, unit: str, job: MillDone, work: MillWorkDone, above:
     _place_of_hole(draft, view, sheet)
     if work.simulation.findings:
         spots = find_spots(view, sheet.scene.findings)
-        list_findings(draft, view, work.simulation.findings, spots, sentences=True)
-        mark_findings(draft, view, spots, 2.6, whole=True)
+        list_findings(draft, view, work.simulation.findings, spots)
+        mark_findings(draft, view, spots, 2.6)
     elif sheet.scene.near is not None:
         _say_near(draft, view, sheet)
     name_solids(draft, view, shown)
@@ -327,7 +327,7 @@ def _magnified(draft: Draft, main: Window, sheet: MillPanel) -> None:
     title, view = _place_to_show(sheet, main)
     open_detail(draft, view, look(shapes, view), title, sheet.unit)
     if scene.findings:
-        mark_findings(draft, view, find_spots(main, scene.findings), 5.0, whole=True)
+        mark_findings(draft, view, find_spots(main, scene.findings), 5.0)
     elif title == CLOSE and scene.near is not None and closest is not None:
         text = length_words(closest.distance, sheet.unit)
         dimension(draft, view, scene.near, [("distance", text)], seen_boxes(view, shapes))
