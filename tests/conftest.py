@@ -16,6 +16,7 @@ from typing import Any
 
 import pytest
 from hypothesis import HealthCheck, Phase, settings
+from typer.main import get_command
 
 from cam.job import read_given
 from cam.part.model import Part
@@ -38,8 +39,12 @@ settings.load_profile(PROFILE)
 
 @pytest.fixture(scope="session", autouse=True)
 def steps_kept() -> Iterator[None]:
-    """Keep what one test has had made for the next, in the default run and the slow one; see tests/kept.py."""
+    """Keep what one test has had made for the next, in the default run and the slow one; see tests/kept.py.
+
+    And declare the verbs once: to do it for every command line takes longer than most of them.
+    """
     with pytest.MonkeyPatch.context() as patch:
+        patch.setattr("typer.testing._get_command", cache(get_command))
         if PROFILE == BRIEF:
             keep_steps(patch)
         yield
@@ -79,6 +84,7 @@ def pytest_collection() -> Iterator[None]:
         return (yield)
     finally:
         gc.freeze()
+        gc.set_threshold(50_000)  # tests leave few cycles, as runs do
         gc.enable()
 
 
