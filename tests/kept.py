@@ -13,6 +13,7 @@ from collections import OrderedDict
 from collections.abc import Callable
 from functools import wraps
 from importlib import import_module
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -31,9 +32,36 @@ STEPS = (
     ("posts.pages.job", "job_pages"),
 )
 """What is kept: functions that depend on what they are given alone, and return data that nobody changes."""
+READERS = (("cam.job.given", "read_asked"), ("cam.job.given", "read_shop"), ("cam.job.stop_record", "read_asked"))
+"""What is kept likewise: functions of a file's path and content."""
 MOST = 400
 """The most results that a process keeps."""
 KEPT: OrderedDict[bytes, Any] = OrderedDict()
+PRINTS: OrderedDict[int, tuple[Any, bytes]] = OrderedDict()
+"""Data that cannot change, by `id`, with their digests: a shop is given to one step after another."""
+
+
+def print_of(value: Any) -> Any:
+    """Return the digest of data that cannot change, worked out once, and any other value as it is."""
+    if not hasattr(value, "__frozen_slots__"):
+        return value
+    known = PRINTS.get(id(value))
+    if known is None:  # it is kept with its digest, so that no other value comes to have its id
+        known = PRINTS[id(value)] = value, hashlib.sha256(pickle.dumps(value, pickle.HIGHEST_PROTOCOL)).digest()
+        if len(PRINTS) > MOST:
+            PRINTS.popitem(last=False)
+    return known[1]
+
+
+def look_up(step: Callable[..., Any], key: object, make: Callable[[], Any]) -> Any:
+    """Return what a step has made of a key, or make it."""
+    data = pickle.dumps((step.__module__, step.__qualname__, key), pickle.HIGHEST_PROTOCOL)
+    digest = hashlib.sha256(data).digest()
+    if digest not in KEPT:
+        KEPT[digest] = make()
+        if len(KEPT) > MOST:
+            KEPT.popitem(last=False)
+    return KEPT[digest]
 
 
 def keep(step: Callable[..., Any]) -> Callable[..., Any]:
@@ -43,13 +71,19 @@ def keep(step: Callable[..., Any]) -> Callable[..., Any]:
     def look_first(*given: Any, **named: Any) -> Any:
         if any(callable(one) for one in (*given, *named.values())):  # it is to tell what happens meanwhile
             return step(*given, **named)
-        data = pickle.dumps((step.__module__, step.__qualname__, given, sorted(named.items())), pickle.HIGHEST_PROTOCOL)
-        key = hashlib.sha256(data).digest()
-        if key not in KEPT:
-            KEPT[key] = step(*given, **named)
-            if len(KEPT) > MOST:
-                KEPT.popitem(last=False)
-        return KEPT[key]
+        key = [print_of(one) for one in given], [(name, print_of(one)) for name, one in sorted(named.items())]
+        return look_up(step, key, lambda: step(*given, **named))
+
+    return look_first
+
+
+def keep_read(read: Callable[[str], Any]) -> Callable[[str], Any]:
+    """Return the reader as one that looks first whether the file as it is now has been read already."""
+
+    @wraps(read)
+    def look_first(path: str) -> Any:
+        plain = Path(path)
+        return look_up(read, (path, plain.read_bytes()), lambda: read(path)) if plain.is_file() else read(path)
 
     return look_first
 
@@ -59,8 +93,12 @@ def keep_steps(patch: pytest.MonkeyPatch) -> None:
     for module, name in STEPS:
         home = import_module(module)
         patch.setattr(home, name, keep(getattr(home, name)))
+    for module, name in READERS:
+        home = import_module(module)
+        patch.setattr(home, name, keep_read(getattr(home, name)))
 
 
 def forget() -> None:
     """Let everything be made afresh."""
     KEPT.clear()
+    PRINTS.clear()

@@ -18,7 +18,7 @@ and `asdict` work on them, as do pickle and copy.
 from __future__ import annotations
 
 from dataclasses import FrozenInstanceError, make_dataclass
-from operator import itemgetter
+from operator import attrgetter, itemgetter
 from types import FunctionType
 from typing import TYPE_CHECKING, Any, TypeVar, dataclass_transform
 
@@ -48,6 +48,8 @@ def frozen(cls: type[T]) -> type[T]:
     made.__frozen_types__ = {**getattr(base, "__frozen_types__", {}), **cls.__annotations__}
     own = tuple((name, vars(made)[name].__set__) for name in names)
     made.__frozen_slots__ = (*getattr(base, "__frozen_slots__", ()), *own)
+    every = [name for name, _ in made.__frozen_slots__]
+    made.__frozen_get__ = attrgetter(*every) if len(every) > 1 else None  # all values at once
     result: type[T] = made
     return result
 
@@ -58,31 +60,23 @@ def widened(value: Any, kind: type[T], **more: Any) -> T:
 
 
 def _init(self: Any, **values: Any) -> None:
+    slots = self.__frozen_slots__
+    if len(values) != len(slots):
+        values = {**self.__frozen_defaults__, **values}
     try:
-        for name, put in self.__frozen_slots__:
-            put(self, values.pop(name))
+        for name, put in slots:
+            put(self, values[name])
     except KeyError:
-        _init_rest(self, values)
-    if values:
-        raise TypeError(f"{type(self).__name__} has no {' and no '.join(sorted(values))}")
-
-
-def _init_rest(self: Any, values: dict[str, Any]) -> None:
-    """Set what was given and has not been set yet, and the defaults of what was not given."""
-    missing = []
-    for name, put in self.__frozen_slots__:
-        if name in values:
-            put(self, values.pop(name))
-        elif not hasattr(self, name):
-            if name in self.__frozen_defaults__:
-                put(self, self.__frozen_defaults__[name])
-            else:
-                missing.append(name)
-    if missing:
-        raise TypeError(f"{type(self).__name__} wants {' and '.join(missing)}")
+        missing = [name for name, _ in slots if name not in values]
+        raise TypeError(f"{type(self).__name__} wants {' and '.join(missing)}") from None
+    if len(values) > len(slots):
+        unknown = sorted(values.keys() - {name for name, _ in slots})
+        raise TypeError(f"{type(self).__name__} has no {' and no '.join(unknown)}")
 
 
 def _values(self: Any) -> tuple[Any, ...]:
+    if self.__frozen_get__ is not None:
+        return self.__frozen_get__(self)  # type: ignore[no-any-return]
     return tuple(getattr(self, name) for name, _ in self.__frozen_slots__)
 
 
