@@ -28,12 +28,14 @@ from tests.told import (
     pages,
     programs,
     rows,
+    short,
     solids,
+    steps,
 )
 
 ROOMS = {
     "rs274": programs.TOLD,
-    "judge": lathe.TOLD | metal.TOLD,
+    "judge": lathe.TOLD | metal.TOLD | steps.TOLD | short.TOLD,
     "moves": moves.TOLD,
     "mill": mill.TOLD | bored.TOLD | solids.TOLD,
     "sheet": pages.TOLD | rows.TOLD | by_mill.TOLD | by_thread.TOLD | forms.TOLD,
