@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import gc
 import os
+import sys
 from collections.abc import Iterator
 from functools import cache
 from pathlib import Path
@@ -35,6 +36,10 @@ settings.register_profile(  # for tests.mutants: what fails fails at once, no ex
     "mutants", settings.get_profile("steady"), max_examples=30, phases=(Phase.explicit, Phase.generate)
 )
 settings.load_profile(PROFILE)
+
+# what is compiled is kept: a program that a test starts would else compile every module anew, half of its time
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 
 @pytest.fixture(scope="session", autouse=True)

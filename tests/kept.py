@@ -8,6 +8,7 @@ see that it comes out the same `forget` in between.
 from __future__ import annotations
 
 import hashlib
+import os
 import pickle
 from collections import OrderedDict
 from collections.abc import Callable
@@ -82,8 +83,9 @@ def keep_read(read: Callable[[str], Any]) -> Callable[[str], Any]:
 
     @wraps(read)
     def look_first(path: str) -> Any:
-        plain = Path(path)
-        return look_up(read, (path, plain.read_bytes()), lambda: read(path)) if plain.is_file() else read(path)
+        if not os.path.isfile(path):  # noqa: PTH113 - a name that Path cannot take
+            return read(path)
+        return look_up(read, (path, Path(path).read_bytes()), lambda: read(path))
 
     return look_first
 
