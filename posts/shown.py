@@ -116,8 +116,9 @@ def _steep(t: Turned, shoulder: Measure) -> Iterator[str]:
     """Say what part of an error of a shoulder a steep taper's diameter has in it."""
     slope = (t.radius_far - t.radius_near) / (t.near - t.far)
     if slope >= STEEP:
-        part, adds = f"{2 * slope:.2f} of what the shoulder is over", shoulder.scrap == "over"
-        yield f"to correct X, first {f'add {part} to' if adds else f'take {part} off'} what it is over."
+        way, do = ("to", "add") if shoulder.scrap == "over" else ("from", "take")
+        part = f"{2 * slope:.2f} of what the shoulder is over"
+        yield f"X: {way} what {plain(t.section.name)} is over {do} {part}, then correct by that. under is minus."
 
 
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:

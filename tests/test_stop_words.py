@@ -12,8 +12,9 @@ from cam.job import make_job
 from cam.moves.model import Stop
 from cam.plan.model import Measure
 from cam.shop.machine import WIDTH
-from posts.shown import correct_at, shown_at
+from posts.shown import correct_at, shown_at, tapers_in
 from posts.wording import number
+from tests.plan_specimens import sample_plan
 from tests.specimens import SAMPLES
 
 DIAMETER = Measure(
@@ -44,6 +45,27 @@ def test_the_example_after_a_last_cut_is_no_reading_that_is_allowed() -> None:
     """Wires over a thread: limits of 0.037 either way, and 0.03 over was the example of a size to be cut again."""
     wires = replace(DIAMETER, expected=3.051, target=3.051, least=3.014, most=3.089, cut_left=0.0)
     assert "as 19.024 for 3.099" in correct_at(wires, Point(0.55, 19.0), two, 1, step=0.01)
+
+
+@pytest.mark.parametrize(
+    ("scrap", "says"),
+    [
+        ("over", "X: to what front cone is over add 0.30 of what the shoulder is over, then correct by that."),
+        ("under", "X: from what front cone is over take 0.30 of what the shoulder is over, then correct by that."),
+    ],
+)
+def test_a_steep_taper_says_whose_reading_has_part_of_the_shoulders(scrap: str, says: str) -> None:
+    """Before: "what it is over", and a machinist asked which "it"."""
+    setting = sample_plan("orrery-drum-arbor").settings[0].setting
+    cone = replace(
+        setting.turned[0], radius_near=2.0, radius_far=2.0 + 0.15 * (setting.turned[0].near - setting.turned[0].far)
+    )
+    cone = replace(cone, section=replace(cone.section, name="front cone"))
+    diameter = replace(DIAMETER, sections=("front cone",))
+    shoulder = replace(SHOULDER, sections=("front cone",), scrap=scrap)
+    said = tapers_in(replace(setting, turned=(cone,)), (diameter, shoulder), two)
+    assert said[1:] == [f"{says} under is minus."]
+    assert len(tapers_in(replace(setting, turned=(cone,)), (diameter,), two)) == 1
 
 
 @pytest.mark.parametrize("width", [24, 32, 40])

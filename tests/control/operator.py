@@ -56,7 +56,9 @@ TRIED = re.compile(
 )
 TELLS = re.compile(r"OFF BY (\S+) OR MORE, X OR Z HAS MOVED\. X READS (\S+) HERE AND Z (\S+)\. .*BEGIN AGAIN AT (N\d+)")
 TIMES = re.compile(r"DOWN BY WHAT IS TIGHT, X BY (?:(TWICE) |(\S+) TIMES )?THAT(?: LESS (\S+) OF WHAT Z IS WIDE)?\.")
-SLOPES = re.compile(r"TO CORRECT X, FIRST (ADD|TAKE) (\S+) OF WHAT THE SHOULDER IS OVER")
+SLOPES = re.compile(
+    r"X - (?:TO|FROM) WHAT .+? IS OVER (ADD|TAKE) (\S+) OF WHAT THE SHOULDER IS OVER, THEN CORRECT BY THAT"
+)
 FEEL = 0.005
 """How finely the gap that a slip just passes is felt, mm: leaves go by hundredths, and one drags or hangs loose. Common
 practice, no source."""
