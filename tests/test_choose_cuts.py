@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from itertools import groupby
 from random import Random
@@ -58,6 +59,33 @@ def test_no_last_cut_is_deeper_than_the_tool_takes_nor_in_air(job: str, shared: 
     assert {name: len(sizes[name]) for name in shared} == shared
     said = " ".join(r for s in plan.settings for r in s.reasons)
     assert '"right-hand knife" takes 0.3 mm at once' in said
+
+
+@pytest.mark.parametrize(("least", "most"), [(0.095, 0.1), (0.19, 0.2), (0.25, 0.3)])
+def test_a_tool_whose_least_and_deepest_cut_leave_no_last_cut_is_refused_and_either_fix_works(
+    least: float, most: float
+) -> None:
+    """Before: cuts deeper than the tool takes were planned, and the check of our own program called them our fault."""
+    part, shop = sample("orrery-drum-arbor")
+
+    def plan(minimum: float, deepest: float) -> Plan:
+        cuts = {"minimum_cut": quantity(minimum), "deepest_cut": quantity(deepest)}
+        return plan_job(part, replace(shop, tools=tuple(replace(t, **cuts) for t in shop.tools)))
+
+    with pytest.raises(ProblemError, match="no number of last cuts") as refused:
+        plan(least, most)
+    said = str(refused.value)
+    deeper, keener = (re.findall(rf'{key} = "(\S+) mm"', said) for key in ("deepest_cut", "minimum_cut"))
+    for minimum, deepest in ((least, float(deeper[0])), (float(keener[0]), most)):
+        cuts = [p for s in plan(minimum, deepest).settings for p in s.passes if p.kind in ("semi-finish", "finish")]
+        assert all(p.depth <= deepest + 1e-9 for p in cuts)
+
+
+def test_the_reasons_call_no_two_cuts_equal_where_more_are_made() -> None:
+    spindle = sample_plan("moon-carriage-spindle")
+    for setting in spindle.settings:
+        assert setting.reasons[0].startswith("roughing leaves 0.")
+        assert "room for two equal last cuts of" in setting.reasons[0]
 
 
 # Chips and forces ---------------------------------------------------------------------------------------

@@ -69,8 +69,9 @@ def settle_allowance(part: Part, lathe: Lathe, tool: Tool, spring: float) -> All
     face_cut = round_up(max(least, ZERO_OUT + float(tool.minimum_cut)), float(lathe.z.division))
     which = "three fifths of the work's spring" if 0.6 * spring > least else "one and a half times the tool's least cut"
     reason = (
-        f"two equal last cuts of {say(cut, part)} per side ({which}: "
-        f"spring {say(spring, part)}, least cut {say(tool.minimum_cut, part)}), of {say(face_cut, part)} on a "
-        f"shoulder, as a Z zero may be {say(ZERO_OUT, part)} out until that is measured"
+        f"roughing leaves {say(2 * cut, part)} per side, room for two equal last cuts of {say(cut, part)} ({which}: "
+        f"spring {say(spring, part)}, least cut {say(tool.minimum_cut, part)}), and {say(2 * face_cut, part)} on a "
+        f"shoulder for two of {say(face_cut, part)}, as a Z zero may be {say(ZERO_OUT, part)} out until that is "
+        "measured"
     )
     return Allowance(cut=cut, face_cut=face_cut, reason=reason)

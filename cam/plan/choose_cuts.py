@@ -13,6 +13,7 @@ from itertools import takewhile
 from cam.ground.figures import estimated
 from cam.ground.problem import Problem, Where
 from cam.ground.tolerances import ROUNDING
+from cam.part.details import at_least, at_most
 from cam.part.model import Part
 from cam.plan.allowance import radius_step, round_up
 from cam.plan.bench import Bench
@@ -37,7 +38,8 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
     """Choose the quickest finishing of a run, in its turn, at which spring uses no more than SHARE of its limits.
 
     Where no cut of the tool does that, the lightest one is chosen, and its error is above its goal. Cuts that are
-    deeper than the tool takes are left out, and those that spindle and slide cannot drive, unless none would remain.
+    deeper than the tool takes are left out, and those that spindle and slide cannot drive, unless none would remain:
+    of those that are too deep the least is then chosen, and `check_last_cuts` refuses it.
     """
     tool, side, extra = bench.finish_tool, bench.allowance.side, bench.extra[bench.runs.index(run)]
     low, high = diameter_limits(run)
@@ -53,6 +55,7 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
                 names=run.names,
                 count=count,
                 first=side - (count - 1) * depth,
+                deepest=max(side - (count - 1) * depth + extra, depth),
                 depth=depth,
                 feed=feed,
                 error=error,
@@ -65,7 +68,8 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
                 force=force,
             )
             found.append((count / feed, own))
-    taken = [pair for pair in found if _is_taken(bench, pair[1], extra)] or found[-len(FEEDS) :]
+    takes = max(float(tool.deepest_cut), min(cuts.deepest for _, cuts in found))
+    taken = [pair for pair in found if pair[1].deepest <= takes + ROUNDING]
     driven = [
         pair for pair in taken if can_drive(bench.shop, pair[1].force / RADIAL_SHARE, 2 * run.far_radius)
     ] or taken
@@ -93,9 +97,27 @@ def _ways_to_share(bench: Bench, extra: float) -> list[tuple[int, float]]:
     return [(2, two), *takewhile(lambda pair: pair[1] >= least - ROUNDING, even)]
 
 
-def _is_taken(bench: Bench, cuts: Cuts, extra: float) -> bool:
-    """Tell whether the tool takes the deepest of some cuts: the first also takes what roughing left over it."""
-    return max(cuts.first + extra, cuts.depth) <= float(bench.finish_tool.deepest_cut) + ROUNDING
+def check_last_cuts(part: Part, bench: Bench) -> Iterator[Problem]:
+    """Refuse a finishing tool whose least and deepest cut leave no number of last cuts that it takes.
+
+    Where the deepest is twice the least, and some steps of the dial more, a number can always be found.
+    """
+    tool = bench.finish_tool
+    deep = [cuts for cuts in bench.chosen if cuts.deepest > float(tool.deepest_cut) + ROUNDING]
+    if deep:
+        worst = max(deep, key=lambda cuts: cuts.deepest)
+        least, steps = float(tool.minimum_cut), 4 * radius_step(bench.shop.lathe)
+        need = at_least(max(worst.deepest, 2 * least + steps), part)
+        keen = (float(tool.deepest_cut) - steps) / 2
+        keener = f'; or, with a keener tool, minimum_cut = "{at_most(keen, part)}" or less' if keen > 0 else ""
+        yield Problem(
+            where=tool.deepest_cut.where,
+            what=f'no number of last cuts along "{" and ".join(worst.names)}" suits "{tool.name}": each is deeper than '
+            "it takes, or lighter than it cuts cleanly",
+            given=f"minimum_cut {say(tool.minimum_cut, part)}, deepest_cut {say(tool.deepest_cut, part)}",
+            allowed=f"with this minimum_cut, a deepest_cut of {need} or more",
+            fix=f'write deepest_cut = "{need}", if the tool takes it{keener}',
+        )
 
 
 def spring_along(bench: Bench, run: Run) -> tuple[float, float, float]:

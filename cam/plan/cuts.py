@@ -14,7 +14,7 @@ class Cuts:
     Attributes:
         names: names of the run's sections.
         count: number of cuts, 2 or more. first: depth of those before the last two together, with what is uneven, mm
-            per side.
+            per side. deepest: the deepest of them, with all that roughing left over the allowance, mm per side.
         depth: depth of each of the last two cuts, mm per side.
         feed: mm/rev.
         error: how much the diameter will differ along the length, mm.
@@ -29,6 +29,7 @@ class Cuts:
     names: tuple[str, ...] = ()
     count: int = 2
     first: float = 0.0
+    deepest: float = 0.0
     depth: float = 0.0
     feed: float = 0.0
     error: float = 0.0
