@@ -30,6 +30,7 @@ from tests.sheets.jobs import write_job
 from tests.specimens import arbor_text, drum_arbor, part_from, some
 
 HERE = Where(path="shop.toml", line=12)
+BESIDE = "passed it, a whole turn out and in again; beside the centre X first, or Z may touch it."
 SLOW = settings(
     deadline=None, max_examples=25, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much]
 )
@@ -373,3 +374,11 @@ def test_a_caution_of_a_pass_stands_once_on_its_page() -> None:
     assert job is not None
     pages = job.text.split("page ")
     assert [p.count("A grooving tool digs in") for p in pages if "undercut se" in p] == [1]
+
+
+def test_a_whole_turn_out_has_its_caution_where_the_tool_would_meet_the_centre() -> None:
+    """The arbor's centre is as wide as its bar, so 2 mm further out the tool stands in it."""
+    for turn, said in ((2.0, True), (0.2, False)):
+        bench, *_ = summary_sections(sample_plan("orrery-drum-arbor", z_turn=Quantity(turn, f"{turn} mm", HERE)))
+        assert (BESIDE in " ".join(bench[1].split())) is said
+    assert BESIDE not in " ".join(write_summary(sample_plan("moon-carriage-spindle")).split())

@@ -15,6 +15,7 @@ from posts.pages.after import cut_off
 from posts.pages.blocks import Block, FigureTable, Page, Words
 from posts.pages.figures import limits_of, written
 from posts.pages.foot import foot_of, in_both
+from posts.pages.near import SPARE, clearance
 from posts.pages.script import blocks_of
 from posts.pages.setting import tools_of
 from posts.screw_pages import then_words, things_wanted
@@ -61,6 +62,7 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         finishing=_steps(part), later={step for s in part.sections for step in s.finish.route[1:]},
         numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
         in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
+        centre_near=turn_may_touch(plan),
     )  # fmt: skip
     name = plain(part.name)
     return Page(kind="bench", title="FIRST, ON THE BENCH", part=name, blocks=in_both(blocks), foot=foot_of(plan))
@@ -152,6 +154,18 @@ def is_long(settings: Sequence[Setting]) -> bool:
 def has_tapers(settings: Sequence[Setting]) -> bool:
     """Tell whether a section that is turned tapers."""
     return any(t.radius_near != t.radius_far for setting in settings for t in setting.turned)
+
+
+def turn_may_touch(plan: Plan) -> bool:
+    """Tell whether a tool that goes back a whole turn of Z from where a row begins may touch a tailstock centre."""
+    turn = float(plan.shop.lathe.z.turn)
+    return turn > 0 and any(
+        clearance(planned.setting, cut.tool, cut.z_from + turn, cut.x) < SPARE
+        for planned in plan.settings
+        if planned.setting.tail_centre is not None
+        for cut in planned.passes
+        if cut.shape != "plunge"
+    )
 
 
 def has_dials(plan: Plan) -> bool:
