@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+import re
 import tomllib
 from itertools import pairwise
 from pathlib import Path
@@ -25,6 +26,7 @@ from cam.part.read_spans import read_measuring
 from cam.part.starter import starter_text
 from cam.plan.job import plan_job
 from cam.shop import read_shop
+from cam.shop.schema import shop_schema
 from tests.schemas import KEPT
 from tests.specimens import drum_arbor
 
@@ -363,6 +365,29 @@ def test_the_reference_has_every_key_of_both_files():
             own = text.partition(f"[{place}]" if place else "at the top of the file")[2].partition("\n\n")[0]
             plain = [key for key, node in table["properties"].items() if "properties" not in str(node)]
             assert [key for key in plain if f"\n  {key}  " not in own] == []
+
+
+def test_the_reference_says_the_bounds_of_every_key():
+    bare = [
+        f"{place}.{key}"
+        for make in KEPT.values()
+        for place, table in tables_in(make())
+        for key, node in table["properties"].items()
+        if re.search(r"/(quantity|size|pair|angle|force|torque|power|time|stress)$", node.get("$ref", ""))
+        and not node.get("bounds")
+    ]
+    assert bare == ["mill.vice.jaws_beyond_block"]  # of either sign, and no size is too much for it
+    said = " ".join(reference(shop_schema()).split())
+    for words in (
+        "nose_radius Of the tip; of each corner of a grooving tool. Turning: more than 0 mm, at most 20 mm; "
+        "grooving, threading: at least 0 mm, at most 20 mm. For example",
+        "at most 130 deg; threading: at least 30 deg, at most 90 deg. For example",
+        "it can face outward. At least 45 deg, at most 150 deg. For example",
+        "a threading tool's blade above its vee. More than 0 mm, at most 50 mm. For example",
+        'At most 40 characters. For example "right-hand knife".',
+        "number T word, 1 to 9; one tool each. name",
+    ):
+        assert words in said
 
 
 # Starter ----------------------------------------------------------------------------------------------

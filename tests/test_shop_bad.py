@@ -70,6 +70,8 @@ FAULTS = [
     ('approach = "93 deg"', 'approach = "20 deg"', "approach: this angle is too small", ["at least 45"]),
     ('edge = "7 mm"', 'edge = "0.2 mm"', 'edge of "right-hand knife" is no longer than its own nose', []),
     ('width = "1 mm"', 'width = "0.15 mm"', '"undercut tool" is narrower than its two corner radii', ["0.2 mm"]),
+    ('width = "1 mm"', 'width = "60 mm"', "width: this length is too large", ["at most 50 mm"]),
+    ('shape = "D"', 'included = "140 deg"', "included: this angle is too large", ["more than 5 deg, at most 130 deg"]),
     ('width = "1 mm"', "", "has no width", []),
     ('width = "1 mm"', 'width = "1 mm"\nshape = "D"', "only a turning tool has shape", []),
     ('minimum_cut = "0.02 mm"', 'minimum_cut = "0.9 mm"', 'least cut of "right-hand knife" is above its deepest', []),

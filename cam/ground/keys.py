@@ -23,7 +23,7 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import NAN, Table
 from cam.ground.trade_words import TYPED
-from cam.ground.units import LENGTH, Kind
+from cam.ground.units import LENGTH, Kind, say_bounds
 
 T = TypeVar("T")
 Node = dict[str, Any]
@@ -47,6 +47,21 @@ class Only(Row):
     values: tuple[str, ...]
     why: str
     unread: str = ""
+
+
+class Bounds(Row):
+    """Between which values a quantity may lie, inside unit, as `Table.quantity` takes them."""
+
+    least: float | None = 0.0
+    over: bool = False
+    most: float | None = None
+
+
+class By(Row):
+    """Bounds that depend on another key of the table: its name, and the bounds for each of its values."""
+
+    key: str
+    bounds: Mapping[str, Bounds]
 
 
 class Key:
@@ -117,23 +132,36 @@ def _nothing(table: Table) -> Quantity:
 
 def quantity(
     kind: Kind, about: str, *examples: str, least: float | None = 0.0, over: bool = False, most: float | None = None,
-    plain: bool = False, default: float = MISSING, **more: Any,
+    by: By | None = None, plain: bool = False, default: float = MISSING, **more: Any,
 ) -> Any:  # fmt: skip
     """Declare a quantity; its field is a Quantity, or, if plain, a float.
 
     Args:
         kind: one of the kinds of cam.ground.units.
         least, over, most: bounds, inside unit, as `Table.quantity` takes them.
+        by: other bounds for some values of another key.
         default: the value where the file does not have it.
     """
+    own = Bounds(least, over, most)
     example, fallback = examples[0] if examples else "", _fallback(default, more)
 
     def read(table: Table, name: str) -> Any:
-        value = table.quantity(name, kind, least=least, over=over, most=most, default=fallback, example=example)
+        found = by.bounds.get(str(table.raw(by.key)), own) if by else own
+        value = table.quantity(
+            name, kind, least=found.least, over=found.over, most=found.most, default=fallback, example=example
+        )
         return float(value) if plain else value
 
-    node = {"$ref": f"#/$defs/{def_of(kind)}"}
+    node = {"$ref": f"#/$defs/{def_of(kind)}", "bounds": _bounds_words(kind, own, by)}
     return Key(about, examples, read, node, default=default, **{"off": 0.0 if plain else _nothing, **more})
+
+
+def _bounds_words(kind: Kind, own: Bounds, by: By | None) -> str:
+    """Say the bounds of a quantity; where they depend on another key, with its value."""
+    said: dict[str, list[str]] = {}
+    for value, row in by.bounds.items() if by else [("", own)]:
+        said.setdefault(say_bounds(kind, least=row.least, over=row.over, most=row.most), []).append(value)
+    return "; ".join(f"{', '.join(values)}: {words}" if by else words for words, values in said.items())
 
 
 def length(about: str, *examples: str, default: float = MISSING, **more: Any) -> Any:
@@ -187,12 +215,13 @@ def drill(about: str, *examples: str, plain: bool = False, **more: Any) -> Any:
     def read(table: Table, name: str) -> Any:
         return float(table.drill(name)) if plain else table.drill(name)
 
-    return Key(about, examples or ("3 mm", "No. 30"), read, {"$ref": "#/$defs/size"}, off=0.0, **more)
+    node = {"$ref": "#/$defs/size", "bounds": "more than 0 mm"}
+    return Key(about, examples or ("3 mm", "No. 30"), read, node, off=0.0, **more)
 
 
 def pair(about: str, **more: Any) -> Any:
     """Declare two lengths, mm, the smaller first."""
-    node = {"$ref": "#/$defs/pair"}
+    node = {"$ref": "#/$defs/pair", "bounds": "each more than 0 mm"}
     return Key(about, (("3 mm", "9 mm"),), lambda table, name: table.pair(name), node, **more)
 
 

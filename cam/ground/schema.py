@@ -19,6 +19,7 @@ DRAFT = "https://json-schema.org/draft/2020-12/schema"
 EXAMPLES = {"length": ["6.35 mm", "1/4 in", "1 1/8 in", "12 thou"], "angle": ["60 deg", "10° 37'"]}
 """Kind of quantity -> how one may be written, where its two units alone do not say it all."""
 LIMITS = r'[0-9].*[A-Za-zµμ"″”]\s*$'
+TEXTS = "A text has 200 characters at most, unless its key says otherwise."
 DEFS: Node = {
     "text": {"type": "string", "minLength": 1, "maxLength": 200},
     "size": {
@@ -151,15 +152,30 @@ def said_of(node: Node) -> str:
     return about if named or len(words) == 1 else f"{about} One of: {', '.join(words)}."
 
 
+def _bounds_of(node: Node) -> Iterator[str]:
+    """Yield the bounds of a key's value as a sentence, where it has any that are not said of it already."""
+    words = str(node.get("bounds", ""))
+    if "minimum" in node:
+        step = f", in steps of {node['multipleOf']}" if "multipleOf" in node else ""
+        words = f"{node['minimum']:g} to {node['maximum']:g}{step}"
+    elif "maxLength" in node:
+        words = f"at most {node['maxLength']} characters"
+    if words and words not in node["description"]:
+        yield f"{words[0].upper()}{words[1:]}."
+
+
 def reference(schema: Node, width: int = 100) -> str:
-    """Return every key of a file by its table: what it is for, which words may stand there, and an example."""
-    lines = wrap(schema["description"], width)
+    """Return every key of a file by its table: what it is for, which words or bounds hold, an example.
+
+    A text without bounds of its own has at most 200 characters.
+    """
+    lines = wrap(f"{schema['description']} {TEXTS}", width)
     for place, table in tables_in(schema):
         lines += ["", f"[{place}]" if place else "at the top of the file"]
         for key, node in table["properties"].items():
             if not any("properties" in one for one in (node, node.get("items", {}))):
                 examples = [json.dumps(one, ensure_ascii=False) for one in node.get("examples", ())[:1]]
-                words = " ".join([said_of(node), *(f"For example {one}." for one in examples)])
+                words = " ".join([said_of(node), *_bounds_of(node), *(f"For example {one}." for one in examples)])
                 lines += wrap(words, width, initial_indent=f"  {key}  ", subsequent_indent="      ")
     return "\n".join(lines) + "\n"
 

@@ -7,7 +7,7 @@ from typing import Literal
 
 from cam.geometry.path import Polygon
 from cam.ground import keys
-from cam.ground.keys import Only, declared
+from cam.ground.keys import Bounds, By, Only, declared
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
@@ -385,14 +385,19 @@ class Tool:
                      {"enum": list(INCLUDED)}, needed=False)  # fmt: skip
     included: float = keys.quantity(
         ANGLE, "Turning, instead of shape: angle between the edges of a ground tool. Threading: of the vee, 60 deg, "
-        "47.5 deg for BA.", "60 deg", needed=False,
+        "47.5 deg for BA.", "60 deg", needed=False, plain=True,
+        by=By("kind", {"turning": Bounds(5.0, over=True, most=130.0), "threading": Bounds(30.0, most=90.0)}),
     )  # fmt: skip
     material: Literal["HSS", "carbide"] = keys.choice("Of the edge.", ("HSS", "carbide"))
     hand: Literal["right", "left"] = keys.choice("right cuts toward the headstock.", ("right", "left"))
-    nose_radius: Quantity = keys.length("Of the tip; of each corner of a grooving tool.", "0.1 mm")
+    nose_radius: Quantity = keys.length("Of the tip; of each corner of a grooving tool.", "0.1 mm", most=20.0,
+        by=By("kind", {"turning": Bounds(over=True, most=20.0), "grooving": Bounds(most=20.0),
+                        "threading": Bounds(most=20.0)}),
+    )  # fmt: skip
     approach: Quantity = keys.quantity(
         ANGLE, "Turning: leading edge to the direction of feed. 93 deg leans back 3 deg, so that it can face outward.",
-        "93 deg", needed=False, how="Lay a protractor from the leading edge to the direction of feed.",
+        "93 deg", needed=False, least=45.0, most=150.0,
+        how="Lay a protractor from the leading edge to the direction of feed.",
     )  # fmt: skip
     edge: Quantity = keys.length(
         "Length of the trailing edge from the tip; of a grooving or threading tool how deep it reaches.",
@@ -400,7 +405,7 @@ class Tool:
         over=True,
     )
     width: Quantity = keys.length(
-        "Of a grooving tool; of a threading tool's blade above its vee.", "1 mm",
+        "Of a grooving tool; of a threading tool's blade above its vee.", "1 mm", over=True, most=50.0,
         only=Only("kind", ("grooving", "threading"), "only a grooving tool has a width"),
     )  # fmt: skip
     minimum_cut: Quantity = keys.length("Least depth per side that it cuts cleanly.", "0.02 mm", over=True, most=5.0)

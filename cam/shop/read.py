@@ -8,12 +8,12 @@ from typing import Any, get_args
 
 from cam.geometry.convex import hull, is_convex
 from cam.geometry.path import Point, Polygon
-from cam.ground.keys import read_as
+from cam.ground.keys import read_as, read_key
 from cam.ground.material_names import fold
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
-from cam.ground.units import ANGLE, LENGTH, QuantityError, show_length
+from cam.ground.units import QuantityError, show_length
 from cam.part.threads import find_thread
 from cam.shop.checks import find_problems
 from cam.shop.control import read_control
@@ -167,13 +167,12 @@ def _read_tool(table: Table) -> Tool:
     else:
         keys = ("shape", "included", "approach")
         refuse(table, keys, "kind", TOOL_KINDS, "only a turning tool has shape, included angle and approach")
-        approach, width = Quantity(90.0, "", table.where), table.quantity("width", LENGTH, over=True, example="1 mm")
+        approach, width = Quantity(90.0, "", table.where), read_key(table, Tool, "width")
     return read_as(
         table,
         Tool,
         number=_read_number(table),
         kind=kind,
-        nose_radius=table.quantity("nose_radius", LENGTH, over=turning, most=20.0, example="0.1 mm"),
         approach=approach,
         shape=shape,
         included=included,
@@ -186,9 +185,8 @@ def _read_tool(table: Table) -> Tool:
 def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
     """Read the included angle of a threading tool's vee, its headstock flank to the feed, and its blade's width."""
     refuse(table, ("shape", "approach"), "kind", TOOL_KINDS, "a threading tool is said by its included angle")
-    angle = table.quantity("included", ANGLE, least=30.0, most=90.0, example="60 deg")
-    width = table.quantity("width", LENGTH, over=True, most=50.0, example="1 mm")
-    return float(angle), Quantity(90.0 - angle / 2, "", table.where), width
+    angle = read_key(table, Tool, "included")
+    return angle, Quantity(90.0 - angle / 2, "", table.where), read_key(table, Tool, "width")
 
 
 def _read_number(table: Table) -> int:
@@ -202,7 +200,8 @@ def _read_approach(table: Table, shape: str) -> Quantity:
     if shape == "R":
         table.refuse("approach", "a round insert has no leading edge, so no approach", fix="leave it out")
         return Quantity(90.0, "", table.where)
-    return table.quantity("approach", ANGLE, least=45.0, most=150.0, example="93 deg")
+    approach: Quantity = read_key(table, Tool, "approach")
+    return approach
 
 
 def _read_shape(table: Table) -> tuple[str, float, str]:
@@ -211,8 +210,8 @@ def _read_shape(table: Table) -> tuple[str, float, str]:
     letters = tuple(INCLUDED)
     if table.has("included"):
         table.refuse("shape", "shape and included both say how the tool's edges meet", fix="leave one out")
-        included = table.quantity("included", ANGLE, over=True, least=5.0, most=130.0)
-        return "", float(included), f"ground: {included:g} deg"
+        included = read_key(table, Tool, "included")
+        return "", included, f"ground: {included:g} deg"
     if not table.has("shape"):
         table.missing("shape", '"D"', why='an ISO 1832 letter, or included = "55 deg" for a ground tool')
         return "", 60.0, ""
