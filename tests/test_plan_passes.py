@@ -159,3 +159,21 @@ def test_a_groove_that_does_not_take_the_nose_before_a_taper_is_refused(tmp_path
     deeper = re.match(r"make it ([0-9.]+) mm deeper a side, or", problem.fix)
     assert deeper, problem.fix
     make_grooved(tmp_path, floor=9.2 - 2 * float(deeper[1]), long=0.8)
+
+
+def test_beside_a_centre_there_is_room_for_the_backlash_of_z(tmp_path: Path) -> None:
+    """The slide stands that much nearer where it came from the headstock, so that a cut began inside the end."""
+    end = 'end_b = {{ tail_centre = "half centre", extra_length = "12 mm" }}'
+    beside = GROOVED.replace(end, 'end_b = {{ tail_centre = "revolving centre", extra_length = "0 mm" }}')
+    beside = beside.replace("0.05 mm", "0.1 mm").replace("4.35 mm", "1.7 mm").format(floor=8.95, long=3.0, bar=45)
+    (tmp_path / "part.toml").write_text(beside, encoding="utf-8")
+    shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
+    z, loose = shop.index("[lathe.z]"), 'backlash = "0.05 mm"'
+    assert shop.index(loose, z) < shop.index("[lathe.control]")
+    paths = str(tmp_path / "part.toml"), str(tmp_path / "shop.toml")
+    (tmp_path / "shop.toml").write_text(shop[:z] + shop[z:].replace(loose, 'backlash = "0.5 mm"', 1), encoding="utf-8")
+    with pytest.raises(ProblemError) as refused:
+        make_job(*paths)
+    (problem,) = refused.value.problems
+    assert problem.what.startswith('no room to start on "pivot" beside the revolving centre')
+    assert problem.allowed.startswith("0.55 mm off the end face")

@@ -120,7 +120,12 @@ def _way_in(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...], t
     """Find the way in of one tool."""
     extra = extra_length(part, setting)
     told = told_furthest(setting, runs[0], tool, extra, float(shop.lathe.z.backlash))
-    return find_way_in(setting, runs, tool, room, extra, told)
+    return find_way_in(setting, runs, tool, room, extra, told, off=_off_face(shop))
+
+
+def _off_face(shop: Shop) -> float:
+    """Return how far off an end's face a tool must be able to come in, mm."""
+    return LEAST_GAP + float(shop.lathe.z.backlash)
 
 
 def told_furthest(setting: Setting, run: Run, tool: Tool, extra: float, z_play: float) -> list[Point]:
@@ -260,7 +265,7 @@ def _no_room(
         ),
         given=f'setting {setting.number}, the {setting.end} end, tool {best.number} "{best.name}", centre hole '
         + (setting.hole.designation if setting.hole else "none"),
-        allowed=f"{say(LEAST_GAP, part)} off the end face and {shop.lathe.contact_clearance.text} from everything",
+        allowed=f"{say(_off_face(shop), part)} off the end face and {shop.lathe.contact_clearance.text} from everything",
         fix=words or "no centre, hole, extra length or tool in the shop file would do it",
     )
 

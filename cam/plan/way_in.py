@@ -14,7 +14,8 @@ from cam.setting.model import Setting
 from cam.shop.model import Tool
 
 LEAST_GAP = 0.05
-"""The least distance off the end's face at which the tool comes in, mm; common practice, no source."""
+"""The least distance off the end's face at which the tool comes in, mm, beyond Z's backlash: the slide stands so much
+nearer where it came from the headstock. Common practice, no source."""
 RAMP_EASE = 2.0
 """A ramp is this much flatter than the tool's trailing edge, degrees, so that the edge does not rub."""
 
@@ -70,14 +71,15 @@ def extra_length(part: Part, setting: Setting) -> float:
 
 
 def find_way_in(
-    setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, extra: float, told: Sequence[Point]
+    setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, extra: float, told: Sequence[Point], *, off: float
 ) -> WayIn:
     """Find the way in for a tool; straight in is preferred.
 
     Args:
         extra: length beyond the finished end, mm. told: other places that the point must reach beside the centre.
+        off: how far off the end's face it must come in, mm.
     """
-    starts = [Point(setting.stock_end_z + LEAST_GAP, smallest_tip(runs, tool, edges=edges)) for edges in (False, True)]
+    starts = [Point(setting.stock_end_z + off, smallest_tip(runs, tool, edges=edges)) for edges in (False, True)]
     found = []
     for z, x in (*starts, *told):
         limit = room.furthest(x)
