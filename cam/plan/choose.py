@@ -265,7 +265,7 @@ def _no_room(
         ),
         given=f'setting {setting.number}, the {setting.end} end, tool {best.number} "{best.name}", centre hole '
         + (setting.hole.designation if setting.hole else "none"),
-        allowed=f"{say(_off_face(shop), part)} off the end face and {shop.lathe.contact_clearance.text} from everything",
+        allowed=f"{say(_off_face(shop), part)} off the end face, {shop.lathe.contact_clearance.text} from everything",
         fix=words or "no centre, hole, extra length or tool in the shop file would do it",
     )
 
