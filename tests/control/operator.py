@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
+from functools import cache
 
 import numpy as np
 
@@ -332,8 +333,8 @@ class Operator:
         vee, setting = self.lathe.tools[self.lathe.post], self.lathe.setting
         assert isinstance(vee, Vee), "only a threading tool has its point in its middle"
         levels = np.arange(0.1, setting.turned[0].radius_near, 0.01)
-        rises = ((level, self._face(setting.end_z, level)) for level in levels)
-        return max(face + vee.side(level) for level, face in rises if face is not None)
+        faces = zip(levels, self._faces(setting.end_z, levels), strict=True)
+        return max(face + vee.side(level) for level, face in faces if face is not None)
 
     def _touch_z(self, stop: Stop) -> None:
         """Bring another tool to a shoulder, where its stop says so, and set Z where that shows a difference."""
@@ -518,17 +519,28 @@ class Operator:
         return max(top - (3 if edge is not None else 1) * FULLER, (low + top) / 2)
 
     def _face(self, z: float, radius: float) -> float | None:
-        """Return where, near z, the work rises through a radius on the way to the headstock, mm, first roughly."""
-        rough = self._rise(np.arange(z - 0.4, z + 0.4, 0.02), radius)
-        return None if rough is None else self._rise(np.arange(rough - 0.0005, rough + 0.021, 0.0005), radius)
+        return next(self._faces(z, [radius]))
 
-    def _rise(self, zs: Array, radius: float) -> float | None:
-        above = self.lathe.metal.exactly(zs, self.lathe.tools) >= radius
-        rises = np.nonzero(above[:-1] & ~above[1:])[0]
-        return float(zs[rises[-1]]) if len(rises) else None
+    def _faces(self, z: float, radii: Iterable[float]) -> Iterator[float | None]:
+        """Find where, near z, the work rises through each radius on the way to the headstock, mm, first roughly."""
+
+        @cache
+        def felt(low: float, high: float, step: float) -> tuple[Array, Array]:
+            zs = np.arange(low, high, step)
+            return zs, self.lathe.metal.exactly(zs, self.lathe.tools)
+
+        for radius in radii:
+            rough = _rise(*felt(z - 0.4, z + 0.4, 0.02), radius)
+            yield None if rough is None else _rise(*felt(rough - 0.0005, rough + 0.021, 0.0005), radius)
 
     def _radii(self, z: float) -> float:
         return float(self.lathe.metal.exactly(np.array([z]), self.lathe.tools)[0])
+
+
+def _rise(zs: Array, radii: Array, radius: float) -> float | None:
+    above = radii >= radius
+    rises = np.nonzero(above[:-1] & ~above[1:])[0]
+    return float(zs[rises[-1]]) if len(rises) else None
 
 
 def plain(name: str) -> str:

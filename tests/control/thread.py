@@ -79,7 +79,10 @@ def over_wires(grooves: Sequence[Groove], shank: float, wire: float) -> float:
     for g in grooves:
         off = (zs - g.start + lead / 2) % lead - lead / 2
         left = np.minimum(left, g.x + g.tool.over(off))
-    at = np.arange(-lead / 2, lead / 2, FINE)
-    apart = at[:, None] - zs[None, :]
-    lies = np.where(np.abs(apart) <= size, left + np.sqrt(np.maximum(size**2 - apart**2, 0.0)), -np.inf)
-    return 2 * (float(lies.max(axis=1).min()) + size)
+    rests = []
+    for at in np.array_split(np.arange(-lead / 2, lead / 2, FINE), math.ceil(lead / wire)):  # each as wide as a wire
+        near = (zs >= at[0] - size - FINE) & (zs <= at[-1] + size + FINE)
+        apart = at[:, None] - zs[None, near]
+        lies = np.where(np.abs(apart) <= size, left[near] + np.sqrt(np.maximum(size**2 - apart**2, 0.0)), -np.inf)
+        rests.append(float(lies.max(axis=1).min()))
+    return 2 * (min(rests) + size)

@@ -165,8 +165,12 @@ class Ways:
         self.first, self.last = np.array(lowest).reshape(-1, 2).T
 
     def lowest(self, zs: Array) -> Array:
-        """Return the least radius of all at each z, mm; infinite where none comes. Long arrays are taken in pieces."""
-        parts = [zs[k : k + 64] for k in range(0, len(zs), 64)]
+        """Return the least radius of all at each z, mm; infinite where none comes.
+
+        Long arrays are taken in pieces, the shorter the more ways there are: only those near a piece are looked at.
+        """
+        size = max(64, 8192 // (len(self.along) + len(self.upright)))
+        parts = [zs[k : k + size] for k in range(0, len(zs), size)]
         return np.concatenate([np.minimum(self._upright(p), self._along(p)) for p in parts]) if parts else zs
 
     def _upright(self, zs: Array) -> Array:
