@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from itertools import groupby, pairwise
 
@@ -45,16 +45,8 @@ def find_zones(one: Chain, other: Chain) -> tuple[Zone, ...]:
     Args:
         one, other: upper outlines from the axis to the axis, z never falling; () for no metal.
     """
-    marks = sorted({p.z for piece in (*one, *other) for p in (piece.start, piece.end)})
-    spans: list[_Span] = []
-    for low, high in pairwise(marks):
-        a, b = (_piece_at(chain, (low + high) / 2) for chain in (one, other))
-        for span in _stretches(low, high, partial(_difference, a, b)) if high - low > ROUNDING else ():
-            if spans and _goes_on(spans[-1], span):
-                spans[-1] = _joined(spans[-1], span)
-            else:
-                spans.append(span)
-    zones = [_zone(one, other, span) for span in _gathered(one, other, spans)]
+    spans = _joined(_spans(one, other), _goes_on)
+    zones = [_zone(one, other, span) for span in _joined(spans, partial(_goes_with, one, other))]
     return tuple(zone for zone in zones if zone.end - zone.start > SEEN)
 
 
@@ -69,6 +61,15 @@ class _Span(Row):
     last: float
 
 
+def _spans(one: Chain, other: Chain) -> Iterator[_Span]:
+    """Yield every stretch in which the difference is seen, cut up where a piece of either outline ends."""
+    marks = sorted({p.z for piece in (*one, *other) for p in (piece.start, piece.end)})
+    for low, high in pairwise(marks):
+        if high - low > ROUNDING:
+            a, b = (_piece_at(chain, (low + high) / 2) for chain in (one, other))
+            yield from _stretches(low, high, partial(_difference, a, b))
+
+
 def _touch(one: _Span, other: _Span) -> bool:
     return other.start - one.end < SEEN and (one.most > 0) == (other.most > 0)
 
@@ -79,25 +80,21 @@ def _goes_on(one: _Span, other: _Span) -> bool:
     return _touch(one, other) and step <= SEEN + 0.2 * max(abs(other.first), abs(one.last))
 
 
-def _joined(one: _Span, other: _Span) -> _Span:
-    top = max(one, other, key=lambda span: abs(span.most))
-    return _Span(one.start, other.end, top.most, top.at, one.first, other.last)
-
-
-def _gathered(one: Chain, other: Chain, spans: list[_Span]) -> list[_Span]:
-    """Return the stretches, each moved face joined with the fillet and the edge that have moved with it."""
+def _joined(spans: Iterable[_Span], belong: Callable[[_Span, _Span], bool]) -> list[_Span]:
+    """Return the stretches, each joined with the one before where the two belong together."""
     kept: list[_Span] = []
     for span in spans:
-        last = kept[-1] if kept else None
-        if (
-            last is not None
-            and _touch(last, span)
-            and (_rides(one, other, last, span) or _rides(one, other, span, last))
-        ):
-            kept[-1] = _joined(last, span)
-        else:
-            kept.append(span)
+        if kept and belong(kept[-1], span):
+            one = kept.pop()
+            top = max(one, span, key=lambda each: abs(each.most))
+            span = _Span(one.start, span.end, top.most, top.at, one.first, span.last)  # noqa: PLW2901 - the longer one
+        kept.append(span)
     return kept
+
+
+def _goes_with(one: Chain, other: Chain, last: _Span, span: _Span) -> bool:
+    """Whether one of two stretches is a moved face, and the other the fillet or edge that has moved with it."""
+    return _touch(last, span) and (_rides(one, other, last, span) or _rides(one, other, span, last))
 
 
 def _rides(one: Chain, other: Chain, face: _Span, detail: _Span) -> bool:

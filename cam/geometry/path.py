@@ -145,8 +145,8 @@ def bounds(thing: Segment | Chain | Polygon) -> Box:
     if isinstance(thing[0], Point):
         zs, xs = zip(*thing, strict=True)
         return (min(zs), min(xs), max(zs), max(xs))
-    boxes = [bounds(segment) for segment in thing]
-    return (min(b[0] for b in boxes), min(b[1] for b in boxes), max(b[2] for b in boxes), max(b[3] for b in boxes))
+    z0s, x0s, z1s, x1s = zip(*map(bounds, thing), strict=True)
+    return (min(z0s), min(x0s), max(z1s), max(x1s))
 
 
 def _arc_bounds(arc: Arc) -> Box:

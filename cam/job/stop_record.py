@@ -131,7 +131,7 @@ def _set_control(stop: PlannedStop, off: float) -> list[str]:
     control = stop.shop.lathe.control
     say = _lengths_in(control.units)
     letter = "X" if stop.wanted.kind == "diameter" else "Z"
-    here, to = stop.wanted.set_to(stop.setting.park, off, 2 if control.x_words == "diameter" else 1)
+    here, to = stop.wanted.set_to(stop.setting.park, off, control.x_factor)
     lines = [
         f"kept as a zero that was off: no program is changed. At the stop {letter} reads {say(here)}:",
         f"set it to {say(to)}, the tool where it stands, and go on with pass {stop.last.number}",

@@ -67,8 +67,8 @@ def find_gap(metal: Metal, sides: Sequence[Side], round_: float, start: Point, e
         start, end: places of the programmed point.
     """
     swept = _swept(sides, start, end)
-    zs = [s[0] for s in swept]
-    z0, z1, low = min(zs), max(zs), min([s[1] for s in swept])
+    zs, xs, *_ = zip(*swept, strict=True)
+    z0, z1, low = min(zs), max(zs), min(xs)
     best += round_
     i, j = metal.window(z0 - best, z1 + best)
     found: Gap | None = None
@@ -80,8 +80,8 @@ def find_gap(metal: Metal, sides: Sequence[Side], round_: float, start: Point, e
             continue
         gap = _to_piece(swept, metal, k, best)
         if gap is not None:
-            best, found = gap[0], gap
-    return found and Gap(found[0] - round_, found[1], found[2])
+            best, found = gap[0], Gap(gap[0] - round_, gap[1], gap[2])
+    return found
 
 
 def _to_piece(sides: list[Side], metal: Metal, k: int, best: float) -> Gap | None:

@@ -13,7 +13,7 @@ from cam.judge.rules import FEED_SHARE, OVER_SPEED, SPEED_SHARE
 from cam.rs274.begin import Begun
 from cam.rs274.halts import Halt, halts_of, proved_in_head
 from cam.rs274.model import MOVING, Motion, Program, Turn
-from cam.setting.milled import Cutter, MillWork
+from cam.setting.milled import Cutter, MillWork, solids_at
 from cam.shop.machine import Facts
 
 SAME_ANGLE_DEGREES = 0.01
@@ -166,7 +166,7 @@ def _shows_sense(angle: float) -> bool:
 def _over(motion: Motion, work: MillWork) -> bool:
     """Tell whether the tool stands over the work at a known height."""
     x, y, z = motion.end
-    return not math.isnan(z) and any(s.start <= x <= s.end and abs(y) <= s.top for s in work.sections)
+    return not math.isnan(z) and any(abs(y) <= s.top for s in solids_at(work.sections, x))
 
 
 def _missing(program: Program, cuts: Mapping[int, int]) -> Iterator[Finding]:

@@ -61,6 +61,11 @@ def crossings(a: Piece, b: Piece) -> tuple[float, ...]:
     return _circle_circle(a, b) if b[2] else _line_circle(b, a)
 
 
+def _marks(a: Piece, b: Piece, z0: float, z1: float) -> list[float]:
+    """Return two z and every place between them where two pieces may cross, in order."""
+    return [z0, *sorted(z for z in crossings(a, b) if z0 < z < z1), z1]
+
+
 def _line_line(a: Piece, b: Piece) -> tuple[float, ...]:
     steeper = a[5] - b[5]
     return (a[3] + (height(b, a[3]) - a[4]) / steeper,) if steeper else ()
@@ -103,7 +108,7 @@ def _keep(out: list[Piece], piece: Piece, z0: float, z1: float) -> None:
 def _lesser(old: Piece, new: Piece, z0: float, z1: float, out: list[Piece], removed: list[Removed]) -> None:
     """Add the lower of two pieces between z0 and z1 at the end of out; note in removed what new takes off."""
     if old[2] or new[2]:
-        marks = [z0, *sorted(z for z in crossings(old, new) if z0 < z < z1), z1]
+        marks = _marks(old, new, z0, z1)
     else:
         _, _, _, p, q, r, _ = new
         _, _, _, s, t, u, _ = old
@@ -287,7 +292,7 @@ def above_axis(pieces: Iterable[Piece]) -> list[Piece]:
     for piece in pieces:
         z0, z1, *_, source = piece
         axis = (z0, z1, 0, z0, 0.0, 0.0, source)
-        marks = [z0, *sorted(z for z in crossings(piece, axis) if z0 < z < z1), z1]
+        marks = _marks(piece, axis, z0, z1)
         for i in range(1, len(marks)):
             above = crest(piece, marks[i - 1], marks[i]) > ONE_HEIGHT
             _keep(out, piece if above else axis, marks[i - 1], marks[i])

@@ -274,14 +274,18 @@ def _judge_hole(
     if not drilled:
         yield find(0, "hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
         return
-    first = min(drilled, key=lambda b: b.line)
+    yield from _judge_lead(min(drilled, key=lambda b: b.line), hole, here, cutters)
+    yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
+    for tap in (b for b in here if cutters[b.tool].kind == "tap"):
+        yield from _judge_tap(tap, hole, drilled, cutters)
+
+
+def _judge_lead(first: Bore, hole: CrossHole, here: Sequence[Bore], cutters: Mapping[int, Cutter]) -> Iterator[Finding]:
+    """Judge whether a flat or a spot leads the drill that goes in first."""
     led = hole.flat_depth or any(cutters[b.tool].kind == "spot drill" and b.line < first.line for b in here)
     if hole.spotted and not led:
         what = f'"{hole.name}" is drilled on the bare round, with neither flat nor spot to lead the drill'
         yield find(first.line, "hole", what, tool=first.tool)
-    yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
-    for tap in (b for b in here if cutters[b.tool].kind == "tap"):
-        yield from _judge_tap(tap, hole, drilled, cutters)
 
 
 def _is_at(bore: Bore, hole: CrossHole, tolerance: float) -> bool:

@@ -54,15 +54,14 @@ def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, 
 
 def _check_threads(motions: tuple[Motion, ...], halts: Mapping[int, Halt], stock: float) -> list[Finding]:
     """Require, where a thread is cut, a pass in step with the spindle in air, and a stop that asks how it went."""
-    threads = [(n, m) for n, m in enumerate(motions) if m.kind == "thread"]
-    cut = next(((n, m) for n, m in threads if not min(m.start.x, m.end.x) > stock), None)
+    threads = [n for n, m in enumerate(motions) if m.kind == "thread"]
+    cut = next((n for n in threads if not min(motions[n].start.x, motions[n].end.x) > stock), None)
     if cut is None:
         return []
-    tried = next((n for n, m in threads if n < cut[0]), None)
-    if tried is None:
-        return [_no_proof(cut[1], "cuts a thread, and no pass in step with the spindle was run in air before")]
-    if not any(tried < n < cut[0] and h.names("in step", "thread") for n, h in halts.items()):
-        return [_no_proof(cut[1], "cuts a thread, and no stop after the pass in air asks how it went")]
+    if cut == threads[0]:
+        return [_no_proof(motions[cut], "cuts a thread, and no pass in step with the spindle was run in air before")]
+    if not any(threads[0] < n < cut and h.names("in step", "thread") for n, h in halts.items()):
+        return [_no_proof(motions[cut], "cuts a thread, and no stop after the pass in air asks how it went")]
     return []
 
 

@@ -11,7 +11,7 @@ from cam.judge.envelope import Metal
 from cam.judge.play import Play
 from cam.judge.really import cut_with_play
 from cam.judge.threading import height_over
-from cam.part.features import Edge
+from cam.part.features import Edge, reach_along, size_of
 from cam.rs274.model import Program
 from cam.setting.corrections import correct_turned
 from cam.setting.model import Correction, Setting, Turned
@@ -169,9 +169,8 @@ def _growth(turned: Turned) -> float:
 
 def _spots(turned: Turned, play: float) -> list[float]:
     """Return places along a section clear of its corner, its edge, how far those may be off, and its extra length."""
-    corner = max(turned.corner.radius, turned.corner.width) if turned.corner is not None else 0.0
-    edge = turned.edge.size if turned.edge is not None else 0.0
-    low, high = turned.far + corner + play + BESIDE, turned.near - edge - play - turned.extra_length - BESIDE
+    low = turned.far + reach_along(turned.corner) + play + BESIDE
+    high = turned.near - size_of(turned.edge) - play - turned.extra_length - BESIDE
     return [low + (high - low) * k / (SPOTS - 1) for k in range(SPOTS)] if high > low else []
 
 

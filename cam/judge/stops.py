@@ -17,7 +17,7 @@ from cam.judge.proof import check_proofs
 from cam.judge.report import find, unsaid_stops
 from cam.judge.rules import SPEED_SHARE
 from cam.judge.surfaces import Feeding
-from cam.part.features import BEARING_ROLES
+from cam.part.features import BEARING_ROLES, reach_along
 from cam.rs274.halts import Halt, halts_of, plain
 from cam.rs274.model import MOVING, Motion, Program
 from cam.rs274.tables import find_standard
@@ -161,13 +161,13 @@ def _warn_of_size(
     """Warn where no stop to measure, or to try a slip, stands about a section's last cut, of that number."""
     name, line, fit = turned.section.name, feeding[last].line, turned.section.role in FITS
     before = _cut_before(turned, last, feeding)
-    between = set(range(last if before is None else before + 1, last))
+    between = set(range(before + 1, last))
     measured = not between.isdisjoint(stops)
-    if before is not None and not measured:
+    if before < last and not measured:
         yield find(line, "not measured", f'"{name}" gets its last cut, and no stop to measure it stands before')
     elif fit and max(stops, default=0) <= last:
         yield find(line, "not measured", f'no stop to measure "{name}" stands after its last cut')
-    if before is not None and (measured or fit) and between.isdisjoint(tries) and _bears_a_slip(turned, setting):
+    if before < last and (measured or fit) and between.isdisjoint(tries) and _bears_a_slip(turned, setting):
         what = f'"{name}" gets its last cut, and no stop to try a slip stands before: a tool that was moved cuts it'
         yield find(line, "not tried", what)
 
@@ -180,8 +180,7 @@ def _bears_a_slip(turned: Turned, setting: Setting) -> bool:
 
 def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding]) -> int:
     """Return the number of the motion that left most of a section; -1 where no feed motion did."""
-    corner = max(turned.corner.radius, turned.corner.width) if turned.corner is not None else 0.0
-    low, high = turned.far + corner, turned.near
+    low, high = turned.far + reach_along(turned.corner), turned.near
     widths: dict[int, float] = {}
     for z0, z1, *_, source in result:
         if source in feeding and min(z1, high) > max(z0, low):
@@ -189,9 +188,9 @@ def _last_cut(turned: Turned, result: list[Piece], feeding: Mapping[int, Feeding
     return max(widths, key=lambda n: widths[n], default=-1)
 
 
-def _cut_before(turned: Turned, last: int, feeding: Mapping[int, Feeding]) -> int | None:
-    """Return the number of the cut along Z that passed the section's middle before its last; None if there is none."""
-    middle, found = 0.5 * (turned.near + turned.far), None
+def _cut_before(turned: Turned, last: int, feeding: Mapping[int, Feeding]) -> int:
+    """Return the number of the cut along Z that passed the section's middle before its last; the last if none did."""
+    middle, found = 0.5 * (turned.near + turned.far), last
     height = _height_at(feeding[last], middle)
     for number, cut in feeding.items():
         x = _height_at(cut, middle)

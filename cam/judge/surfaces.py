@@ -13,6 +13,7 @@ from cam.judge.envelope import STOCK, Metal, Piece, height
 from cam.judge.model import Finding
 from cam.judge.report import find, place, section_at, shoulder_at
 from cam.judge.travel import TakeUp, goes_outward
+from cam.part.features import reach_along
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
 from cam.shop.model import Lathe, Tool
@@ -47,7 +48,7 @@ def sized_by_x(turned: Sequence[Turned]) -> list[tuple[float, float]]:
     """Return the Z ranges whose radius X decides: sections without their inner corners, and far shoulders' edges."""
     ranges = []
     for t in turned:
-        corner = max(t.corner.radius, t.corner.width) if t.corner is not None else 0.0
+        corner = reach_along(t.corner)
         ranges.append((t.far + corner, t.near))
         if t.far_edge is not None:
             ranges.append((t.far - t.far_edge.size, t.far))

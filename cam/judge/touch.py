@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
-from cam.ground.units import MM_PER_INCH
 from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
 from cam.judge.report import find
@@ -14,7 +13,7 @@ from cam.judge.threading import height_over
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain
 from cam.setting.model import Setting, Turned
-from cam.shop.model import Shop, Tool
+from cam.shop.model import Control, Shop, Tool
 from cam.shop.tool_shape import half_width
 
 FIGURE = r"(-?[0-9]+(?:\.[0-9]+)?)"
@@ -35,24 +34,30 @@ def touched(begun: Begun) -> str:
 
 def check_touch(begun: Begun, setting: Setting, shop: Shop, pieces: Sequence[Piece]) -> Iterator[Finding]:
     """Say what is wrong with what a text says that a newly set tool can touch, or with its silence."""
-    metal, control = Metal(pieces), shop.lathe.control
+    metal = Metal(pieces)
     on_x = ON_X.search(touched(begun))
     if on_x is None:
         if done := [t for t in setting.turned if _finished(metal, t, setting)]:
             what = f"says nothing that a tool set anew can touch, and {done[-1].section.name} is finished"
             yield find(begun.line, "touch", what)
         return
-    scale = MM_PER_INCH if control.units == "in" else 1.0
-    shown, size = float(on_x[1]) * scale, float(on_x[3]) * scale
-    if abs(shown * (1 if control.x_words == "diameter" else 2) - size) > 2 * NEAR:
-        yield find(begun.line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
-    if abs(_diameters(metal, setting).get(plain(on_x[2]), math.inf) - size) > NEAR:
-        yield find(begun.line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
-    tool = next((t for m in begun.rest.motions for t in shop.tools if t.number == m.tool), None)
+    yield from _check_diameter(begun, on_x, shop.lathe.control, _diameters(metal, setting))
+    tool = next(filter(None, (shop.tool(m.tool) for m in begun.rest.motions)), None)
     if tool is not None and tool.kind == "threading":
-        yield from _check_side(begun, on_x.string, tool, setting, scale)
+        yield from _check_side(begun, on_x.string, tool, setting, shop.lathe.control.unit)
     else:
-        yield from _check_shoulder(begun, on_x.string, metal, scale)
+        yield from _check_shoulder(begun, on_x.string, metal, shop.lathe.control.unit)
+
+
+def _check_diameter(
+    begun: Begun, on_x: re.Match[str], control: Control, diameters: Mapping[str, float]
+) -> Iterator[Finding]:
+    """Check that a tool's X is that of the diameter it is set on, and that this diameter stands there."""
+    shown, size = float(on_x[1]) * control.unit, float(on_x[3]) * control.unit
+    if abs(shown * 2 / control.x_factor - size) > 2 * NEAR:
+        yield find(begun.line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
+    if abs(diameters.get(plain(on_x[2]), math.inf) - size) > NEAR:
+        yield find(begun.line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
 
 
 def _check_shoulder(begun: Begun, said: str, metal: Metal, scale: float) -> Iterator[Finding]:
@@ -64,13 +69,12 @@ def _check_shoulder(begun: Begun, said: str, metal: Metal, scale: float) -> Iter
 
 def _check_side(begun: Begun, said: str, tool: Tool, setting: Setting, scale: float) -> Iterator[Finding]:
     """Check that a threading tool, whose point is its middle, is set on the end face by its side."""
-    on_end, first = ON_END.search(said), setting.turned[0]
+    on_end = ON_END.search(said)
     if ON_Z.search(said):
         yield find(begun.line, "touch", "has a threading tool set on a shoulder: its point is the middle of its nose")
     if on_end is None:
         return
-    rim = first.radius_near - (float(first.edge.size) if first.edge is not None else 0.0)
-    shown, wanted = float(on_end[1]) * scale, setting.end_z + half_width(tool, rim)
+    shown, wanted = float(on_end[1]) * scale, setting.end_z + half_width(tool, setting.turned[0].rim)
     if abs(shown - wanted) > NEAR:
         what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {wanted:.3f} mm"
         yield find(begun.line, "touch", what)

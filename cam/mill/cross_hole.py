@@ -52,8 +52,8 @@ def net_section(body: float, size: float, depth: float | None = None) -> NetSect
     Raises:
         RangeError: the hole is as wide as the body, or there is none.
     """
-    radius, half = body / 2, size / 2
-    if not 0 < size < body or (depth is not None and not 0 < depth <= body):
+    radius, half, deep = body / 2, size / 2, body if depth is None else depth
+    if not (0 < size < body and 0 < deep <= body):
         raise RangeError(f"a hole of {size} mm does not go into a body of {body} mm")
     area, first, upright, level = math.pi * radius**2, 0.0, math.pi * radius**4 / 4, math.pi * radius**4 / 4
     step = size / PANELS
@@ -61,7 +61,7 @@ def net_section(body: float, size: float, depth: float | None = None) -> NetSect
         y = -half + k * step
         weight = step / 3 * (1 if k in (0, PANELS) else 4 if k % 2 else 2)
         top = math.sqrt(radius * radius - y * y)
-        low = -top if depth is None else max(radius - depth, -top)
+        low = max(radius - deep, -top)
         if low < top:
             area -= weight * (top - low)
             first -= weight * (top * top - low * low) / 2

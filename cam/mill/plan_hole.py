@@ -34,7 +34,7 @@ from cam.moves.model import (
 )
 from cam.part.milled import LEADS
 from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
-from cam.setting.milled import CrossHole, Cutter, MillWork, Solid
+from cam.setting.milled import CrossHole, Cutter, MillWork, Solid, solids_at
 from cam.setting.solids import nearest
 
 BREAK_THROUGH = 0.5
@@ -112,9 +112,9 @@ class CrossHolePlan:
 
 def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
     """Plan a cross hole; ProblemError carries every reason at once why it cannot be made so."""
-    section = next((s for s in task.sections if s.start <= task.x <= s.end), None)
-    if section is None:
+    if not (found := solids_at(task.sections, task.x)):
         raise ProblemError([problem(task.where, f'"{task.name}" lies off the work', in_mm(task.x))])
+    section = found[0]
     if wrong := [*_check_tools(task), *_check_flat(task, section.top)]:
         raise ProblemError(wrong)
     body, depths = 2 * section.top, _depths(task)
@@ -134,7 +134,7 @@ def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
 
 def hole_work(task: HoleTask) -> MillWork:
     """Return the work that a program for a cross hole is judged against: it is the same whatever the moves."""
-    section, depths = next(s for s in task.sections if s.start <= task.x <= s.end), _depths(task)
+    section, depths = solids_at(task.sections, task.x)[0], _depths(task)
     hole = CrossHole(
         name=task.name, x=task.x, angle=task.angle % 360.0, diameter=task.drill.diameter,
         depth=2 * section.top if task.through else depths.drill if depths else task.wanted,

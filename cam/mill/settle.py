@@ -11,12 +11,12 @@ from cam.ground.units import MM_PER_INCH, QuantityError, at_most_mm, in_mm
 from cam.lengths.solved import Solved
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
-from cam.part.features import BEARING_ROLES, End
+from cam.part.features import BEARING_ROLES, End, size_of, undercut_at
 from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
 from cam.part.model import Section
 from cam.part.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.setting.aims import aim_diameters
-from cam.setting.milled import Cutter, Solid, Way, bar, block
+from cam.setting.milled import Cutter, Solid, Way, bar, block, solids_at
 from cam.setting.square import Square, check_key, depth_at
 from cam.shop.materials import built_in_materials
 from cam.shop.mill import Mill, ShopCutter
@@ -222,9 +222,9 @@ class _Settler:
             return None
         shoulder, corner = (section.end, section.corner_b) if sign < 0 else (section.start, section.corner_a)
         blank, width, groove = self.sizes[section.name], 0.0, None
-        if corner is not None and corner.kind == "undercut":
-            width = float(corner.width)
-            groove = bar("undercut groove", -width, 0.0, blank - 2 * corner.depth)
+        if undercut := undercut_at(corner):
+            width = undercut.width
+            groove = bar("undercut groove", -width, 0.0, blank - 2 * undercut.depth)
         held = self.hold(asked.hold, shoulder + width * sign, sign, groove)
         self.check_sides(asked)
         mills = sorted(self.of_kind("end mill"), key=lambda c: -c.diameter)
@@ -265,7 +265,7 @@ class _Settler:
             square=square, allowance=asked.allowance, limits=asked.limits,
             bearing=None if section.bearing is None else float(section.bearing),
             way=WAY[self.mill.square_by], spacing=self.mill.shim_distance,
-            wall=-groove / 2 if groove else asked.flats_end, groove=groove, edge=edge.size if edge else 0.0,
+            wall=-groove / 2 if groove else asked.flats_end, groove=groove, edge=size_of(edge),
             sections=held.sections, fixtures=held.fixtures, gripped=held.gripped, gripped_diameter=held.diameter,
             cutter=cutter, rpm=rpm, feed=round(own.feed_per_tooth * own.teeth * rpm, 1),
             left=min(max(2 * own.minimum_cut, min(LEFT, depth / 4)), own.deepest_cut), crown=float(self.mill.crown),
@@ -409,23 +409,27 @@ class _Settler:
         """Make the task of a cross hole, every tool with its speed and feed."""
         drill, tools = chosen["drill"], {part: as_cutter(cutter) for part, cutter in chosen.items()}
         rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in chosen.values()}
-        section = next(s for s in held.sections if s.start <= x <= s.end)
-        jaws = next((s.top for s in held.fixtures if s.name == "vice jaws" and s.start <= x <= s.end), -math.inf)
-        deep = 2 * section.top if asked.through else asked.depth
+        jaws = next((s.top for s in solids_at(held.fixtures, x) if s.name == "vice jaws"), -math.inf)
+        deep = 2 * solids_at(held.sections, x)[0].top if asked.through else asked.depth
         return HoleTask(
             name=asked.name, x=x, angle=0.0 if math.isnan(asked.angle) else asked.angle, through=asked.through,
-            wanted=0.0 if asked.through else asked.depth, thread=asked.thread, lead=asked.lead, chips=asked.chips,
+            wanted=asked.depth, thread=asked.thread, lead=asked.lead, chips=asked.chips,
             flat=(tools["flat"], asked.flat_depth) if "flat" in tools else None,
             spot=tools.get("spot"), drill=tools["drill"], tap=tools.get("tap"), rpm=rpm,
             feed={c.number: self.feed_of(c, rpm[c.number]) for c in chosen.values()},
-            step=self.peck(drill.diameter) if deep > DEEP * drill.diameter else 0.0,
+            step=self.peck(drill.diameter, deep),
             by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=jaws,
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             unit=self.mill.units, where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"),
         )  # fmt: skip
 
-    def peck(self, step: float) -> float:
-        """Round a peck's step to whole digits of the program, mm, so that many pecks do not drift from the plan."""
+    def peck(self, step: float, deep: float) -> float:
+        """Return a peck's step, a drill's diameter in whole digits of the program, mm; zero for a hole not so deep.
+
+        So rounded, many pecks do not drift from the plan.
+        """
+        if not deep > DEEP * step:
+            return 0.0
         return round(step, 3) if self.mill.units == "mm" else round(step / MM_PER_INCH, 4) * MM_PER_INCH
 
     def feed_of(self, cutter: ShopCutter, rpm: float) -> float:

@@ -61,6 +61,7 @@ class _Hand:
         self.by_switch = shop.lathe.spindle.by_switch
         self.turning = False
         self.warm = warm_before(plan)
+        self.first_thread = next((p for p in plan.passes if p.kind == "thread"), None)
 
     def moves(self) -> Iterator[Move]:
         """Yield all moves of the setting."""
@@ -108,7 +109,7 @@ class _Hand:
 
     def _one_pass(self, cut: Pass) -> Iterator[Move]:
         """Make all that an N line starts: tool, belt, tailstock and spindle are said, and stopped for, within it."""
-        wanted = (cut.rpm, cut.speed_name, cut.surface_speed if cut.css else None)
+        wanted = (cut.rpm, cut.speed_name, cut.held_speed)
         changes_tool = cut.tool.number != self.tool
         stops = tuple(self._stops_before(cut, new_belt=self.speed is None or self.speed[1] != wanted[1]))
         if changes_tool or (stops and self.speed is not None):
@@ -121,7 +122,7 @@ class _Hand:
         yield from stops
         yield from self._try(cut)
         self.speed = wanted
-        if cut.number == next((p.number for p in self.plan.passes if p.kind == "thread"), None):
+        if cut is self.first_thread:
             yield from self._prove_thread(cut)
         yield from self._turn(cut)
         yield from self._approach(cut)
@@ -151,8 +152,8 @@ class _Hand:
         if self.by_switch and not self.turning:
             yield Stop(reason="spindle on", lines=(f"start the spindle, {cut.rpm:.0f} rev/min",))
         self.turning = True
-        held = cut.surface_speed if cut.css else None
-        yield TurnSpindle(rpm=self.fastest if cut.css else cut.rpm, surface_speed=held, speed_name=cut.speed_name)
+        rpm = self.fastest if cut.css else cut.rpm
+        yield TurnSpindle(rpm=rpm, surface_speed=cut.held_speed, speed_name=cut.speed_name)
 
     def _prove_thread(self, cut: Pass) -> Iterator[Move]:
         """Run the first pass of a thread in air, in step with the spindle: a person sees how its lead is taken."""
@@ -207,8 +208,8 @@ class _Hand:
         if not done:
             return ""
         last = self._turned(done[-1])  # as it stands: a corrected pass says otherwise
-        shown = last.radius_far * (2 if self.shop.lathe.control.x_words == "diameter" else 1)
-        words = f"X {self._say(shown)} on {last.section.name}, diameter {self._say(2 * last.radius_far)}"
+        shown = self._say(last.radius_far * self.shop.lathe.control.x_factor)
+        words = f"X {shown} on {last.section.name}, diameter {self._say(2 * last.radius_far)}"
         face = self.face_on(cut)
         return f"{words}, Z {face[1]} on the {face[0]}" if face else words
 
@@ -221,18 +222,17 @@ class _Hand:
             return self._end_face(cut.tool)
         done = [p for p in self._finished(cut) if p.shape != "points"]  # a taper's face is a pass of its own
         faced = [p for p in reversed(done) if p.x_out > p.x and self._turned(p).far_kind == "shoulder"]
-        own = next((p for p in faced if p.sections[-1] == cut.sections[-1]), None) or next(iter(faced), None)
-        if own is None:
+        if not faced:
             return ()
-        past = self._turned(own)
+        past = self._turned(min(faced, key=lambda p: p.sections[-1] != cut.sections[-1]))
         return f"shoulder past {past.section.name}", self._say(past.far)
 
     def _end_face(self, tool: Tool) -> tuple[str, ...]:
-        setting, first = self.plan.setting, self.plan.setting.turned[0]
+        setting = self.plan.setting
         if not setting.face_end:
             return ()
-        rim = first.radius_near - (float(first.edge.size) if first.edge is not None else 0.0)
-        return "end face, side on and its tip at X 0", self._say(setting.end_z + half_width(tool, rim))
+        wide = half_width(tool, setting.turned[0].rim)
+        return "end face, side on and its tip at X 0", self._say(setting.end_z + wide)
 
     def _done(self, cut: Pass) -> list[Pass]:
         return [p for p in self._finished(cut) if p.shape == "straight"]

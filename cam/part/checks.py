@@ -20,7 +20,7 @@ from cam.part.details import (
     check_undercut_reaches_through_taper,
     say,
 )
-from cam.part.features import BEARING_ROLES, End, Tolerance
+from cam.part.features import BEARING_ROLES, End, Tolerance, size_of
 from cam.part.model import EndHolding, Part, Section
 
 CLEAN_UP = 0.1
@@ -301,7 +301,7 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
         mouth = _mouth(holding.centre_hole)
         section = part.sections[0 if end == "A" else -1]
         size, edge = (section.diameter_a, section.edge_a) if end == "A" else (section.diameter_b, section.edge_b)
-        face = size - 2 * (edge.size if edge is not None and not holding.extra_length > 0 else 0.0)
+        face = size - 2 * (size_of(edge) if not holding.extra_length > 0 else 0.0)
         if mouth and face < mouth * (1 + 2 * RIM) - AS_GIVEN:
             yield Problem(
                 where=holding.where,

@@ -66,6 +66,16 @@ def undercut_at(corner: Corner | None) -> Corner | None:
     return corner if corner is not None and corner.kind == "undercut" else None
 
 
+def fillet_of(corner: Corner | None) -> float:
+    """Return the radius of a corner that is an exact fillet, mm; zero for any other, and for none."""
+    return corner.radius if corner is not None and corner.kind == "fillet" else 0.0
+
+
+def reach_along(corner: Corner | None) -> float:
+    """Return how far a corner reaches from its shoulder along the section, mm; zero for none."""
+    return max(corner.radius, corner.width) if corner is not None else 0.0
+
+
 @frozen
 class Edge:
     """The outer edge of a section's end.
@@ -81,6 +91,11 @@ class Edge:
     size: float
     text: str
     where: Where
+
+
+def size_of(edge: Edge | None) -> float:
+    """Return the size of an outer edge, mm; zero for a sharp one, and for none."""
+    return edge.size if edge is not None else 0.0
 
 
 MOST_LEFT = 1.0

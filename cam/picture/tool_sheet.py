@@ -64,7 +64,7 @@ def draw_tool(shop: Shop, number: int) -> str:
     Raises:
         ProblemError: there is no such tool.
     """
-    tool = next((t for t in shop.tools if t.number == number), None)
+    tool = shop.tool(number)
     if tool is None:
         what, allowed = "the shop file has no such tool", ", ".join(str(t.number) for t in shop.tools)
         raise ProblemError([Problem(where=Where(path=shop.path), what=what, given=f"tool {number}", allowed=allowed)])

@@ -9,7 +9,7 @@ from dataclasses import replace
 from cam.ground.problem import Problem
 from cam.ground.tolerances import AS_GIVEN
 from cam.part.details import LEAST_LAND
-from cam.part.features import BEARING_ROLES
+from cam.part.features import BEARING_ROLES, fillet_of, size_of
 from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
@@ -118,7 +118,7 @@ def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
     for run in bench.runs:
         if run.slope or run.shoulder <= run.far_radius or not times_measured(run):
             continue
-        fillet = run.corner.radius if run.corner is not None and run.corner.kind == "fillet" else 0.0
+        fillet = fillet_of(run.corner)
         need = max(fillet, nose) + bench.allowance.face_cut + LEAST_LAND
         lacking, section = need - (run.near - run.far), run.members[-1].section
         if lacking > AS_GIVEN:
@@ -134,14 +134,13 @@ def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
 
 def _ring(bench: Bench, run: Run) -> float:
     """Return the height of a shoulder's face outside its exact fillet, which is cut last, and below its edge, mm."""
-    fillet = run.corner.radius if run.corner is not None and run.corner.kind == "fillet" else 0.0
-    return run.shoulder - run.far_radius - fillet - edge_past(bench, run)
+    return run.shoulder - run.far_radius - fillet_of(run.corner) - edge_past(bench, run)
 
 
 def edge_past(bench: Bench, run: Run) -> float:
     """Return the size of the edge at the top of a run's shoulder, mm; 0 where it is sharp."""
     edge = run.far_edge or next((r.edge for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), None)
-    return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
+    return size_of(edge)
 
 
 def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:

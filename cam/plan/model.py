@@ -135,6 +135,11 @@ class Pass:
     ruled_by: str = ""
 
     @property
+    def held_speed(self) -> float | None:
+        """Return the surface speed that is held constant, m/min; None where the spindle's speed is."""
+        return self.surface_speed if self.css else None
+
+    @property
     def shape(self) -> Shape:
         """Return what two handles do for the pass; see shape_of."""
         return "points" if self.kind == "thread" else shape_of(self.path)
@@ -155,7 +160,7 @@ class Pass:
 
         This is the slide's place, as a hand wants it: z_told is taken out.
         """
-        first = self.path[1 if self.shape == "straight" and _is_ramp(self.path[0]) else 0]
+        first = self.path[1 if self.shape == "straight" and _way(self.path[0]) == RAMP else 0]
         return first.start.z - self.z_told
 
     @property
@@ -178,23 +183,22 @@ def shape_of(path: Chain) -> Shape:
     """
     if any(isinstance(s, Arc) for s in path):
         return "points"
-    rest = path[1:] if len(path) > 1 and _is_ramp(path[0]) else path
-    if _goes(rest[0], z=-1, x=0) and all(_goes(s, z=0, x=1) for s in rest[1:]) and len(rest) <= 2:
+    ways = tuple(map(_way, path))
+    if ways in STRAIGHT:
         return "straight"
-    inward = path[:-1] if len(path) > 1 and _goes(path[-1], z=1, x=0) else path
-    if _goes(path[0], z=0, x=-1) and all(_goes(s, z=0, x=1) or _goes(s, z=0, x=-1) for s in inward):
+    if ways[0] == INWARD and {*ways[:-1]} <= {INWARD, OUTWARD} and ways[-1] in (INWARD, OUTWARD, BACK):
         return "plunge"
     return "points"
 
 
-def _is_ramp(piece: Segment) -> bool:
-    """Tell whether a piece slants in toward the headstock."""
-    return _goes(piece, z=-1, x=-1)
+RAMP, ALONG, BACK, INWARD, OUTWARD = (-1, -1), (-1, 0), (1, 0), (0, -1), (0, 1)
+"""Ways that a piece may go: z and x, each -1, 0 or 1."""
+STRAIGHT = {(ALONG,), (ALONG, OUTWARD), (RAMP, ALONG), (RAMP, ALONG, OUTWARD)}
 
 
-def _goes(piece: Segment, *, z: int, x: int) -> bool:
-    """Tell whether a piece goes that way along each axis: -1, 0 or 1."""
-    return _sign(piece.end.z - piece.start.z) == z and _sign(piece.end.x - piece.start.x) == x
+def _way(piece: Segment) -> tuple[int, int]:
+    """Return which way a piece goes along each axis."""
+    return _sign(piece.end.z - piece.start.z), _sign(piece.end.x - piece.start.x)
 
 
 def _sign(change: float) -> int:

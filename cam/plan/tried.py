@@ -13,6 +13,7 @@ from cam.geometry.path import Point
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import MM_PER_INCH
+from cam.part.features import size_of
 from cam.plan.model import Measure, Pass, SettingPlan
 from cam.shop.model import Lathe
 
@@ -206,5 +207,4 @@ def _highest(plan: SettingPlan, before: Sequence[Pass]) -> float:
     edge = past.far_edge
     if beyond is not None and any(p.kind == "edge" and beyond.section.name in p.sections for p in before):
         edge = beyond.edge
-    top = past.far_radius - (float(edge.size) if edge is not None else 0.0)
-    return top - float(cut.tool.nose_radius) - LAID_ON
+    return past.far_radius - size_of(edge) - float(cut.tool.nose_radius) - LAID_ON

@@ -45,6 +45,8 @@ from cam.rs274.words import Block, word_at
 
 PLAIN = frozenset("FSTXYZ")
 """The letters that need no G word on their own line to take them."""
+SPEAKING = frozenset("ST")
+"""The letters that speak of tool and spindle."""
 CENTRE_TAKERS = ARCS | {870}
 R_TAKERS = ARCS | CYCLES
 UNFOLLOWED = {382: "probing"}
@@ -67,17 +69,12 @@ def run_block(machine: Machine, block: Block) -> bool:
         say_modes(machine, block)
     if "F" in words or machine.feed_mode == 93:
         set_feed(machine, block)
-    if m or "S" in words or "T" in words or SPEED_MODE in g:
+    if m or SPEED_MODE in g or not SPEAKING.isdisjoint(words):
         run_tool_and_spindle(machine, block)
     if more:
         set_modes(machine, block)
-        if g.get(0) in ONCE:
-            ONCE[g[0]](machine, block)
-    if motion is not None:
-        move(machine, block, motion)
-    elif g.get(0) == 530:
-        machine_move(machine, block, None)
-    return not (STOPPING in m and stop(machine, block))
+    move(machine, block, motion)
+    return not stop(machine, block)
 
 
 def note_unsaid(machine: Machine, block: Block) -> None:
@@ -289,7 +286,7 @@ def call_tool(machine: Machine, block: Block) -> None:
 
 
 def set_modes(machine: Machine, block: Block) -> None:
-    """Do steps 10 to 18: dwell, plane, units, offsets, work system, distance mode, return level."""
+    """Do steps 10 to 19: dwell, plane, units, offsets, work system, distance mode, return level, what acts once."""
     g = block.g
     if g.get(0) == 40:
         dwell(machine, block)
@@ -305,6 +302,8 @@ def set_modes(machine: Machine, block: Block) -> None:
     if steps:
         machine.notes.append(steps_begin(machine.line))
     machine.remember()
+    if g.get(0) in ONCE:
+        ONCE[g[0]](machine, block)
 
 
 def dwell(machine: Machine, block: Block) -> None:
@@ -342,14 +341,14 @@ ONCE: dict[int, Callable[[Machine, Block], None]] = {
     922: offsets.cancel_preset,
     923: offsets.restore_preset,
 }
-MOVES: dict[int, Callable[[Machine, Block], None]] = {
+MOVES: dict[int | None, Callable[[Machine, Block], None]] = {
     0: rapid, 10: line, 20: partial(arc, turn=-1), 30: partial(arc, turn=1), THREAD: thread
 }  # fmt: skip
 
 
-def move(machine: Machine, block: Block, motion: int) -> None:
-    """Do step 20: the motion, with G53 if it is there."""
-    if motion != machine.motion:
+def move(machine: Machine, block: Block, motion: int | None) -> None:
+    """Do step 20: the motion, with G53 if it is there; nothing where the line has neither."""
+    if motion not in (None, machine.motion):
         machine.sticky = {}
         machine.motion = motion
     if 0 in block.g and block.g[0] == 530:
@@ -371,10 +370,13 @@ def not_followed(block: Block, motion: int) -> Fault:
 def stop(machine: Machine, block: Block) -> bool:
     """Do step 21: M0, M1, M60 (NISTIR 6556, 3.6.1), M2 and M30; tell whether the program ends.
 
-    M2 and M30 stop the spindle. In EIA-274-D texts so does M0, and M1 where the operator has it on (from memory of that
-    standard's definitions), so that a cut after either must start the spindle again.
+    A line without any of them goes on. M2 and M30 stop the spindle. In EIA-274-D texts so does M0, and M1 where the
+    operator has it on (from memory of that standard's definitions), so that a cut after either must start the spindle
+    again.
     """
-    code = block.m[STOPPING]
+    code = block.m.get(STOPPING)
+    if code is None:
+        return False
     if code in (2, 30):
         machine.spindle = 0
         machine.remember()

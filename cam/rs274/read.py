@@ -86,7 +86,7 @@ class _ProgramReader:
         self.standard = find_standard(rules.standard)
         self.machine = Machine(rules, self.standard)
         self.path = path
-        self.block_delete = block_delete
+        self.passed_over = "/" if block_delete else ""
         self.raw = lines_in(text)
         if self.raw[-1] == "":
             self.raw.pop()
@@ -100,8 +100,8 @@ class _ProgramReader:
             take_standing(self.machine, word)
         self.problems: list[Problem] = []
         self.rules = rules
-        self.good = -1
-        """How many motions stand before the first line with a problem; -1 while there is none."""
+        self.good: int | None = None
+        """How many motions stand before the first line with a problem; None while there is none."""
 
     def other(self) -> Iterator[Problem]:
         """Report each word that this control does not take as it is meant, at the first line that says it."""
@@ -126,27 +126,22 @@ class _ProgramReader:
     def read(self) -> Program:
         """Read the complete text."""
         first, marked = self.begin()
-        ended, closed = False, not marked
-        last = first
-        for read in range(first, len(self.lines)):
-            line = self.lines[read]
+        last, ended = first, False
+        for number, line in enumerate(self.lines[first:], first + 1):
             if line == "%" and (marked or not self.standard.mark_ends):
-                closed = True
                 break
-            if ended or not line or (self.block_delete and line[0] == "/"):
+            if not line or line[0] == self.passed_over:
                 continue
-            ended = not self.read_line(read + 1, line)
-            last = read + 1
-            if (ended and not marked) or (self.problems and len(self.problems) >= MOST_PROBLEMS):
+            last, ended = number, not self.read_line(number, line)
+            if ended or len(self.problems) >= MOST_PROBLEMS:
                 break
         if len(self.problems) >= MOST_PROBLEMS:
             what = "there are too many problems: the lines after this one are not read"
             self.report(last, 0, Fault(-1, what, f"{len(self.problems)}", "", "fix these first"))
         else:
-            self.check_end(ended, closed, marked)
-        motions = self.machine.motions if self.good < 0 else self.machine.motions[: self.good]
+            self.check_end(last, ended, marked)
         return Program(
-            motions=tuple(motions),
+            motions=tuple(self.machine.motions[: self.good]),
             problems=tuple(sorted(set(self.problems))),
             lines=len(self.raw),
             comments=tuple(self.comments(first, last)),
@@ -205,7 +200,7 @@ class _ProgramReader:
         machine = self.machine
         while machine.motions and machine.motions[-1].line == machine.line:
             machine.motions.pop()
-        if self.good < 0:
+        if self.good is None:
             self.good = len(machine.motions)
         for fault in faults:
             if isinstance(fault, Unsaid):
@@ -233,13 +228,13 @@ class _ProgramReader:
         where = Where(path=self.path, line=line, column=column)
         self.problems.append(problem(where, fault.what, fault.given, fault.allowed, fault.fix, fault.label))
 
-    def check_end(self, ended: bool, closed: bool, marked: bool) -> None:
-        """Check that the program ends as its standard says."""
+    def check_end(self, read: int, ended: bool, marked: bool) -> None:
+        """Check that the program ends as its standard says; read: number of the last line that was read."""
         last = len(self.raw)
         if not ended and not (marked and self.standard.mark_ends):
             allowed = "M2 or M30" + (", or % on the first and last lines" if self.standard.mark_ends else "")
             self.report(last, 0, Fault(-1, "the program has no end", "", allowed, "write M2 as the last line"))
-        if not closed and self.standard.mark_last:
+        if marked and "%" not in self.lines[read:] and self.standard.mark_last:
             what = "the sign % opens the program and does not close it"
             fault = Fault(-1, what, "", "% on the last line", "write it")
             self.report(last, 0, fault)

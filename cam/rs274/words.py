@@ -90,9 +90,7 @@ def read_block(text: str, standard: Standard, parameters: Parameters, faults: li
     words, places = block.words, block.at
     letters, pointed = standard.letters, standard.pointed
     end = len(text)
-    at = int(text[0] == "/")
-    if text[at : at + 1] == "N":
-        at = read_line_number(text, at, faults)
+    at = read_line_number(text, int(text[0] == "/"), faults)
     while at < end:
         for letter, number in find_tokens(text, at):
             try:
@@ -102,44 +100,44 @@ def read_block(text: str, standard: Standard, parameters: Parameters, faults: li
                 else:
                     value, after = read_odd(block, at, standard, parameters)
                 if letter in letters:
-                    if letter in words or digits > SHORT or (letter in pointed and "." not in number):
+                    if letter in words or digits > SHORT or "." not in number:
                         check_word(block, at, letter, value, letter in pointed)
                     words[letter] = value
                     places[letter] = at
-                elif letter == "G":
-                    store_g(block, at, value, standard)
-                elif letter:
-                    store_m(block, at, letter, value, standard)
+                else:
+                    store_code(block, at, letter, value, standard)
                 at = after
-            except ValueError:
-                faults.append(Fault(at, "this is not a number", letter + number, NUMBER_FORM))
-                at = resume(text, at, len(number), faults[-1])
-                break
-            except Fault as fault:
-                faults.append(fault)
-                at = resume(text, at, len(number), fault)
+            except (ValueError, Fault) as wrong:
+                at = resume(text, at, letter + number, wrong, faults)
                 break
             if not number:
                 break  # what followed was read by other means: go on from there
     return block
 
 
-def resume(text: str, at: int, digits: int, fault: Fault) -> int:
-    """Return where reading may go on after a fault: past one strange word or character, but not in an expression."""
+def resume(text: str, at: int, word: str, wrong: Exception, faults: list[Fault]) -> int:
+    """Note what is wrong with a word; return where reading may go on.
+
+    That is past one strange word or character, but not in an expression.
+    """
+    fault = wrong if isinstance(wrong, Fault) else Fault(at, "this is not a number", word, NUMBER_FORM)
+    faults.append(fault)
     if fault.at > at or text[at] == ";" or "[" in text[at:]:
         return len(text)
-    match = WORD_START.search(text, at + 1 + digits)
+    match = WORD_START.search(text, at + max(len(word), 1))
     return match.start() if match else len(text)
 
 
 def read_line_number(text: str, at: int, faults: list[Fault]) -> int:
-    """Read N and its digits, 0 to 99999, five at most (NISTIR 6556, 3.3.1)."""
+    """Pass over N, if it is there, and its digits, 0 to 99999, five at most (NISTIR 6556, 3.3.1)."""
+    if text[at : at + 1] != "N":
+        return at
     match = LINE_NUMBER.match(text, at)
     if match:
         return match.end()
     given = word_at(text, at)
-    faults.append(Fault(at, "this is not a line number", given, "N and one to five digits, without sign or point"))
-    return resume(text, at, 0, faults[-1])
+    allowed = "N and one to five digits, without sign or point"
+    return resume(text, at, "N", Fault(at, "this is not a line number", given, allowed), faults)
 
 
 def read_odd(block: Block, at: int, standard: Standard, parameters: Parameters) -> tuple[float, int]:
@@ -186,6 +184,16 @@ def read_setting(block: Block, at: int, parameters: Parameters) -> int:
     return end
 
 
+def store_code(block: Block, at: int, letter: str, value: float, standard: Standard) -> None:
+    """Keep a G or M word; a comment has no letter, and no other letter is left."""
+    if letter == "G":
+        store_g(block, at, value, standard)
+    elif letter == "M":
+        store_m(block, at, value, standard)
+    elif letter:
+        raise unknown_letter(block.text, at, letter, standard)
+
+
 def store_g(block: Block, at: int, value: float, standard: Standard) -> None:
     """Keep a G word; one of each modal group may stand on a line (NISTIR 6556, 3.3.5)."""
     known = standard.g.get(value)
@@ -203,10 +211,8 @@ def store_g(block: Block, at: int, value: float, standard: Standard) -> None:
     block.codes_at[group] = at
 
 
-def store_m(block: Block, at: int, letter: str, value: float, standard: Standard) -> None:
-    """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5). No other letter is left."""
-    if letter != "M":
-        raise unknown_letter(block.text, at, letter, standard)
+def store_m(block: Block, at: int, value: float, standard: Standard) -> None:
+    """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5)."""
     known = standard.m.get(value)
     if known is None:
         number = whole(value)

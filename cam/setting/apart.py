@@ -8,7 +8,7 @@ from collections.abc import Iterator, Sequence
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
-from cam.part.features import Corner, Edge
+from cam.part.features import Corner, Edge, size_of
 from cam.part.model import Part, Section
 from cam.setting.order import is_groove
 from cam.setting.words import at_least, at_most, say
@@ -141,7 +141,7 @@ def _joint(
         thin_size=sizes[thin],
         thick_size=sizes[thick],
         need=_need(part, (thin, thin_side), edge, nose, slack),
-        edge=edge.size if edge is not None else 0.0,
+        edge=size_of(edge),
         edge_text=edge.text if edge is not None else "",
         more=max(part.sections[thick].finish.on_diameter - part.sections[thin].finish.on_diameter, 0.0)
         + _fall(part.sections[thick], thick_side, part.sections[thin].finish.on_face),

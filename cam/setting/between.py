@@ -9,7 +9,7 @@ from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, refusal
 from cam.lengths.solved import Solved
-from cam.part.features import Edge, End
+from cam.part.features import Edge, End, size_of
 from cam.part.model import EndHolding, Section
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
@@ -245,13 +245,13 @@ def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
     """
     (size, edge), extra = _end_of(outermost, end), float(holding.extra_length)
     rise = abs(float(outermost.diameter_b) - float(outermost.diameter_a)) / outermost.length
-    cut = edge.size if edge is not None and not extra > 0 else 0.0
+    cut = size_of(edge) if not extra > 0 else 0.0
     return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut - rise * extra
 
 
 def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
     """Check that the end as turned leaves a rim round the hole's mouth."""
-    edge = outermost.edge.size if outermost.edge is not None else 0.0
+    edge = size_of(outermost.edge)
     face, tapered = 2 * (outermost.radius_near - edge), outermost.radius_near != outermost.radius_far
     if hole.mouth <= widest_mouth(face) + 1e-9:
         return []

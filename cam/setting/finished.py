@@ -10,6 +10,7 @@ from cam.geometry.path import Chain, Line, Point, Segment, mirror_z, reverse, sh
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
+from cam.part.features import size_of
 from cam.part.model import Section
 from cam.setting.outline import Surface, corner_arc, edge_pieces
 
@@ -81,7 +82,7 @@ def _room(neighbour: Section, section: Section, side: str) -> float:
     """
     size, edge = (neighbour.diameter_a, neighbour.edge_a) if side == "a" else (neighbour.diameter_b, neighbour.edge_b)
     own = section.diameter_b if side == "a" else section.diameter_a
-    return (size - own) / 2 - (edge.size if edge is not None else 0.0)
+    return (size - own) / 2 - size_of(edge)
 
 
 def _end(section: Section, side: str, room: float) -> Chain:

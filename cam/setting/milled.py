@@ -9,6 +9,7 @@ positive sense about +X, taken for the work), so what stands clockwise of flat 1
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
@@ -119,6 +120,11 @@ class Cutter:
         return ((0.0, self.radius), (self.flutes, self.shank_diameter / 2), (self.stick_out, self.holder_diameter / 2))
 
 
+def solids_at(solids: Iterable[Solid], x: float) -> list[Solid]:
+    """Return those of some solids that x meets, in their order."""
+    return [s for s in solids if s.start <= x <= s.end]
+
+
 @frozen
 class CrossHole:
     """A hole square to the axis, as the mill is to leave it.
@@ -182,4 +188,4 @@ class MillWork:
 
     def section_at(self, x: float) -> Solid | None:
         """Return the section at x, the one toward the tip where two meet; None off the work."""
-        return next((s for s in self.sections[::-1] if s.start <= x <= s.end), None)
+        return next(reversed(solids_at(self.sections, x)), None)

@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Literal
 from cam.geometry.path import Chain, Polygon
 from cam.ground.frozen import frozen
 from cam.ground.problem import Where
-from cam.part.features import Corner, Edge, End
+from cam.part.features import Corner, Edge, End, size_of
 from cam.part.model import Method, Section
 from cam.shop.model import Carrier, Centre, Chuck
 
@@ -89,6 +89,11 @@ class Turned:
     far_edge: Edge | None
     extra_length: float = 0.0
     spare: tuple[float, float] | None = None
+
+    @property
+    def rim(self) -> float:
+        """Return the radius at its near end below its edge, mm."""
+        return self.radius_near - size_of(self.edge)
 
     @property
     def far_limits(self) -> tuple[float, float] | None:

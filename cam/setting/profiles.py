@@ -9,7 +9,7 @@ from cam.geometry.path import Chain, Point
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import LEAST_LAND
-from cam.part.features import Edge
+from cam.part.features import Edge, size_of
 from cam.part.model import Part
 from cam.setting.model import Turned
 from cam.setting.outline import Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
@@ -117,7 +117,7 @@ def face_heights(turned: Sequence[Turned]) -> list[float]:
     """Return the height of square face at each far end, below the edge at its top, mm; zero where no face rises."""
     edges = [t.edge for t in turned[1:]] + [turned[-1].far_edge]
     return [
-        t.far_radius - t.radius_far - (edge.size if edge is not None else 0.0) if t.far_kind == "shoulder" else 0.0
+        t.far_radius - t.radius_far - size_of(edge) if t.far_kind == "shoulder" else 0.0
         for t, edge in zip(turned, edges, strict=True)
     ]
 

@@ -44,7 +44,8 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
         outline = draw_most(leant, setting.fullest, setting.limit_z, setting.hollow)
         zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(outline, *z)]
         turning, step = list(_with_tools(sheet, shop, "turning")), step_on_diameter(shop.lathe.x)
-        yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, {r.line for r, _ in turning})
+        rows = _rows_on_edges(sheet, around, {r.line for r, _ in turning})
+        yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, rows)
         yield from _check_places(sheet, outline, zones, OFF + max(step, 2.0 * PRINTED) / 2.0, turning)
         grooving = _with_tools(sheet, shop, "grooving")
         floors = draw_least(leant, setting.fullest, setting.limit_z)  # a tool's corners are sharp
@@ -55,16 +56,16 @@ Zones = Sequence[tuple[float, float]]
 """Where edges and corners are: Z from and to, mm."""
 
 
-def _check_what_stands(
-    sheet: Sheet, outline: Chain, zones: Zones, around: Mapping[int, Around], spare: float, turning: Container[int]
-) -> Iterator[Problem]:  # fmt: skip
-    """Find edges that no row cuts, and rows after which more stands than they say, by more than spare, mm.
-
-    Args:
-        turning: the lines of rows in and out of a turning tool; others are grooves.
-    """
+def _rows_on_edges(sheet: Sheet, around: Mapping[int, Around], turning: Container[int]) -> list[PointsRow]:
+    """Return the rows of points set over or in and out; turning: the lines of those in and out, but for grooves."""
     points = [r for r in sheet.rows if isinstance(r, PointsRow)]
-    rows = [r for r in points if r.line in around and (r.way == "set over" or r.line in turning)]
+    return [r for r in points if r.line in around and (r.way == "set over" or r.line in turning)]
+
+
+def _check_what_stands(
+    sheet: Sheet, outline: Chain, zones: Zones, around: Mapping[int, Around], spare: float, rows: Sequence[PointsRow]
+) -> Iterator[Problem]:  # fmt: skip
+    """Find edges that no row cuts, and rows after which more stands than they say, by more than spare, mm."""
     for low, high in zones:
         middle = 0.5 * (low + high)
         row = next((r for r in reversed(rows) if _cuts(around[r.line], middle, middle)), None)
@@ -143,9 +144,10 @@ def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float
     centres = [Point(z + side, x / 2.0 + nose) for z, x in row.places]
     onward = [line for low, high in zones for line in _onward(_slants(outline, low, high), nose)]
     off = [min(_apart(c, piece) for piece in outline) - nose for c in centres]
-    for at in {0, len(off) - 1} if onward else ():
+    for at in {0, len(off) - 1}:
         apart = [_apart(centres[at], line) - nose for line in onward]
-        past = min(apart, key=lambda one: (one < -DEEP, abs(one)))  # a place may lie beyond the line of another edge
+        # a place may lie beyond the line of another edge
+        past = min(apart, key=lambda one: (one < -DEEP, abs(one)), default=math.inf)
         off[at] = past if abs(past) < off[at] else off[at]
     return off
 

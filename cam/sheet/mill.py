@@ -149,19 +149,16 @@ def judge_mill_sheet(
     program = Program(
         motions=tuple(reader.motions), problems=(), lines=text.count("\n") + 1, comments=(), turns=tuple(reader.turns)
     )
-    off, step = reader.step("X") / 2 + TOLERANCE, reader.step("Z")
-    clearance = max(float(mill.contact_clearance) - reader.step("X"), 0.0)
-    tolerance = TOLERANCE + (step if work.square is not None else max(step, reader.step("X"))) / 2
+    across, step = reader.step("X"), reader.step("Z")
+    clearance = max(float(mill.contact_clearance) - across, 0.0)
+    tolerance = TOLERANCE + (step if work.square is not None else max(step, across)) / 2
     long, short = (
         simulate_mill(program, _longer(work, by), cutters, clearance=clearance, tolerance=tolerance, drive=drive)
-        for by in (off, -off)
+        for by in (across / 2 + TOLERANCE, -across / 2 - TOLERANCE)
     )
     problems = reader.problems
     if not problems and not reader.by_program:
-        findings = [f for cut in (long, short) for f in cut.findings if (f.kind == "uncut") is (cut is short)]
-        deepest = {c.number: min(c.deepest_cut, c.flutes) for c in cutters}
-        wrong = [f for f in findings if not _allowed(f, step, deepest)]
-        shown = text.splitlines()
+        shown, wrong = text.splitlines(), _beyond_rounding(long, short, step, cutters)
         problems = [said_of(f, path, shown, FIX) for f in (*wrong, *_spots(program, work, cutters))]
         problems += reader.not_measured()
     return MillSheetVerdict(
@@ -175,6 +172,15 @@ def _longer(work: MillWork, by: float) -> MillWork:
     """Return the work with flats longer by `by` mm than is wanted: a rounded X may make them so, or shorter."""
     holes = tuple(replace(h, flat_size=max(h.flat_size + 2 * by, 0.0)) for h in work.holes)
     return replace(work, wall=work.wall - by, holes=holes)
+
+
+def _beyond_rounding(
+    long: MillSimulation, short: MillSimulation, step: float, cutters: Sequence[Cutter]
+) -> list[Finding]:
+    """Return what is wrong with the work of flats as long, and left uncut of those as short, as X may make them."""
+    deepest = {c.number: min(c.deepest_cut, c.flutes) for c in cutters}
+    findings = [f for cut in (long, short) for f in cut.findings if (f.kind == "uncut") is (cut is short)]
+    return [f for f in findings if not _allowed(f, step, deepest)]
 
 
 def _allowed(finding: Finding, step: float, deepest: dict[int, float]) -> bool:

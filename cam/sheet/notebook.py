@@ -103,11 +103,12 @@ def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterato
     """Check that finished diameters and limits are the part's, and that every cylinder's diameter is asked for."""
     sections = {plain_name(s.name): s for s in part.sections}
     wanted = {name for name, s in sections.items() if not s.as_stock and s.diameter_a == s.diameter_b}
-    for line in (line for head, line in _under_heads(lines) if head == FINISHED):
+    for head, line in _under_heads(lines):
+        if head != FINISHED:
+            continue
         found = MEASURE.fullmatch(line.text.strip())
-        section = sections.get(plain_name(found["name"])) if found is not None else None
-        if section is not None and _is_of(found, section, part.unit):
-            wanted.discard(plain_name(section.name))
+        if found is not None and _is_of(found, sections.get(plain_name(found["name"])), part.unit):
+            wanted.discard(plain_name(found["name"]))
         else:
             yield _problem(line, path, "is no finished diameter of the part")
     for name in sorted(wanted):
@@ -115,9 +116,9 @@ def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterato
         yield problem_at(path, lines[-1].number, what, fix=FIX)
 
 
-def _is_of(found: re.Match[str] | None, section: Section, unit: Unit) -> bool:
+def _is_of(found: re.Match[str], section: Section | None, unit: Unit) -> bool:
     """Tell whether figure and limits are a section's, the limits rounded inward by less than a digit."""
-    if found is None:
+    if section is None:
         return False
     size, tolerance = figure_of(found["expected"], unit), section.tolerance
     if not size.says(float(section.diameter_a), 1e-6) or (found["least"] is None) != (tolerance is None):

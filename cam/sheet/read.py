@@ -376,7 +376,7 @@ class _PageReader(Reader):
 
     def check_tool(self, number: int, line: PageLine, name: str = "") -> None:
         """Check that the shop has such a tool, of that name."""
-        tool = next((t for t in self.shop.tools if t.number == number), None)
+        tool = self.shop.tool(number)
         if tool is None:
             self.problem(line, f"asks for tool {number}, which the shop does not have", self.tools())
         elif name and plain_name(tool.name) not in plain_name(name):

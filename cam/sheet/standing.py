@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
-from cam.part.features import BEARING_ROLES
+from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of
 from cam.setting.model import Setting, Turned
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
@@ -106,13 +106,18 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead, depth: flo
         depth: how much of a shoulder's face the cut may take back, mm.
     """
     if not row.along:
-        metal, places = Metal(before), [row.z - THIN, *(z for r in removed for z in r[:2])]
-        return [metal.at(z, before=b) for z in places for b in (False, True)]
+        return _stood_across(before, removed, row)
     near = max(r[1] for r in removed)
     face = row.z + min(depth, 0.5 * (near - row.z))
     met = [(piece, max(z0, face), z1) for z0, z1, piece, _ in removed if max(z0, face) < z1]
     feet = [old[4] - old[5] for _, _, old, _ in removed if old[2] < 0]
     return [*_met_along(met), *feet, *(_stood_along(before, row) if near - row.z <= SHORT else ())]
+
+
+def _stood_across(before: Pieces, removed: Sequence[Removed], row: CutRead) -> list[float]:
+    """Return the radii that stood where a cut square to the axis came, and behind it."""
+    metal, places = Metal(before), [row.z - THIN, *(z for r in removed for z in r[:2])]
+    return [metal.at(z, before=b) for z in places for b in (False, True)]
 
 
 def _met_along(met: Sequence[tuple[Piece, float, float]]) -> list[float]:
@@ -149,15 +154,12 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
     said = {t.section.name: (t, edge) for t, edge in zip(turned, edges_past(turned), strict=True)}
     for line in sheet.measures:
         members = names_of(line.name, plain)
-        if members and line.line in around:
+        if not members:
+            yield from _check_unturned(sheet, setting, line, plain)
+        elif line.line in around:
             metal = Metal(around[line.line].before)
             yield from _check_measure(sheet, setting, line, members, [said[m] for m in members], metal)
             yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
-        elif not members and OVER_WIRES in line.name:
-            yield from _over_wires(sheet, setting, line)
-        elif not members:
-            known = ", ".join(sorted(plain))
-            yield problem_at(sheet.path, line.line, "measures what is not turned here", line.name, known)
 
 
 def _check_measure(
@@ -176,8 +178,15 @@ def _check_measure(
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", stands, kind=MEASURE)
 
 
-def _over_wires(sheet: Sheet, setting: Setting, line: MeasureLine) -> Iterator[Problem]:
-    """Check that wire, figure and limits of a thread that the program has cut are those of its standard."""
+def _check_unturned(sheet: Sheet, setting: Setting, line: MeasureLine, turned: Collection[str]) -> Iterator[Problem]:
+    """Check that what is measured and is no section turned here is a thread that the program has cut.
+
+    Its wire, figure and limits are those of its standard.
+    """
+    if OVER_WIRES not in line.name:
+        known = ", ".join(sorted(turned))
+        yield problem_at(sheet.path, line.line, "measures what is not turned here", line.name, known)
+        return
     thread = next((t for t in setting.threads if plain_name(t.section) in plain_name(line.name)), None)
     wires = WIRES.fullmatch(line.name)
     if thread is None or wires is None or line.least is None or line.most is None:
@@ -227,17 +236,21 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
     """
     name = plain_name(turned.section.name)
     cuts = [r for r in sheet.rows if isinstance(r, CutRead) and r.line in around]
-    stood = [(r, around[r.line].after) for r in _rows_before(name, cuts)]
-    if not stood:  # skipped by hand, as nothing would come off: what stands before the last cut
-        stood = [(r, around[r.line].before) for r in cuts if plain_name(r.what) == f"{name}last"]
+    stood = _stood_before(name, cuts, around)
     found = [(r, at) for r, metal in stood for at in shoulder_sizes(Metal(metal), turned, edge)]
     return bool(stood) and all(abs(at - abs(r.z)) > FACE for r, at in found)
 
 
-def _rows_before(name: str, cuts: Sequence[CutRead]) -> list[CutRead]:
-    """Return the cuts on a shoulder's face but for the last; where there are none, those on its section."""
+def _stood_before(name: str, cuts: Sequence[CutRead], around: Mapping[int, Around]) -> list[tuple[CutRead, Pieces]]:
+    """Return the cuts on a shoulder's face but for the last, with what stands after each.
+
+    Where there are none, those on its section; where a hand skips these, as nothing would come off, its last one with
+    what stands before it.
+    """
     faced = [r for r in cuts if plain_name(r.what) == f"facepast{name}"][:-1]
-    return faced or [r for r in cuts if name in map(plain_name, r.what.split(" and "))]
+    rows = faced or [r for r in cuts if name in map(plain_name, r.what.split(" and "))]
+    last = [(r, around[r.line].before) for r in cuts if plain_name(r.what) == f"{name}last"]
+    return [(r, around[r.line].after) for r in rows] or last
 
 
 def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
@@ -252,13 +265,8 @@ def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, t
         times = ((True,), (False,)) if section.role in TWICE else ((True, False),)
         yield from (("diameter", when) for when in times)
     height = turned.far_radius - turned.radius_far - edge
-    if turned.spare is not None and height > _fillet(turned) + 2 * EDGE:
+    if turned.spare is not None and height > fillet_of(turned.corner) + 2 * EDGE:
         yield from (("shoulder", (then,)) for then in ((False,) if late else (True, False)))
-
-
-def _fillet(turned: Turned) -> float:
-    """Radius of the fillet in a section's corner, mm; 0 where it has none."""
-    return turned.corner.radius if turned.corner is not None and turned.corner.kind == "fillet" else 0.0
 
 
 def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:
@@ -301,11 +309,7 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
 def _plain(turned: Turned) -> tuple[float, float]:
     """Return Z between which edge and corner leave a cylinder plain, mm, without the extra length past its end."""
     end = turned.near - turned.extra_length
-    near, far = end, turned.far
-    if turned.corner is not None:
-        far += turned.corner.width if turned.corner.kind == "undercut" else turned.corner.radius
-    if turned.edge is not None and turned.edge.kind != "sharp":
-        near -= turned.edge.size
+    near, far = end - size_of(turned.edge), turned.far + reach_along(turned.corner)
     return (far, near) if near > far else (turned.far, end)
 
 
@@ -355,7 +359,7 @@ EDGE = 0.05
 
 def _face_level(turned: Turned, edge: float) -> float:
     """Radius at which a section's headstock face is square, mm: above its corner and below the next one's edge."""
-    low, high = turned.radius_far + _fillet(turned), turned.far_radius - edge
+    low, high = turned.radius_far + fillet_of(turned.corner), turned.far_radius - edge
     return high - max(min(EDGE, 0.25 * (high - low)), 2.0 * THIN)
 
 
@@ -363,7 +367,7 @@ def edges_past(turned: Sequence[Turned]) -> list[float]:
     """Size of the edge at the outer end of each section's headstock face, mm; 0 where it is sharp."""
     beyond = [t.edge for t in turned[1:]] + [None]
     found = [t.far_edge or edge for t, edge in zip(turned, beyond, strict=True)]
-    return [float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0 for edge in found]
+    return [size_of(edge) for edge in found]
 
 
 def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:

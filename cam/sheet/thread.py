@@ -308,8 +308,7 @@ class _Page(Reader):
     def take_tool(self, line: PageLine, found: re.Match[str]) -> None:
         """Check the threading tool, and the shank that it is touched on."""
         number = int(found["number"])
-        self.tool = next((t for t in self.shop.tools if t.number == number), None)
-        tool = self.tool
+        tool = self.tool = self.shop.tool(number)
         if tool is None or tool.kind != "threading" or plain_name(tool.name) != plain_name(found["name"]):
             self.problem(line, f"takes tool {number}, {found['name']}, which is no threading tool of the shop")
         elif abs(tool.included - self.thread.angle) > 0.1 or float(tool.nose_radius) > widest_nose(self.thread) + EXACT:

@@ -18,6 +18,7 @@ from cam.ground.units import (
     FEED,
     FORCE,
     KELVIN,
+    MM_PER_INCH,
     POWER,
     RATE,
     SPEED,
@@ -114,6 +115,16 @@ class Control:
         keys.when("kind", ("hand",), keys.lacks("dialect", "x_words", "units", "rapid", "proved", *keys.keys_in(Facts)),
                   keys.needs("dialect", "x_words", "units", "rapid")),
     )  # fmt: skip
+
+    @property
+    def unit(self) -> float:
+        """Return the unit of its programs, mm."""
+        return MM_PER_INCH if self.units == "in" else 1.0
+
+    @property
+    def x_factor(self) -> int:
+        """Return what X words are in radii: 2 for diameters."""
+        return 2 if self.x_words == "diameter" else 1
 
 
 def _read_wheels(table: Table, key: str) -> tuple[int, ...]:
@@ -514,6 +525,10 @@ class Shop:
     path: str
     digest: str
     milling: Milling = NO_MILLING
+
+    def tool(self, number: int) -> Tool | None:
+        """Return the tool of a number; None where there is no such tool."""
+        return next((t for t in self.tools if t.number == number), None)
 
     @property
     def noses(self) -> tuple[float, ...]:

@@ -11,6 +11,7 @@ from cam.geometry.path import Line, Point, length
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
+from cam.part.features import fillet_of, size_of
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before
@@ -246,7 +247,7 @@ class RowMaker:
         if last is None or last.far_kind != "shoulder":
             return stop
         top = last.far_radius - self.edge_past(last)
-        low = last.radius_far + (last.corner.radius if last.corner is not None and last.corner.kind == "fillet" else 0)
+        low = last.radius_far + fillet_of(last.corner)
         below = max(min(FACE_EDGE, 0.25 * (top - low)), 2 * FINEST)
         begin = min(last.far + ASIDE, 0.5 * (last.near + last.far))
         level = min(2 * (top - below), self.standing.greatest(last.far - FACE, last.far) - 4 * FINEST)
@@ -259,7 +260,7 @@ class RowMaker:
         """Return the size of the edge at the outer end of a section's headstock face, mm."""
         after = [t.edge for t in self.setting.turned if abs(t.near - turned.far) < AS_PRINTED]
         edge = turned.far_edge or next(iter(after), None)
-        return float(edge.size) if edge is not None and edge.kind != "sharp" else 0.0
+        return size_of(edge)
 
     def line(self, cut: Pass) -> str:
         """Return the N word at which the program begins a pass; "" without a control."""
