@@ -326,7 +326,7 @@ def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> fl
     if section is None:
         return 0.0
     radius = section.top
-    for _ in range(2):  # twice: what one face left uncut beside its cut another may have taken
+    for _ in faces:  # again: what one face left uncut beside its cut another may have taken
         before = radius
         for face in faces:
             turn = math.radians(turned_from(ray, face.angle))

@@ -382,6 +382,122 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "solved.value < LEAST_LENGTH  ->  solved.value <= LEAST_LENGTH",
     ): "a length of exactly the least",
     ("cam/setting/solids.py", "gap", "beside < radius  ->  beside <= radius"): "just beside it, as near either way",
+    ("cam/judge/milled.py", "", "0.0001  ->  0.0002"): "a share as small",
+    ("cam/judge/milled.py", "_flat_at", "1 - 1e-09  ->  1 + 1e-09"): "a billionth of a flat's width",
+    (
+        "cam/judge/milled.py",
+        "_flat_at",
+        "flat_width_at(square, x) / 2 * (1 - 1e-09)  ->  flat_width_at(square, x) / 2 / (1 - 1e-09)",
+    ): "a billionth of a flat's width",
+    **{
+        ("cam/judge/milled.py", "_close_in", change): "a step as small, and to the same side"
+        for change in (
+            "1  ->  2",
+            "INWARD * (high - low) * (1 if least == low else -1)  ->  "
+            "INWARD * (high - low) / (1 if least == low else -1)",
+        )
+    },
+    (
+        "cam/judge/milled.py",
+        "extremes",
+        "1  ->  2",
+    ): "looked for in more places; what is level is least already",
+    **{
+        ("cam/judge/milled.py", "_top_of_square", change): "a flat that is upright to exactly a billionth"
+        for change in ("upright > 1e-09  ->  upright >= 1e-09", "abs(upright) <= 1e-09  ->  abs(upright) < 1e-09")
+    },
+    ("cam/judge/milled.py", "_top_of_square", "y * aside  ->  y / aside"): "of an upright flat, where it is 1 or -1",
+    ("cam/judge/milled.py", "_line_at", "2  ->  4"): (
+        "only where the search for a floor begins; the other one, the half width, is noticed"
+    ),
+    ("cam/judge/milled.py", "_too_deep", "top > -AIR  ->  top >= -AIR"): "minus infinity less any floor is the same",
+    ("cam/judge/milled.py", "_slices", "end - start < 4 * NEAR_END  ->  end - start <= 4 * NEAR_END"): (
+        "a stretch of exactly two micrometres"
+    ),
+    ("cam/judge/milled.py", "_slices", "1  ->  2"): "one slice more: of a short stretch, or beyond its end",
+    **{
+        ("cam/judge/milled.py", "judge_seats", change): "a flat's middle lies on its section, so there is a place"
+        for change in ("-AIR  ->  +AIR", "0.0  ->  1")
+    },
+    ("cam/judge/milled.py", "_judge_tap", "b.line < tap.line  ->  b.line <= tap.line"): (
+        "a drill and a tap are never sunk on one line"
+    ),
+    ("cam/rs274/turns.py", "with_turns", "line < last  ->  line <= last"): "a turn stands alone on its line",
+    ("cam/judge/mill.py", "_MillRun.__init__", "0  ->  1"): "the number of a motion is set before it is asked",
+    ("cam/judge/mill.py", "_MillRun.add", "x + y  ->  x - y"): "not known where any of them is not",
+    (
+        "cam/judge/mill.py",
+        "_MillRun.check_near",
+        "self.closest.distance > self.clearance  ->  self.closest.distance >= self.clearance",
+    ): "as near either way",
+    ("cam/judge/mill.py", "_MillRun.cut", "sweep.z1 >= sweep.z0  ->  sweep.z1 > sweep.z0"): (
+        "a tool that stays over one place has moved up or down"
+    ),
+    ("cam/judge/mill.py", "_MillRun.bore", "0.0  ->  1"): "no feed, and 1 mm a minute, are not a tap's",
+    ("cam/judge/mill.py", "radius_at", "radius * math.cos(turn)  ->  radius / math.cos(turn)"): (
+        "looked at where nothing is taken off as well: it only takes longer"
+    ),
+    ("cam/judge/mill.py", "_edges_of", "p + side * s.r  ->  p - side * s.r"): "both sides of it are looked at",
+    **{
+        ("cam/judge/mill.py", "_bends", change): "a bend within a fiftieth of a degree, or of exactly a micrometre"
+        for change in (
+            "last - ray < FINEST  ->  last - ray <= FINEST",
+            "last - ray  ->  last + ray",
+            "abs((y - y0) * (z1 - z0) - (z - z0) * (y1 - y0)) < STRAIGHT * length  ->  "
+            "abs((y - y0) * (z1 - z0) - (z - z0) * (y1 - y0)) <= STRAIGHT * length",
+        )
+    },
+    **{
+        ("cam/judge/mill.py", "_along_ray", change): "closed in to less than an atom either way"
+        for change in (
+            "8  ->  16",
+            "reach * upright  ->  reach / upright",
+            "abs(new - reach) < 1e-12  ->  abs(new - reach) <= 1e-12",
+        )
+    },
+    ("cam/judge/driven.py", "check_stops", "n >= begun.first  ->  n > begun.first"): (
+        "where a program is begun no place is known yet, so its first motion cuts nothing"
+    ),
+    ("cam/judge/driven.py", "check_drive", "0.0  ->  1"): "no feed, and 1 mm a minute, are slower than any rapid",
+    ("cam/judge/driven.py", "check_chip", "fast > most  ->  fast >= most"): "a speed of exactly the most",
+    ("cam/judge/driven.py", "_shows_sense", "2 * angle + 180.0  ->  2 * angle - 180.0"): "a whole turn less",
+    (
+        "cam/judge/driven.py",
+        "_shows_sense",
+        "abs((2 * angle + 180.0) % 360.0 - 180.0) >= SAME_ANGLE_DEGREES  ->  "
+        "abs((2 * angle + 180.0) % 360.0 - 180.0) > SAME_ANGLE_DEGREES",
+    ): "half a turn to exactly a hundredth of a degree",
+    ("cam/judge/mill_metal.py", "floor_at", "3  ->  6"): "on a slope of 1 in 100 the rest is below a picometre",
+    ("cam/judge/mill_metal.py", "_in_slice", "top - end > found.depth  ->  top - end >= found.depth"): (
+        "metal just as high: looked at once more; the second, which would tell the last such place, is noticed"
+    ),
+    (
+        "cam/setting/solids.py",
+        "gap",
+        "0.0  ->  1",
+    ): "below the top, so that what is beside is the greater; the others are noticed",
+    ("cam/setting/solids.py", "gap", "off < 0.0  ->  off <= 0.0"): "just touching, nothing either way",
+    **{
+        ("cam/setting/solids.py", "_nearest_to", change): "looked at more closely: it only takes longer"
+        for change in (
+            "above + height  ->  above - height",
+            "away >= best.distance  ->  away > best.distance",
+            "(first + last - length) / 2 < best.distance  ->  (first + last - length) / 2 <= best.distance",
+            "first + last  ->  first - last",
+        )
+    },
+    (
+        "cam/setting/solids.py",
+        "_narrow",
+        "distance(NEXT) >= distance(0.0) or distance(1.0 - NEXT) >= distance(1.0)  ->  "
+        "distance(NEXT) >= distance(0.0) and distance(1.0 - NEXT) >= distance(1.0)",
+    ): "closes in on an end that has been looked at: it only takes longer",
+    ("cam/setting/solids.py", "_narrow", "1.0  ->  2.0"): (
+        "the same; the one that would end the search early is noticed"
+    ),
+    ("cam/setting/solids.py", "spring_of_overhang", "section.start < at  ->  section.start <= at"): (
+        "a load where a section begins does not bend it"
+    ),
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 

@@ -61,6 +61,9 @@ def holes() -> Iterator[Case]:
     for angle in (90.0, 118.0):
         own = replace(DRILL, point_angle=angle, diameter=3.0009)
         yield f"a drill of 3.0009, its point {angle:g}", *bored(tools=(MILL, SPOT, own, TAP))
+    for diameter in (3.125, 3.126):
+        own = replace(DRILL, diameter=diameter)
+        yield f"a drill of {diameter}, at a tolerance of 0.125", *bored(tools=(MILL, SPOT, own, TAP), tolerance=0.125)
     for z in ("0.4985", "0.4995", "0.5005", "0.5015"):
         yield f"drilled to {z}", *bored(("Z0.5 R7.5 Q2", f"Z{z} R7.5 Q2"))
     for depth in ("Z-6.9", "Z-8.499", "Z-8.502", "Z-20.1"):
@@ -71,6 +74,9 @@ def holes() -> Iterator[Case]:
     )
     yield "blind from the other side", *bored(("A45", "A225"))
     yield "turned to 405", *bored(("A45", "A405"))
+    for way in ("X-8 Y0.125", "X-8 Y0.126", "X-8.125 Y0", "X-7.874 Y0"):
+        yield f"drilled at {way}, at a tolerance of 0.125", *bored(("G83 X-8 Y0", f"G83 {way}"), tolerance=0.125)
+    yield "spotted to Z5.0, at a tolerance of 0.125", *bored(("Z5.3 R7.5", "Z5.0 R7.5"), tolerance=0.125)
     yield "drilled 0.0008 aside", *bored(("G83 X-8 Y0", "G83 X-8 Y0.0008"))
     yield "drilled 0.0012 aside", *bored(("G83 X-8 Y0", "G83 X-8 Y0.0012"))
     yield "drilled 0.0012 along", *bored(("G83 X-8 Y0", "G83 X-8.0012 Y0"))
@@ -94,6 +100,12 @@ def holes() -> Iterator[Case]:
     )
     for feed in ("F149.8", "F149.9", "F150.1", "F150.2"):
         yield f"tapped at {feed}", *bored(("F150", feed))
+    for way in ("G0 X-7\nG0 X-8", "G0 Z11\nG0 Z12", "G0 Z13"):
+        backward = ("S300 M3\n", f"S300 M4\n{way}\nM3\n")
+        yield f"the tap moved by {way!r}, turning backward", *bored(backward)
+    for feed in ("F499.5", "F500.5", "F500.6"):
+        fast = ("S300 M3\n", "S1000 M3\n")
+        yield f"tapped at 1000 turns, {feed}", *bored(fast, ("F150", feed))
     yield "tapped by the turn", *bored(("G99 G84", "G95 G99 G84"), ("F150", "F0.5"))
     no_drill = BORED[: BORED.index("(PUT IN THE 3 MM DRILL")] + BORED[BORED.index("(PUT IN THE TAP") :]
     yield "not drilled", no_drill, BORING
@@ -105,6 +117,13 @@ def holes() -> Iterator[Case]:
         changed(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""), text=BORED.replace(SEAT, "")),
         bare,
     )
+    spot, drill, tap = (BORED.index(f"(PUT IN THE {word}") for word in ("SPOT", "3 MM", "TAP"))
+    bare_text = BORED.replace(SEAT, "")
+    spot, drill, tap = (at - len(SEAT) for at in (spot, drill, tap))
+    late = bare_text[:spot] + bare_text[drill:tap] + bare_text[spot:drill] + bare_text[tap:]
+    yield "spotted after it is drilled", late, bare
+    first = bare_text[:spot] + bare_text[tap : -len(END)] + "G0 Z20\nM5\nG0 X20\n" + bare_text[drill:tap] + END
+    yield "tapped before it is drilled, and not spotted", first, bare
     yield (
         "the same, and the shop has no spot drill",
         changed(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""), text=BORED.replace(SEAT, "")),
@@ -118,6 +137,14 @@ def seats() -> Iterator[Case]:
     yield "the flat is left out", BORED.replace(SEAT, ""), BORING
     for z in ("6.5008", "6.5015", "6.4992", "6.4985"):
         yield f"the flat lies at {z}", *bored(("Z6.5", f"Z{z}"))
+    for z in ("6.625", "6.626", "6.375", "6.374"):
+        yield f"the flat lies at {z}, at a tolerance of 0.125", *bored(("Z6.5", f"Z{z}"), tolerance=0.125)
+    for x in ("-9.5", "-6.5"):
+        gap = "".join(f"G0 Z20\nG0 X{float(x) + side}\nG0 Y-8\nG0 Z6.5\nG1 Y8 F100\n" for side in (-3.1, 3.1))
+        yield f"the flat is milled but for a rib at {x}", BORED.replace(SEAT, f"{gap}G0 Z20\n"), BORING
+    for y in (-1.3, 1.3):
+        gap = "".join(f"G0 Z20\nG0 X-14\nG0 Y{y + side}\nG0 Z6.5\nG1 X-2 F100\n" for side in (-3.1, 3.1))
+        yield f"the flat is milled but for a rib along, {y} aside", BORED.replace(SEAT, f"{gap}G0 Z20\n"), BORING
     yield "the flat is milled half across", *bored(("Y8 F100", "Y0 F100"))
     yield "the flat is milled 0.6 further on", *bored(("G0 X-8\nG0 Y-8", "G0 X-7.4\nG0 Y-8"))
     yield "a longer flat is wanted", *bored(**wanted(flat_size=7.0))

@@ -95,6 +95,8 @@ def squares() -> Iterator[Case]:
     yield "flat 2 is 0.02 low, at a tolerance of 0.03", with_flats(FLATS[0], flat(90, 2.5, 1.98)), {"tolerance": 0.03}
     yield "flat 1 falls to the tip by 0.124", changed(("Z2.0\nG1 X3.1 F100", "Z1.95\nG1 X3.1 Z2.074 F100")), {}
     yield "flat 3 is left out", HEAD + TURNED + FLATS[0] + FLATS[1] + FLATS[3] + END, {}
+    beside = flat(270, 2.5)[:-1].partition("G0 Y")[0] + "G0 Y0\nG1 Z2.0 F100\nG1 Z20\n"
+    yield "flat 4 is only plunged beside the work", with_flats(*FLATS[:3], beside), {}
     yield "flat 4 ends 0.5 before the wall", with_flats(*FLATS[:3], flat(270, 2.5, 2.0, to=3.6)), {}
     yield "flat 4 goes 0.5 past the wall", with_flats(*FLATS[:3], flat(270, 2.5, 2.0, to=2.6)), {}
     yield "flat 2 goes 4 into the body", with_flats(FLATS[0], flat(90, 2.5, 2.0, to=-1.0)), {}
@@ -151,6 +153,19 @@ def edges() -> Iterator[Case]:
     short = replace(WORK, sections=(SECTIONS[0], bar("collar", 0.0, 0.4, 6.0), bar("blank", 0.4, 12.0, 6.0)))
     yield "a short collar before the square", GOOD, {"work": short}
     yield "the collar is cut", with_flats(flat(45, 2.5, to=3.05)), {"work": replace(short, wall=0.4)}
+    yield "one flat, A never said", SHORT.replace(TURNED, "").replace("G0 A0\n", ""), {}
+    groove = (bar("body", -20.0, -1.0, 14.0), bar("groove", -1.0, 0.0, 3.0), SECTIONS[1])
+    low = with_flats(flat(0, 2.5, 1.99, to=2.6))
+    yield "flat 1 is low, and past the wall in a groove", low, {"work": replace(WORK, sections=groove, wall=-0.1)}
+    bare_end = {"work": replace(WORK, sections=SECTIONS[:1])}
+    yield "no blank where the square is wanted", HEAD + TURNED + "".join(FLATS[:3]) + END, bare_end
+    for name, way in (
+        ("a dip in the middle of the body", "X-14\nG0 A30\nG0 Y0\nG0 Z7.2\nG1 X-10 Z6.4 F100\nG1 X-6 Z7.2"),
+        ("the body's side is cut below its axis", "X-18\nG0 A30\nG0 Y9.8\nG0 Z-1\nG1 X-4 F100"),
+        ("the body's other side", "X-18\nG0 A30\nG0 Y-9.8\nG0 Z-1\nG1 X-4 F100"),
+        ("a way aslant, all too low", "X20\nG0 A90\nG0 Y-6\nG0 Z1.99\nG1 X3.1 Y5 Z1.95 F100"),
+    ):
+        yield name, HEAD + TURNED + f"G0 Z20\nG0 {way}\nG0 Z20\n" + "".join(FLATS) + END, {}
 
 
 def ways() -> Iterator[Case]:
@@ -187,6 +202,7 @@ def ways() -> Iterator[Case]:
         changed(("G0 A0\nG0 A90\nM5", "G0 X-4\nG0 Z7.4\nG0 A90\nG0 Z20\nG0 X20\nM5")),
         {"clearance": 0.5},
     )
+    yield "just on the nut", changed(("G0 Z20\nM5\nM0\nM2", "G0 Z20\nG0 X-30\nG0 Z16\nM5\nM0\nM2")), {"clearance": 0.5}
     for z in (7.5, 7.499):
         turned_low = f"G0 X-4\nG0 Z{z}\nG0 A90\nG0 Z20\nG0 X20\nM5"
         yield f"turned at {z} over the body", changed(("G0 A0\nG0 A90\nM5", turned_low)), {"clearance": 0.5}
@@ -201,6 +217,11 @@ def ways() -> Iterator[Case]:
         "0.3 over the nut",
         changed(("G0 Z20\nM5\nM0\nM2", "G0 Z20\nG0 X-30\nG0 Z16.3\nM5\nM0\nM2")),
         {"clearance": 0.5},
+    )
+    yield (
+        "0.3 over the nut, and no distance is asked",
+        changed(("G0 Z20\nM5\nM0\nM2", "G0 Z20\nG0 X-30\nG0 Z16.3\nM2")),
+        {},
     )
     yield (
         "past the nut's face by 0.3",
@@ -233,9 +254,9 @@ def driven() -> Iterator[Case]:
     yield "one flat, all said", SHORT, known
     for speed in ("S190", "S197", "S199", "S2999", "S3029", "S3031", "S5", "S1990", "S2010"):
         yield f"at {speed}", SHORT.replace("S1000", speed), known
-    for feed in ("F1", "F19", "F20", "F101", "F101.6", "F102", "F604", "F607"):
+    for feed in ("F1", "F19", "F20", "F101", "F101.6", "F102", "F604", "F606", "F607"):
         yield f"at {feed}", SHORT.replace("F100", feed), known
-    for speed in ("S199", "S201", "S203"):
+    for speed in ("S199", "S201", "S202", "S203"):
         yield f"at {speed}, in hard metal", SHORT.replace("S1000", speed), {"drive": DRIVE._replace(speeds={1: 2.0})}
     yield "no feed at all", SHORT.replace(" F100", ""), known
     yield "no speed at all", SHORT.replace("S1000 ", ""), known
@@ -243,6 +264,9 @@ def driven() -> Iterator[Case]:
         yield f"by the turn, {feed}", EIA.replace("G94", "G95").replace("F100.", feed), {**known, "rules": BY_TURN}
     yield "by the minute, in the other standard", EIA, {**known, "rules": BY_TURN}
     yield "offset digits of another tool", EIA.replace("T0101", "T0102"), {**known, "rules": BY_TURN}
+    by_stop = {**known, "rules": BY_TURN, "facts": replace(NO_FACTS, tool_change="stop")}
+    for word in ("T0100", "T0101"):
+        yield f"tools changed at a stop, {word}", EIA.replace("T0101", word), by_stop
     each = (
         SHORT.replace("G94", "G93")
         .replace("F100", "F6")
@@ -264,6 +288,7 @@ def driven() -> Iterator[Case]:
     slight = cut_short(("(SEE THE ROTARY AXIS TURN)\n", "")).replace("A90", "A0.007")
     yield "A turned by 0.007 alone, and not seen", slight, known
     yield "A turned by half a turn alone, and not seen", half, known
+    yield "A seen only after half a turn more", cut_short(("G0 A90\nM5", "G0 A90\nG0 A270\nM5")), known
     yield "A seen over half a turn from 45", cut_short(("A0\nG0 A90\nM5", "A45\nG0 A225\nM5")), known
     yield "A seen from 45 to 90", cut_short(("A0\nG0 A90\nM5", "A45\nG0 A90\nM5")), known
     yield "A seen only after the first cut", HEAD + FLATS[0] + TURNED + FLATS[1] + END, known
@@ -282,6 +307,9 @@ def driven() -> Iterator[Case]:
     yield "one zero for all tools, said at each", SHORT.replace("(PROVE Z)", "(SET ITS Z. PROVE Z)"), one_zero
     yield "one zero, and moved in another", SHORT.replace("G54", "G55"), one_zero
     yield "one zero, and moved by an offset", SHORT.replace("G54", "G54 G43 H1"), one_zero
+    called = HEAD + TURNED.replace("M0\n", "M0\nG0 X6\nT2 M6\n(PROVE Z)\nM0\n") + FLATS[0] + END
+    yield "one zero, another tool called over the work", called, one_zero
+    yield "the tool is called again", SHORT.replace("G0 Y0.0\n", "G0 Y0.0\nT1 M6\nS1000 M3\n"), known
     seen = replace(NO_FACTS, proved=(("rotary axis", "2026-05-02"),))
     bare = cut_short(("(SEE THE ROTARY AXIS TURN)\n", ""))
     yield "A was seen on a day", "(ROTARY AXIS PROVED 2026-05-02)\n" + bare, {"drive": DRIVE, "facts": seen}
@@ -292,6 +320,8 @@ def driven() -> Iterator[Case]:
 
 HERE_AT = "(BEGUN HERE: WORK STANDS AT 0 DEG AND TOOL 1 IN THE SPINDLE AND CALLED)\n"
 MODES = "G21 G17 G90 G40 G80 G94 G49 G54 S1000 M3\n"
+AT_90 = "G0 Z20\nG0 X20\nG0 A90\nG0 X20\n"
+ON = f"S1000 M3\n{AT_90}"
 BEGUN = "".join(
     (
         HEAD,
@@ -321,7 +351,28 @@ def begun() -> Iterator[str]:
             "told at the last that it stands at 450",
             BEGUN.replace("HERE: TOOL", "HERE: WORK STANDS AT 450 DEG AND TOOL"),
         ),
+        (
+            "told at the last that it stands at 450, and a rapid through what was cut at 90",
+            "G0 X3.1".join(BEGUN.rsplit("G1 X3.1 F100", 1)).replace(
+                "HERE: TOOL", "HERE: WORK STANDS AT 450 DEG AND TOOL"
+            ),
+        ),
         ("no tool said", BEGUN.replace(" AND TOOL 1 IN THE SPINDLE AND CALLED", "")),
+        (
+            "another tool is called and at once the first again",
+            BEGUN.replace("(PASS 2", "M5\n(PASS 2").replace(AT_90, f"T2 M6\nT1 M6\n{ON}"),
+        ),
+        ("the tool is called again", BEGUN.replace(AT_90, f"T1 M6\n{ON}")),
+        (
+            "another tool comes first",
+            BEGUN.replace("T1", "T2").replace("TOOL 1", "TOOL 2").replace(AT_90, f"T1 M6\n{ON}"),
+        ),
+        (
+            "the first motion of the last cuts, and no stop follows",
+            BEGUN[: BEGUN.rindex("G0 Z20\nM5\n(TURN")]
+            + BEGUN[BEGUN.index("(PASS 3") : BEGUN.index("(BEGUN HERE: TOOL")]
+            + "(BEGUN HERE: WORK STANDS AT 90 DEG AND TOOL 1 IN THE SPINDLE AND CALLED)\nG1 X-2 F100\nG0 Z20\nM5\nM2\n",
+        ),
         ("feeds too fast", BEGUN.replace("F100", "F700")),
         ("no stop at the end", BEGUN.replace("M5\nM0\nM2", "M5\nM2")),
     ):
@@ -447,6 +498,9 @@ def told(cases: Callable[[], Iterator[Case]]) -> Iterator[str]:
 
 def told_of_turns() -> Iterator[str]:
     """Yield what is read of lines that turn the work."""
+    for end in ("G0 X1\nG0 A90", "G0 A90\nG0 X1", "G0 X1\nM2\nG0 A90"):
+        turns = read_program(f"G21 G17 G90 G94\n{end}", NGC, "p.ngc").turns
+        yield f"# {end!r} and no more: {[(t.line, t.angle) for t in turns]}"
     for body in READ:
         yield f"# {body!r}"
         yield from turned(body, NGC)
