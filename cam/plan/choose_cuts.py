@@ -7,7 +7,7 @@ difference counts: spring that is the same all along is taken up on the dial aft
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from itertools import takewhile
 
 from cam.ground.figures import estimated
@@ -15,12 +15,13 @@ from cam.ground.problem import Problem, Where
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import at_least, at_most
 from cam.part.model import Part
-from cam.plan.allowance import radius_step, round_up
+from cam.plan.allowance import ZERO_OUT, radius_step, round_up
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
 from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, can_drive, clip_feed, tool_force
 from cam.plan.measures import diameter_limits
+from cam.plan.model import Pass
 from cam.plan.work import turn_down
 from cam.setting.words import say
 
@@ -117,6 +118,23 @@ def check_last_cuts(part: Part, bench: Bench) -> Iterator[Problem]:
             given=f"minimum_cut {say(tool.minimum_cut, part)}, deepest_cut {say(tool.deepest_cut, part)}",
             allowed=f"with this minimum_cut, a deepest_cut of {need} or more",
             fix=f'write deepest_cut = "{need}", if the tool takes it{keener}',
+        )
+
+
+def check_face_cuts(part: Part, bench: Bench, ends: Iterable[Pass]) -> Iterator[Problem]:
+    """Refuse a finishing tool that does not take a cut on a face; ends: the passes that face an end."""
+    tool, own = bench.finish_tool, bench.allowance.face_cut
+    shoulders = [own for run in bench.runs if run.shoulder > run.far_radius + ROUNDING]
+    depth = max([*shoulders, *(cut.depth for cut in ends if cut.kind == "face")], default=0.0)
+    if depth > float(tool.deepest_cut) + ROUNDING:
+        need = at_least(depth, part)
+        yield Problem(
+            where=tool.deepest_cut.where,
+            what=f'"{tool.name}" does not take a cut on a face as deep as its Z zero and its least cut ask for',
+            given=f"{need} a cut: a Z zero may be {say(ZERO_OUT, part)} out until that is measured, minimum_cut is "
+            f"{say(tool.minimum_cut, part)}, and Z is set by {say(bench.shop.lathe.z.division, part)}",
+            allowed=f"deepest_cut, {say(tool.deepest_cut, part)}, or less",
+            fix=f'write deepest_cut = "{need}", if the tool takes it, or give a stouter tool',
         )
 
 

@@ -20,7 +20,7 @@ from cam.plan.choose import (
     choose_turning,
     section_where,
 )
-from cam.plan.choose_cuts import check_last_cuts, explain_cuts, warn_of_fat_middle
+from cam.plan.choose_cuts import check_face_cuts, check_last_cuts, explain_cuts, warn_of_fat_middle
 from cam.plan.contour import Run, find_runs
 from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
 from cam.plan.details import break_edges, cut_grooves, face_end
@@ -87,7 +87,8 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
         raise ProblemError(problems)
     begun = [face_end(bench), Operation(name="rough the profile", passes=tuple(rough_profile(bench)))]
     finishing = finish_sections(bench)
-    if too_deep := list(check_last_cuts(part, bench)):
+    ends = begun[0].passes if begun[0] is not None else ()
+    if too_deep := [*check_last_cuts(part, bench), *check_face_cuts(part, bench, ends)]:
         raise ProblemError(too_deep)
     bench.runs = tuple(_said(bench))
     edges = break_edges(bench)
