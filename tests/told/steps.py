@@ -14,7 +14,7 @@ from typing import Any
 
 from cam.geometry.path import Arc, Line, Point, bounds
 from cam.ground.problem import RangeError
-from cam.judge.clearance import sides_of
+from cam.judge.clearance import find_tip, outline_distance, sides_of
 from cam.judge.contact import find_nearest, find_pairs, nearest_points, nearest_to
 from cam.judge.envelope import Metal, Piece, above_axis, from_chain
 from cam.judge.limits import within_limits
@@ -74,6 +74,7 @@ WORKS: dict[str, list[Piece]] = {
     "tooth": [slab(-6.0, -0.5, 0.75), slab(-0.5, 0.5, 4.0), slab(0.5, 5.0, 0.5)],
     "tall": [slab(-4.0, 0.0, 1.0), slab(0.0, 4.0, 1.25), slab(4.0, 5.0, 6.0), slab(5.0, 9.0, 2.0)],
     "roof": [RISING, (0.0, 5.0, 0, 0.0, 3.0, -0.5, 3)],
+    "bell": [(-4.0, 0.0, 0, -4.0, 5.0, -0.25, 5), (0.0, 4.0, 1, 2.0, 2.0, 3.0, 6)],
     "round": [slab(-6.0, -4.0, 0.5), HILL, moved(HOLLOW, 4.0, -1.0), slab(4.0, 6.0, 0.8)],
 }
 LINES = tuple(
@@ -90,6 +91,9 @@ LINES = tuple(
         ((11.0, 1.0), (1.0, 7.0)),
         ((2.0, 3.25), (2.0, 3.25)),
         ((9.6, 2.75), (12.0, 2.75)),
+        ((13.0, 8.0), (8.0, 3.0)),
+        ((-8.0, 7.5), (1.0, 6.25)),
+        ((-3.0, 5.5), (-1.0, 8.0)),
     )
 )
 
@@ -116,7 +120,8 @@ def beside(solid: SolidBody, path: Line | Arc, metal: Metal, best: float) -> str
     found = find_beside(solid, path, metal, best)
     if found is None:
         return "none"
-    return f"{figure(found.distance)} at {spot(found.gap.on_core)} to {spot(found.gap.on_work)}"
+    tip = find_tip(solid.sides, found.start, found.end, found.gap)
+    return f"{figure(found.distance)} at {spot(found.gap.on_core)} to {spot(found.gap.on_work)} tip {spot(tip)}"
 
 
 def ways() -> Iterator[str]:
@@ -132,6 +137,16 @@ def ways() -> Iterator[str]:
             yield f"{work}, {name}, {round_}: {'; '.join(beside(solid, p, metal, best) for p in paths)}"
         if not round_:
             yield f"  rubs {places(tuple(rubbed_length(solid, p, metal) for p in LINES))}"
+
+
+def outward() -> Iterator[str]:
+    """Yield how far places on either side of each outline are from it, and where it is nearest."""
+    for (work, pieces), x in product(WORKS.items(), (0.25, 0.75, 1.5, 2.75, 4.5)):
+        metal = Metal(pieces)
+        for best in (9.0, 0.6):
+            gaps = [outline_distance(metal, -6.75 + 1.25 * k, x, best) for k in range(14)]
+            told = [f"{figure(g.distance)} at {spot(g.on_work)}" if g else "none" for g in gaps]
+            yield f"{work}, {x}, within {best}: {'; '.join(told)}"
 
 
 def shown(pieces: Iterable[Piece]) -> str:
@@ -464,7 +479,8 @@ def checked() -> Iterator[str]:
 
 
 TOLD: dict[str, Callable[[], Iterator[str]]] = {
-    "steps beside": ways, "steps underneath": undersides, "steps near": nearness, "steps contacts": contacts,
-    "steps carried": carried, "steps sizes": taken, "steps limits": limits, "steps faults": faults,
-    "steps faces": faces, "steps stretches": stretches, "steps rules": rules, "steps checks": checked,
+    "steps beside": ways, "steps outward": outward, "steps underneath": undersides, "steps near": nearness,
+    "steps contacts": contacts, "steps carried": carried, "steps sizes": taken, "steps limits": limits,
+    "steps faults": faults, "steps faces": faces, "steps stretches": stretches, "steps rules": rules,
+    "steps checks": checked,
 }  # fmt: skip
