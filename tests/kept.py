@@ -31,9 +31,15 @@ STEPS = (
     ("cam.picture", "draw_plot"),
     ("posts.summary", "summary_sections"),
     ("posts.pages.job", "job_pages"),
+    ("tests.specimens", "read_part"),  # of the samples' copy, which nobody changes
 )
 """What is kept: functions that depend on what they are given alone, and return data that nobody changes."""
-READERS = (("cam.job.given", "read_asked"), ("cam.job.given", "read_shop"), ("cam.job.stop_record", "read_asked"))
+READERS = (
+    ("cam.job.given", "read_asked"),
+    ("cam.job.given", "read_shop"),
+    ("cam.job.stop_record", "read_asked"),
+    ("tests.specimens", "read_shop"),
+)
 """What is kept likewise: functions of a file's path and content."""
 MOST = 400
 """The most results that a process keeps."""

@@ -38,13 +38,16 @@ def text_of(made: Screw, width: int = 80) -> str:
 
 
 @cache
+def screw_of(number: int) -> tuple[Screw, str] | None:
+    """A random screw with its pages; None where it is refused."""
+    made = plan_screw(*screw_texts(number))
+    return None if made is None else (made, text_of(made))
+
+
 def first_with(*words: str) -> tuple[Screw, str]:
     """The first random screw whose pages have some words."""
-    for number in range(200):
-        made = plan_screw(*screw_texts(number))
-        if made is not None and all(one in text_of(made) for one in words):
-            return made, text_of(made)
-    raise AssertionError(words)
+    made = (screw_of(number) for number in range(200))
+    return next(one for one in made if one is not None and all(word in one[1] for word in words))
 
 
 def test_pages_of_random_screws_pass_at_any_width_and_in_print() -> None:

@@ -84,6 +84,7 @@ def reflect(polygon: Polygon) -> Polygon:
 
 
 @lru_cache(maxsize=1024)
+@lru_cache(maxsize=1024)
 def minkowski(a: Polygon, b: Polygon) -> Polygon:
     """Return all sums of a point of a and a point of b, both convex; a single point or two points will do."""
     return _hull((np.array(a)[:, None] + np.array(b)).reshape(-1, 2))

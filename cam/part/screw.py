@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import combinations, pairwise, permutations
+from itertools import combinations, pairwise, product
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
@@ -227,15 +227,14 @@ def change_wheels(pitch: float, leadscrew: float, wheels: Sequence[int], most_er
     """
     ratio = pitch / leadscrew
     count = range(len(wheels))
-    pairs = list(combinations(count, 2))
-    trains: list[tuple[tuple[int, ...], tuple[int, ...]]] = [((a,), (b,)) for a, b in permutations(count, 2)]
-    trains += [(drivers, driven) for drivers in pairs for driven in pairs if not {*drivers} & {*driven}]
+    sets = [((k,), wheels[k]) for k in count], [((j, k), wheels[j] * wheels[k]) for j, k in combinations(count, 2)]
     found: list[tuple[float, int, tuple[int, ...], tuple[int, ...]]] = []
-    for drivers, driven in trains:
-        top, bottom = tuple(wheels[k] for k in drivers), tuple(wheels[k] for k in driven)
-        error = abs(math.prod(top) / math.prod(bottom) / ratio - 1)
-        if error <= most_error:
-            found.append((round(error, 12), len(top), top, bottom))
+    for wheels_a_side in sets:
+        for (drivers, top), (driven, bottom) in product(wheels_a_side, repeat=2):
+            error = abs(top / bottom / ratio - 1)
+            if error <= most_error and not {*drivers} & {*driven}:
+                top_teeth, bottom_teeth = tuple(wheels[k] for k in drivers), tuple(wheels[k] for k in driven)
+                found.append((round(error, 12), len(drivers), top_teeth, bottom_teeth))
     if not found:
         return None
     best = min(found)
