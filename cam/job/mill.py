@@ -210,7 +210,7 @@ def after_setting(job: Job, work: MillWorkDone) -> int:
 
 def _gripped(part: Solved, end: str) -> str:
     """Return what the carrier grips while an end is turned, as the part file says."""
-    holding = part.holding.end_a if end == "A" else part.holding.end_b
+    holding = part.holding.at(end)
     return "" if holding is None else holding.grip
 
 

@@ -38,7 +38,7 @@ def pivot_of(part: Part, hole: Hole, records: Iterable[Actual]) -> Pivot:
                 length=float(section.length),
                 end=tip.size if tip is not None else 0.0,
                 corner=corner.radius if corner is not None else 0.0,
-                shoulder=wall.diameter + (wall.section.tolerance.lower if wall.section.tolerance is not None else 0.0),
+                shoulder=wall.diameter + wall.section.lower,
                 shoulder_edge=wall.edge,
             )
     what = f'hole "{hole.name}" is for "{section.name}", which stands on no shoulder'

@@ -48,7 +48,7 @@ def _upper(section: Section) -> float:
 
 def _least(section: Section) -> float:
     """Return the smallest diameter that the limits allow, mm."""
-    return min(section.diameter_a, section.diameter_b) + (section.tolerance.lower if section.tolerance else 0.0)
+    return min(section.diameter_a, section.diameter_b) + section.lower
 
 
 def _given(section: Section) -> str:

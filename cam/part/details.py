@@ -143,8 +143,7 @@ def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
 
 def _deepest_undercut(part: Part, section: Section, size: float) -> float:
     """Return the greatest depth of an undercut on a diameter, mm; behind a thread it goes below the root."""
-    threads = part.screwed.threads if part.screwed is not None else ()
-    depth = max((t.depth + UNDER_THREAD for t in threads if t.section == section.name), default=0.0)
+    depth = max((t.depth + UNDER_THREAD for t in part.threads if t.section == section.name), default=0.0)
     return max(DEEPEST_UNDERCUT * size, depth)
 
 

@@ -11,7 +11,7 @@ from cam.ground.problem import Problem, Where
 from cam.ground.quantity import Quantity
 from cam.part.features import Corner, Edge, End, Finish, Role, Tolerance
 from cam.part.milled import THREAD, HoleAsked, Milled, SquareAsked
-from cam.part.screwed import HookAsked, Screwing, ThreadBy
+from cam.part.screwed import HookAsked, Screwed, Screwing, ThreadBy
 from cam.part.spans import Hole, Measurement, Measuring, Span
 from cam.part.texts import read_protection
 
@@ -113,6 +113,11 @@ class Section:
         return max(self.diameter_a, self.diameter_b)
 
     @property
+    def lower(self) -> float:
+        """Return the lower limit of its diameter as an offset, mm; zero without limits."""
+        return self.tolerance.lower if self.tolerance is not None else 0.0
+
+    @property
     def as_stock(self) -> bool:
         """Whether the section is left as bought."""
         return self.finish.route == ("as stock",)
@@ -212,6 +217,15 @@ class Holding:
         ),
     )  # fmt: skip
 
+    def at(self, end: str) -> EndHolding | None:
+        """Return how the part is held while an end, "A" or "B", is turned; None where that is not said."""
+        return self.end_a if end == "A" else self.end_b
+
+    def extra_at(self, end: str) -> float:
+        """Return the extra length at an end, mm, which is cut off last."""
+        held = self.at(end)
+        return float(held.extra_length) if held is not None else 0.0
+
 
 @declared
 class Part:
@@ -272,6 +286,11 @@ class Part:
     milled: Milled | None = None
     screwed: Screwing | None = None
     piece: str = ""
+
+    @property
+    def threads(self) -> tuple[Screwed, ...]:
+        """Return the threads that are cut on it."""
+        return self.screwed.threads if self.screwed is not None else ()
 
     @property
     def length(self) -> float:

@@ -97,17 +97,17 @@ def choose_turning(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, 
     Raises:
         ProblemError: no tool fits the corners, or none has room beside the centre; what would help is in it.
     """
-    if not turning_tools(shop):
+    tools, clearance = turning_tools(shop), float(shop.lathe.contact_clearance)
+    if not tools:
         raise ProblemError([_no_turning_tool(shop)])
-    clearance = float(shop.lathe.contact_clearance)
     most_nose, corner = nose_limit(runs)
-    fine = [t for t in turning_tools(shop) if t.nose_radius <= most_nose + ROUNDING]
+    fine = [t for t in tools if t.nose_radius <= most_nose + ROUNDING]
     if not fine:
         raise ProblemError([_no_nose(shop, part, most_nose, corner)])
-    rooms = {t.number: find_room(setting, t, clearance) for t in turning_tools(shop)}
-    ways = {t.number: _way_in(shop, part, setting, runs, t, rooms[t.number]) for t in turning_tools(shop)}
-    free = [t for t in turning_tools(shop) if ways[t.number].short <= 0]
-    finish = next((t for t in fine if t in free), None)
+    rooms = {t.number: find_room(setting, t, clearance) for t in tools}
+    ways = {t.number: _way_in(shop, part, setting, runs, t, rooms[t.number]) for t in tools}
+    free = [t for t in tools if ways[t.number].short <= 0]
+    finish = next(filter(free.__contains__, fine), None)
     if finish is None:
         best = min(fine, key=lambda t: ways[t.number].short)
         helps = tuple(what_would_help(shop, part, setting, best))
@@ -304,7 +304,7 @@ def _smaller_holes(setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
 
 
 def _longer_ends(part: Solved, setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
-    own = part.holding.end_a if setting.end == "A" else part.holding.end_b
+    own = part.holding.at(setting.end)
     for extra in EXTRAS:
         if own is not None and extra > own.extra_length:
             longer = Quantity(extra, f"{extra:g} mm", own.where)

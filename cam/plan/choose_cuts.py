@@ -42,42 +42,37 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
     deeper than the tool takes are left out, and those that spindle and slide cannot drive, unless none would remain:
     of those that are too deep the least is then chosen, and `check_last_cuts` refuses it.
     """
-    tool, side, extra = bench.finish_tool, bench.allowance.side, bench.extra[bench.runs.index(run)]
+    extra = bench.extra[bench.runs.index(run)]
+    tried = _try_cuts(bench, run, extra)
+    takes = max(float(bench.finish_tool.deepest_cut), min(c.deepest for c in tried))
+    taken = [c for c in tried if c.deepest <= takes + ROUNDING]
+    driven = [c for c in taken if can_drive(bench.shop, c.force / RADIAL_SHARE, 2 * run.far_radius)] or taken
+    good = [c for c in driven if c.error <= c.goal]
+    chosen = min(good, key=lambda c: c.count / c.feed) if good else min(driven, key=lambda c: c.error)
+    bench.chosen.append(chosen)
+    return chosen
+
+
+def _try_cuts(bench: Bench, run: Run, extra: float) -> list[Cuts]:
+    """Return what every number of cuts at every feed would leave of a run; extra: as for _ways_to_share."""
+    tool, side = bench.finish_tool, bench.allowance.side
     low, high = diameter_limits(run)
     limits = high - low if low > 0 and math.isfinite(high) else math.inf
     spot, most, least = spring_along(bench, run)
-    found: list[tuple[float, Cuts]] = []
+    found: list[Cuts] = []
     for count, depth in _ways_to_share(bench, extra):
         for share in FEEDS:
             feed = clip_feed(bench.shop, share * float(tool.finish_feed))
             force = RADIAL_SHARE * tool_force(bench.material, tool, depth, feed)
             error = 2 * force * (most - least)
             own = Cuts(
-                names=run.names,
-                count=count,
-                first=side - (count - 1) * depth,
-                deepest=max(side - (count - 1) * depth + extra, depth),
-                depth=depth,
-                feed=feed,
-                error=error,
-                plain=found[0][1].error if found else error,
-                goal=SHARE * limits,
-                limits=limits,
-                spot=spot,
-                spring=most,
-                least_spring=least,
-                force=force,
-            )
-            found.append((count / feed, own))
-    takes = max(float(tool.deepest_cut), min(cuts.deepest for _, cuts in found))
-    taken = [pair for pair in found if pair[1].deepest <= takes + ROUNDING]
-    driven = [
-        pair for pair in taken if can_drive(bench.shop, pair[1].force / RADIAL_SHARE, 2 * run.far_radius)
-    ] or taken
-    good = [pair for pair in driven if pair[1].error <= pair[1].goal]
-    chosen = min(good, key=lambda pair: pair[0])[1] if good else min(driven, key=lambda pair: pair[1].error)[1]
-    bench.chosen.append(chosen)
-    return chosen
+                names=run.names, count=count, first=side - (count - 1) * depth,
+                deepest=max(side - (count - 1) * depth + extra, depth), depth=depth, feed=feed, error=error,
+                plain=found[0].error if found else error, goal=SHARE * limits, limits=limits, spot=spot, spring=most,
+                least_spring=least, force=force,
+            )  # fmt: skip
+            found.append(own)
+    return found
 
 
 def _ways_to_share(bench: Bench, extra: float) -> list[tuple[int, float]]:
@@ -150,26 +145,27 @@ def spring_along(bench: Bench, run: Run) -> tuple[float, float, float]:
     return spots[springs.index(most)], most, min(springs)
 
 
+def _explain_lighter(part: Part, bench: Bench, cuts: Cuts) -> str:
+    """Explain why a run is cut lighter than the tool would: for what roughing left, or for its spring."""
+    name, tool = " and ".join(cuts.names), bench.finish_tool
+    way = f"{cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at {say(cuts.feed, part)} a turn"
+    if bench.allowance.cut > float(tool.deepest_cut) and cuts.plain <= cuts.goal:
+        return (
+            f'"{name}" is finished in {way}: roughing left {say(bench.allowance.side, part)}, and '
+            f'"{tool.name}" takes {say(tool.deepest_cut, part)} at once'
+        )
+    return (
+        f'"{name}" is finished lighter, in {way}: it springs {1000 * cuts.spring:.2f} um for each N at one place and '
+        f"{1000 * cuts.least_spring:.2f} at another, so two cuts of {say(bench.allowance.cut, part)} would leave "
+        f"{estimated(cuts.plain)} of difference in its diameter, where {estimated(cuts.goal)} are a quarter of its "
+        f"limits; this leaves {estimated(cuts.error)} (estimated, {FORCE_BAND:.0%} either way)"
+    )
+
+
 def explain_cuts(part: Part, bench: Bench) -> Iterator[str]:
     """Explain how runs are finished: each that is cut lighter than the tool would, then the worst of the rest."""
     lighter = [c for c in bench.chosen if c.count > 2 or c.feed < clip_feed(bench.shop, bench.finish_tool.finish_feed)]
-    for cuts in lighter:
-        name = " and ".join(cuts.names)
-        if bench.allowance.cut > float(bench.finish_tool.deepest_cut) and cuts.plain <= cuts.goal:
-            yield (
-                f'"{name}" is finished in {cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at '
-                f"{say(cuts.feed, part)} a turn: roughing left {say(bench.allowance.side, part)}, and "
-                f'"{bench.finish_tool.name}" takes {say(bench.finish_tool.deepest_cut, part)} at once'
-            )
-            continue
-        yield (
-            f'"{name}" is finished lighter, in {cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at '
-            f"{say(cuts.feed, part)} a turn: it springs {1000 * cuts.spring:.2f} um for each N at one place and "
-            f"{1000 * cuts.least_spring:.2f} at another, so two cuts of {say(bench.allowance.cut, part)} would leave "
-            f"{estimated(cuts.plain)} of difference in its diameter, "
-            f"where {estimated(cuts.goal)} are a quarter of its limits; "
-            f"this leaves {estimated(cuts.error)} (estimated, {FORCE_BAND:.0%} either way)"
-        )
+    yield from (_explain_lighter(part, bench, cuts) for cuts in lighter)
     rest = [c for c in bench.chosen if c not in lighter and math.isfinite(c.goal)]
     if rest:
         worst = max(rest, key=lambda c: c.error / c.goal)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from itertools import pairwise
 
-from cam.geometry.path import Chain, Point, Polygon
+from cam.geometry.path import Chain, Point, Polygon, bounds
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
@@ -49,7 +49,7 @@ def _in_metal(cut: Pass, metal: Chain) -> Iterator[tuple[float, str, Point, floa
     points = {Point(p.z - cut.z_told, p.x) for s in cut.path for p in (s.start, s.end)}
     for body in (b for b in tool_bodies(cut.tool) if not b.cuts):
         for point in points:
-            if min(p.x for p in body.polygon) + point.x < top:
+            if bounds(body.polygon)[1] + point.x < top:
                 yield from ((deep, body.name, point, at) for deep, at in _depths(body.polygon, point, metal))
 
 
@@ -62,15 +62,16 @@ def _named(bench: Bench, cut: Pass) -> str:
 
 def _depths(body: Polygon, point: Point, metal: Chain) -> Iterator[tuple[float, float]]:
     """Yield how deep a body at the programmed point is in the metal toward the headstock, and at which Z, mm."""
-    near = [Point(p.z + point.z, p.x + point.x) for p in body]
-    low, high = min(p.z for p in near) + ROUNDING, min(max(p.z for p in near), point.z) - ROUNDING
+    near = tuple(Point(p.z + point.z, p.x + point.x) for p in body)
+    left, _, right, _ = bounds(near)
+    low, high = left + ROUNDING, min(right, point.z) - ROUNDING
     ends = [p.z for s in metal for p in (s.start, s.end)]
     for z in (low, high, *(z for z in (*ends, *(p.z for p in near)) if low < z < high)):
         if low < high:
             yield outline_radius(metal, z) - _lowest(near, z), z
 
 
-def _lowest(polygon: list[Point], z: float) -> float:
+def _lowest(polygon: Polygon, z: float) -> float:
     """Return the least radius of a convex polygon at a Z that it spans, mm."""
     closed = pairwise([*polygon, polygon[0]])
     sides = [(a, b) for a, b in closed if a.z != b.z and min(a.z, b.z) <= z <= max(a.z, b.z)]

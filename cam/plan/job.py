@@ -85,7 +85,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     ]
     if problems:
         raise ProblemError(problems)
-    begun = [face_end(bench), Operation(name="rough the profile", passes=tuple(rough_profile(bench)))]
+    faced, rough = face_end(bench), Operation(name="rough the profile", passes=tuple(rough_profile(bench)))
     finishing = finish_sections(bench)
     ends = begun[0].passes if begun[0] is not None else ()
     if too_deep := [*check_last_cuts(part, bench), *check_face_cuts(part, bench, ends)]:
@@ -95,8 +95,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     ended = [cut_grooves(bench, grooving), _cut_threads(bench)]
     if not math.isnan(setting.parted_z):
         ended.append(_part_off(part, bench))
-    freely = [p for o in begun if o is not None for p in o.passes if p.kind == "rough"]
-    done = settle_order(begun, finishing, edges, ended, bench)
+    done = settle_order([faced, rough], finishing, edges, ended, bench)
     done = name_rulers(done, unlimited, setting, bench.material)
     cuts = [p for o in done for p in o.passes]
     _require_clear(part, bench, cuts, done)
@@ -119,8 +118,8 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
             *warn_of_warmth(part, shop, setting),
         ),
         rough_bound=rough_bound(bench),
-        rough_freely=sum(pass_seconds(p, shop.lathe) for p in freely),
-        belts_freely=count_belts(freely),
+        rough_freely=sum(pass_seconds(p, shop.lathe) for p in rough.passes),
+        belts_freely=count_belts(rough.passes),
     )
     words = say_times(time_of(planned, shop.lathe))
     return replace(planned, reasons=(*planned.reasons, words)) if words else planned

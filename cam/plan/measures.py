@@ -77,11 +77,14 @@ def explain_limits(part: Part, bench: Bench) -> Iterator[str]:
 
 def _explain_diameters(part: Part, bench: Bench) -> Iterator[str]:
     bare = {r.names for r in bench.runs if diameter_limits(r) == (0.0, float("inf")) and times_measured(r)}
-    for depth in dict.fromkeys(c.depth for c in reversed(bench.chosen) if c.names in bare):
-        alike = [c.names for c in reversed(bench.chosen) if c.names in bare and c.depth == depth]
+    alike: dict[float, list[str]] = {}
+    for cuts in reversed(bench.chosen):
+        if cuts.names in bare:
+            alike.setdefault(cuts.depth, []).extend(cuts.names)
+    for depth, names in alike.items():
         yield (
-            f"no limits are given for the diameter of {quoted(n for names in alike for n in names)}: the stops take "
-            f"what a last cut takes off a side, {say(depth, part)}, either way"
+            f"no limits are given for the diameter of {quoted(names)}: the stops take what a last cut takes off a "
+            f"side, {say(depth, part)}, either way"
         )
 
 

@@ -221,11 +221,12 @@ def rough_pace(bench: Bench, top: float) -> Pace:
     if spindle.constant_surface_speed and not spindle.positions:
         held = 60 * 2 * math.pi / (1000 * fastest * feed)
         return Pace(speeds=((top, held * top),), held=held)
-    most = 1.02 * fastest
-    bounds = [1000 * most / (2 * math.pi * s.rpm) for s in reversed(spindle.positions)]
-    bounds = [b for b in bounds if b < top] or [top * k / BINS for k in range(1, BINS) if not spindle.positions]
-    radii = [*bounds, top]
-    met = radii if spindle.positions else [0.5 * radii[0], *bounds]
+    if spindle.positions:
+        reached = (1000 * 1.02 * fastest / (2 * math.pi * s.rpm) for s in reversed(spindle.positions))
+        radii = met = [*(r for r in reached if r < top), top]
+    else:
+        radii = [top * k / BINS for k in range(1, BINS)] + [top]
+        met = [0.5 * radii[0], *radii[:-1]]
     rpms = [choose_speed(shop, material, tool, 2 * r).rpm for r in met]
     return Pace(speeds=tuple((r, 60 / (feed * rpm)) for r, rpm in zip(radii, rpms, strict=True)), held=0.0)
 

@@ -116,11 +116,9 @@ def _costs(cut: Pass, shop: Shop, material: Material, positions: Sequence[Speed]
     best = choose_speed(shop, material, cut.tool, _diameter(cut), cut.force).rpm
     length = path_length(cut)
     if cut.kind == "part off":
-        slow = [k for k, s in enumerate(positions) if s.rpm <= PART_OFF_SHARE * best] or [0]
-        return {slow[-1]: 0.0}
+        return {max((k for k, s in enumerate(positions) if s.rpm <= PART_OFF_SHARE * best), default=0): 0.0}
     least = best * (FINISH_SHARE if cut.kind in ("semi-finish", "finish") else SLOWEST_SHARE)
-    fit = {k: s.rpm for k, s in enumerate(positions) if least <= s.rpm <= best}
-    return {k: 60 * length / (cut.feed * rpm) for k, rpm in fit.items()}
+    return {k: 60 * length / (cut.feed * s.rpm) for k, s in enumerate(positions) if least <= s.rpm <= best}
 
 
 def _cheapest(costs: Sequence[dict[int, float]]) -> list[int]:

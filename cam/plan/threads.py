@@ -127,14 +127,14 @@ def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
     """
     thread, most = wanted.thread, widest_nose(wanted.thread)
     tools = [t for t in shop.tools if t.kind == "threading"]
-    angled = [t for t in tools if t.hand == "right" and abs(t.included - thread.angle) <= 0.1]
-    if fit := [t for t in angled if t.nose_radius <= most + 1e-6]:
+    fine = [t for t in tools if t.nose_radius <= most + 1e-6 and abs(t.included - thread.angle) <= 0.1]
+    if fit := [t for t in fine if t.hand == "right"]:
         return max(fit, key=lambda t: (float(t.nose_radius), -t.number))
-    have = "; ".join(f'tool {t.number} "{t.name}": {t.included:g} deg, nose {t.nose_radius.text}' for t in tools)
+    have = (f'tool {t.number} "{t.name}": {t.included:g} deg, nose {t.nose_radius.text}' for t in tools)
     raise refusal(
         wanted.where,
         f"no tool of the shop cuts the thread {thread.name}",
-        given=have or "the shop file has no tool of kind threading",
+        given="; ".join(have) or "the shop file has no tool of kind threading",
         allowed=f"a right-hand one of {thread.angle:g} deg, its nose {at_most_mm(most)}",
         fix='add it to the shop file, or cut the thread by die: thread_by = "die"',
     )

@@ -54,6 +54,8 @@ LOOKS: dict[tuple[bool, bool], Literal["true", "offset", "deflection", "both"]] 
 }  # fmt: skip
 """Whether the bar's ends differ, and whether its middle is off their line -> what it looks like."""
 
+WAYS = {True: "toward you", False: "away from you"}
+
 
 def set_over(larger: float, smaller: float, tapered: float, length: float) -> float:
     """Return how far the tailstock must be off the axis to turn a taper between centres, mm.
@@ -97,8 +99,7 @@ def find_truth(
     leans, bends = abs(difference) > resolution, bulge is not None and abs(bulge) > resolution
     move = abs(set_over(last.diameter, first.diameter, last.at - first.at, length)) if leans else 0.0
     toward_tool = cone > 0
-    toward_you = toward_tool == (post == "front")
-    way = ("toward you" if toward_you else "away from you") if move else ""
+    way = WAYS[toward_tool == (post == "front")] if move else ""
     return Truth(cone=cone, move=move, toward_tool=toward_tool, way=way, bulge=bulge, looks_like=LOOKS[leans, bends])
 
 
@@ -127,14 +128,11 @@ def say_truth(truth: Truth, readings: Sequence[BarReading], length: float, unit:
     over, name = (MM_PER_INCH, "1 in") if unit == "in" else (100.0, "100 mm")
     short = 12.7 if unit == "in" else 10.0
     larger = "tailstock" if truth.cone > 0 else "headstock"
-    lines = [
-        f"cone       {say(truth.cone * over)} of diameter in {name}, larger at the {larger}"
-        if truth.move
-        else "cone       none that the readings can tell"
-    ]
+    lines = ["cone       none that the readings can tell"]
     if truth.move:
         side = "toward the tool" if truth.toward_tool else "away from the tool"
-        lines += [
+        lines = [
+            f"cone       {say(truth.cone * over)} of diameter in {name}, larger at the {larger}",
             f"tailstock  move it {say(truth.move)} {truth.way} ({side}), for {say(length)} between centres",
             "           put an indicator on the barrel, from the side, and watch it while the screws are turned;",
             "           lock it, take another light cut, and measure again before anything is cut to size",

@@ -66,8 +66,7 @@ def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
 
 def extra_length(part: Part, setting: Setting) -> float:
     """Return the length beyond the finished end that is cut off last, mm."""
-    holding = part.holding.end_a if setting.end == "A" else part.holding.end_b
-    return float(holding.extra_length) if holding is not None else 0.0
+    return part.holding.extra_at(setting.end)
 
 
 def find_way_in(

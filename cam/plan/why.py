@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from itertools import chain
 from textwrap import fill
 
 from cam.ground.material_names import fold
@@ -84,11 +85,11 @@ def answer_why(plan: Plan, setting: int | None, number: int | None, *, whole: bo
         ProblemError: there is no such setting or pass.
     """
     settings = [s for s in plan.settings if setting in (None, s.setting.number)]
+    texts = [explain_setting(s) for s in settings if number is None]
     if number is None and not whole:
-        texts = [explain_setting(s) + _list_passes(plan.part, s) for s in settings]
+        texts = [text + _list_passes(plan.part, s) for text, s in zip(texts, settings, strict=True)]
     else:
-        texts = [explain_setting(s) for s in settings if number is None]
-        texts += [text for s in settings for text in _explain_passes(plan, s, number)]
+        texts += chain.from_iterable(_explain_passes(plan, s, number) for s in settings)
     if texts:
         return "\n".join(texts)
     raise ProblemError([_no_such_pass(plan, settings, setting, number)])
@@ -177,14 +178,20 @@ def _speed(part: Part, shop: Shop, material: Material, planned: SettingPlan, cut
             f"Of the positions that there are, those for the whole setting take the least time, a change counted as "
             f"{BELT_CHANGE:.0f} s (common practice, no source); none is faster than the most."
         )
+    yield from _slower(shop, material, planned, cut, wanted)
+    if cut.css:
+        yield "The control holds the surface speed."
+
+
+def _slower(shop: Shop, material: Material, planned: SettingPlan, cut: Pass, wanted: float) -> Iterator[str]:
+    """Say what keeps a pass below the most speed, rev/min, that its material takes."""
+    diameter = diameter_cut(cut)
     if cut.ruled_by:
         yield f"No faster here: {speed_limits(planned.setting)[0].words}, which is the shop file's figure."
     elif cut.rpm < wanted / 1.1 and choose_speed(shop, material, cut.tool, diameter).rpm > cut.rpm * 1.01:
         driven = spindle_speed(diameter, driven_speed(shop.lathe, cut.force))
         if driven < wanted:
             yield f"The motor drives this cut up to {driven:.0f} rev/min, the force at the upper end of its band."
-    if cut.css:
-        yield "The control holds the surface speed."
 
 
 def diameter_cut(cut: Pass) -> float:

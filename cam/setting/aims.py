@@ -243,6 +243,11 @@ def _parted(
     return tuple(part.sections[i].name for i in dict.fromkeys(lost or [i for i, _ in beside]))
 
 
+WITHIN = {
+    True: f"within {GENERAL_NAME}, as no limits are given", False: "off the middle of the limits but within them"
+}  # fmt: skip
+
+
 def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequence[str]) -> Iterator[str]:
     """Yield the reasons for an aim that is not simply the middle of its limits plus the allowance."""
     members = [part.sections[i] for i in level.members]
@@ -251,15 +256,14 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
     free, step = _is_free(members), step_on_diameter(lathe.x)
     size, verb = say(nominal + offset, part), "is" if len(members) == 1 else "are"
     if parted:
-        off = (
-            f"within {GENERAL_NAME}, as no limits are given" if free else "off the middle of the limits but within them"
-        )
-        yield f"{names} {verb} aimed at {size}, {off}, to keep its shoulder beside {quoted(parted)}."
+        yield f"{names} {verb} aimed at {size}, {WITHIN[free]}, to keep its shoulder beside {quoted(parted)}."
     elif free and abs(offset - _wanted(members, low, high)) > ROUNDING:
         yield f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits."
-    if not free and len(members) > 1:
+    if free:
+        return
+    if len(members) > 1:
         yield f"{names} are turned as one to {size}, which is within the limits of each."
-    if not free and abs(nominal + offset - _nearest(nominal + offset, step)) > ROUNDING:
+    if abs(nominal + offset - _nearest(nominal + offset, step)) > ROUNDING:
         yield (
             f"{names} is aimed at {size}, between two settings of the X slide ({say(step, part)} apart on diameter) "
             "so as to stay well within the limits: set the last cut by eye between the marks."

@@ -103,7 +103,7 @@ def holding_of(part: Solved, end: End) -> EndHolding:
     Raises:
         ProblemError: the part file does not say how.
     """
-    found = part.holding.end_a if end == "A" else part.holding.end_b
+    found = part.holding.at(end)
     if found is None:
         what = f"how the part is held while the {end} end is turned is not said"
         raise refusal(part.holding.where, what)
@@ -120,9 +120,9 @@ def settle_between(
         shares: indices turned in the first and in the last setting, from their ends inward.
         recorded: numbers of the faces, from the A end, whose places are recorded as really cut.
     """
-    lengths = aim_lengths(
-        part, shop.lathe, *((first, shares) if shares[0] else (other(first), (shares[1], shares[0]))), recorded
-    )
+    if not shares[0]:
+        first, shares = other(first), (shares[1], shares[0])
+    lengths = aim_lengths(part, shop.lathe, first, shares, recorded)
     part = lengths.part
     blank, problems = _make_blank(part)
     if problems:
@@ -138,10 +138,11 @@ def settle_between(
 
     if early:
         make(_first_facts(blank, first), early, late)
-    if late and (found or not early) and not part.to_be_measured:
-        make(_second_facts(blank, shop, found[0], last) if found else _first_facts(blank, last), late, early)
-    if late and found and part.to_be_measured:
-        problems += _check_grip_later(part, shop, found[0], last)
+    if late and found:
+        if part.to_be_measured:
+            problems += _check_grip_later(part, shop, found[0], last)
+        else:
+            make(_second_facts(blank, shop, found[0], last), late, early)
     problems += _check_lathe(blank, shop)
     if found:
         found[0] = replace(found[0], reasons=(*found[0].reasons, *lengths.reasons))
@@ -208,20 +209,18 @@ def _least_face(part: Solved) -> str:
 def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) -> Problem:
     """Report an end face smaller than its section: by its edge or its taper, by its lower limit, or by both."""
     (size, edge), extra = _end_of(outermost, end), float(holding_of(part, end).extra_length)
-    low = outermost.tolerance.lower if outermost.tolerance is not None else 0.0
+    low = outermost.lower
     of = say(size + low, part) + (" at its lower limit" if low else "")
     cut, spare = size + low - face, size + low - TABLE[0].mouth - 2 * LEAST_RIM
     edge = edge if cut > 0 and not extra else None
-    inside = f", inside the {edge.text} of {of}" if edge is not None else f", {of}"
-    helps = ["hold that end in a collet, or make it thicker"]
-    if edge is not None and spare > 0:  # without its edge the face is wide enough, and extra length has none
-        helps[:0] = [
-            f"make that edge {at_most(spare / 2, part)} at most",
-            "leave extra length there to be cut off last",
-        ]
+    inside, helps = f", {of}", list[str]()
+    if edge is not None:  # without its edge the face is wide enough, and extra length has none
+        inside = f", inside the {edge.text} of {of}"
+        helps = [f"make that edge {at_most(spare / 2, part)} at most", "leave extra length there to be cut off last"]
     elif cut > 0 and extra:
         inside += ", its taper carried on over the extra length"
-        helps[:0] = [f"leave {at_most(extra * spare / cut, part)} of extra length there at most"] if spare > 0 else []
+        helps = [f"leave {at_most(extra * spare / cut, part)} of extra length there at most"]
+    helps = [*(helps if spare > 0 else ()), "hold that end in a collet, or make it thicker"]
     return Problem(
         where=edge.where if edge is not None else outermost.where,
         what=f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end',
@@ -246,13 +245,12 @@ def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
     (size, edge), extra = _end_of(outermost, end), float(holding.extra_length)
     rise = abs(float(outermost.diameter_b) - float(outermost.diameter_a)) / outermost.length
     cut = size_of(edge) if not extra > 0 else 0.0
-    return size + (outermost.tolerance.lower if outermost.tolerance is not None else 0.0) - 2 * cut - rise * extra
+    return size + outermost.lower - 2 * cut - rise * extra
 
 
 def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
     """Check that the end as turned leaves a rim round the hole's mouth."""
-    edge = size_of(outermost.edge)
-    face, tapered = 2 * (outermost.radius_near - edge), outermost.radius_near != outermost.radius_far
+    face, tapered = 2 * outermost.rim, outermost.radius_near != outermost.radius_far
     if hole.mouth <= widest_mouth(face) + 1e-9:
         return []
     return [

@@ -66,10 +66,10 @@ def _corrections(
             found[at] = _correction(part, one, own)
     for at, one in enumerate(turned):
         source = next((found[i] for i in _run(turned, at) if i in found), None)
-        if source is not None and at not in found:
+        if source is not None:
             face = source.face if one.far_kind != "level" else 0.0
-            found[at] = replace(source, section=one.section.name, face=face)
-    return tuple(found[at] for at in sorted(found))
+            found.setdefault(at, replace(source, section=one.section.name, face=face))
+    return tuple(dict(sorted(found.items())).values())
 
 
 def _carry_on(stock: Chain, wanted: float, said: float) -> Chain:
@@ -88,8 +88,7 @@ def _carry_on(stock: Chain, wanted: float, said: float) -> Chain:
     pen.run(before)
     pen.line(said, surface.radius - surface.growth * (said - wanted))
     pen.line(wanted, surface.radius)
-    pen.line(*rest[0].start)
-    pen.run(rest)
+    pen.follow(rest)
     return tuple(pen.pieces)
 
 

@@ -81,8 +81,6 @@ def choose_grip(
     protection = float(holding.protection)
     refused: list[Problem] = []
     for zone in named:
-        if not holding.grip and not _may_choose(zone, protection):
-            continue
         against = _check_zone(holding, zone, protection)
         fitting = [c for c in carriers if not _check_fit(part, holding, c, zone, protection)]
         if not against and fitting:
@@ -95,9 +93,9 @@ def choose_grip(
 
 
 def _named_zones(part: Part, holding: EndHolding, zones: Sequence[GripZone]) -> tuple[list[GripZone], list[Problem]]:
-    """Return the zone that the part file names, or all in order of preference."""
+    """Return the zone that the part file names, or all that the rule may choose, in order of preference."""
     if not holding.grip:
-        return sorted(zones, key=_rank), []
+        return _by_preference(zones, float(holding.protection)), []
     found = [zone for zone in zones if zone.name == holding.grip]
     if found:
         return found, []
@@ -111,6 +109,11 @@ def _named_zones(part: Part, holding: EndHolding, zones: Sequence[GripZone]) -> 
         what, fix = f'there is no section called "{holding.grip}" to grip', "name a section of the part, or stock"
     given = f'grip = "{holding.grip}"'
     return [], [Problem(where=holding.where, what=what, given=given, allowed=f"here there is {there}", fix=fix)]
+
+
+def _by_preference(zones: Sequence[GripZone], protection: float) -> list[GripZone]:
+    """Return the zones that the rule may choose, the best first."""
+    return sorted((zone for zone in zones if _may_choose(zone, protection)), key=_rank)
 
 
 def _rank(zone: GripZone) -> int:

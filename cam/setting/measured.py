@@ -24,10 +24,15 @@ def spanned(part: Solved, measured: Measured, setting: Setting) -> Iterator[str]
     faces = {span.first if setting.end == "A" else span.last for span in measured.spans}
     for turned in setting.turned:
         at = names.index(turned.section.name) + toward
-        if 0 <= at < len(names) and part.sections[at].role == "undercut":
+        if _is_undercut(part, at):
             at += toward
         if turned.far_kind == "shoulder" and 0 <= at < len(names) and names[at] in faces:
             yield turned.section.name
+
+
+def _is_undercut(part: Solved, at: int) -> bool:
+    """Tell whether there is a section at a place, and it is an undercut."""
+    return 0 <= at < len(part.sections) and part.sections[at].role == "undercut"
 
 
 def second_setting(
@@ -39,7 +44,8 @@ def second_setting(
         return ()
     real = measured.diameters
     here = {part.sections[i].name for i in share[0]}
-    known = {i: real[s.name] for i, s in enumerate(late.sections) if s.name in real and s.name in here}
+    recorded = real.keys() & here
+    known = {i: real[s.name] for i, s in enumerate(late.sections) if s.name in recorded}
     apart, problems = aim_diameters(late, shop, known)
     settings, more = settle_between(late, shop, apart, first.end, share, measured.cut_faces)
     if problems or more:
@@ -59,7 +65,7 @@ def faces_left(part: Solved, first: Setting) -> frozenset[int]:
         at = names.index(turned.section.name) + (1 if toward > 0 else 0)
         beside = at if toward > 0 else at - 1
         found.add(at)
-        if 0 <= beside < len(names) and part.sections[beside].role == "undercut":
+        if _is_undercut(part, beside):
             found.add(at + toward)
     return frozenset(found)
 

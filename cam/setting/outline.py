@@ -39,6 +39,11 @@ class Pen:
             self.pieces.append(Arc(self.at, end, centre, turn))
             self.at = end
 
+    def follow(self, pieces: Chain) -> None:
+        """Draw straight to where pieces start, and along them."""
+        self.line(*pieces[0].start)
+        self.run(pieces)
+
     def run(self, pieces: Chain) -> None:
         """Draw pieces that start where the pen is."""
         for piece in pieces:

@@ -9,7 +9,7 @@ from cam.geometry.path import Chain, Point
 from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import LEAST_LAND
-from cam.part.features import Edge, size_of
+from cam.part.features import size_of
 from cam.part.model import Part
 from cam.setting.model import Turned
 from cam.setting.outline import Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
@@ -68,9 +68,7 @@ def draw_left(
         tuple(piece for piece in most if piece.end.z >= last.far - ROUNDING and piece.start.z > last.far + ROUNDING)
     )
     pen.line(last.far - rise, last.radius_far + rise)
-    rest = behind(most, last.far - rise)
-    pen.line(*rest[0].start)
-    pen.run(rest)
+    pen.follow(behind(most, last.far - rise))
     return tuple(pen.pieces)
 
 
@@ -87,30 +85,26 @@ def _draw(
         pen.line(first.near - extra_length, radius_at(first, first.near - extra_length))
     for index, (t, height) in enumerate(zip(turned, face_heights(turned), strict=True)):
         if t.edge is not None:
-            _go_round_edge(pen, t.near, Surface(t.radius_near, growth(t)), t.edge)
+            pen.follow(edge_pieces(t.near, Surface(t.radius_near, growth(t)), t.edge))
         elif pen.at.z > t.near - ROUNDING and (t is not first or extra_length == 0):  # not beyond it, out of a hollow
             pen.line(t.near, t.radius_near)
         if hollow > 0 and is_hollow(turned, index):
             _go_through_hollow(pen, t, turned[index + 1], min(hollow, hollow_room(turned, index)))
         else:
             _go_to_corner(pen, t, height, full=full)
-    last = turned[-1]
-    beyond = surface_behind(stock, last.far)
-    if last.far_kind == "shoulder":
-        if last.far_edge is not None:
-            _go_round_edge(pen, last.far, beyond, last.far_edge)
-    elif not full and beyond.radius > last.radius_far:
-        pen.line(limit_z, last.radius_far)
-    rest = behind(stock, pen.at.z)
-    pen.line(*rest[0].start)
-    pen.run(rest)
+    _go_on_beyond(pen, turned[-1], stock, limit_z, full=full)
     return tuple(pen.pieces)
 
 
-def _go_round_edge(pen: Pen, z: float, surface: Surface, edge: Edge) -> None:
-    pieces = edge_pieces(z, surface, edge)
-    pen.line(*pieces[0].start)
-    pen.run(pieces)
+def _go_on_beyond(pen: Pen, last: Turned, stock: Chain, limit_z: float, *, full: bool) -> None:
+    """Draw what lies beyond the last section: its shoulder's edge, or how far the cut may run past an open end."""
+    beyond = surface_behind(stock, last.far)
+    if last.far_kind == "shoulder":
+        if last.far_edge is not None:
+            pen.follow(edge_pieces(last.far, beyond, last.far_edge))
+    elif not full and beyond.radius > last.radius_far:
+        pen.line(limit_z, last.radius_far)
+    pen.follow(behind(stock, pen.at.z))
 
 
 def face_heights(turned: Sequence[Turned]) -> list[float]:
@@ -131,9 +125,7 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
         _go_through_undercut(pen, t, full=full)
     else:
         radius = min(corner.radius, max(height, 0.0)) if corner.kind == "nose" else corner.radius
-        arc = corner_arc(t.far, Surface(t.radius_far, growth(t)), radius)
-        pen.line(*arc.start)
-        pen.run((arc,))
+        pen.follow((corner_arc(t.far, Surface(t.radius_far, growth(t)), radius),))
 
 
 def _go_through_hollow(pen: Pen, t: Turned, beyond: Turned, radius: float) -> None:

@@ -119,7 +119,7 @@ class _Aiming:
         self.part, self.step, self.first, self.share = part, float(lathe.z.division), first, share
         self.count = len(part.sections)
         faces = [0.0, *(s.end for s in part.sections)]
-        self.drawn = faces if first == "A" else [faces[-1] - z for z in reversed(faces)]
+        self.drawn = self.turned_round(faces)
         self.new = list(self.drawn)
         self.recorded = bool(recorded)
         self.pinned = {self.face(n) for n in recorded} | {self.face(n) for n in _spanned(part)}
@@ -138,19 +138,22 @@ class _Aiming:
         """Return a face's number, counted from the other end if the B end is turned first."""
         return number if self.first == "A" else self.count - number
 
+    def turned_round(self, places: list[float]) -> list[float]:
+        """Return places of faces counted from the other end, if the B end is turned first, mm."""
+        return places if self.first == "A" else [places[-1] - z for z in reversed(places)]
+
     def at(self, place: int) -> int:
         """Return the section between the face of this number and the next, by its place in the part."""
         return place if self.first == "A" else self.count - 1 - place
 
     def aim(self) -> Lengths:
         """Aim all faces."""
-        holding = self.part.holding.end_a if self.first == "A" else self.part.holding.end_b
-        extra = float(holding.extra_length) if holding is not None else 0.0
-        for part in self.parts([s for s in self.stretches if s.far <= self.datum]):
+        extra = self.part.holding.extra_at(self.first)
+        for part in self.parts(early=True):
             self.close(part, -extra, last=True)
         zero = self.new[self.datum] - self.made[self.datum].left if self.datum in self.made else -extra
         if not math.isnan(math.fsum(self.drawn)):
-            for part in self.parts([s for s in self.stretches if s.far > self.datum]):
+            for part in self.parts(early=False):
                 self.close(part, zero)
         if self.new[-1] > self.drawn[-1] + self.room() + ROUNDING:
             self.new, self.between, self.shared, self.short = list(self.drawn), {}, [], True
@@ -167,23 +170,27 @@ class _Aiming:
     def room(self) -> float:
         """Return how much longer than drawn the bar lets the part be, mm."""
         holding = self.part.holding
-        ends = [float(e.extra_length) for e in (holding.end_a, holding.end_b) if e is not None]
-        return float(self.part.stock.length) - self.drawn[-1] - math.fsum(ends) - float(holding.facing)
+        ends = holding.extra_at("A") + holding.extra_at("B")
+        return float(self.part.stock.length) - self.drawn[-1] - ends - float(holding.facing)
 
     # --- what there is
 
     def _shoulders(self) -> Iterator[tuple[int, _Made]]:
         """Yield the faces that rise at the far end of a section, by number, with the setting that makes them."""
+        for early, toward, i in self._cut():
+            groove = self._groove(i, toward)
+            last = i if groove is None else groove
+            beyond = last + toward
+            if not 0 <= beyond < self.count or (self._rise(i, beyond, toward) <= ROUNDING and groove is None):
+                continue
+            left = self.part.sections[last].finish.on_face
+            yield self.face(last + (1 if toward > 0 else 0)), _Made(early, left, self.part.sections[i])
+
+    def _cut(self) -> Iterator[tuple[bool, int, int]]:
+        """Yield each section turned: whether the first setting turns it, which way its headstock is, its place."""
         for early, indices in ((True, self.share[0]), (False, self.share[1])):
             toward = 1 if early == (self.first == "A") else -1
-            for i in indices:
-                groove = self._groove(i, toward)
-                last = i if groove is None else groove
-                beyond = last + toward
-                if not 0 <= beyond < self.count or (self._rise(i, beyond, toward) <= ROUNDING and groove is None):
-                    continue
-                left = self.part.sections[last].finish.on_face
-                yield self.face(last + (1 if toward > 0 else 0)), _Made(early, left, self.part.sections[i])
+            yield from ((early, toward, i) for i in indices)
 
     def _rise(self, i: int, beyond: int, toward: int) -> float:
         one, two = self.part.sections[i], self.part.sections[beyond]
@@ -199,17 +206,18 @@ class _Aiming:
     def _cut_up(self) -> Iterator[_Stretch]:
         """Yield the whole part as stretches."""
         owners: dict[int, int] = {}
-        for early, indices in ((True, self.share[0]), (False, self.share[1])):
-            toward = 1 if early == (self.first == "A") else -1
-            owners |= {g: i for i in indices if (g := self._groove(i, toward)) is not None and g not in owners}
+        for _, toward, i in self._cut():
+            groove = self._groove(i, toward)
+            if groove is not None:
+                owners.setdefault(groove, i)
         place = 0
         while place < self.count:
             here = self.at(place)
-            after = self.at(place + 1) if place + 1 < self.count else None
-            if owners.get(here) is not None and owners[here] == after:
-                yield self._stretch(place, place + 2, owners[here], (place + 1, place))
+            after = self.at(place + 1) if place + 1 < self.count else -1
+            if owners.get(here) == after:
+                yield self._stretch(place, place + 2, after, (place + 1, place))
                 place += 2
-            elif after is not None and owners.get(after) == here:
+            elif owners.get(after) == here:
                 yield self._stretch(place, place + 2, here, (place + 1, place + 2))
                 place += 2
             else:
@@ -229,10 +237,16 @@ class _Aiming:
 
     # --- where they go
 
-    def parts(self, stretches: list[_Stretch]) -> Iterator[list[_Stretch]]:
-        """Yield the stretches up to each face that stays where it is, then those after the last of them."""
+    def parts(self, *, early: bool) -> Iterator[list[_Stretch]]:
+        """Yield the stretches of a setting up to each face that stays where it is, then those after the last of them.
+
+        Args:
+            early: whether of the first setting.
+        """
         part: list[_Stretch] = []
-        for stretch in stretches:
+        for stretch in self.stretches:
+            if (stretch.far <= self.datum) is not early:
+                continue
             part.append(stretch)
             if stretch.far in self.pinned:
                 yield part
@@ -252,19 +266,23 @@ class _Aiming:
                 then does.
         """
         gap = self._gap(part, last=last)
-        for stretch in part[: len(part) if gap is None else gap]:
+        for stretch in part[:gap]:
             self.go(stretch, 1, zero)
         if gap is None:
             self.share_out(part, zero)
             return
         for stretch in reversed(part[gap + 1 :]):
             self.go(stretch, -1, zero)
+        self._pass_on(part, gap, zero)
+
+    def _pass_on(self, part: list[_Stretch], gap: int, zero: float) -> None:
+        """Let the others take what is more than the length that takes up the rest can give."""
         taken = self.length(part[gap]) - self.drawn_length(part[gap])
         over = abs(taken) - self.give(part[gap])
         if over <= ROUNDING or part[gap].far in self.pinned:
             return
         if part[-1].far in self.pinned and any(s.limits for s in part):  # none can go on: all share it
-            self.share_out([s._replace(limits=self.bounds(s)) for s in part], zero)
+            self.share_out(part, zero)
         else:  # what is too much for it goes on to those that follow
             if part[gap].far in self.made:
                 over = math.ceil(over / self.step - ROUNDING) * self.step  # it stays where the slide can be set
@@ -285,7 +303,7 @@ class _Aiming:
         return next(iter((straight or free)[:: -1 if last else 1]), None)
 
     def share_out(self, part: list[_Stretch], zero: float) -> None:
-        """Aim lengths that all have limits, between two faces that stay, off their middles by one share of each width.
+        """Aim lengths between two faces that stay off the middles of their bounds, by one share of each width.
 
         Args:
             zero: where Z is zero in the setting, mm.
@@ -293,22 +311,23 @@ class _Aiming:
         Raises:
             ProblemError: their limits do not allow what they are together as drawn.
         """
-        limits = [s.limits for s in part if s.limits is not None]
+        if len(part) == 1 or part[-1].far not in self.pinned:
+            return
+        limits = [self.bounds(s) for s in part]
         between = self._shift(part[-1].far) - self._shift(part[0].near)
         over = between - math.fsum(low + high for low, high in limits) / 2
-        all_limited = 1 < len(part) == len(limits) and part[-1].far in self.pinned
-        if not all_limited or not abs(over) > ROUNDING:
+        if not abs(over) > ROUNDING:
             return
         widths = [high - low for low, high in limits]
         if abs(over) > math.fsum(widths) / 2 + ROUNDING and not self.recorded:
             raise ProblemError([self._too_much(part, limits, between)])
         if not any(widths):
             return
-        self.shared += [s.name for s in part]
         self._place(part, limits, over / math.fsum(widths), zero)
 
     def _place(self, part: list[_Stretch], limits: list[tuple[float, float]], share: float, zero: float) -> None:
         """Put each face but the last off the middle of the limits of its length by a share of their width."""
+        self.shared += [s.name for s in part]
         room = max(0.5 - abs(share), 0.0) * min(high - low for low, high in limits if high > low)
         place = self.new[part[0].near]
         for stretch, (low, high) in zip(part[:-1], limits, strict=False):
@@ -323,7 +342,7 @@ class _Aiming:
         drawn = math.fsum(self.drawn_length(s) for s in part)
         least, most = (math.fsum(v) for v in zip(*limits, strict=True))
         low, high = (say(drawn + v, self.part) for v in (least, most))
-        limited = [s.name for s in self.stretches if s.limits is not None and s.name in {s.name for s in part}]
+        limited = [s.name for s in part if s.limits is not None]
         off = at_least(max(least - between, between - most), self.part)
         helps = f"limits that let {quoted(limited)} be {off} {'shorter' if least > between else 'longer'}"
         return Problem(
@@ -398,7 +417,7 @@ class _Aiming:
         """Return the part with its faces where they are aimed."""
         if all(n == d or math.isnan(d) for n, d in zip(self.new, self.drawn, strict=True)):
             return self.part
-        places = self.new if self.first == "A" else [self.new[-1] - u for u in reversed(self.new)]
+        places = self.turned_round(self.new)
         sections = tuple(
             replace(s, start=a, end=b) for s, a, b in zip(self.part.sections, places, places[1:], strict=False)
         )

@@ -192,7 +192,7 @@ def _check_form(square: Square) -> Iterator[Problem]:
             given=str(square.flats), allowed="4, 6, 8 ...",
         )  # fmt: skip
         return
-    if not (square.length > 0 and square.blank > 0 and square.across > 0):
+    if not all(size > 0 for size in (square.length, square.blank, square.across)):
         yield Problem(where=where, what=f"the {square.name} has no length, no size, or no round to be cut from")
         return
     if not -ROUNDING <= square.station <= square.length + ROUNDING:

@@ -16,14 +16,17 @@ from cam.shop.model import Shop, Threading
 
 def find_threads(part: Part, shop: Shop, turned: Sequence[Turned]) -> tuple[tuple[ThreadWanted, ...], list[Problem]]:
     """Find the threads cut by single point, and what stands against them; those cut by die are handwork."""
-    screwed = part.screwed.threads if part.screwed is not None else ()
-    single = [s for s in screwed if s.by == "single point"]
+    single = [s for s in part.threads if s.by == "single point"]
     threading = shop.lathe.threading
     if threading is None:
         return (), [_no_threading(shop, s) for s in single]
-    by_hand = single if threading.by == "change wheels" else []
-    problems = [_no_train(s, threading) for s in by_hand if train_for(s.thread, threading) is None]
-    return tuple(_wanted(s, t) for s in single for t in turned if t.section.name == s.section), problems
+    wanted = tuple(_wanted(s, t) for s in single for t in turned if t.section.name == s.section)
+    return wanted, [] if threading.by == "encoder" else _check_trains(single, threading)
+
+
+def _check_trains(screwed: Sequence[Screwed], threading: Threading) -> list[Problem]:
+    """Report each thread for which there is no train of change wheels."""
+    return [_no_train(s, threading) for s in screwed if train_for(s.thread, threading) is None]
 
 
 def train_for(thread: Thread, threading: Threading) -> Wheels | None:

@@ -198,21 +198,19 @@ def _far_end(work: TurnedWork, index: int, radius: float) -> Far:
         _note_edge_by_hand(work, index)
         return Far(nominal, "open", radius, None)
     next_radius = work.radii(beyond)[0]
-    here = beyond in work.indices
-    if here and abs(next_radius - radius) <= ROUNDING and work.groove(index) is None:
-        return Far(nominal, "level", radius, None)
+    here, rises = beyond in work.indices, next_radius > radius + ROUNDING
     face = nominal + work.face_left(index)
-    if work.groove(index) is not None and next_radius <= radius + ROUNDING:
+    if work.groove(index) is not None and not rises:
         return _far_at_groove(work, index, beyond, radius, face)
-    if beyond in work.later:
-        if next_radius <= radius + ROUNDING:
-            return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
-        _check_edge_can_wait(work, beyond)
-        return Far(face, "shoulder", float(work.part.stock.diameter) / 2, None)
-    if next_radius < radius - ROUNDING or (not here and next_radius <= radius + ROUNDING):
+    if here and abs(next_radius - radius) <= ROUNDING:
+        return Far(nominal, "level", radius, None)
+    if not rises:
         if here:
             work.problems.append(_falls(work, index, beyond))
         return Far(nominal - work.section(beyond).finish.on_face, "open", radius, None)
+    if beyond in work.later:
+        _check_edge_can_wait(work, beyond)
+        return Far(face, "shoulder", float(work.part.stock.diameter) / 2, None)
     return Far(face, "shoulder", next_radius, None if here else work.near_edge(beyond))
 
 

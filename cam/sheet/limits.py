@@ -130,9 +130,7 @@ def _drawn_out(stock: Chain, last: Turned, far: float) -> Chain:
     pen.line(far, front)
     pen.line(far, own.radius + own.growth * (last.far - far) + ring)
     pen.line(last.far, own.radius)
-    rest = behind(stock, last.far)
-    pen.line(*rest[0].start)
-    pen.run(rest)
+    pen.follow(behind(stock, last.far))
     return tuple(pen.pieces)
 
 

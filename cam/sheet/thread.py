@@ -102,7 +102,7 @@ def judge_thread_pages(
         text: text of all pages, plain or of the print form. settings: of the part, in which its threads are cut.
         unit: unit of the page's figures.
     """
-    threads = part.screwed.threads if part.screwed is not None else ()
+    threads = part.threads
     lines = whole_titles(all_lines(text))
     pages = _pages(lines, THREAD)
     found: list[Problem] = []

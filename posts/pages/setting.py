@@ -48,7 +48,6 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     gripped = next((d for d in finished.values() if abs(d - setting.grip_diameter) < LANDS), setting.grip_diameter)
     then = plan.settings[index + 1].setting if index + 1 < len(plan.settings) else None
     part, lathe = plan.part, plan.shop.lathe
-    threads = part.screwed.threads if part.screwed is not None else ()
     own: dict[str, Iterable[Block]] = {
         "drawing": [Drawing(kind="setting", setting=left, finished=tuple(finished.items()))],
         "dials": dials(lathe, maker, figures), "rows": rows, "measured": measured_once(left, figures, rows),
@@ -61,7 +60,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
         tools=tools_of([planned]), rear=REAR, starts=maker.starts, closest=said.closest, milled=said.milled,
         travel=[_place(z, maker.scales.z, figures) for z in travel(planned)], limits_of=limits_of,
         coarse=list(dict.fromkeys(map(plain, maker.coarse))), finished_size=lambda s: _finished(s, setting.end),
-        thread_by_hand=any(s.by == "die" for s in threads) or plan.settings[-1].setting.hand_threads,
+        thread_by_hand=any(s.by == "die" for s in part.threads) or plan.settings[-1].setting.hand_threads,
         length=figures.place(made_length(plan)), cut_off=cut_off(plan, figures),
     )  # fmt: skip
     return Page(
