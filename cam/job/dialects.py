@@ -8,7 +8,7 @@ from contextlib import contextmanager
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError, problem
 from cam.rs274.tables import Standard, find_standard, standard_names
 
 if TYPE_CHECKING:
@@ -92,13 +92,10 @@ def _knows(standard: Standard, word: str) -> bool:
 def _unreadable(dialect: Dialect, fact: str, means: str, meant: list[str], standard: Standard) -> Problem:
     """Report a fact that would be read as something else, or not at all."""
     value = dialect.facts[fact].value
-    return Problem(
-        where=dialect.where(fact),
-        what=f"{fact} is a word that {standard.name} does not read so; what cannot be read back is not written",
-        given=f"{fact} = {value!r}",
-        allowed=" or ".join(meant) or f'"", as {standard.name} has no word for it',
-        fix="write that, or name another STANDARD" if means else "leave the word empty",
-    )
+    what = f"{fact} is a word that {standard.name} does not read so; what cannot be read back is not written"
+    allowed = " or ".join(meant) or f'"", as {standard.name} has no word for it'
+    fix = "write that, or name another STANDARD" if means else "leave the word empty"
+    return problem(dialect.where(fact), what, f"{fact} = {value!r}", allowed, fix)
 
 
 @contextmanager

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.job.dialects import check_dialect
 from cam.lengths import Solved, solve
 from cam.part import Asked, read_asked
@@ -110,12 +110,8 @@ def choose_dialect(name: str | None, shop: Shop) -> Dialect:
 
 def no_control(shop: Shop, instead: str = "leave it out") -> Problem:
     """Report that a lathe worked by hand was asked for a program or a dialect. instead: what to do."""
-    return Problem(
-        where=shop.lathe.where,
-        what="this lathe is worked by hand: it runs no program, of any dialect",
-        given='[lathe.control] kind = "hand"',
-        fix=instead,
-    )
+    what = "this lathe is worked by hand: it runs no program, of any dialect"
+    return problem(shop.lathe.where, what, '[lathe.control] kind = "hand"', fix=instead)
 
 
 def read_text(path: str) -> str:
@@ -151,12 +147,8 @@ def no_such_setting(part: Solved, number: int, there_are: list[int]) -> Problem:
     """Report that a setting was asked for that the part does not have, or not yet."""
     if part.to_be_measured and number == 2:
         return wait_for(part)
-    return Problem(
-        where=Where(path=part.path),
-        what="the part has no such setting",
-        given=f"--setting {number}",
-        allowed=" or ".join(str(n) for n in there_are),
-    )
+    allowed = " or ".join(str(n) for n in there_are)
+    return problem(Where(path=part.path), "the part has no such setting", f"--setting {number}", allowed)
 
 
 def wait_for(part: Solved) -> Problem:
@@ -165,28 +157,19 @@ def wait_for(part: Solved) -> Problem:
 
     wanted = part.waiting
     sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)
-    return Problem(
-        where=wanted[0].where,
-        what="setting 2 cannot be planned yet: it rests on a length that is to be measured",
-        given=f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}",
-        allowed="; ".join(f"{m.name}: {m.taken_with}" for m in wanted),
-        fix="; ".join(how_to_record(part.path, m) for m in wanted) + ", then make again",
-    )
+    what = "setting 2 cannot be planned yet: it rests on a length that is to be measured"
+    given = f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}"
+    fix = "; ".join(how_to_record(part.path, m) for m in wanted) + ", then make again"
+    return problem(wanted[0].where, what, given, "; ".join(f"{m.name}: {m.taken_with}" for m in wanted), fix)
 
 
 def _no_such_shop(part_path: str, named: str, beside: Path) -> Problem:
-    return Problem(
-        where=Where(path=part_path),
-        what="the shop file that it names is not there",
-        given=f'shop = "{named}", which is {beside}',
-        fix="name the one that describes your workshop, from the part file's own folder; or say --shop FILE",
-    )
+    what = "the shop file that it names is not there"
+    fix = "name the one that describes your workshop, from the part file's own folder; or say --shop FILE"
+    return problem(Where(path=part_path), what, f'shop = "{named}", which is {beside}', fix=fix)
 
 
 def _no_shop(part_path: str) -> Problem:
-    return Problem(
-        where=Where(path=part_path),
-        what="no shop file is named",
-        allowed='shop = "shop.toml" in the part file, above its first table; relative to the part file',
-        fix="write that line, or say --shop FILE",
-    )
+    allowed = 'shop = "shop.toml" in the part file, above its first table; relative to the part file'
+    fix = "write that line, or say --shop FILE"
+    return problem(Where(path=part_path), "no shop file is named", allowed=allowed, fix=fix)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from pathlib import PurePath
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
@@ -189,15 +189,9 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
         tried = _try_record(before, actual, f"{value:.9f} mm{SURE}")
         return isinstance(tried, Solved) and not _without_shake(before.part, tried, actual)
 
-    return [
-        Problem(
-            where=actual.target.where,
-            what=f'with this "{actual.name}" the part cannot be made: {first.what}',
-            given=f'"{actual.text}": {first.given}',
-            allowed=first.allowed,
-            fix=find_slip(actual.value, actual.text, fits),
-        )
-    ]
+    what = f'with this "{actual.name}" the part cannot be made: {first.what}'
+    fix = find_slip(actual.value, actual.text, fits)
+    return [problem(actual.target.where, what, f'"{actual.text}": {first.given}', first.allowed, fix)]
 
 
 def _without_shake(before: Solved, after: Solved, actual: Actual) -> list[Problem]:

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.job.dialects import fit_mill
 from cam.job.explain import contradictions, explain, other_dialect, warn_of_ends
 from cam.job.given import read_given, read_text, wait_for
@@ -184,12 +184,8 @@ def no_such_work(part: Solved, name: str, there_are: list[str], unplanned: tuple
     if unplanned and part.to_be_measured:
         wait = wait_for(part)
         return replace(wait, what=f"the milling of {' and '.join(unplanned)} cannot be planned yet")
-    return Problem(
-        where=Where(path=part.path),
-        what="there is no such milling operation on this part",
-        given=f"--mill {name}",
-        allowed=" or ".join(there_are) or "nothing: it has neither [section.square] nor [[cross_hole]]",
-    )
+    allowed = " or ".join(there_are) or "nothing: it has neither [section.square] nor [[cross_hole]]"
+    return problem(Where(path=part.path), "there is no such milling operation on this part", f"--mill {name}", allowed)
 
 
 def after_setting(job: Job, work: MillWorkDone) -> int:

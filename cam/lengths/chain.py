@@ -14,7 +14,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.quantity import Quantity
 from cam.ground.units import show_length, show_slight
 from cam.lengths.journal import how_to_withdraw
@@ -299,14 +299,12 @@ def _contradiction(equation: Equation, walk: Walk, other: float) -> Problem:
     if gap <= doubt:
         fix = f"their errors of measuring, ±{show_length(doubt)} together, could explain it: keep the one you trust"
     loop = [equation, *(t.equation for t in walk)]
-    return Problem(
-        where=equation.where,
-        what=f"{_list([e.title for e in loop])} contradict each other by {show_slight(gap)}",
-        given=f"{equation.title} says {show_slight(equation.value)}{_recorded(equation)}; "
-        f"{_sum(walk)} = {show_slight(other)}",
-        allowed="both ways round the loop come to the same",
-        fix=fix + _withdraw(equation.where.path, loop),
+    what = f"{_list([e.title for e in loop])} contradict each other by {show_slight(gap)}"
+    given = (
+        f"{equation.title} says {show_slight(equation.value)}{_recorded(equation)}; {_sum(walk)} = {show_slight(other)}"
     )
+    allowed = "both ways round the loop come to the same"
+    return problem(equation.where, what, given, allowed, fix + _withdraw(equation.where.path, loop))
 
 
 def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequence[Equation], missing: int) -> Problem:
@@ -318,13 +316,9 @@ def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequenc
             facts.append(f"{e.title} fixes only the sum of {_list(inside)}")
     names = [f'"{m.name}"' for m in loose]
     more = "one more length or span is needed" if missing == 1 else f"{missing} more lengths or spans are needed"
-    return Problem(
-        where=loose[0].where,
-        what=f"nothing fixes the length{'s' if len(names) > 1 else ''} of {_list(names)}",
-        given="; ".join(facts),
-        allowed=more,
-        fix=f"give {_list(names, 'or')} a length, or a span that begins or ends there",
-    )
+    what = f"nothing fixes the length{'s' if len(names) > 1 else ''} of {_list(names)}"
+    fix = f"give {_list(names, 'or')} a length, or a span that begins or ends there"
+    return problem(loose[0].where, what, "; ".join(facts), more, fix)
 
 
 def _check_lengths(members: Iterable[Member], lengths: Iterable[SolvedLength]) -> Iterator[Problem]:

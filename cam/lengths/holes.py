@@ -15,7 +15,7 @@ from dataclasses import replace
 
 from cam.ground.drills import Drill, drills_by_size
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, refusal
+from cam.ground.problem import Problem, ProblemError, problem, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import QuantityError, at_most_mm, show_length
 from cam.lengths.figures import MM, LengthFigures
@@ -259,35 +259,26 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
     yield from _check_side_shake(hole, pivot)
     ring = seat_ring(finished_diameter(hole, pivot), hole.edge_inside, pivot.shoulder, pivot.shoulder_edge)
     if ring <= 0:
-        yield Problem(
-            where=hole.where,
-            what=f'the shoulder of "{pivot.name}" finds no plate to run against at hole "{hole.name}"',
-            given=f"shoulder {show_length(pivot.shoulder)}, hole {show_length(finished_diameter(hole, pivot))}, "
-            "edges broken",
-            fix="break the edges less, or make the shoulder larger",
+        what = f'the shoulder of "{pivot.name}" finds no plate to run against at hole "{hole.name}"'
+        given = (
+            f"shoulder {show_length(pivot.shoulder)}, hole {show_length(finished_diameter(hole, pivot))}, edges broken"
         )
+        yield problem(hole.where, what, given, fix="break the edges less, or make the shoulder larger")
 
 
 def _check_fit(hole: Hole, pivot: Pivot, fit: Fit) -> Iterable[Problem]:
     """Report where a pivot is outside the limits of its fit, and where a broach leaves a hole outside them."""
     shaft = pivot.nominal + fit.shaft.lower, pivot.nominal + fit.shaft.upper
     if pivot.diameter.least < shaft[0] - ROUNDING or pivot.diameter.most > shaft[1] + ROUNDING:
-        yield Problem(
-            where=hole.where,
-            what=f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names',
-            given=_between(pivot.diameter.least, pivot.diameter.most),
-            allowed=_between(*shaft),
-            fix="change the pivot's tolerance, or give the side shake in mm",
-        )
+        what = f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names'
+        fix = "change the pivot's tolerance, or give the side shake in mm"
+        yield problem(hole.where, what, _between(pivot.diameter.least, pivot.diameter.most), _between(*shaft), fix)
     more = hole.taper * wall_length(hole) / (2 if hole.side == "both" else 1)
     if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING:
-        yield Problem(
-            where=hole.where,
-            what=f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical',
-            given=f"{show_length(more)} wider at its wide end than the middle of the limits",
-            allowed=at_most_mm((fit.hole.upper - fit.hole.lower) / 2),
-            fix="use a reamer, or give the side shake in mm",
-        )
+        what = f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical'
+        given = f"{show_length(more)} wider at its wide end than the middle of the limits"
+        allowed = at_most_mm((fit.hole.upper - fit.hole.lower) / 2)
+        yield problem(hole.where, what, given, allowed, "use a reamer, or give the side shake in mm")
 
 
 def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
@@ -300,13 +291,10 @@ def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
     if hole.side_shake is not None:
         most -= pivot.diameter.likely - pivot.diameter.least
     if hole.use == "open" and hole.now > most + ROUNDING:
-        yield Problem(
-            where=hole.where,
-            what=f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"',
-            given=f"{show_length(hole.now)}; the pivot may be as thin as {show_length(pivot.diameter.least)}",
-            allowed=f"{at_most_mm(most)} before the smoothing pass",
-            fix="use it as it is if that side shake will do; otherwise bush it, or make the pivot thicker",
-        )
+        what = f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"'
+        given = f"{show_length(hole.now)}; the pivot may be as thin as {show_length(pivot.diameter.least)}"
+        fix = "use it as it is if that side shake will do; otherwise bush it, or make the pivot thicker"
+        yield problem(hole.where, what, given, f"{at_most_mm(most)} before the smoothing pass", fix)
 
 
 def _check_as_it_is(hole: Hole, pivot: Pivot, now: float) -> Iterable[Problem]:
@@ -314,50 +302,34 @@ def _check_as_it_is(hole: Hole, pivot: Pivot, now: float) -> Iterable[Problem]:
     shake, asked = _side_shake(hole, pivot, now), hole.side_shake
     wanted = (float(asked.least), float(asked.most)) if asked is not None else (0.0, math.inf)
     if shake.least < wanted[0] - ROUNDING or shake.most > wanted[1] + ROUNDING or shake.least <= 0:
-        yield Problem(
-            where=hole.where,
-            what=f'"{pivot.name}" does not suit hole "{hole.name}" as it is',
-            given=f"side shake {_between(shake.least, shake.most)} on the diameter",
-            allowed=_between(*wanted) if math.isfinite(wanted[1]) else "some side shake",
-            fix="change the pivot, or open or bush the hole",
-        )
+        what = f'"{pivot.name}" does not suit hole "{hole.name}" as it is'
+        given = f"side shake {_between(shake.least, shake.most)} on the diameter"
+        allowed = _between(*wanted) if math.isfinite(wanted[1]) else "some side shake"
+        yield problem(hole.where, what, given, allowed, "change the pivot, or open or bush the hole")
 
 
 def _warnings(plan: HolePlan, pivot: Pivot, said: LengthFigures) -> Iterable[Problem]:
     hole = plan.hole
     broken = float(hole.edge_inside.size)
     if plan.edge_needed > broken + ROUNDING:
-        yield Problem(
-            where=hole.where,
-            what=f'the shoulder of "{pivot.name}" will not seat on the plate of hole "{hole.name}"',
-            given=f"fillet {said.show(pivot.corner)}, edge of the hole broken by {said.show(broken)}",
-            allowed=f"at least {said.coarse(round_up(plan.edge_needed))}",
-            fix="break the inside edge more, or turn an undercut; what it stands off is lost from the end shake",
-        )
+        what = f'the shoulder of "{pivot.name}" will not seat on the plate of hole "{hole.name}"'
+        given = f"fillet {said.show(pivot.corner)}, edge of the hole broken by {said.show(broken)}"
+        fix = "break the inside edge more, or turn an undercut; what it stands off is lost from the end shake"
+        yield problem(hole.where, what, given, f"at least {said.coarse(round_up(plan.edge_needed))}", fix)
     if plan.contact < LEAST_CONTACT * plan.wall:
-        yield Problem(
-            where=hole.where,
-            what=f'"{pivot.name}" will bear on little of hole "{hole.name}"',
-            given=f"{said.show(plan.contact)} of {said.show(plan.wall)}",
-            allowed=f"{said.show(LEAST_CONTACT * plan.wall)} or more",
-            fix="a reamer, a broach of less taper, or opening from both sides makes it bear on more",
-        )
+        what = f'"{pivot.name}" will bear on little of hole "{hole.name}"'
+        given = f"{said.show(plan.contact)} of {said.show(plan.wall)}"
+        fix = "a reamer, a broach of less taper, or opening from both sides makes it bear on more"
+        yield problem(hole.where, what, given, f"{said.show(LEAST_CONTACT * plan.wall)} or more", fix)
     if pivot.length - pivot.end < hole.plate - hole.edge_outside.size - ROUNDING:
-        yield Problem(
-            where=hole.where,
-            what=f'"{pivot.name}" ends inside hole "{hole.name}"',
-            given=f"parallel for {said.show(pivot.length - pivot.end)} from its shoulder",
-            allowed=f"{said.show(hole.plate - hole.edge_outside.size)} and the end shake",
-            fix="make it longer; otherwise it wears a step into the hole",
-        )
+        given = f"parallel for {said.show(pivot.length - pivot.end)} from its shoulder"
+        allowed = f"{said.show(hole.plate - hole.edge_outside.size)} and the end shake"
+        fix = "make it longer; otherwise it wears a step into the hole"
+        yield problem(hole.where, f'"{pivot.name}" ends inside hole "{hole.name}"', given, allowed, fix)
     if plan.ring < LEAST_RING:
-        yield Problem(
-            where=hole.where,
-            what=f'the shoulder of "{pivot.name}" meets the plate of hole "{hole.name}" on a narrow ring',
-            given=said.show(plan.ring),
-            allowed=f"{said.show(LEAST_RING)} or more",
-            fix="break the edges less, or make the shoulder larger",
-        )
+        what = f'the shoulder of "{pivot.name}" meets the plate of hole "{hole.name}" on a narrow ring'
+        fix = "break the edges less, or make the shoulder larger"
+        yield problem(hole.where, what, said.show(plan.ring), f"{said.show(LEAST_RING)} or more", fix)
 
 
 def _between(low: float, high: float) -> str:

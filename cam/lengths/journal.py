@@ -36,7 +36,7 @@ from typing import Literal, get_args
 from cam.ground.files import sync_folder, take_lock
 from cam.ground.frozen import Row, frozen
 from cam.ground.inputs import fault_words, open_flag
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 
 RecordKind = Literal["measurement", "actual", "stop reading", "withdrawal"]
 KINDS: tuple[RecordKind, ...] = get_args(RecordKind)
@@ -410,12 +410,8 @@ def _ask(handle: int, path: str) -> None:
 
 
 def _not_kept(path: str, fault: Exception) -> Problem:
-    return Problem(
-        where=_place(path),
-        what="the record is not safely kept",
-        given=fault_words(fault),
-        fix="put right what the system says, then look at the log and record it again if it is missing",
-    )
+    fix = "put right what the system says, then look at the log and record it again if it is missing"
+    return problem(_place(path), "the record is not safely kept", fault_words(fault), fix=fix)
 
 
 def _not_read(path: str, fault: Exception) -> Problem:

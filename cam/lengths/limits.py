@@ -8,7 +8,7 @@ from functools import lru_cache
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
@@ -182,13 +182,9 @@ def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) ->
     """Check that the length of every span has a tolerance, without which it cannot be predicted."""
     bare = ", ".join(f'"{name}"' for name, tolerance in run if tolerance is None)
     if span.tolerance is None and bare:
-        yield Problem(
-            where=span.where,
-            what=f'nothing says how well the shoulders of span "{span.name}" will be placed',
-            given=f"no tolerance, and no length_tolerance of {bare}",
-            fix='give the span a tolerance, for example tolerance = "±0.02 mm"',
-            lacks="tolerance",
-        )
+        what = f'nothing says how well the shoulders of span "{span.name}" will be placed'
+        fix = 'give the span a tolerance, for example tolerance = "±0.02 mm"'
+        yield problem(span.where, what, f"no tolerance, and no length_tolerance of {bare}", fix=fix)
 
 
 def check_temperatures(span: Span, measured: Measurement, part_material: str) -> Iterable[Problem]:
@@ -199,13 +195,10 @@ def check_temperatures(span: Span, measured: Measurement, part_material: str) ->
     wanted += [(part_material, "the part", span.where)] if part else []
     for material, of, where in wanted:
         if find_expansion(material) is None:
-            yield Problem(
-                where=where,
-                what=f"a temperature is given, but how much {of} grows is not known",
-                given=f'material "{material}"' if material else "no material",
-                allowed=", ".join(sorted(expansion_table())),
-                fix="name one of these materials, or leave the temperatures out",
-            )
+            what = f"a temperature is given, but how much {of} grows is not known"
+            given = f'material "{material}"' if material else "no material"
+            fix = "name one of these materials, or leave the temperatures out"
+            yield problem(where, what, given, ", ".join(sorted(expansion_table())), fix)
 
 
 def _stated(name: str, kind: Kind, uncertainty: Uncertainty) -> Contributor:

@@ -24,7 +24,7 @@ from pathlib import Path
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import LENGTH, QuantityError, parse
@@ -114,13 +114,9 @@ class Actual(Row):
         room = max(FAR_OFF * target.about, 0.5 if "diameter" in target.what else 1.0)
         if not abs(self.value - target.about) > room:  # nan too
             return None
-        return Problem(
-            where=self.where,
-            what=f'"{self.name}" is far from what it should be',
-            given=f'"{self.text}"',
-            allowed=f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm",
-            fix="check the unit and the name; a section that truly came out so is scrap, or another part",
-        )
+        allowed = f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm"
+        fix = "check the unit and the name; a section that truly came out so is scrap, or another part"
+        return problem(self.where, f'"{self.name}" is far from what it should be', f'"{self.text}"', allowed, fix)
 
 
 @frozen

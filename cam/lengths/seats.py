@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Iterable, Iterator
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, refusal
+from cam.ground.problem import Problem, problem, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.figures import LengthFigures
 from cam.lengths.holes import HolePlan, Pivot
@@ -118,12 +118,9 @@ def _nose(corner: Corner | None, noses: Collection[float]) -> Range | None:
 
 
 def _wrong_hole(span: Span, side: str, hole: Hole, neighbour: Section) -> Problem:
-    return Problem(
-        where=span.where,
-        what=f'hole_{side.lower()} of span "{span.name}" is not the hole that runs there',
-        given=f'hole "{hole.name}", which is for "{hole.section}"',
-        allowed=f'the hole of "{neighbour.name}", beside that shoulder',
-    )
+    what = f'hole_{side.lower()} of span "{span.name}" is not the hole that runs there'
+    allowed = f'the hole of "{neighbour.name}", beside that shoulder'
+    return problem(span.where, what, f'hole "{hole.name}", which is for "{hole.section}"', allowed)
 
 
 def _check_given(span: Span, side: str, beside: _Beside) -> Iterator[Problem]:
@@ -131,14 +128,10 @@ def _check_given(span: Span, side: str, beside: _Beside) -> Iterator[Problem]:
     low, corner = side.lower(), beside.corner
     if corner is None or corner.kind == "undercut":
         return
-    yield Problem(
-        where=span.where,
-        what=f'span "{span.name}" does not say how far the corner at its {side} side keeps the shoulder off',
-        given=f'"{beside.section.name}" has a {corner.text} there',
-        allowed=f'hole_{low} = the name of a [[hole]], or stand_off_{low} = "0 mm"',
-        fix=f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 mm"',
-        lacks=f"hole_{low}",
-    )
+    what = f'span "{span.name}" does not say how far the corner at its {side} side keeps the shoulder off'
+    allowed = f'hole_{low} = the name of a [[hole]], or stand_off_{low} = "0 mm"'
+    fix = f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 mm"'
+    yield problem(span.where, what, f'"{beside.section.name}" has a {corner.text} there', allowed, fix)
 
 
 def check_span(part: Part, span: Span, measurement: Measurement) -> Iterable[Problem]:

@@ -9,7 +9,7 @@ from os import PathLike
 
 from cam.ground.drills import Drill, drills_by_size, metric_drills
 from cam.ground.frozen import widened
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError, problem
 from cam.ground.source import Source
 from cam.ground.units import show_length
 from cam.lengths.behind import rest_on, tell_records
@@ -135,13 +135,10 @@ def _too_short(part: Solved, measured: Measured) -> Iterable[Problem]:
     for report in report_spans(part, "B"):
         if report.verdict is not None and report.verdict.state == "short" and report.limits is not None:
             shake, said = report.span.shake, LengthFigures(part.unit)
-            yield Problem(
-                where=report.span.where,
-                what=report.verdict.text,
-                given=f"recorded length {said.show(report.limits.length)}",
-                allowed=f"{said.show(shake.least)} to {said.show(shake.most)} end shake",
-                fix=f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}",
-            )
+            given = f"recorded length {said.show(report.limits.length)}"
+            allowed = f"{said.show(shake.least)} to {said.show(shake.most)} end shake"
+            fix = f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}"
+            yield problem(report.span.where, report.verdict.text, given, allowed, fix)
 
 
 def _with_noses(part: Solved, radii: Collection[float]) -> Solved:

@@ -12,7 +12,7 @@ import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, Where, problem
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import QuantityError, show_length
@@ -118,10 +118,6 @@ def word_of(item: Along) -> str:
 def check_distance(name: str, distance: float, text: str, where: Where) -> Iterator[Problem]:
     """Check that something is left of a sum."""
     if distance <= 0:
-        yield Problem(
-            where=where,
-            what=f'nothing is left of "{name}": what is less is more than what was read',
-            given=f'"{text}" = {show_length(distance, trim=True)}',
-            allowed="more than nothing",
-            fix="check the readings, units, and which are plus and which less",
-        )
+        what = f'nothing is left of "{name}": what is less is more than what was read'
+        fix = "check the readings, units, and which are plus and which less"
+        yield problem(where, what, f'"{text}" = {show_length(distance, trim=True)}', "more than nothing", fix)

@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable, Iterator
 from itertools import pairwise
 
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.quantity import misfit
 from cam.ground.tolerances import AS_GIVEN
 from cam.part.details import (
@@ -163,12 +163,9 @@ def check_undercuts_are_grooves(part: Part) -> Iterator[Problem]:
 def check_something_is_turned(part: Part) -> Iterator[Problem]:
     """Check that something is turned: a part that is nothing but bar needs no lathe."""
     if all(section.as_stock for section in part.sections):
-        yield Problem(
-            where=part.sections[0].finish.where,
-            what="every section is left as stock, so there is nothing to turn",
-            given=part.sections[0].finish.text,
-            fix='write finish = "turn" where metal is to come off',
-        )
+        what = "every section is left as stock, so there is nothing to turn"
+        fix = 'write finish = "turn" where metal is to come off'
+        yield problem(part.sections[0].finish.where, what, part.sections[0].finish.text, fix=fix)
 
 
 # The square -------------------------------------------------------------------------------------------
@@ -180,13 +177,10 @@ def check_blank_passes_bearing(part: Part) -> Iterator[Problem]:
         if section.bearing is None or (part.milled is not None and _corners_fall_short(part, section)):
             continue
         if _upper(section) >= section.bearing:
-            yield Problem(
-                where=section.where,
-                what=f'square blank "{section.name}" cannot pass its bearing',
-                given=f'{_given(section)}, {say(_upper(section), part)} at most; bearing = "{section.bearing.text}"',
-                allowed=f"less than {say(section.bearing, part)} at its upper limit",
-                fix="make the blank thinner, or check the size of the bearing's hole",
-            )
+            given = f'{_given(section)}, {say(_upper(section), part)} at most; bearing = "{section.bearing.text}"'
+            allowed = f"less than {say(section.bearing, part)} at its upper limit"
+            fix = "make the blank thinner, or check the size of the bearing's hole"
+            yield problem(section.where, f'square blank "{section.name}" cannot pass its bearing', given, allowed, fix)
 
 
 def _corners_fall_short(part: Part, section: Section) -> bool:
@@ -270,13 +264,10 @@ def check_limits_sane(part: Part) -> Iterator[Problem]:
             ("length_tolerance", section.length_tolerance, section.length),
         ):
             if limits is not None and _widest(limits) > WIDEST_LIMITS * size:
-                yield Problem(
-                    where=limits.where,
-                    what=f'{key} of section "{section.name}" is far too wide for its size',
-                    given=f'{key} = "{limits.text}", on {say(size, part)}',
-                    allowed=f"offsets of at most {at_most(WIDEST_LIMITS * size, part)}",
-                    fix="check the unit of the limits",
-                )
+                what = f'{key} of section "{section.name}" is far too wide for its size'
+                given = f'{key} = "{limits.text}", on {say(size, part)}'
+                allowed = f"offsets of at most {at_most(WIDEST_LIMITS * size, part)}"
+                yield problem(limits.where, what, given, allowed, "check the unit of the limits")
 
 
 def _widest(limits: Tolerance) -> float:
@@ -303,13 +294,11 @@ def check_centre_hole_fits(part: Part) -> Iterator[Problem]:
         size, edge = (section.diameter_a, section.edge_a) if end == "A" else (section.diameter_b, section.edge_b)
         face = size - 2 * (size_of(edge) if not holding.extra_length > 0 else 0.0)
         if mouth and face < mouth * (1 + 2 * RIM) - AS_GIVEN:
-            yield Problem(
-                where=holding.where,
-                what=f'section "{section.name}" is too thin for the centre hole in the {end} end',
-                given=f'centre_hole = "{holding.centre_hole}", on a face of {say(face, part)}',
-                allowed=f"a mouth of at most {at_most(face / (1 + 2 * RIM), part)}, with a rim of {RIM:g} of it",
-                fix="name a smaller centre hole, or leave centre_hole out to have one chosen",
-            )
+            what = f'section "{section.name}" is too thin for the centre hole in the {end} end'
+            given = f'centre_hole = "{holding.centre_hole}", on a face of {say(face, part)}'
+            allowed = f"a mouth of at most {at_most(face / (1 + 2 * RIM), part)}, with a rim of {RIM:g} of it"
+            fix = "name a smaller centre hole, or leave centre_hole out to have one chosen"
+            yield problem(holding.where, what, given, allowed, fix)
 
 
 def _mouth(centre_hole: str) -> float:
@@ -375,12 +364,9 @@ def check_one_end_is_gripped_as_stock(part: Part) -> Iterator[Problem]:
     by_name = {section.name: section for section in part.sections}
     turned = [end for _, end in _ends(part) if end.grip in by_name and not by_name[end.grip].as_stock]
     if len(turned) == 2 and part.holding.first is None:
-        yield Problem(
-            where=turned[0].where,
-            what="both ends are gripped on turned sections, but one end is turned first, when nothing is turned yet",
-            given=f'grip = "{turned[0].grip}" and grip = "{turned[1].grip}" (line {turned[1].where.line})',
-            fix='write grip = "stock" for the end that is turned first',
-        )
+        what = "both ends are gripped on turned sections, but one end is turned first, when nothing is turned yet"
+        given = f'grip = "{turned[0].grip}" and grip = "{turned[1].grip}" (line {turned[1].where.line})'
+        yield problem(turned[0].where, what, given, fix='write grip = "stock" for the end that is turned first')
 
 
 def _grip_problem(end: End, holding: EndHolding, what: str, allowed: str, fix: str = "") -> Problem:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import MM_PER_INCH, is_inch, round_down, round_up, show_length
@@ -59,10 +59,10 @@ def ask_units(part: Part, problems: Iterable[Problem]) -> Iterator[Problem]:
     """Ask, where something is wrong with a section in another unit than the rest, whether that unit is meant."""
     odd = {section.name: size.text for section in part.sections for size in _odd_sizes(part, section)}
     rest = "inches" if part.unit == "in" else "millimetres"
-    for problem in problems:
-        texts = [text for name, text in odd.items() if f'"{name}"' in problem.what]
+    for one in problems:
+        texts = [text for name, text in odd.items() if f'"{name}"' in one.what]
         asked = [f'is the unit of "{text}" right? most others are in {rest}' for text in texts]
-        yield replace(problem, fix="; ".join(words for words in (problem.fix, *asked) if words))
+        yield replace(one, fix="; ".join(words for words in (one.fix, *asked) if words))
 
 
 def _odd_sizes(part: Part, section: Section) -> Iterator[Quantity]:
@@ -82,13 +82,11 @@ def check_edges_fit(part: Part) -> Iterator[Problem]:
         foot = fillets.get(_across(part, section, side), 0.0)
         step = (own - other) / 2
         if edge.size + foot > step + AS_GIVEN:
-            yield Problem(
-                where=edge.where,
-                what=f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step',
-                given=edge.text + (f", and the corner at its foot {say(foot, part)}" if foot else ""),
-                allowed=f"at most {at_most(max(step - foot, 0.0), part)}: the step is {say(step, part)} high",
-                fix=f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"',
-            )
+            what = f'the {edge.kind} on the {side} edge of section "{section.name}" is larger than its step'
+            given = edge.text + (f", and the corner at its foot {say(foot, part)}" if foot else "")
+            allowed = f"at most {at_most(max(step - foot, 0.0), part)}: the step is {say(step, part)} high"
+            fix = f'write edge_{side.lower()} = "sharp" or a smaller one in section "{section.name}"'
+            yield problem(edge.where, what, given, allowed, fix)
 
 
 def _across(part: Part, section: Section, side: str) -> tuple[str, str]:
@@ -105,22 +103,18 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
             continue
         step = (other - own) / 2
         if corner.radius > step + AS_GIVEN:
-            yield Problem(
-                where=corner.where,
-                what=f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder',
-                given=corner.text,
-                allowed=f"at most {at_most(step, part)}, the height of the shoulder",
-                fix=f'write a smaller corner_{side.lower()} in section "{section.name}"',
-            )
+            what = f'the fillet at the {side} end of section "{section.name}" is larger than the shoulder'
+            allowed = f"at most {at_most(step, part)}, the height of the shoulder"
+            fix = f'write a smaller corner_{side.lower()} in section "{section.name}"'
+            yield problem(corner.where, what, corner.text, allowed, fix)
         if corner.depth > _deepest_undercut(part, section, own) + AS_GIVEN:
-            yield Problem(
-                where=corner.where,
-                what=f'the undercut at the {side} end of section "{section.name}" is too deep for it',
-                given=f"{corner.text}, on {say(own, part)}",
-                allowed=f"at most {at_most(_deepest_undercut(part, section, own), part)} deep "
-                f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)",
-                fix="make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat",
+            what = f'the undercut at the {side} end of section "{section.name}" is too deep for it'
+            allowed = (
+                f"at most {at_most(_deepest_undercut(part, section, own), part)} deep "
+                f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)"
             )
+            fix = "make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat"
+            yield problem(corner.where, what, f"{corner.text}, on {say(own, part)}", allowed, fix)
 
 
 def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
@@ -132,13 +126,10 @@ def check_undercut_reaches_through_taper(part: Part) -> Iterator[Problem]:
         other = float(section.diameter_a if side == "B" else section.diameter_b)
         fall = (own - other) / 2 / section.length * undercut.width
         if fall > AS_GIVEN and undercut.depth < fall + AS_GIVEN:
-            yield Problem(
-                where=undercut.where,
-                what=f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls',
-                given=f"{undercut.text}; over that width the taper falls {say(fall, part)}",
-                allowed=f"more than {say(fall, part)} deep",
-                fix="make it deeper or narrower, or put a fillet there",
-            )
+            what = f'the undercut at the {side} end of section "{section.name}" is shallower than its taper falls'
+            given = f"{undercut.text}; over that width the taper falls {say(fall, part)}"
+            fix = "make it deeper or narrower, or put a fillet there"
+            yield problem(undercut.where, what, given, f"more than {say(fall, part)} deep", fix)
 
 
 def _deepest_undercut(part: Part, section: Section, size: float) -> float:
@@ -157,13 +148,10 @@ def check_details_fit_length(part: Part) -> Iterator[Problem]:
             for _ in range(LONGER):  # a taper that is made longer is less steep, and its edges reach otherwise
                 need = max(need, _reached(_reaches(section, need)) + land)
             kept = f", {say(land, part)} of that left at its size" if land else ""
-            yield Problem(
-                where=section.where,
-                what=f'section "{section.name}" is too short for what is cut on it',
-                given=f"{section.length.text} long; " + ", ".join(text for text, size in parts if size),
-                allowed=f"at least {at_least(need, part)} of length{kept}",
-                fix="make the section longer, or its edges and corners smaller",
-            )
+            what = f'section "{section.name}" is too short for what is cut on it'
+            given = f"{section.length.text} long; " + ", ".join(text for text, size in parts if size)
+            fix = "make the section longer, or its edges and corners smaller"
+            yield problem(section.where, what, given, f"at least {at_least(need, part)} of length{kept}", fix)
 
 
 def _reaches(section: Section, length: float) -> list[tuple[str, float]]:
@@ -205,10 +193,7 @@ def check_chamfers_meet_tapers(part: Part) -> Iterator[Problem]:
         growth = _growth(section)
         for side, edge, rise in (("a", section.edge_a, growth), ("b", section.edge_b, -growth)):
             if edge is not None and math.isinf(edge_reach(edge, rise)):
-                yield Problem(
-                    where=edge.where,
-                    what=f'the chamfer on the {side.upper()} edge of section "{section.name}" never meets its taper',
-                    given=f"{edge.text}, at 45 deg; the taper rises at {math.degrees(math.atan(rise)):.1f} deg",
-                    allowed="a taper of less than 45 deg to the axis beside a chamfer",
-                    fix=f'write edge_{side} = "sharp" or a radius in section "{section.name}"',
-                )
+                what = f'the chamfer on the {side.upper()} edge of section "{section.name}" never meets its taper'
+                given = f"{edge.text}, at 45 deg; the taper rises at {math.degrees(math.atan(rise)):.1f} deg"
+                fix = f'write edge_{side} = "sharp" or a radius in section "{section.name}"'
+                yield problem(edge.where, what, given, "a taper of less than 45 deg to the axis beside a chamfer", fix)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cam.geometry.path import Arc, Point
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.part.model import Part
 from cam.plan.model import Pass
 from cam.plan.room import find_room
@@ -49,14 +49,10 @@ def check_arc_room(part: Part, shop: Shop, setting: Setting, passes: Sequence[Pa
     need = 2 * (LEAST_RADIUS + SPARE)
     longer = f"let the stock stand out {at_least(2 * (LEAST_RADIUS - radius), part)} more"
     further = "longer stock at that end, or a grip further back"
-    return [
-        Problem(
-            where=part.holding.where,
-            what="there is no room to prove the sense of arcs by a half circle in air before anything is cut",
-            given=f"setting {setting.number}: {say(park.z - limit.z, part)} from the parked tool "
-            f"to the {limit.obstacle}",
-            allowed=f"at least {at_least(need, part)}",
-            fix=f"{longer if setting.chuck is not None else further}; or write in the shop file's [lathe.control] "
-            'arcs = "lines" with an arc_height, or proved = { "arcs" = "the date on which that was seen" }',
-        )
-    ]
+    what = "there is no room to prove the sense of arcs by a half circle in air before anything is cut"
+    given = f"setting {setting.number}: {say(park.z - limit.z, part)} from the parked tool to the {limit.obstacle}"
+    fix = (
+        f"{longer if setting.chuck is not None else further}; or write in the shop file's [lathe.control] "
+        'arcs = "lines" with an arc_height, or proved = { "arcs" = "the date on which that was seen" }'
+    )
+    return [problem(part.holding.where, what, given, f"at least {at_least(need, part)}", fix)]

@@ -10,7 +10,7 @@ from typing import Any
 
 from cam.geometry.path import Point
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
@@ -158,15 +158,10 @@ def choose_grooving(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run,
         if blade is not None:
             found.append(blade)
             continue
-        problems.append(
-            Problem(
-                where=run.corner.where,
-                what=f'no tool can cut the undercut of section "{run.names[-1]}"',
-                given=run.corner.text,
-                allowed="; ".join(map(_tell_blade, tools)) or "the shop file has no grooving tool",
-                fix=_fit_undercut(shop, part, run.corner, tools),
-            )
-        )
+        what = f'no tool can cut the undercut of section "{run.names[-1]}"'
+        allowed = "; ".join(map(_tell_blade, tools)) or "the shop file has no grooving tool"
+        fix = _fit_undercut(shop, part, run.corner, tools)
+        problems.append(problem(run.corner.where, what, run.corner.text, allowed, fix))
     if problems:
         raise ProblemError(problems)
     return tuple(found)
@@ -174,13 +169,9 @@ def choose_grooving(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run,
 
 def _no_turning_tool(shop: Shop) -> Problem:
     have = "; ".join(f'tool {t.number} "{t.name}": {t.kind}, {t.hand}-hand' for t in shop.tools)
-    return Problem(
-        where=Where(path=shop.path, line=shop.tools[0].where.line if shop.tools else 0),
-        what="the shop has no turning tool",
-        given=have,
-        allowed='at least one right-hand tool of kind "turning"',
-        fix="add a [[tool]] for it to the shop file",
-    )
+    what, allowed = "the shop has no turning tool", 'at least one right-hand tool of kind "turning"'
+    fix = "add a [[tool]] for it to the shop file"
+    return problem(Where(path=shop.path, line=shop.tools[0].where.line if shop.tools else 0), what, have, allowed, fix)
 
 
 def _blade_fits(tool: Tool, corner: Corner, reach: float) -> bool:
@@ -240,13 +231,9 @@ def _about(section: Section, step: float) -> tuple[float, float]:
 
 def _no_nose(shop: Shop, part: Solved, most: float, corner: str) -> Problem:
     tools = ", ".join(f'tool {t.number} "{t.name}" {t.nose_radius.text}' for t in turning_tools(shop))
-    return Problem(
-        where=section_where(part, corner),
-        what=f'no tool has a nose small enough for the corner of section "{corner}"',
-        given=f"nose radii: {tools}",
-        allowed=f"up to {say(most, part)}",
-        fix="allow a larger fillet, cut an undercut there, or add a tool with a smaller nose to the shop file",
-    )
+    what = f'no tool has a nose small enough for the corner of section "{corner}"'
+    fix = "allow a larger fillet, cut an undercut there, or add a tool with a smaller nose to the shop file"
+    return problem(section_where(part, corner), what, f"nose radii: {tools}", f"up to {say(most, part)}", fix)
 
 
 def _no_room(
@@ -347,14 +334,13 @@ def check_hollows_clear(part: Solved, setting: Setting, tool: Tool) -> Iterator[
         most = hollow_room(setting.turned, index)
         if tool.nose_radius > most + ROUNDING:
             own, beyond = turned.section, setting.turned[index + 1].section
-            yield Problem(
-                where=own.where,
-                what=f'the nose has no room in the hollow between "{own.name}" and "{beyond.name}"',
-                given=f"nose {tool.nose_radius.text}, and what their edge and corner leave of their lengths",
-                allowed=f"a nose up to {at_most(most, part)}" if most > 0 else "",
-                fix="make the edge or the corner beside it smaller, the sections longer, the taper less steep, or use "
-                "a tool with a smaller nose",
+            what = f'the nose has no room in the hollow between "{own.name}" and "{beyond.name}"'
+            given = f"nose {tool.nose_radius.text}, and what their edge and corner leave of their lengths"
+            fix = (
+                "make the edge or the corner beside it smaller, the sections longer, the taper less steep, or use "
+                "a tool with a smaller nose"
             )
+            yield problem(own.where, what, given, f"a nose up to {at_most(most, part)}" if most > 0 else "", fix)
 
 
 def check_grooves_take_nose(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.part.model import Part
 from cam.plan.bench import Bench
 from cam.plan.cutting import (
@@ -119,14 +119,12 @@ def _power_words(lathe: Lathe, cut: Pass) -> tuple[str, str]:
 
 
 def _too_much(part: Part, number: int, cut: Pass, given: str, allowed: str) -> Problem:
-    return Problem(
-        where=part.stock.where,
-        what=f'pass {cut.number} of setting {number} on "{cut.sections[0]}" asks more than the lathe can drive',
-        given=given,
-        allowed=allowed,
-        fix="a finer feed, a lighter deepest cut or a narrower tool in the shop file; slower speeds and half the feed "
-        "were tried",
+    what = f'pass {cut.number} of setting {number} on "{cut.sections[0]}" asks more than the lathe can drive'
+    fix = (
+        "a finer feed, a lighter deepest cut or a narrower tool in the shop file; slower speeds and half the feed "
+        "were tried"
     )
+    return problem(part.stock.where, what, given, allowed, fix)
 
 
 def drive_words(lathe: Lathe, cut: Pass) -> str:

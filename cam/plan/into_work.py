@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 
 from cam.geometry.path import Chain, Point, Polygon, bounds
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.plan.bench import Bench
@@ -31,16 +31,14 @@ def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     deep, name, point, at = max(_in_metal(cut, metal), default=(0.0, "", Point(0.0, 0.0), 0.0))
     if deep <= THIN:
         return []
-    return [
-        Problem(
-            where=part.stock.where if facing else section_where(part, cut.sections[-1]),
-            what=f"{_named(bench, cut)} brings the {name} {say(deep, part)} into the work",
-            given=f"tool {cut.tool.number} at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}; the work is "
-            f"{say(2 * outline_radius(metal, at), part)} thick at Z {say(at, part)}",
-            allowed="nothing but the tool's edge in the work",
-            fix="a tool that stands further out of its post, and its outline so in the shop file; or thinner stock",
-        )
-    ]
+    what = f"{_named(bench, cut)} brings the {name} {say(deep, part)} into the work"
+    given = (
+        f"tool {cut.tool.number} at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}; the work is "
+        f"{say(2 * outline_radius(metal, at), part)} thick at Z {say(at, part)}"
+    )
+    allowed = "nothing but the tool's edge in the work"
+    fix = "a tool that stands further out of its post, and its outline so in the shop file; or thinner stock"
+    return [problem(part.stock.where if facing else section_where(part, cut.sections[-1]), what, given, allowed, fix)]
 
 
 def _in_metal(cut: Pass, metal: Chain) -> Iterator[tuple[float, str, Point, float]]:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Point
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError, problem
 from cam.lengths.solved import Solved
 from cam.plan.allowance import settle_allowance
 from cam.plan.arc_proof import check_arc_room
@@ -232,15 +232,10 @@ def _check_grip_on_cone(part: Solved, plans: list[SettingPlan]) -> list[Problem]
     """Report a carrier on extra length over which the tool came in down a ramp: that is a cone, which none grips."""
     if len(plans) < 2 or not plans[0].ramp or not plans[1].setting.grips_extra:
         return []
-    return [
-        Problem(
-            where=part.holding.where,
-            what=f"setting {plans[1].setting.number} would grip extra length that setting 1 leaves as a cone",
-            given=f"{plans[1].setting.grip}; beside that centre the tool comes in down a ramp",
-            allowed="a cylinder under the carrier",
-            fix="name another section to grip, or give the tool room at that end: half centre or smaller centre hole",
-        )
-    ]
+    what = f"setting {plans[1].setting.number} would grip extra length that setting 1 leaves as a cone"
+    given = f"{plans[1].setting.grip}; beside that centre the tool comes in down a ramp"
+    fix = "name another section to grip, or give the tool room at that end: half centre or smaller centre hole"
+    return [problem(part.holding.where, what, given, "a cylinder under the carrier", fix)]
 
 
 def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
@@ -275,15 +270,10 @@ def _warnings(part: Solved, shop: Shop, plan: SettingPlan) -> list[Problem]:
     for cut in plan.passes:
         turning = choose_speed(shop, material, cut.tool, max(cut.diameter, 0.1))
         if turning.over and cut.kind == "rough":
-            found.append(
-                Problem(
-                    where=part.stock.where,
-                    what=f"setting {plan.setting.number} pass {cut.number} runs faster than "
-                    f"{part.stock.material} likes",
-                    given=f"{cut.surface_speed:.0f} m/min, the slowest speed there is",
-                    allowed=f"up to {material.speed[cut.tool.material][1]:.0f} m/min ({cut.tool.material})",
-                    fix="take lighter cuts with plenty of oil, and watch the edge",
-                )
-            )
+            what = f"setting {plan.setting.number} pass {cut.number} runs faster than {part.stock.material} likes"
+            given = f"{cut.surface_speed:.0f} m/min, the slowest speed there is"
+            allowed = f"up to {material.speed[cut.tool.material][1]:.0f} m/min ({cut.tool.material})"
+            fix = "take lighter cuts with plenty of oil, and watch the edge"
+            found.append(problem(part.stock.where, what, given, allowed, fix))
             break
     return found

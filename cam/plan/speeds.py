@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError, problem
 from cam.plan.cutting import choose_speed, cutting_power, surface_speed
 from cam.plan.model import Operation, Pass
 from cam.setting.fastest import SpeedLimit, speed_limits
@@ -47,13 +47,9 @@ def _too_fast(setting: Setting, slowest: float, limit: SpeedLimit) -> Problem:
         "dead centre": "hold that end by a revolving centre, or in a smaller centre hole",
         "half centre": "hold that end by a revolving centre, or in a smaller centre hole",
     }.get(limit.kind, f"hold the work by another {limit.kind}")
-    return Problem(
-        where=limit.where,
-        what=f"the slowest spindle speed is too fast for what holds the work in setting {setting.number}",
-        given=f"{slowest:g} rev/min",
-        allowed=limit.words,
-        fix=f"{other}, or turn on a lathe that turns slower",
-    )
+    what = f"the slowest spindle speed is too fast for what holds the work in setting {setting.number}"
+    fix = f"{other}, or turn on a lathe that turns slower"
+    return problem(limit.where, what, f"{slowest:g} rev/min", limit.words, fix)
 
 
 def name_rulers(

@@ -6,7 +6,7 @@ import math
 
 from cam.geometry.path import Line, Point
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, RangeError, refusal
+from cam.ground.problem import Problem, ProblemError, RangeError, problem, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import at_least_mm, at_most_mm
 from cam.part.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
@@ -191,13 +191,10 @@ def pass_depths(shop: Shop, wanted: ThreadWanted, tool: Tool, tip: float) -> tup
 
 
 def _too_fine(wanted: ThreadWanted, tool: Tool, fault: str) -> Problem:
-    return Problem(
-        where=wanted.where,
-        what=f"{wanted.thread.name} would take far too many passes with tool {tool.number}",
-        given=f"deepest_cut = {tool.deepest_cut.text}: {fault}",
-        allowed=f"at most {MOST_PASSES} passes",
-        fix=f'give "{tool.name}" a deeper first cut in the shop file, or cut the thread by die: thread_by = "die"',
-    )
+    what = f"{wanted.thread.name} would take far too many passes with tool {tool.number}"
+    given = f"deepest_cut = {tool.deepest_cut.text}: {fault}"
+    fix = f'give "{tool.name}" a deeper first cut in the shop file, or cut the thread by die: thread_by = "die"'
+    return problem(wanted.where, what, given, f"at most {MOST_PASSES} passes", fix)
 
 
 def by_hand(shop: Shop, wanted: ThreadWanted) -> tuple[Tool, tuple[float, ...]]:
@@ -242,37 +239,26 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
     reach = part_of.far_radius - tip
     found = []
     if wanted.far - wanted.shoulder < need + more - ROUNDING:
-        found.append(
-            Problem(
-                where=wanted.where,
-                what=f'tool {tool.number} has no room to run off behind the thread of "{section}"',
-                given=f"{wanted.far - wanted.shoulder:.3f} mm between full thread and shoulder ({part_of.corner.text})",
-                allowed=f"{at_least_mm(need + more)}: half the blade of {tool.width.text}, {clear:g} mm clear, "
-                f"and {more:.3f} mm for the vee's own width and for the slide to slow down",
-                fix="widen the undercut, shorten the thread, or use a narrower threading tool",
-            )
+        what = f'tool {tool.number} has no room to run off behind the thread of "{section}"'
+        given = f"{wanted.far - wanted.shoulder:.3f} mm between full thread and shoulder ({part_of.corner.text})"
+        allowed = (
+            f"{at_least_mm(need + more)}: half the blade of {tool.width.text}, {clear:g} mm clear, "
+            f"and {more:.3f} mm for the vee's own width and for the slide to slow down"
         )
+        fix = "widen the undercut, shorten the thread, or use a narrower threading tool"
+        found.append(problem(wanted.where, what, given, allowed, fix))
     if tip < floor - ROUNDING:
-        found.append(
-            Problem(
-                where=wanted.where,
-                what=f'the undercut of "{section}" is not as deep as tool {tool.number} cuts the thread',
-                given=f"undercut down to {2 * floor:.3f} mm diameter, thread to {2 * tip:.3f} mm with nose "
-                f"{tool.nose_radius.text}",
-                allowed=f"{at_least_mm(part_of.radius_far - tip)} deep",
-                fix="deepen the undercut, or use a threading tool with a rounder nose",
-            )
+        what = f'the undercut of "{section}" is not as deep as tool {tool.number} cuts the thread'
+        given = (
+            f"undercut down to {2 * floor:.3f} mm diameter, thread to {2 * tip:.3f} mm with nose "
+            f"{tool.nose_radius.text}"
         )
+        fix = "deepen the undercut, or use a threading tool with a rounder nose"
+        found.append(problem(wanted.where, what, given, f"{at_least_mm(part_of.radius_far - tip)} deep", fix))
     if reach > tool.edge + ROUNDING:
-        found.append(
-            Problem(
-                where=wanted.where,
-                what=f'tool {tool.number} does not reach down beside the shoulder of "{section}"',
-                given=f"edge = {tool.edge.text}",
-                allowed=at_least_mm(reach),
-                fix="use a threading tool that reaches further",
-            )
-        )
+        what = f'tool {tool.number} does not reach down beside the shoulder of "{section}"'
+        fix = "use a threading tool that reaches further"
+        found.append(problem(wanted.where, what, f"edge = {tool.edge.text}", at_least_mm(reach), fix))
     if found:
         raise ProblemError(found)
     return wanted.shoulder + need

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, Where, problem
 from cam.part.model import Part
 from cam.setting.cone import cone_radius, runs_of
 from cam.setting.model import Setting
@@ -27,13 +27,11 @@ def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:
             continue
         larger = "tailstock" if cone > 0 else "headstock"
         over = say(turned.near - turned.far, part)
-        yield Problem(
-            where=turned.section.where,
-            what=f'"{turned.section.name}" will come out {say(uneven, part)} larger at its {larger} end',
-            given=f"a lathe that turns a cone of {1000 * abs(cone):.3f} mm in a metre, over {over}",
-            allowed=f"{say(SHARE * (limits.upper - limits.lower), part)}, a quarter of its limits",
-            fix="set the tailstock true first (endshake tailstock), or measure and finish it at its middle",
-        )
+        what = f'"{turned.section.name}" will come out {say(uneven, part)} larger at its {larger} end'
+        given = f"a lathe that turns a cone of {1000 * abs(cone):.3f} mm in a metre, over {over}"
+        allowed = f"{say(SHARE * (limits.upper - limits.lower), part)}, a quarter of its limits"
+        fix = "set the tailstock true first (endshake tailstock), or measure and finish it at its middle"
+        yield problem(turned.section.where, what, given, allowed, fix)
 
 
 def tell_cone(part: Part, setting: Setting) -> Iterator[str]:
@@ -69,12 +67,9 @@ def warn_of_warmth(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem
         return
     where = Where(path=shop.path, line=shop.lathe.where.line)
     if not material.expansion:
-        yield Problem(
-            where=where,
-            what=f"how far warm {material.name} grows is not known",
-            given=f"warmer_after_roughing = {warmer:g} K",
-            fix=f'write expansion = "..." in the row of {material.name}',
-        )
+        what = f"how far warm {material.name} grows is not known"
+        fix = f'write expansion = "..." in the row of {material.name}'
+        yield problem(where, what, f"warmer_after_roughing = {warmer:g} K", fix=fix)
         return
     far = max((abs(t.far) for t in setting.turned if t.far_kind == "shoulder"), default=0.0)
     whole = setting.stock_end_z - setting.head_z

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part, Section
 from cam.setting.apart import (
@@ -276,12 +276,9 @@ def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:
         + (f" and {say(s.finish.on_diameter, part)} left" if s.finish.on_diameter else "")
         for s in members
     )
-    return Problem(
-        where=members[-1].where,
-        what=f"{quoted(s.name for s in members)} have one diameter, but no size is within the limits of all",
-        given=given,
-        fix="give them limits that overlap, or different diameters with a shoulder between",
-    )
+    what = f"{quoted(s.name for s in members)} have one diameter, but no size is within the limits of all"
+    fix = "give them limits that overlap, or different diameters with a shoulder between"
+    return problem(members[-1].where, what, given, fix=fix)
 
 
 def _limits_text(part: Part, section: Section) -> str:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator, Sequence
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.features import Corner, Edge, size_of
 from cam.part.model import Part, Section
@@ -290,14 +290,12 @@ def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded
     given += f"at most {say(most, part)} between them on each side{below}{kept}"
     if joint.more:
         given += f", with {say(joint.more, part)} more left on {_quote(thick)} for later"
-    return Problem(
-        where=thick.where,
-        what=f"the shoulder between {_quote(thin)} and {_quote(thick)} is too low for what is to be made on it, "
-        "whatever sizes within their limits they are turned to",
-        given=given,
-        allowed=f"at least {at_least(joint.need, part)} on each side" + (" below it" if joint.edge else ""),
-        fix=_tell_fix(part, levels, lacking, recorded),
+    what = (
+        f"the shoulder between {_quote(thin)} and {_quote(thick)} is too low for what is to be made on it, "
+        "whatever sizes within their limits they are turned to"
     )
+    allowed = f"at least {at_least(joint.need, part)} on each side" + (" below it" if joint.edge else "")
+    return problem(thick.where, what, given, allowed, _tell_fix(part, levels, lacking, recorded))
 
 
 def closer_limits(section: Section, size: float) -> float:

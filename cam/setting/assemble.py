@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import AS_GIVEN, AS_PROGRAMMED
 from cam.part.model import Part
 from cam.setting.grips import room_at_carrier
@@ -59,15 +59,11 @@ def check_room_at_head(
         return []
     takes = f', and "{tool}" stands {say(left, part)} further over at that height' if left > 0 else ""
     goes = f", the tool goes {say(back, part)} past it to take up Z's backlash" if back > 0 else ""
-    return [
-        Problem(
-            where=part.stock.length.where,
-            what=f'{name} is in the way of the last cut on "{last.section.name}"',
-            given=f"the cut ends at Z {say(limit_z, part)}{goes}, {name} begins at Z {say(near, part)}{takes}",
-            allowed=f"at least {at_least(clearance + left, part)} between them",
-            fix=f"{_further_off(part, short)}, or something narrower to hold it",
-        )
-    ]
+    what = f'{name} is in the way of the last cut on "{last.section.name}"'
+    given = f"the cut ends at Z {say(limit_z, part)}{goes}, {name} begins at Z {say(near, part)}{takes}"
+    allowed = f"at least {at_least(clearance + left, part)} between them"
+    fix = f"{_further_off(part, short)}, or something narrower to hold it"
+    return [problem(part.stock.length.where, what, given, allowed, fix)]
 
 
 def take_up_behind(last: Turned, play: float) -> float:

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, refusal
+from cam.ground.problem import Problem, problem, refusal
 from cam.lengths.solved import Solved
 from cam.part.features import Edge, End, size_of
 from cam.part.model import EndHolding, Section
@@ -192,13 +192,9 @@ def _find_hole(part: Solved, end: End) -> tuple[CentreHole | None, list[Problem]
 
 
 def _no_hole(part: Solved, end: End, thin: Section) -> Problem:
-    return Problem(
-        where=thin.where,
-        what=f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end',
-        given=say(min(thin.diameter_a, thin.diameter_b), part),
-        allowed=_least_face(part),
-        fix="hold that end in a collet, or make the end thicker",
-    )
+    what = f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end'
+    fix = "hold that end in a collet, or make the end thicker"
+    return problem(thin.where, what, say(min(thin.diameter_a, thin.diameter_b), part), _least_face(part), fix)
 
 
 def _least_face(part: Solved) -> str:
@@ -221,13 +217,9 @@ def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) ->
         inside += ", its taper carried on over the extra length"
         helps = [f"leave {at_most(extra * spare / cut, part)} of extra length there at most"]
     helps = [*(helps if spare > 0 else ()), "hold that end in a collet, or make it thicker"]
-    return Problem(
-        where=edge.where if edge is not None else outermost.where,
-        what=f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end',
-        given=f"a face of {say(max(face, 0.0), part)}{inside}",
-        allowed=_least_face(part),
-        fix=", ".join(helps),
-    )
+    what = f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end'
+    given, allowed = f"a face of {say(max(face, 0.0), part)}{inside}", _least_face(part)
+    return problem(edge.where if edge is not None else outermost.where, what, given, allowed, ", ".join(helps))
 
 
 def _end_of(outermost: Section, end: End) -> tuple[float, Edge | None]:

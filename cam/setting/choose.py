@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.lengths.solved import Solved, first_view
 from cam.part.features import End
 from cam.part.model import Section
@@ -129,17 +129,11 @@ def _check_known(part: Solved, first: End, indices: Iterable[int]) -> Iterator[P
     """Check that the first setting can be planned: it turns nothing yet to be measured, and the bar has its length."""
     missing = quoted(part.to_be_measured)
     for section in find_unmeasured(part, indices):
-        yield Problem(
-            where=section.where,
-            what=f'"{section.name}" would be turned in setting 1, but {missing} is to be measured first',
-            given=f"the {first} end is turned first",
-            allowed="setting 1 turns only what is known before it",
-            fix=f"turn the {other(first)} end first, give a length there, or measure before setting 1",
-        )
+        what = f'"{section.name}" would be turned in setting 1, but {missing} is to be measured first'
+        allowed = "setting 1 turns only what is known before it"
+        fix = f"turn the {other(first)} end first, give a length there, or measure before setting 1"
+        yield problem(section.where, what, f"the {first} end is turned first", allowed, fix)
     if math.isnan(part.length):
-        yield Problem(
-            where=part.stock.length.where,
-            what=f"the bar must be faced to length before setting 1, but {missing} is to be measured first",
-            given="the length of the whole part is not known",
-            fix='give it at the top of the file as length = "...", and leave out the length of an end section',
-        )
+        what = f"the bar must be faced to length before setting 1, but {missing} is to be measured first"
+        fix = 'give it at the top of the file as length = "...", and leave out the length of an end section'
+        yield problem(part.stock.length.where, what, "the length of the whole part is not known", fix=fix)

@@ -8,7 +8,7 @@ from dataclasses import replace
 from typing import Literal
 
 from cam.geometry.path import Chain
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.units import is_inch, show_length
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual
@@ -172,10 +172,7 @@ def _check_room(part: Solved, setting: Setting, said: Sequence[Turned], stops: I
     if not broken or not own:
         return
     stop = max(own, key=lambda s: abs(s.value - s.expected))
-    yield Problem(
-        where=stop.where,
-        what=f"the last cut would be corrected so far that nothing is left of {quoted(sorted(broken))}",
-        given=f"{stop.name} {stop.text}, {_as_read(stop, stop.expected)} expected",
-        allowed="what a zero can be off by",
-        fix=f"check its unit and point, and record it again; {how_to_withdraw(part.path, [stop.where])}",
-    )
+    what = f"the last cut would be corrected so far that nothing is left of {quoted(sorted(broken))}"
+    given = f"{stop.name} {stop.text}, {_as_read(stop, stop.expected)} expected"
+    fix = f"check its unit and point, and record it again; {how_to_withdraw(part.path, [stop.where])}"
+    yield problem(stop.where, what, given, "what a zero can be off by", fix)

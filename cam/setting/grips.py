@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.features import BEARING_ROLES, End, Role
 from cam.part.model import EndHolding, Part
@@ -203,13 +203,10 @@ def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[GripZone])
     end = _gripped_end(part, holding)
     last = part.sections[0 if end == "A" else -1]
     tapered = last.diameter_a != last.diameter_b  # it goes on over extra length
-    return Problem(
-        where=holding.where,
-        what="there is nothing that a carrier may grip in this setting",
-        given=f"at the {end} end there is {there}",
-        allowed="extra length, a square blank, a body, a seat; a journal with protection; never a pivot",
-        fix=f"end the part at the {end} end in a cylinder" if tapered else f"leave extra length at the {end} end",
-    )
+    what = "there is nothing that a carrier may grip in this setting"
+    allowed = "extra length, a square blank, a body, a seat; a journal with protection; never a pivot"
+    fix = f"end the part at the {end} end in a cylinder" if tapered else f"leave extra length at the {end} end"
+    return problem(holding.where, what, f"at the {end} end there is {there}", allowed, fix)
 
 
 def _reasons(holding: EndHolding, carrier: Carrier, zone: GripZone) -> tuple[str, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypeVar
 
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, Where, problem
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.trade_words import british
 from cam.part.model import EndHolding, Part
@@ -46,15 +46,9 @@ def _check_end(end: EndHolding, shop: Shop) -> list[Problem]:
     if end.carrier:
         found += _check_name("carrier", end.carrier, [c.name for c in shop.carriers], end.where, shop.path)
     if end.centre_hole and parse_designation(end.centre_hole) is None:
-        found.append(
-            Problem(
-                where=end.where,
-                what="this is no centre hole of ISO 866, form A",
-                given=f'centre_hole = "{end.centre_hole}"',
-                allowed=", ".join(designate(row) for row in TABLE),
-                fix="name one of these (ISO 6411), or leave centre_hole out to have one chosen",
-            )
-        )
+        what, allowed = "this is no centre hole of ISO 866, form A", ", ".join(designate(row) for row in TABLE)
+        fix = "name one of these (ISO 6411), or leave centre_hole out to have one chosen"
+        found.append(problem(end.where, what, f'centre_hole = "{end.centre_hole}"', allowed, fix))
     return found
 
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.part.features import End
 from cam.part.model import EndHolding, Part
 from cam.setting.words import say
@@ -149,12 +149,7 @@ def check_halves_meet(part: Part, first: tuple[int, ...], last: tuple[int, ...])
     one, two = part.sections[i], part.sections[j]
     if j != i + 1 or one.diameter_b != two.diameter_a:
         return []
-    return [
-        Problem(
-            where=two.where,
-            what=f'"{one.name}" and "{two.name}" meet at one diameter, but are turned in different settings',
-            given=f"{say(one.diameter_b, part)} at both sides of the joint",
-            allowed="a step where the settings meet",
-            fix=f"put a short cylinder of {say(one.diameter_b + 0.2, part)} or more between them, or a step",
-        )
-    ]
+    what = f'"{one.name}" and "{two.name}" meet at one diameter, but are turned in different settings'
+    given = f"{say(one.diameter_b, part)} at both sides of the joint"
+    fix = f"put a short cylinder of {say(one.diameter_b + 0.2, part)} or more between them, or a step"
+    return [problem(two.where, what, given, "a step where the settings meet", fix)]

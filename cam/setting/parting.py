@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Chain, Line, Point
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.part.model import Part
 from cam.setting.assemble import SLACK
 from cam.setting.model import Setting
@@ -66,13 +66,10 @@ def _no_blade(part: Part, shop: Shop) -> Problem:
     have = [t for t in shop.tools if t.kind == "grooving"]
     tools = "; ".join(f'tool {t.number} "{t.name}": reaches {t.edge.text}' for t in have)
     need = part.stock.diameter / 2 + PAST_AXIS + ABOVE
-    return Problem(
-        where=part.holding.where,
-        what="no blade of the shop reaches through the bar",
-        given=tools or "the shop file has no grooving tool",
-        allowed=f"a right-hand grooving tool with an edge of {say(need, part)} and its own nose radius",
-        fix='write part_off = "saw", or add such a blade to the shop file',
-    )
+    what = "no blade of the shop reaches through the bar"
+    allowed = f"a right-hand grooving tool with an edge of {say(need, part)} and its own nose radius"
+    fix = 'write part_off = "saw", or add such a blade to the shop file'
+    return problem(part.holding.where, what, tools or "the shop file has no grooving tool", allowed, fix)
 
 
 def with_slot(setting: Setting, slot: Slot) -> Setting:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from cam.geometry.path import Chain, Point
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import LEAST_LAND
 from cam.part.features import size_of
@@ -202,15 +202,9 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
             given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along - land, part)}"
             given += f", and {say(land, part)} must be left at its size" if land else ""
             lacking = along - (t.near - t.far)
-            found.append(
-                Problem(
-                    where=t.section.where,
-                    what=what,
-                    given=given,
-                    allowed=f"at least {at_least(t.section.length + lacking + above_least(t.section), part)} of length",
-                    fix="make one of them smaller, or the section longer",
-                )
-            )
+            allowed = f"at least {at_least(t.section.length + lacking + above_least(t.section), part)} of length"
+            fix = "make one of them smaller, or the section longer"
+            found.append(problem(t.section.where, what, given, allowed, fix))
         found.extend(_undercut_problems(part, t))
     for index, height in enumerate(face_heights(turned)):
         found.extend(_face_problems(part, turned[index : index + 2], height, nose))

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.part.model import Part
 from cam.part.screw import Wheels, change_wheels, pitch_limits, tip_radius
 from cam.part.screwed import Screwed
@@ -51,23 +51,18 @@ def _wanted(screwed: Screwed, turned: Turned) -> ThreadWanted:
 
 
 def _no_threading(shop: Shop, screwed: Screwed) -> Problem:
-    return Problem(
-        where=screwed.where,
-        what="the shop file does not say how this lathe cuts a thread with a single-point tool",
-        given=f'thread_by = "single point", and no [lathe.threading] in {shop.path}',
-        allowed='a spindle encoder (by = "encoder") or change wheels (by = "change wheels")',
-        fix='write [lathe.threading] in the shop file; or thread_by = "die"',
-    )
+    what = "the shop file does not say how this lathe cuts a thread with a single-point tool"
+    given = f'thread_by = "single point", and no [lathe.threading] in {shop.path}'
+    allowed = 'a spindle encoder (by = "encoder") or change wheels (by = "change wheels")'
+    fix = 'write [lathe.threading] in the shop file; or thread_by = "die"'
+    return problem(screwed.where, what, given, allowed, fix)
 
 
 def _no_train(screwed: Screwed, threading: Threading) -> Problem:
-    return Problem(
-        where=screwed.where,
-        what=f"no train of the shop's change wheels cuts {screwed.thread.name}",
-        given=f"leadscrew {threading.leadscrew:g} mm, wheels {', '.join(map(str, sorted(threading.wheels)))}",
-        allowed=f"a pitch within a thousandth of {screwed.thread.pitch:g} mm",
-        fix='add a wheel (63 or 127 teeth from inch to metric), or cut it by die: thread_by = "die"',
-    )
+    what = f"no train of the shop's change wheels cuts {screwed.thread.name}"
+    given = f"leadscrew {threading.leadscrew:g} mm, wheels {', '.join(map(str, sorted(threading.wheels)))}"
+    fix = 'add a wheel (63 or 127 teeth from inch to metric), or cut it by die: thread_by = "die"'
+    return problem(screwed.where, what, given, f"a pitch within a thousandth of {screwed.thread.pitch:g} mm", fix)
 
 
 def let_down(turned: Sequence[Turned], threads: Sequence[ThreadWanted]) -> tuple[Turned, ...]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, Edge, End
@@ -225,34 +225,25 @@ def _far_at_groove(work: TurnedWork, index: int, beyond: int, radius: float, fac
 def _stands_above(work: TurnedWork, index: int, beyond: int, radius: float) -> Problem:
     one, two = work.section(index), work.section(beyond)
     groove = work.section(work.groove(index) or index)
-    return Problem(
-        where=one.where,
-        what=f'the taper "{one.name}" goes on over the groove "{groove.name}" and would stand above "{two.name}"',
-        given=f"{say(2 * radius, work.part)} where the groove ends",
-        allowed=f"less than {say(2 * work.radii(beyond)[0], work.part)}",
-        fix="put a short cylinder between the taper and the groove, or make the groove narrower",
-    )
+    what = f'the taper "{one.name}" goes on over the groove "{groove.name}" and would stand above "{two.name}"'
+    allowed = f"less than {say(2 * work.radii(beyond)[0], work.part)}"
+    fix = "put a short cylinder between the taper and the groove, or make the groove narrower"
+    return problem(one.where, what, f"{say(2 * radius, work.part)} where the groove ends", allowed, fix)
 
 
 def _falls(work: TurnedWork, index: int, beyond: int) -> Problem:
     one, two = work.section(index), work.section(beyond)
     sizes = f"{say(2 * work.radii(index)[1], work.part)} and {say(2 * work.radii(beyond)[0], work.part)}"
-    return Problem(
-        where=two.where,
-        what=f'as turned "{two.name}" would be thinner than "{one.name}", and lies behind it',
-        given=f"{sizes}, with the limits and allowances of each",
-        fix="give them limits and allowances under which the step keeps its direction",
-    )
+    what = f'as turned "{two.name}" would be thinner than "{one.name}", and lies behind it'
+    fix = "give them limits and allowances under which the step keeps its direction"
+    return problem(two.where, what, f"{sizes}, with the limits and allowances of each", fix=fix)
 
 
 def _edge_at_groove(section: Section, undercut: Section, edge: Edge, end: End) -> Problem:
     side = "b" if end == "A" else "a"
-    return Problem(
-        where=edge.where,
-        what=f'the edge of "{section.name}" at the groove "{undercut.name}" faces away from the tool',
-        given=edge.text,
-        fix=f'write edge_{side} = "sharp" in section "{section.name}" and break that edge by hand',
-    )
+    what = f'the edge of "{section.name}" at the groove "{undercut.name}" faces away from the tool'
+    fix = f'write edge_{side} = "sharp" in section "{section.name}" and break that edge by hand'
+    return problem(edge.where, what, edge.text, fix=fix)
 
 
 def _check_edge_can_wait(work: TurnedWork, beyond: int) -> None:
@@ -262,14 +253,10 @@ def _check_edge_can_wait(work: TurnedWork, beyond: int) -> None:
         return
     other = "B" if work.end == "A" else "A"
     name = work.section(beyond).name
-    work.problems.append(
-        Problem(
-            where=edge.where,
-            what=f'the edge of "{name}" toward the {work.end} end cannot be cut if that end is turned first',
-            given=f'"{name}" is turned later, in the other setting, which cannot reach that edge',
-            fix=f'turn the {other} end first, or make that edge "sharp" and break it by hand',
-        )
-    )
+    what = f'the edge of "{name}" toward the {work.end} end cannot be cut if that end is turned first'
+    given = f'"{name}" is turned later, in the other setting, which cannot reach that edge'
+    fix = f'turn the {other} end first, or make that edge "sharp" and break it by hand'
+    work.problems.append(problem(edge.where, what, given, fix=fix))
 
 
 def _note_edge_by_hand(work: TurnedWork, index: int) -> None:

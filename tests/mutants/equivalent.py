@@ -18,11 +18,6 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         for change in ("close < 0  ->  close <= 0", "0  ->  1")
     },
     ("cam/rs274/words.py", "read_odd", "0.0  ->  1"): "the value counts only after a letter",
-    (
-        "cam/rs274/words.py",
-        "read_block",
-        "letter in pointed and '.' not in number  ->  letter in pointed or '.' not in number",
-    ): "what is looked at once more is right all the same",
     **{
         ("cam/rs274/words.py", f"Block.{name}", change): "asked only of lines that hold such a word"
         for name, change in (("motion_at", "-1  ->  +1"), ("motion_at", "1  ->  2"), ("g_at", "-1  ->  +1"))
@@ -135,7 +130,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "_drills",
         "abs(cutter.diameter - hole.diameter) <= DEEP_ENOUGH  ->  abs(cutter.diameter - hole.diameter) < DEEP_ENOUGH",
     ): "a drill that is too wide by exactly the tolerance",
-    ("cam/judge/milled.py", "_judge_hole", "b.line < first.line  ->  b.line <= first.line"): (
+    ("cam/judge/milled.py", "_judge_lead", "b.line < first.line  ->  b.line <= first.line"): (
         "a spot and a hole are never made on one line"
     ),
     ("cam/judge/driven.py", "_missing", "n > max(cuts)  ->  n >= max(cuts)"): "a cut is no stop",
