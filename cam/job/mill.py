@@ -194,20 +194,16 @@ def after_setting(job: Job, work: MillWorkDone) -> int:
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
     """
     needs, milled = set(work.asked.needs), work.asked.asked.section
-    settings = [own.setting for own in job.works]
-    turned = [{t.section.name for t in setting.turned} for setting in settings]
-    waiting = {"A", "B"} - {setting.end for setting in settings} if job.part.to_be_measured else set()
-    there = {s.name for s in job.part.sections if s.as_stock}.union(*turned)
-    if not needs <= there or milled in {_gripped(job.part, end) for end in waiting}:
-        return len(settings) + 1
-    return max((s.number for s, names in zip(settings, turned, strict=True)
-                if needs & names or _gripped(job.part, s.end) == milled), default=0)  # fmt: skip
-
-
-def _gripped(part: Solved, end: str) -> str:
-    """Return what the carrier grips while an end is turned, as the part file says."""
-    holding = part.holding.at(end)
-    return "" if holding is None else holding.grip
+    there = {s.name for s in job.part.sections if s.as_stock}
+    waiting, last = {"A", "B"} if job.part.to_be_measured else set[str](), 0
+    for own in job.works:
+        setting, turned = own.setting, {t.section.name for t in own.setting.turned}
+        if needs & turned or job.part.holding.grip_at(setting.end) == milled:
+            last = setting.number
+        there |= turned
+        waiting.discard(setting.end)
+    later = not needs <= there or milled in map(job.part.holding.grip_at, waiting)
+    return len(job.works) + 1 if later else last
 
 
 def say_when(job: Job, work: MillWorkDone) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.ground.frozen import frozen
@@ -43,18 +43,24 @@ def find_stop(
         ProblemError: there is no such stop in what is planned by now, or a file is wrong.
     """
     part, shop = read_given(part_path, shop_path, piece)
-    stops = part.measured.stops if part.measured is not None else ()
     for planned in plan_job(_before_stops(part, part_path, shop, piece), shop).settings:
         cuts = [cut for cut in planned.passes if target.of in cut.sections]
         wanted = _measured_at(cuts, "diameter" if target.what == "stop diameter" else "length")
         if wanted is None:
             continue
-        here = {n for p in planned.passes for n in p.sections} - {target.of}
-        others = tuple(f'"{s.name}"' for s in stops if s.target.of in here and s.target.what == target.what)
         last = next(cut for cut in cuts if cut.kind == "finish")
+        others = tuple(_others_read(part, planned, target))
         return PlannedStop(setting=planned, wanted=wanted, last=last, shop=shop, others=others)
     what = f'there is no gauging stop for "{name}" in what is planned by now'
     raise refusal(where, what, fix="see the stops in the summary")
+
+
+def _others_read(part: Solved, planned: SettingPlan, target: Target) -> Iterator[str]:
+    """Yield the names of what was read of the same kind at other sections of a setting."""
+    here = {name for cut in planned.passes for name in cut.sections} - {target.of}
+    for stop in part.measured.stops if part.measured is not None else ():
+        if stop.target.of in here and stop.target.what == target.what:
+            yield f'"{stop.name}"'
 
 
 def _before_stops(part: Solved, part_path: str, shop: Shop, piece: str) -> Solved:

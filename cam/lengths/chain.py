@@ -84,6 +84,8 @@ class Term(Row):
 
 Walk = tuple[Term, ...]
 """The equations that lead from one face to another."""
+Forest = list[list[tuple[int, Term]]]
+"""Of each face, by number, the faces to which an equation leads from it."""
 
 
 @frozen
@@ -193,17 +195,8 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
         ProblemError: nothing fixes a length, equations contradict each other, or a length is below
             LEAST_LENGTH; all at once, each naming the members.
     """
-    forest: list[list[tuple[int, Term]]] = [[] for _ in range(len(members) + 1)]
-    used: list[Equation] = []
-    loops: list[tuple[Equation, Walk]] = []
-    for equation in sorted(equations, key=_order(equations := tuple(equations))):
-        walk = _walk(forest, equation.start, equation.end)
-        if walk is not None:
-            loops.append((equation, walk))
-            continue
-        forest[equation.start].append((equation.end, Term(1, equation)))
-        forest[equation.end].append((equation.start, Term(-1, equation)))
-        used.append(equation)
+    forest: Forest = [[] for _ in range(len(members) + 1)]
+    used, loops = _grow(forest, tuple(equations))
     expected, finished, problems = _close(loops)
     walks = [(m, _walk(forest, at, at + 1)) for at, m in enumerate(members)]
     loose = [m for m, walk in walks if walk is None]
@@ -214,6 +207,21 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
     if problems:
         raise ProblemError(problems)
     return Chain(lengths=lengths, expected=expected, finished=tuple(finished))
+
+
+def _grow(forest: Forest, equations: Sequence[Equation]) -> tuple[list[Equation], list[tuple[Equation, Walk]]]:
+    """Grow the forest by each equation that says something new; return these, and the others, each with its walk."""
+    used: list[Equation] = []
+    loops: list[tuple[Equation, Walk]] = []
+    for equation in sorted(equations, key=_order(equations)):
+        walk = _walk(forest, equation.start, equation.end)
+        if walk is not None:
+            loops.append((equation, walk))
+            continue
+        forest[equation.start].append((equation.end, Term(1, equation)))
+        forest[equation.end].append((equation.start, Term(-1, equation)))
+        used.append(equation)
+    return used, loops
 
 
 def _close(
@@ -260,7 +268,7 @@ def _total(terms: Iterable[Term]) -> float | None:
     return math.fsum(known) if len(known) == len(values) else None
 
 
-def _walk(forest: Sequence[Sequence[tuple[int, Term]]], start: int, end: int) -> Walk | None:
+def _walk(forest: Forest, start: int, end: int) -> Walk | None:
     """Return the terms that lead from one face to another, by the only way; None where nothing joins them."""
     came: dict[int, tuple[int, Term] | None] = {start: None}
     todo = [start]
@@ -280,7 +288,7 @@ def _walk(forest: Sequence[Sequence[tuple[int, Term]]], start: int, end: int) ->
     return tuple(reversed(terms))
 
 
-def _pieces(forest: Sequence[Sequence[tuple[int, Term]]]) -> int:
+def _pieces(forest: Forest) -> int:
     """Return the number of groups of faces that are connected."""
     seen: set[int] = set()
     count = 0

@@ -94,9 +94,9 @@ class Measured:
         """
         taken = {m.name: replace(m, readings=()) if early and m.after else m for m in self.measurements}
         lengths = [a for a in self.actuals if a.target.start >= 0 and not early]
-        real = [a for a in lengths if faces is None or {a.target.start, a.target.end} <= {*faces}]
+        real = [_equation(a) for a in lengths if faces is None or {a.target.start, a.target.end} <= {*faces}]
         found = gather_equations(self.members, self.spans, taken, self.stand_offs, total=self.total)
-        return solve_chain(self.members, (*(_equation(a) for a in real), *found))
+        return solve_chain(self.members, (*real, *found))
 
 
 def _equation(actual: Actual) -> Equation:

@@ -93,15 +93,18 @@ def _check_name(item: Typed, known: Along | None, declared: Sequence[Along], giv
     """
     if item.name in given:
         raise QuantityError(f'"{item.name}" is given twice', "each name once")
-    names = [a.name for a in declared]
-    if known is None and names:
-        allowed = ", ".join(f'"{n}"' for n in names)
-        meant = next((n for n in names if item.name.lower() in n.lower()), "") or closest(item.name, names)
-        fix = did_you_mean(meant) or "use one of these, or write another in the part file"
-        raise QuantityError(f'the part file has no "{item.name}" in this measurement', allowed, fix)
+    if known is None and declared:
+        raise _unknown(item.name, [a.name for a in declared])
     if known is not None and known.sign != item.sign:
         word = word_of(known)
         raise QuantityError(f'"{item.name}" is {word} in the part file', f"{word} {item.name}: {item.size}")
+
+
+def _unknown(name: str, names: Sequence[str]) -> QuantityError:
+    """Return the refusal of a name that the part file has not among those of a measurement."""
+    meant = next((n for n in names if name.lower() in n.lower()), "") or closest(name, names)
+    fix = did_you_mean(meant) or "use one of these, or write another in the part file"
+    return QuantityError(f'the part file has no "{name}" in this measurement', ", ".join(f'"{n}"' for n in names), fix)
 
 
 def how_to_record(part: str, measurement: Measurement, blank: str = "... mm") -> str:

@@ -221,6 +221,11 @@ class Holding:
         """Return how the part is held while an end, "A" or "B", is turned; None where that is not said."""
         return self.end_a if end == "A" else self.end_b
 
+    def grip_at(self, end: str) -> str:
+        """Return what the carrier grips while an end is turned; "" where that is not said."""
+        held = self.at(end)
+        return held.grip if held is not None else ""
+
     def extra_at(self, end: str) -> float:
         """Return the extra length at an end, mm, which is cut off last."""
         held = self.at(end)

@@ -22,8 +22,6 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
     if not root.has("cross_hole") and not squares:
         return None
     names = [str(t.values.get("name", "")) for t in sections]
-    for table in squares:
-        _check_blank(table)
     for extra in squares[1:]:
         extra.note("square", "a part has one square here", fix="mill the second one from a part file of its own")
     read = [_read_square(t.table("square"), str(t.values.get("name", "")), names, t) for t in squares]
@@ -65,6 +63,7 @@ def _read_name(table: Table, key: str, names: Sequence[str], default: str | None
 
 
 def _read_square(table: Table, section: str, names: Sequence[str], owner: Table) -> SquareAsked:
+    _check_blank(owner)
     across, station, taper = _read_sizes(table, owner)
     corners = read_key(table, SquareAsked, "corners")
     broken = 0.0
@@ -100,7 +99,7 @@ def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
     For the latter, the station is the middle of the length: at the shoulder itself there is no flat to measure on.
     """
     two = ("across_at_shoulder", "across_at_tip")
-    if not [key for key in two if table.has(key)]:
+    if not any(map(table.has, two)):
         across, station = (read_key(table, SquareAsked, key) for key in ("across", "station"))
         taper, why = Taper(NAN, ""), 'it must be said per side or included; "0 deg per side" is none'
         if table.needs("taper", '"0.3 deg included"', why=why):

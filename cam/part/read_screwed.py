@@ -360,18 +360,18 @@ def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
 
 def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
     """Check that what locks the screw is also what stops it."""
-    longer = shank.length > hook.deep + AS_GIVEN
+    longer, bottom = shank.length > hook.deep + AS_GIVEN, math.inf if hook.through else hook.deep
     deep = f"shank {shank.length.text}, full thread {show_length(hook.deep, trim=True)} deep from the flat on"
     given = "the hole goes through" if hook.through else deep
     if hook.locked_by == "peening" and not (hook.through and longer):
         table.note("locked_by", "a screw is peened over where its end comes out on the other side",
                    allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
                    fix='say shoulder or bottom, or make the shank longer')  # fmt: skip
-    if hook.locked_by == "bottom" and (hook.through or not longer):
+    if hook.locked_by == "bottom" and not shank.length > bottom + AS_GIVEN:
         table.note("locked_by", "the shank does not reach the bottom of its hole", given=given,
                    allowed="a blind hole less deep than the shank is long",
                    fix="make the shank longer, or say shoulder")  # fmt: skip
-    if hook.locked_by == "shoulder" and shank.length > hook.deep - AS_GIVEN and not hook.through:
+    if hook.locked_by == "shoulder" and shank.length > bottom - AS_GIVEN:
         table.note("locked_by", "the shank bottoms in its hole before the head seats", given=given,
                    allowed=f"full thread deeper than {shank.length.text} from the flat on",
                    fix="deepen the hole, shorten the shank, or say bottom")  # fmt: skip

@@ -57,9 +57,9 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
     known = {"section": [s.name for s in sections], **{word: _read_names(rows, word) for word, rows in tables.items()}}
     spans = tables["span"]
     found = Measuring(
-        measurements=tuple(_read_measurement(t) for t in tables["measurement"]),
-        spans=tuple(_read_span(t) for t in spans),
-        holes=tuple(_read_hole(t) for t in tables["hole"]),
+        measurements=tuple(map(_read_measurement, tables["measurement"])),
+        spans=tuple(map(_read_span, spans)),
+        holes=tuple(map(_read_hole, tables["hole"])),
         lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
         total=read_key(root, Part, "whole") if spans and root.has("length") else None,
     )

@@ -189,17 +189,22 @@ def infeed(depth: float, first: float, least: float, springs: int = 0) -> tuple[
     count = math.ceil((depth / first) ** 2 - EXACT)
     if count > MOST_PASSES:
         raise RangeError(f"a first cut of {first} mm makes {count} passes")
-    depths = [depth * math.sqrt(k / count) for k in range(count + 1)]
-    fine = next((k for k in range(count) if depths[k + 1] - depths[k] < least), count)
-    if fine < count:
-        if fine and depth - depths[fine] < least:  # too little for a pass of its own: shared with the one before
-            fine -= 1
-        rest = depth - depths[fine]
-        equal = max(1, math.floor(rest / least + EXACT))
-        if rest / equal > first + EXACT:
-            equal = math.ceil(rest / first - EXACT)
-        depths[fine + 1 :] = [depths[fine] + rest * k / equal for k in range(1, equal + 1)]
+    depths = _no_finer([depth * math.sqrt(k / count) for k in range(count + 1)], first, least)
     return (*depths[1:-1], *(depth,) * (1 + springs))
+
+
+def _no_finer(depths: list[float], first: float, least: float) -> list[float]:
+    """Return depths with equal steps from where they would be finer than least, none coarser than first, mm."""
+    fine = next((k for k, (a, b) in enumerate(pairwise(depths)) if b - a < least), None)
+    if fine is None:
+        return depths
+    if fine and depths[-1] - depths[fine] < least:  # too little for a pass of its own: shared with the one before
+        fine -= 1
+    rest = depths[-1] - depths[fine]
+    steps = max(1, math.floor(rest / least + EXACT))
+    if rest / steps > first + EXACT:
+        steps = math.ceil(rest / first - EXACT)
+    return depths[: fine + 1] + [depths[fine] + rest * k / steps for k in range(1, steps + 1)]
 
 
 def start_room(pitch: float, rpm: float, acceleration: float, backlash: float) -> float:

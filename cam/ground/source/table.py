@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import math
 import re
 from collections.abc import Callable, Iterable, Sequence
@@ -432,12 +433,10 @@ def _toml(value: object, depth: int = 0) -> str:
     """Return a value much as it is written, on one line and not too long."""
     if isinstance(value, str):
         plain = "".join(sign if sign.isprintable() else "?" for sign in value[:80])
-        return f'"{plain}"' if len(value) <= 80 else f'"{plain}..."'
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    if isinstance(value, int):
-        return str(value) if abs(value) < 10**40 else "a very large number"
+        return f'"{plain}{"..." * (len(value) > 80)}"'
+    if isinstance(value, int):  # true and false are too
+        return json.dumps(value) if abs(value) < 10**40 else "a very large number"
     if isinstance(value, list):
         shown = [_toml(item, depth + 1) if depth < 2 else "..." for item in value[:4]]
-        return f"[{', '.join(shown)}{', ...' if len(value) > 4 else ''}]"
+        return f"[{', '.join(shown)}{', ...' * (len(value) > 4)}]"
     return "a table" if isinstance(value, dict) else str(value)
