@@ -348,7 +348,7 @@ MOVES: dict[int | None, Callable[[Machine, Block], None]] = {
 
 def move(machine: Machine, block: Block, motion: int | None) -> None:
     """Do step 20: the motion, with G53 if it is there; nothing where the line has neither."""
-    if motion not in (None, machine.motion):
+    if motion is not None and motion != machine.motion:
         machine.sticky = {}
         machine.motion = motion
     if 0 in block.g and block.g[0] == 530:

@@ -104,8 +104,10 @@ def read_block(text: str, standard: Standard, parameters: Parameters, faults: li
                         check_word(block, at, letter, value, letter in pointed)
                     words[letter] = value
                     places[letter] = at
+                elif letter == "G":
+                    store_g(block, at, value, standard)
                 else:
-                    store_code(block, at, letter, value, standard)
+                    store_m(block, at, letter, value, standard)
                 at = after
             except (ValueError, Fault) as wrong:
                 at = resume(text, at, letter + number, wrong, faults)
@@ -184,16 +186,6 @@ def read_setting(block: Block, at: int, parameters: Parameters) -> int:
     return end
 
 
-def store_code(block: Block, at: int, letter: str, value: float, standard: Standard) -> None:
-    """Keep a G or M word; a comment has no letter, and no other letter is left."""
-    if letter == "G":
-        store_g(block, at, value, standard)
-    elif letter == "M":
-        store_m(block, at, value, standard)
-    elif letter:
-        raise unknown_letter(block.text, at, letter, standard)
-
-
 def store_g(block: Block, at: int, value: float, standard: Standard) -> None:
     """Keep a G word; one of each modal group may stand on a line (NISTIR 6556, 3.3.5)."""
     known = standard.g.get(value)
@@ -211,8 +203,15 @@ def store_g(block: Block, at: int, value: float, standard: Standard) -> None:
     block.codes_at[group] = at
 
 
-def store_m(block: Block, at: int, value: float, standard: Standard) -> None:
-    """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5)."""
+def store_m(block: Block, at: int, letter: str, value: float, standard: Standard) -> None:
+    """Keep an M word: up to four on a line, one of each modal group (NISTIR 6556, 3.3.5).
+
+    No other letter is left; a comment, which has none, is passed over.
+    """
+    if not letter:
+        return
+    if letter != "M":
+        raise unknown_letter(block.text, at, letter, standard)
     known = standard.m.get(value)
     if known is None:
         number = whole(value)
