@@ -7,7 +7,7 @@ difference counts: spring that is the same all along is taken up on the dial aft
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from itertools import takewhile
 
 from cam.ground.figures import estimated
@@ -21,7 +21,7 @@ from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
 from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, can_drive, clip_feed, tool_force
 from cam.plan.measures import diameter_limits
-from cam.plan.model import Pass
+from cam.plan.model import Operation
 from cam.plan.work import turn_down
 from cam.setting.words import say
 
@@ -116,11 +116,12 @@ def check_last_cuts(part: Part, bench: Bench) -> Iterator[Problem]:
         )
 
 
-def check_face_cuts(part: Part, bench: Bench, ends: Iterable[Pass]) -> Iterator[Problem]:
-    """Refuse a finishing tool that does not take a cut on a face; ends: the passes that face an end."""
+def check_face_cuts(part: Part, bench: Bench, faced: Operation | None) -> Iterator[Problem]:
+    """Refuse a finishing tool that does not take a cut on a face; faced: what faces an end, if anything does."""
     tool, own = bench.finish_tool, bench.allowance.face_cut
     shoulders = [own for run in bench.runs if run.shoulder > run.far_radius + ROUNDING]
-    depth = max([*shoulders, *(cut.depth for cut in ends if cut.kind == "face")], default=0.0)
+    ends = [cut.depth for cut in (faced.passes if faced else ()) if cut.kind == "face"]
+    depth = max([*shoulders, *ends], default=0.0)
     if depth > float(tool.deepest_cut) + ROUNDING:
         need = at_least(depth, part)
         yield Problem(

@@ -87,8 +87,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
         raise ProblemError(problems)
     faced, rough = face_end(bench), Operation(name="rough the profile", passes=tuple(rough_profile(bench)))
     finishing = finish_sections(bench)
-    ends = begun[0].passes if begun[0] is not None else ()
-    if too_deep := [*check_last_cuts(part, bench), *check_face_cuts(part, bench, ends)]:
+    if too_deep := [*check_last_cuts(part, bench), *check_face_cuts(part, bench, faced)]:
         raise ProblemError(too_deep)
     bench.runs = tuple(_said(bench))
     edges = break_edges(bench)
