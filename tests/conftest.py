@@ -22,7 +22,7 @@ from typer.main import get_command
 from cam.job import read_given
 from cam.part.model import Part
 from cam.shop.model import Shop
-from tests.kept import keep_steps
+from tests.kept import keep_samples, keep_steps
 
 BRIEF = "brief"
 PROFILE = os.environ.get("HYPOTHESIS_PROFILE", BRIEF)
@@ -84,6 +84,8 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
 @pytest.hookimpl(wrapper=True)
 def pytest_collection() -> Iterator[None]:
     """Keep four thousand tests from being collected as rubbish: looking through them takes seconds of every run."""
+    if PROFILE == BRIEF:
+        keep_samples()  # many are read as the tests are
     gc.disable()
     try:
         return (yield)

@@ -19,6 +19,8 @@ from typing import Any
 
 import pytest
 
+from tests import specimens
+
 STEPS = (
     ("cam.plan", "plan_job"),
     ("cam.rs274", "read_program"),
@@ -31,15 +33,9 @@ STEPS = (
     ("cam.picture", "draw_plot"),
     ("posts.summary", "summary_sections"),
     ("posts.pages.job", "job_pages"),
-    ("tests.specimens", "read_part"),  # of the samples' copy, which nobody changes
 )
 """What is kept: functions that depend on what they are given alone, and return data that nobody changes."""
-READERS = (
-    ("cam.job.given", "read_asked"),
-    ("cam.job.given", "read_shop"),
-    ("cam.job.stop_record", "read_asked"),
-    ("tests.specimens", "read_shop"),
-)
+READERS = (("cam.job.given", "read_asked"), ("cam.job.given", "read_shop"), ("cam.job.stop_record", "read_asked"))
 """What is kept likewise: functions of a file's path and content."""
 MOST = 400
 """The most results that a process keeps."""
@@ -64,7 +60,9 @@ def look_up(step: Callable[..., Any], key: object, make: Callable[[], Any]) -> A
     """Return what a step has made of a key, or make it."""
     data = pickle.dumps((step.__module__, step.__qualname__, key), pickle.HIGHEST_PROTOCOL)
     digest = hashlib.sha256(data).digest()
-    if digest not in KEPT:
+    if digest in KEPT:
+        KEPT.move_to_end(digest)
+    else:
         KEPT[digest] = make()
         if len(KEPT) > MOST:
             KEPT.popitem(last=False)
@@ -104,6 +102,12 @@ def keep_steps(patch: pytest.MonkeyPatch) -> None:
     for module, name in READERS:
         home = import_module(module)
         patch.setattr(home, name, keep_read(getattr(home, name)))
+
+
+def keep_samples() -> None:
+    """Let a sample be read once; nobody changes the copy that `tests.specimens` reads them from."""
+    specimens.read_part = keep(specimens.read_part)
+    specimens.read_shop = keep(specimens.read_shop)
 
 
 def forget() -> None:

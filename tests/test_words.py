@@ -11,6 +11,8 @@ import re
 from collections.abc import Iterator
 from pathlib import Path
 
+from tests.test_layers import nodes_of
+
 ROOT = Path(__file__).parent.parent
 
 REPLACED = {
@@ -55,11 +57,11 @@ def texts_of(path: Path) -> Iterator[tuple[int, str]]:
 
     What the command line's docstrings say, its help says.
     """
-    tree = ast.parse(path.read_text(encoding="utf-8"))
-    silent = {id(n.value) for n in ast.walk(tree) if isinstance(n, ast.Expr) and isinstance(n.value, ast.Constant)}
+    nodes = nodes_of(path)
+    silent = {id(n.value) for n in nodes if isinstance(n, ast.Expr) and isinstance(n.value, ast.Constant)}
     if path.parent.name == "cli":
-        silent = {id(n.body[0].value) for n in ast.walk(tree) if isinstance(n, ast.Module) and n.body}  # type: ignore[attr-defined]
-    for node in ast.walk(tree):
+        silent = {id(n.body[0].value) for n in nodes if isinstance(n, ast.Module) and n.body}  # type: ignore[attr-defined]
+    for node in nodes:
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and id(node) not in silent:
             yield node.lineno, node.value
 
