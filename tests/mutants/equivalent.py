@@ -493,6 +493,26 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/setting/solids.py", "spring_of_overhang", "section.start < at  ->  section.start <= at"): (
         "a load where a section begins does not bend it"
     ),
+    ("cam/lengths/limits.py", "", "64  ->  128"): "more is kept: it only takes less time",
+    (
+        "cam/lengths/chain.py",
+        "_close",
+        "abs(other - equation.value) > AGREE  ->  abs(other - equation.value) >= AGREE",
+    ): ("lengths that contradict each other by exactly a nanometre"),
+    ("cam/lengths/journal.py", "_ask", "found.st_size > MOST_BYTES  ->  found.st_size >= MOST_BYTES"): (
+        "a log of exactly twenty million bytes"
+    ),
+    (
+        "cam/lengths/probability.py",
+        "chance_of",
+        "1.0  ->  2.0",
+    ): "a chance is above one by rounding alone, and is so cut",
+    (
+        "cam/lengths/probability.py",
+        "_of_widest",
+        "abs(x) > half + TAIL * standard  ->  abs(x) >= half + TAIL * standard",
+    ): "at exactly eight standard deviations",
+    ("cam/lengths/records.py", "_shoulder_at", "at > top  ->  at >= top"): "no section before the thickest is thicker",
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 

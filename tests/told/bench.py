@@ -42,6 +42,8 @@ HOLES: tuple[tuple[dict[str, object], dict[str, object]], ...] = (
     ({"use": "as it is", "now": quantity(6.03)}, {}),
     ({"use": "as it is", "now": quantity(6.02)}, {}),
     ({"use": "as it is", "now": quantity(6.06)}, {}),
+    ({"use": "as it is", "now": quantity(6.03), "side_shake": limits(0.02, 0.03, 0.06)}, {}),
+    ({"use": "as it is", "now": quantity(6.03), "side_shake": limits(0.04, 0.05, 0.06)}, {}),
     ({"use": "as it is", "now": quantity(6.03), "side_shake": None}, {}),
     ({"use": "as it is", "now": quantity(5.99), "side_shake": None}, {}),
     ({"use": "as it is"}, {}),
@@ -124,6 +126,23 @@ def replace_row(pivot: Pivot, changes: dict[str, object]) -> Pivot:
     return pivot._replace(**changes)
 
 
+def of_limits() -> Iterator[str]:
+    """Yield chances at the ends of what is possible, and widths and limits that are none."""
+    for least, most in ((-0.75, 0.75), (-0.75, 0.0), (0.0, 0.75), (-0.7, 0.7)):
+        chances = " ".join(f"{chance:.9f}" for chance in chance_of(0.0, (0.5, 0.25), 0.0, least, most))
+        yield f"0.5 and 0.25, {least:g} to {most:g}: {chances}"
+    for evens, standard, least in (
+        ((0.1, -0.1), 0.1, 0.0),
+        ((0.1,), -0.1, 0.0),
+        ((0.1,), 0.1, 0.2),
+        ((0.1,), 0.1, 0.1),
+    ):
+        try:
+            yield f"{evens} {standard:g} {least:g}: {chance_of(0.0, evens, standard, least, 0.1).inside:.9f}"
+        except RangeError as found:
+            yield f"{evens} {standard:g} {least:g}: {found}"
+
+
 def of_sums() -> Iterator[str]:
     """Yield chances, stand-offs and slips of the hand."""
     for evens in ((), (0.1,), (0.1, 0.05), (0.05, 0.1, 0.02), (0.1, 0.0), (0.3, 0.3, 0.3, 0.3)):
@@ -140,6 +159,7 @@ def of_sums() -> Iterator[str]:
                 found = chance_of(mean, evens, standard, least, most)
                 chances = " ".join(f"{chance:.9f}" for chance in found)
                 yield f"{evens} {standard:g} about {mean:g}, {least:g} to {most:g}: {chances}"
+    yield from of_limits()
     for radius in (0.0, 0.1, 0.2):
         for clearance in (0.0, 0.02, 0.1, 0.2, 0.3):
             edges = (edge(0.0, "sharp"), edge(0.05), edge(0.15), edge(0.05, "radius"), edge(0.2, "radius"))
