@@ -184,7 +184,8 @@ def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) ->
     if span.tolerance is None and bare:
         what = f'nothing says how well the shoulders of span "{span.name}" will be placed'
         fix = 'give the span a tolerance, for example tolerance = "±0.02 mm"'
-        yield problem(span.where, what, f"no tolerance, and no length_tolerance of {bare}", fix=fix)
+        given = f"no tolerance, and no length_tolerance of {bare}"
+        yield Problem(where=span.where, what=what, given=given, fix=fix, lacks="tolerance")
 
 
 def check_temperatures(span: Span, measured: Measurement, part_material: str) -> Iterable[Problem]:

@@ -131,7 +131,8 @@ def _check_given(span: Span, side: str, beside: _Beside) -> Iterator[Problem]:
     what = f'span "{span.name}" does not say how far the corner at its {side} side keeps the shoulder off'
     allowed = f'hole_{low} = the name of a [[hole]], or stand_off_{low} = "0 mm"'
     fix = f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 mm"'
-    yield problem(span.where, what, f'"{beside.section.name}" has a {corner.text} there', allowed, fix)
+    given = f'"{beside.section.name}" has a {corner.text} there'
+    yield Problem(where=span.where, what=what, given=given, allowed=allowed, fix=fix, lacks=f"hole_{low}")
 
 
 def check_span(part: Part, span: Span, measurement: Measurement) -> Iterable[Problem]:

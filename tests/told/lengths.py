@@ -401,6 +401,10 @@ def of_file() -> Iterator[str]:
         plain = plain.replace(f'name = "{name}"\n', f'name = "{name}"\nlength = "{length} mm"\n')
     odd = (
         ("nothing is measured", plain),
+        (
+            "no tolerance at all",
+            PART.replace('tolerance = "+0.02 / -0.01 mm"\n', "").replace('length_tolerance = "±0.01 mm"\n', ""),
+        ),
         ("ebony, not in use", ebony.replace(in_use, "")),
         ("ebony, as it is turned", ebony.replace(warm, "")),
         ("ebony, cold", ebony.replace(warm, "").replace(in_use, "")),
