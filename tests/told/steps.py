@@ -22,7 +22,7 @@ from cam.judge.near import KnownMove, SolidBody, Surroundings, find_beside, rubb
 from cam.judge.play import Play, Slides
 from cam.judge.result import MetalFault, beyond_lines, cover, find_gouges, find_uncut
 from cam.judge.rules import ShopChecks, fastest_at, feed_per_turn, feed_seconds, spindle_speed
-from cam.judge.sizes import _sizes
+from cam.judge.sizes import _sizes, cut_sizes
 from cam.judge.surfaces import (
     Faced,
     Feeding,
@@ -39,12 +39,26 @@ from cam.judge.threading import height_over, vees
 from cam.judge.travel import FRESH, TakeUp, after, goes_outward
 from cam.rs274.model import Motion, Position, Program
 from cam.setting.fastest import SpeedLimit
-from cam.setting.model import Turned
+from cam.setting.model import Correction, Turned
 from cam.setting.profiles import draw_least, draw_most
 from cam.shop.tool_shape import Body
 from tests.simulate_case import OBSTACLES, box, make_setting
 from tests.specimens import HERE, grooving_tool, turning_tool
-from tests.told.lathe import HOLDER, OUTLINES, SHOP, STEEL, approach, finding, held, piece, spot
+from tests.told.lathe import (
+    ARCS,
+    FINE,
+    HOLDER,
+    OUTLINES,
+    SHOP,
+    STEEL,
+    approach,
+    finding,
+    held,
+    limited,
+    piece,
+    read,
+    spot,
+)
 from tests.told.metal import HILL, HOLLOW, LEVEL, RISING, moved
 from tests.told.programs import figure, places
 from tests.told.rows import PAIRS
@@ -104,7 +118,7 @@ def arc(z: float, x: float, r: float, begin: float, end: float, turn: int) -> Ar
     return Arc(ends[0], ends[1], Point(z, x), turn)
 
 
-ARCS = tuple(
+ROUNDS = tuple(
     arc(z, x, r, begin, end, turn)
     for z, x, r in ((1.0, 9.0, 2.0), (0.0, 5.0, 0.2))
     for begin, end in ((0.5, 3.25), (4.5, 7.0), (5.0, 1.0), (2.0, 2.0), (6.0, 6.5))
@@ -133,7 +147,7 @@ def ways() -> Iterator[str]:
         solid = SolidBody(body, find_underside(polygon, round_), sides_of(polygon))
         metal, bests = Metal(pieces), ((50.0,) if round_ else (1.0, 0.6))
         for best in bests:
-            paths = (*LINES, *ARCS[:4]) if best == 50.0 and name in ("point", "wedge 0") else LINES
+            paths = (*LINES, *ROUNDS[:4]) if best == 50.0 and name in ("point", "wedge 0") else LINES
             yield f"{work}, {name}, {round_}: {'; '.join(beside(solid, p, metal, best) for p in paths)}"
         if not round_:
             yield f"  rubs {places(tuple(rubbed_length(solid, p, metal) for p in LINES))}"
@@ -162,7 +176,7 @@ def undersides() -> Iterator[str]:
         if round_ < 1.0 or name == "slanted":
             yield from (f"  {shown(along_line(under, p.start, p.end, 1))}" for p in LINES[:8])
         if name in ("point", "lying edge", "slanted"):
-            for p in ARCS[:10]:
+            for p in ROUNDS[:10]:
                 yield f"  {' | '.join(map(shown, along_arc(under, p.start, p.end, p.centre, p.turn, 1)))}"
 
 
@@ -200,7 +214,7 @@ def nearness() -> Iterator[str]:
     """Yield the nearest approach of single motions of tools with holders, and what is too near."""
     metal = Metal(STEPPED)
     for (name, tool), kind, obstacles in product(TOOLS.items(), ("rapid", "line"), (OBSTACLES, ())):
-        around, paths = Surroundings(make_setting(obstacles=obstacles), SHOP), (*MOVES, ARCS[0], ARCS[1])
+        around, paths = Surroundings(make_setting(obstacles=obstacles), SHOP), (*MOVES, ROUNDS[0], ROUNDS[1])
         nears = find_nearest((tool,), obstacles, {n: (1, p) for n, p in enumerate(paths)})
         shape, told = around.shape(tool), []
         for n, p in enumerate(paths):
@@ -226,7 +240,12 @@ def contacts() -> Iterator[str]:
         if name[-1] in "12":
             continue
         pairs = find_pairs((Body(name=name, polygon=polygon, round=round_, cuts=True),), (block,))
-        for p in (*LINES, Line(Point(1.0, 1.5), Point(1.5, 1.5)), Line(Point(-1.0, 0.25), Point(-1.0, 0.25)), ARCS[2]):
+        for p in (
+            *LINES,
+            Line(Point(1.0, 1.5), Point(1.5, 1.5)),
+            Line(Point(-1.0, 0.25), Point(-1.0, 0.25)),
+            ROUNDS[2],
+        ):
             near = nearest_to(pairs, [p])[0]
             on = " to ".join(map(spot, nearest_points(near)))
             yield f"{name}, {round_}, {block.name}: {figure(near.distance)} at {spot(near.tip)}: {on}"
@@ -247,10 +266,10 @@ def motions() -> Iterator[Motion]:
         end = Position(x, 0.0, z)
         yield Motion(kind="line" if n % 2 else "rapid", line=n, start=start, end=end)
         start = end
-    for n, p in enumerate(ARCS):
+    for n, p in enumerate(ROUNDS):
         yield Motion(kind="arc", line=20 + n, start=_at(p.start), end=_at(p.end), centre=_at(p.centre), turn=p.turn,
                      plane=18)  # fmt: skip
-    for n, p in enumerate(ARCS[:2]):
+    for n, p in enumerate(ROUNDS[:2]):
         yield Motion(kind="arc", line=50 + n, start=_at(p.start), end=_at(p.end), centre=_at(p.centre), turn=p.turn)
     yield Motion(kind="stop", line=60, start=start, end=start)
     yield Motion(kind="line", line=61, start=start, end=start._replace(x=2.0, z=0.5), top_slide=True)
@@ -267,7 +286,7 @@ def carried() -> Iterator[str]:
             done = [f"{m.kind} {places(m.start)} to {places(m.end)} {places(m.centre or ())}" for m in
                     one.carry_out(motion)]  # fmt: skip
             yield f"  {motion.line}: {'; '.join(done)} | {'; '.join(map(piece, other.paths(motion)))}"
-    for p in (*LINES, *ARCS):
+    for p in (*LINES, *ROUNDS):
         taken = " ".join(places(after(t, p)) for t in (FRESH, TakeUp(0.5, 0.25)))
         yield f"{piece(p)}: {taken} {goes_outward(p)}"
     for change in (-0.0005, 0.0005, 0.0006, -1.0, 0.0):
@@ -296,9 +315,23 @@ def outlines_of(pair: tuple[Turned, ...], **more: Any) -> Iterator[tuple[str, li
             yield "farther", [moved(p, 0.04, 0.02) for p in pieces]
 
 
+SLOPED = {
+    "limited level": (
+        replace(PAIRS["level"][0], section=limited(PAIRS["level"][0], 0.02, -0.04).section),
+        limited(PAIRS["level"][1], 0.02, -0.01),
+    ),
+    "limited open": (PAIRS["plain"][0], limited(PAIRS["thin end"][1], 0.02, -0.01)),
+    "taper with corners": (
+        replace(PAIRS["edged"][0], radius_near=3.6, radius_far=4.2),
+        replace(PAIRS["edged"][1], radius_near=5.4, radius_far=5.0),
+    ),
+}
+"""Sections that slope, and what lies level or open beyond others, with limits."""
+
+
 def taken() -> Iterator[str]:
     """Yield the sizes taken from outlines of sections of every kind, with and without a thread."""
-    for name, pair in PAIRS.items():
+    for name, pair in (PAIRS | SLOPED).items():
         edges = (*(t.edge for t in pair[1:]), None)
         for kind, pieces in outlines_of(pair):
             for t, past in zip(pair, edges, strict=True):
@@ -306,11 +339,17 @@ def taken() -> Iterator[str]:
                     rows = _sizes(t, t.far_edge or past, make_setting(turned=pair), [Metal(pieces)], play)
                     told = "; ".join(f"{s.section} {s.what} {figure(s.wanted)} {figure(s.most)}" for s in rows)
                     yield f"{name}, {kind}, {play}: {told}"
+    shift = Correction(section="pivot", radius=0.02, face=0.03, text="0.02 deeper")
+    both = (shift, replace(shift, section="seat", radius=-0.01, face=0.05))
+    for corrections in ((), both):
+        setting = replace(FINE, corrections=corrections)
+        for s in cut_sizes(read(ARCS), setting, SHOP, 0.04, 0.05):
+            yield f"{len(corrections)} corrected: {s.section} {s.what} {places(s[2:])}"
 
 
 def limits() -> Iterator[str]:
     """Yield the outlines within the limits of sections of every kind."""
-    for name, pair in PAIRS.items():
+    for name, pair in (PAIRS | SLOPED).items():
         for division, cone in ((0.0, 0.0), (0.02, 0.0), (0.02, 0.001)):
             try:
                 setting = held(*pair)
