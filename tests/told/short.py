@@ -121,43 +121,53 @@ def _briefly(rows: Iterator[str]) -> Iterator[str]:
 # Threads ----------------------------------------------------------------------------------------------------------
 
 
+LOWERED = ((-5.0, -2.0), (-5.05, -3.7), (-3.8, -2.45), (-3.8, -2.55), (-2.55, -1.2), (-1.3, -0.001), (-6.3, -5.0))
+"""From Z to Z, where crests may be lower."""
+
+
 def passes() -> Iterator[str]:
     """Yield what is said of single threading passes and of two, each figure at its limit."""
-    base: dict[str, Any] = {"x": 7.7, "z": 3.75, "end": -5.0, "lead": 1.25, "rpm": 300.0, "tool": VEE}
+    base: dict[str, Any] = {"x": 7.7, "z": 3.8, "end": -5.0, "lead": 1.25, "rpm": 300.0, "tool": VEE}
     changes: list[dict[str, Any]] = [
         {}, *({"lead": v} for v in (1.2512, 1.2513, 1.2488, 1.2487)), *({"rpm": v} for v in (0.0, 320.5, 320.6, 640.0)),
         *({"rpm": r, "lead": 2.0} for r in (400.4, 400.5)), {"tool": grooving_tool(number=3)},
         *({"tool": replace(VEE, included=v)} for v in (60.1, 60.11, 59.9, 59.89)), {"end": 8.0}, {"end": 0.0, "z": 0.0},
         *({"z": v} for v in (1.0, 1.2, 1.3, 1.4, 1.5, 1.6, 1.8, 2.0, 2.5)), {"z": -5.0, "end": -9.0}, {"z": -4.99},
         *({"x": v} for v in (8.1, 7.52, 7.51, 7.5, 7.0)), {"end": -4.999}, {"end": -4.9989}, {"z": -6.0, "end": 0.5},
+        {"lead": 0.8, "z": 0.5},
     ]  # fmt: skip
     second: list[dict[str, Any]] = [
-        {"x": 7.3}, {"x": 7.2}, {"x": 6.9}, {"x": 7.7}, {"z": 2.5}, {"z": 5.0}, {"z": 3.7624}, {"z": 3.7626},
+        {"x": 7.3}, {"x": 7.2}, {"x": 6.9}, {"x": 7.7}, {"z": 2.55}, {"z": 5.05}, {"z": 3.8124}, {"z": 3.8126},
         {"z": 3.1}, {"rpm": 300.5}, {"rpm": 300.6}, {"rpm": 299.4}, {"x": 7.245, "end": -6.0},
     ]  # fmt: skip
     for size in (7.2, 7.23, 7.231, 7.24, 7.245, 7.3, 7.305, 7.31):
         yield from _threaded([base | {"x": 7.6}, base | {"x": 7.4}, base | {"x": size}])
     for one in changes:
         yield from _threaded([base | one])
+    yield from _threaded([base | {"x": 7.1}, base | {"x": 6.5}])
+    for z in (-0.8, 0.4, 0.6, 1.8):
+        yield from _threaded([base | {"x": 7.4, "z": z, "end": -9.0}, base | {"x": 7.3, "z": z + 1.25}], -2.0)
     for two in second:
         yield from _threaded([base, base | two])
         yield from _threaded([base | {"x": 8.3}, base | two])
 
 
-def _threaded(rows: list[dict[str, Any]]) -> Iterator[str]:
-    threads, around, work = Threads(THREADED, SHOP.lathe), Surroundings(THREADED, SHOP), [slab(-60.0, 0.0, 7.99)]
+def _threaded(rows: list[dict[str, Any]], near: float = 0.0) -> Iterator[str]:
+    wanted = replace(THREADED.threads[0], near=near, far=near - 5.0)
+    setting, work = replace(THREADED, threads=(wanted,)), [slab(-60.0, 0.0, 7.99)]
+    threads, around = Threads(setting, SHOP.lathe), Surroundings(setting, SHOP)
     yield "; ".join(f"{r['x']} {r['z']} {r['end']} {r['lead']} {r['rpm']} {r['tool'].kind}" for r in rows)
     for n, row in enumerate(rows):
         path = Line(Point(row["z"], row["x"]), Point(row["end"], row["x"]))
         start, end = (Position(p.x, 0.0, p.z) for p in (path.start, path.end))
         motion = Motion("thread", n + 1, start, end, feed=row["lead"])
         threads.take(n, motion, path, row["tool"], row["rpm"])
-    lower = (0.0, 0.0019, 0.0021)
     yield from (f"  {finding(f)}" for f in threads.judge(Metal(work), Metal(work)))
-    for by in lower:
-        less: list[Piece] = [slab(-60.0, -5.0, 7.99), slab(-5.0, -2.0, 7.99 - by), slab(-2.0, 0.0, 7.99)]
-        found = [f for f in threads.judge(Metal(less), Metal(work)) if "crest" in f.what]
-        yield f"  {by}: {'; '.join(map(finding, found)) or '-'}"
+    if rows[-1]["x"] == 7.31:
+        for (low, high), by in product(LOWERED, (0.0019, 0.0021)):
+            less: list[Piece] = [slab(-60.0, low, 7.99), slab(low, high, 7.99 - by), slab(high, 0.0, 7.99)]
+            found = [f for f in threads.judge(Metal(less), Metal(work)) if "crest" in f.what]
+            yield f"  {low} to {high} lower by {by}: {'; '.join(map(finding, found)) or '-'}"
     yield f"  swept {' '.join(figure(p[4]) for p in threads.swept(Metal(work), around).pieces)}"
 
 
@@ -204,14 +214,22 @@ def stops() -> Iterator[str]:
             rows.append(f"{'/'.join(t[:1] or '-' for t in told)} {', '.join(kinds)}")
         yield f"{name} {heights}: {'; '.join(rows)}"
     for a, b, first in product((1, 2, 9), (1, 2, 9), (0, 2)):
-        feeding = {n: Feeding(n, Line(Point(1.0, 4.0), Point(-6.0, 4.0)), turning_tool(), FRESH) for n in (1, 2)}
-        left = [slab(-6.0, -3.0, 4.0, a), slab(-3.0, -1.0, 4.0, b), slab(-1.0, 0.0, 4.0, 1)]
-        w = Writer()
-        w.rapid(x=20)
-        w.cut(x=4)
-        setting = make_setting(turned=(sections["pivot"],))
-        found = warn_of_stops(w.program(), setting, left, feeding, SHOP.lathe, first)
-        yield f"{a} {b} from {first}: {[(f.line, f.kind) for f in found]}"
+        ways = {n: Line(Point(1.0, 4.0), Point(-6.0, 4.0)) for n in (1, 2)}
+        yield f"{a} {b} from {first}: {_missed(sections['pivot'], ways, (a, b, 1), first)}"
+    for z0, z1, x0, x1 in product((1.0, -2.0, -4.0), (-6.0, -3.0, -2.9, -2.0), (4.1, 3.99), (4.1, 3.99)):
+        ways = {1: Line(Point(z0, x0), Point(z1, x1)), 2: Line(Point(1.0, 4.0), Point(-6.0, 4.0))}
+        yield f"{z0} {x0} to {z1} {x1}: {_missed(sections['pivot'], ways, (2, 2, 2), 0)}"
+
+
+def _missed(one: Turned, ways: dict[int, Line], left: tuple[int, int, int], first: int) -> list[tuple[int, str]]:
+    """Return what is missed of a section cut on some ways, of three stretches that some of them left."""
+    feeding = {n: Feeding(n, way, turning_tool(), FRESH) for n, way in ways.items()}
+    pieces = [slab(a, b, 4.0, n) for a, b, n in zip((-6.0, -3.0, -1.0), (-3.0, -1.0, 0.0), left, strict=True)]
+    w = Writer()
+    w.rapid(x=20)
+    w.cut(x=4)
+    found = warn_of_stops(w.program(), make_setting(turned=(one,)), pieces, feeding, SHOP.lathe, first)
+    return [(f.line, f.kind) for f in found]
 
 
 def waits() -> Iterator[str]:
@@ -231,11 +249,17 @@ def waits() -> Iterator[str]:
             "(START THE SPINDLE)\nM0\nM3 S600\nX19\n(SPINDLE OFF)\nM0\nX18\n(SPINDLE ON)\nM0\nM3\nX17\nM0\nX16\n",
             "(SPINDLE ON)\nM0\nX19\nM0\nM3 S600\nX18\nM5\nM3\nX17\n",
             "(TOOL 2)\nM0\nT2 M6\nX19\nT1 M6\nX18\n(T02)\nM0\n(T1)\nM0\nT2 M6\nX17\n",
+            "S600\nX19\nM3\nX18\n",
             "(TOOL 12)\nM0\nT2 M6\nX19\n(MOUNT THE SQUARE KNIFE. SET X AND Z)\nM0\nT4 M6\nX18\n",
         )
     ]  # fmt: skip
-    for n, text in enumerate(texts):
-        program = read(text)
+    texts += ["G21 G18 G40 G49 G80 G90 G94\nS600 M3\nT1 M6\nG0 X20\nT2 M6\nX19\nM2\n"]
+    turning = "%\nG71 G18 G40 G80 G90 G95\nG97 S600 M3\nT0101\nG0 X20.\nT0202\nX19.\nT0202\nX18.\nM30\n%\n"
+    programs = [*map(read, texts), read(turning, EIA)]
+    running = next(n for n, m in enumerate(programs[1].motions) if m.spindle)
+    begun = warn_of_stops(programs[1], PLAIN, [], {}, slow.lathe, running)
+    yield f"begun with the spindle on: {[f.what for f in begun]}"
+    for n, program in enumerate(programs):
         for name, shop in (
             ("", SHOP),
             ("switch", by_switch),
