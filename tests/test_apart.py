@@ -207,3 +207,51 @@ def test_a_taper_that_meets_a_cylinder_of_its_size_is_aimed_as_one_with_it():
     apart = changed(text, ("+0 / -0.04 mm", "-0.06 / -0.1 mm"))
     with pytest.raises(ProblemError, match='"front seat" and "waist" have one diameter, but no size'):
         settle(part_from(apart), shop_from(SHOP))
+
+
+SLIGHT = """
+name = "slight"
+corners = "fillet up to 0.2 mm"
+edges = "sharp"
+finish = "turn"
+stock = { material = "brass", diameter = "9 mm", length = "52 mm" }
+[holding]
+method = "between centres"
+end_a = { tail_centre = "half centre", extra_length = "12 mm" }
+end_b = { tail_centre = "half centre", extra_length = "12 mm" }
+[[section]]
+name = "body"
+role = "body"
+diameter = "8 mm"
+length = "8 mm"
+tolerance = "+0 / -0.06 mm"
+[[section]]
+name = "taper"
+role = "plain"
+diameter_a = "8 mm"
+diameter_b = "7.98 mm"
+length = "10 mm"
+tolerance = "±0.2 mm"
+[[section]]
+name = "end"
+role = "plain"
+diameter = "7.98 mm"
+length = "10 mm"
+tolerance = "±0.1 mm"
+"""
+
+
+def test_a_slight_taper_between_two_cylinders_keeps_its_direction():
+    """Each end is aimed with its neighbour, at the middle of other limits: it came out the wrong way round."""
+    body, taper, end = aim_diameters(part_from(SLIGHT), shop_from(SHOP))[0].diameters
+    assert taper == (body[1], end[0])
+    assert taper[0] - taper[1] >= 0.01 - 1e-9
+    apart = changed(SLIGHT, ("+0 / -0.06 mm", "-0.1 / -0.2 mm"), ("±0.1 mm", "+0.2 / +0.1 mm"))
+    with pytest.raises(ProblemError) as refused:
+        settle(part_from(apart), shop_from(SHOP))
+    (problem,) = refused.value.problems
+    assert problem.what.startswith('the taper "taper" would not grow as it is drawn')
+    size = re.search(r'the A end of "taper" ([0-9.]+) mm or more', problem.fix)
+    assert size, problem.fix
+    settle(part_from(changed(apart, ('"8 mm"\nlength = "8', f'"{size[1]} mm"\nlength = "8'),
+                             ('diameter_a = "8 mm"', f'diameter_a = "{size[1]} mm"'))), shop_from(SHOP))  # fmt: skip

@@ -342,6 +342,7 @@ FOUND = {
     (50001, 644): "a steep taper at the end was carried on past the axis",
     (50001, 743): "a taper was carried on into the fillet of the section before it",
     (50001, 1370): "a chamfer left no end face of a pivot as it is turned",
+    (60001, 633): "both ends of a slight taper, each aimed with its neighbour, came out the wrong way round",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 
@@ -374,6 +375,7 @@ BY_PAGE = {
     (5303, 10): "a low shoulder was to be measured before its last cut, where no face stands yet",
     (5101, 55): "a taper so slight that the marks of its last cut took nothing off",
     (40001, 1515): "a start beside a centre left no room for Z's backlash before the centre's body",
+    (61001, 181): "a face that the row along its taper had cut already, with a nose drawn in other pieces",
 }
 """Likewise by the job's pages."""
 

@@ -256,7 +256,9 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
     free, step = _is_free(members), step_on_diameter(lathe.x)
     size, verb = say(nominal + offset, part), "is" if len(members) == 1 else "are"
     if parted:
-        yield f"{names} {verb} aimed at {size}, {WITHIN[free]}, to keep its shoulder beside {quoted(parted)}."
+        beside = [n for n in parted if n not in {s.name for s in members}]
+        kept = f"its shoulder beside {quoted(beside)}" if beside else f"the fall of the taper {quoted(parted)}"
+        yield f"{names} {verb} aimed at {size}, {WITHIN[free]}, to keep {kept}."
     elif free and abs(offset - _wanted(members, low, high)) > ROUNDING:
         yield f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits."
     if free:

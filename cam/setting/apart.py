@@ -31,14 +31,19 @@ GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
 Source: ISO 2768-1, linear sizes, class f (fine), as printed tables give it; below 0.5 mm it gives none.
 """
 
+LEAST_FALL = 0.01
+"""The least fall on diameter, mm, that is left of a taper whose ends are aimed each with a neighbour, or all of its own
+if that is less. A choice, no source.
+"""
+
 HALVINGS = 40
 
 
 class Joint(Row):
-    """Two ends of sections that meet at a drawn shoulder.
+    """Two ends of sections that meet at a drawn shoulder, or both ends of a taper that are aimed apart.
 
     Attributes:
-        thin, thick: places of their sections in the part.
+        thin, thick: places of their sections in the part; the same of a taper.
         small, large: the places of their levels.
         thin_size, thick_size: drawn diameters where they meet, mm.
         need: least height on each side as turned and as finished, below the edge, mm.
@@ -58,6 +63,11 @@ class Joint(Row):
     edge: float
     edge_text: str
     more: float
+
+    @property
+    def taper(self) -> bool:
+        """Whether both are the ends of one taper."""
+        return self.thin == self.thick
 
     @property
     def apart(self) -> float:
@@ -110,7 +120,7 @@ def least_height(corner: Corner | None, nose: float, slack: float) -> float:
 
 
 def find_joints(part: Part, level_of: dict[tuple[int, str], int], nose: float, slack: float) -> Iterator[Joint]:
-    """Yield every drawn shoulder between neighbours, and across a groove that the two of them share.
+    """Yield every drawn shoulder between neighbours, also across a groove that they share, and every taper aimed apart.
 
     Args:
         level_of: the level to which each section's place and side, "a" or "b", belong.
@@ -120,6 +130,19 @@ def find_joints(part: Part, level_of: dict[tuple[int, str], int], nose: float, s
         yield from _joint(part, level_of, (i, i + 1), nose, slack)
         if i > 0 and is_groove(part, i):
             yield from _joint(part, level_of, (i - 1, i + 1), None, 0.0)
+    for i, s in enumerate(part.sections):
+        if level_of[i, "a"] != level_of[i, "b"]:
+            yield _taper(i, s, level_of)
+
+
+def _taper(i: int, section: Section, level_of: dict[tuple[int, str], int]) -> Joint:
+    """Return both ends of a taper, which keeps its direction."""
+    thin, thick = ("a", "b") if section.diameter_a < section.diameter_b else ("b", "a")
+    sizes = {"a": float(section.diameter_a), "b": float(section.diameter_b)}
+    return Joint(
+        thin=i, thick=i, small=level_of[i, thin], large=level_of[i, thick], thin_size=sizes[thin],
+        thick_size=sizes[thick], need=min(sizes[thick] - sizes[thin], LEAST_FALL) / 2, edge=0.0, edge_text="", more=0.0,
+    )  # fmt: skip
 
 
 def _joint(
@@ -290,10 +313,10 @@ def tell_lacking(part: Part, levels: Sequence[Level], lacking: Lacking, recorded
     given += f"at most {say(most, part)} between them on each side{below}{kept}"
     if joint.more:
         given += f", with {say(joint.more, part)} more left on {_quote(thick)} for later"
-    what = (
-        f"the shoulder between {_quote(thin)} and {_quote(thick)} is too low for what is to be made on it, "
-        "whatever sizes within their limits they are turned to"
-    )
+    what = f"the shoulder between {_quote(thin)} and {_quote(thick)} is too low for what is to be made on it"
+    if joint.taper:
+        what = f"the taper {_quote(thick)} would not grow as it is drawn"
+    what = f"{what}, whatever sizes within their limits they are turned to"
     allowed = f"at least {at_least(joint.need, part)} on each side" + (" below it" if joint.edge else "")
     return problem(thick.where, what, given, allowed, _tell_fix(part, levels, lacking, recorded))
 

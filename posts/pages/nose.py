@@ -69,7 +69,8 @@ def rounded_by(low: Point, high: Point, tool: Tool) -> list[Point]:
     if nose <= 0 or tool.hand == "left":
         return rest
     span = math.pi / 2 + math.atan((high.x - low.x) / (high.z - low.z))
-    angles = [span * k / NOSE_PIECES - math.pi / 2 for k in range(NOSE_PIECES + 1)]
+    piece = math.pi / 2 / NOSE_PIECES  # as of a nose fed straight in, so that the two can be held together
+    angles = [*(piece * k - math.pi / 2 for k in range(math.ceil(span / piece - 1e-9))), span - math.pi / 2]
     return [*(Point(low.z + nose * (1 + math.sin(a)), low.x + nose * (1 - math.cos(a))) for a in angles), *rest[1:]]
 
 

@@ -234,8 +234,8 @@ ROOM = r"no room to start on .*the (?P<end>[AB]) end, tool.*"
 ONE = r'(?:the [AB] end of )?"\w+"'
 END = rf"(?P<ends>{ONE}(?: and {ONE})*) "
 FIXES: tuple[tuple[str, str, Fix], ...] = (
-    ("a thicker section", rf"the shoulder between .*make {END}{SIZE} or more", _resize),
-    ("a thinner section", rf"the shoulder between .*(?:make|or) {END}{SIZE} or less", _resize),
+    ("a thicker section", rf"the (?:shoulder between|taper) .*make {END}{SIZE} or more", _resize),
+    ("a thinner section", rf"the (?:shoulder between|taper) .*(?:make|or) {END}{SIZE} or less", _resize),
     ("a sharp edge", r'write edge_(?P<side>[ab]) = "sharp".* in section "(?P<name>\w+)"', _edge),
     ("a smaller corner", r'the fillet at the (?P<side>[AB]) end of section "(?P<name>\w+)" is larger than the '
      rf"shoulder.*allowed +at most {SIZE}", _corner),
