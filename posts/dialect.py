@@ -200,9 +200,9 @@ def _check_fact(key: str, row: Mapping[str, Any]) -> Iterator[tuple[str, str, st
 def _fault_in(key: str, value: Any) -> tuple[str, str] | None:
     """Return what is wrong with a value and what is allowed; None for nothing."""
     kind, (least, most) = KINDS[key], BOUNDS.get(key, (0, MOST))
-    if not _is(value, kind) and not (kind is float and _is(value, int)):
+    if type(value) not in ((int, float) if kind is float else (kind,)):  # True is no number here
         return "is of the wrong type", f"a value of type {kind.__name__}"
-    if kind is list and not all(isinstance(v, str) for v in value):
+    if kind is list and {*map(type, value)} - {str}:
         return "holds something that is not text", "a list of texts"
     if value not in CHOICES.get(key, (value,)):
         return "is not one of the words it can be", ", ".join(CHOICES[key])
@@ -211,11 +211,6 @@ def _fault_in(key: str, value: Any) -> tuple[str, str] | None:
     if key == "COMMENT_OPEN" and not value:
         return "is empty, so that a comment would be code", "what begins a comment"
     return None
-
-
-def _is(value: object, kind: type) -> bool:
-    """Tell whether a value is of exactly this type (True is no number here)."""
-    return type(value) is kind
 
 
 def _unknown_fact(key: str, where: Where) -> Problem:

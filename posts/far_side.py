@@ -2,9 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 
-from cam.plan.model import SettingPlan
+from cam.plan.model import Pass, SettingPlan
 from cam.plan.work import highest_between
 
 LEAST_LENGTH = 1.0
@@ -13,18 +13,22 @@ INTO = 2.0
 """How far from the end of a bar its size is measured, mm."""
 
 
+def _along(name: str, passes: Sequence[Pass]) -> list[Pass]:
+    """Return those of the passes that take metal off the length of a section."""
+    return [p for p in passes if name in p.sections and p.kind not in ("face", "edge")]
+
+
 def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
     """Return the name and radius, mm, of what stands at the end after so many passes; None if callipers find none."""
-    setting = plan.setting
-    end = setting.end_z if setting.face_end else setting.stock_end_z
+    setting, end = plan.setting, plan.setting.end_z
     bar = highest_between(setting.stock, end - INTO, end)
     first = max(setting.turned, key=lambda t: t.near)
-    cuts = [p for p in plan.passes[:done] if first.section.name in p.sections and p.kind not in ("face", "edge")]
-    if not cuts or first.near < setting.end_z - LEAST_LENGTH:
+    cuts = _along(first.section.name, plan.passes[:done])
+    if not cuts or first.near < end - LEAST_LENGTH:
         return "the bar", bar
     left = [p.x + p.deeper + p.cone_off for p in cuts if p.shape == "straight"]
-    even = first.radius_near == first.radius_far and first.near - first.far >= LEAST_LENGTH
-    return (first.section.name, min(left)) if left and even and not plan.ramp else None
+    short = first.near - first.far < LEAST_LENGTH
+    return None if not left or plan.ramp or first.is_taper or short else (first.section.name, min(left))
 
 
 def far_side(plan: SettingPlan, done: int, length: Callable[[float], str]) -> str:

@@ -75,16 +75,17 @@ def table(
     """
     columns = list(zip(*rows, strict=True))
     used = [i for i, column in enumerate(columns) if any(column)]
-    to_right = [i for i in used if right[i : i + 1] == "r"]
+    right = right.ljust(len(heads))
     widths = {i: max(map(len, (heads[i], *columns[i]))) for i in used}
-    room = width - sum(w for i, w in widths.items() if i != take) - len(_BETWEEN) * (len(used) - 1) - 1
-    if room < max(min(widths.get(take, 0), _NARROWEST), len(heads[take])):
-        name = next((i for i in used if i not in to_right and i < take), take)
+    long = widths.get(take, 0)
+    room = width - sum(widths.values()) + long - len(_BETWEEN) * (len(used) - 1) - 1
+    if room < max(min(long, _NARROWEST), len(heads[take])):
+        name = next((i for i in used if right[i] != "r" and i < take), take)
         return ["", *(_stacked(row, heads, used, name, width) for row in rows)]
-    widths[take] = max(min(widths.get(take, 0), room), len(heads[take]))
+    widths[take] = max(min(long, room), len(heads[take]))
 
     def line(cells: Sequence[str]) -> str:
-        ends = (cells[i].rjust(widths[i]) if i in to_right else cells[i].ljust(widths[i]) for i in used)
+        ends = (cells[i].rjust(widths[i]) if right[i] == "r" else cells[i].ljust(widths[i]) for i in used)
         return f" {_BETWEEN.join(ends)}".rstrip()
 
     return [line(heads), *("\n".join(map(line, _pieces(row, take, widths[take]))) for row in rows)]
@@ -163,9 +164,14 @@ def _chunks(lines: Sequence[str]) -> Iterator[tuple[list[str], list[str]]]:
         elif in_head and line.startswith(BREAK):
             head, in_head = list(now), False
         elif blank or line.startswith(BREAK):
-            yield [*now, line] if blank else now, [] if now[: len(head)] == head else head
+            yield [*now, line] if blank else now, _over(now, head)
             now, in_head = [], line == HEAD
             head = [] if line == END else head
         else:
             now.append(line)
-    yield now, [] if now[: len(head)] == head else head
+    yield now, _over(now, head)
+
+
+def _over(lines: list[str], head: list[str]) -> list[str]:
+    """Return the head that is set over lines; none over lines that begin with it."""
+    return [] if lines[: len(head)] == head else head

@@ -11,7 +11,7 @@ from jinja2 import TemplateError
 
 from cam.ground.figures import inward
 from cam.ground.problem import Problem, ProblemError, Where
-from cam.ground.units import MM_PER_INCH
+from cam.ground.units import MM_PER_INCH, decimals_of
 from cam.ground.version import VERSION
 from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid, Stop
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
@@ -104,7 +104,7 @@ def tools_of(moves: Sequence[Move]) -> list[int]:
 
 def length_in(form: NumberForm) -> Callable[[float], str]:
     """Return the function that says a length, mm, in program units, as fine as can be measured."""
-    return lambda mm: number(mm * form.scale, 3 if form.scale == 1.0 else 4)
+    return lambda mm: number(mm * form.scale, decimals_of(form.unit))
 
 
 def _runs_in_air(moves: Sequence[Move]) -> bool:
@@ -203,7 +203,7 @@ def _context(
 ) -> dict[str, Any]:
     """Return what the words of a lathe's program use."""
     setting = setting_plan.setting
-    decimals = 3 if form.scale == 1.0 else 4
+    decimals = decimals_of(form.unit)
     bar = max(max(s.start.x, s.end.x) for s in setting.stock)
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
@@ -211,7 +211,7 @@ def _context(
 
     def limits(least: float, most: float) -> str:
         """Return limits in program units, rounded inward as the summary's are."""
-        low, high = inward(least, most, "mm" if form.scale == 1.0 else "in", decimals)
+        low, high = inward(least, most, form.unit, decimals)
         return f"{length(low)} to {length(high)}"
 
     def x(radius: float) -> str:

@@ -104,18 +104,17 @@ def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[f
     names = {n for m in measures if m.kind == "diameter" for n in m.sections}
     shoulder = next((m for m in measures if m.kind == "length" and m.cut_left), None)
     said = []
-    for t in (t for t in setting.turned if t.section.name in names and t.radius_near != t.radius_far):
-        thin = t.near - t.extra_length if t.radius_near < t.radius_far else t.far  # over which it goes on
-        said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(thin)}.")
-        if shoulder is not None and t.section.name in shoulder.sections:
+    for t in setting.turned:
+        if t.section.name in names and t.is_taper:
+            said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(t.thin_end)}.")
             said += _steep(t, shoulder)
     return said
 
 
-def _steep(t: Turned, shoulder: Measure) -> Iterator[str]:
-    """Say what part of an error of a shoulder a steep taper's diameter has in it."""
+def _steep(t: Turned, shoulder: Measure | None) -> Iterator[str]:
+    """Say what part of an error of a shoulder, measured with it, a steep taper's diameter has in it."""
     slope = (t.radius_far - t.radius_near) / (t.near - t.far)
-    if slope >= STEEP:
+    if shoulder is not None and t.section.name in shoulder.sections and slope >= STEEP:
         way, do = ("to", "add") if shoulder.scrap == "over" else ("from", "take")
         part = f"{2 * slope:.2f} of what the shoulder is over"
         yield f"X: {way} what {plain(t.section.name)} is over {do} {part}, then correct by that. under is minus."

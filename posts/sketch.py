@@ -106,10 +106,8 @@ class _Picture:
             if after and finished[k]:
                 for row in range(1, after):
                     self.canvas.both(row, first + k, ":")
-        for k in range(self.room + 1):
-            here = self.after[k] if k < self.room else 0
-            there = self.after[k - 1] if k else 0
-            self.draw_face(first + k, min(here, there), max(here, there))
+        for k, levels in enumerate(zip([*self.after, 0], [0, *self.after], strict=True)):
+            self.draw_face(first + k, min(levels), max(levels))
 
     def draw_face(self, column: int, low: int, high: int) -> None:
         """Draw a shoulder or end face between two levels."""

@@ -104,6 +104,11 @@ class NumberForm(Row):
     across: bool = False
 
     @property
+    def unit(self) -> Literal["mm", "in"]:
+        """Return the unit of lengths in the program."""
+        return "mm" if self.scale == 1.0 else "in"
+
+    @property
     def digit(self) -> float:
         """Return the last digit of a length, mm."""
         return 10.0**-self.decimals / self.scale

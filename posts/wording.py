@@ -61,7 +61,7 @@ def plain(text: str, longest: int = LONGEST) -> str:
         text = "".join(c for c in text.translate(_SIGNS) if not 0x300 <= ord(c) < 0x370)
     if text.isprintable() and text.isascii():
         return text
-    return "".join(c if " " <= c <= "~" else " " if c.isspace() or c < " " or c == "\x7f" else "?" for c in text)
+    return re.sub("[^ -~]", "?", re.sub(r"[\s\x00-\x1f\x7f]", " ", text))
 
 
 def wrap(text: str, width: int, hang: str = "") -> list[str]:
@@ -100,14 +100,14 @@ def comment_lines(text: str, dialect: Dialect, *, message: bool = False, width: 
     first, last = dialect.text("COMMENT_OPEN"), dialect.text("COMMENT_CLOSE")
     allowed = frozenset(dialect.text("COMMENT_CHARACTERS")).difference(first, last)
     sign = dialect.text("MESSAGE") if message else ""
-    mark, more = (_sign_at_the_head(allowed, s) for s in ("- ", ".. "))
+    mark, more = ("", "  ") if sign else (_sign_at_the_head(allowed, "- "), _sign_at_the_head(allowed, ".. "))
     most = (width or dialect.count("COMMENT_MOST")) - len(sign)
     for given in text.splitlines():
         line = plain(given).strip()
-        if not sign and line[:1].isalpha() and not line.lower().startswith(own_beginnings()):
+        if line[:1].isalpha() and not line.lower().startswith(own_beginnings()):
             line = mark + line
         line = _within(allowed, line.upper() if dialect.text("COMMENT_CASE") == "upper" else line)
-        for piece in wrap(line, most, "  " if sign else more):
+        for piece in wrap(line, most, more):
             yield f"{first}{sign}{piece.strip() if sign else piece}{last}"
 
 

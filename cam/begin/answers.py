@@ -283,6 +283,11 @@ def _check_texts(said: SaidOfPart, key: str) -> Iterator[Problem]:
             yield from read_hole(text, said.unit)[1]
 
 
+def _options(said: SaidOfPart, key: str, shop: Shop | None) -> tuple[str, ...]:
+    """Return the answers of which one is to be chosen; none where another one may be added."""
+    return next((q.options for q in _questions(said, shop) if q.key == key and not q.adds), ())
+
+
 def _check_answer(said: SaidOfPart, key: str, value: Any, shop: Shop | None) -> list[Problem]:
     """Say what is wrong with the form of one answer, or with a choice."""
     if not value or (key == "material" and shop is not None and value in shop.materials):
@@ -290,7 +295,7 @@ def _check_answer(said: SaidOfPart, key: str, value: Any, shop: Shop | None) -> 
     if key in LENGTHS:
         over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
         return check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
-    options = next((q.options for q in _questions(said, shop) if q.key == key and not q.adds), ())
+    options = _options(said, key, shop)
     if options and british(value) not in map(british, options):
         fix, what = did_you_mean(closest(value, options)), f"there is no {key.replace('_', ' ')} of that name"
         where, allowed = Where(path=_flag(key)), ", ".join(options)

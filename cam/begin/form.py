@@ -276,11 +276,11 @@ class Form:
 
     def _table(self, table: str, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
         yield from ("", f"[[{table}]]" if isinstance(path[-1], int) else f"[{table}]")
-        inner = [key for key in rows if f"{table}.{key}" in self.order or (key == "outline" and rows[key] != TIP_ONLY)]
-        yield from self._rows(path, {k: v for k, v in rows.items() if k not in inner}, explained)
-        if isinstance(rows.get("outline"), list):
-            for outline in rows["outline"]:
-                yield from ("", f"[[{table}.outline]]", *(f"{k} = {toml_value(v)}" for k, v in outline.items()))
+        outlines = rows["outline"] if isinstance(rows.get("outline"), list) else []
+        own = {k: v for k, v in rows.items() if f"{table}.{k}" not in self.order and v is not outlines}
+        yield from self._rows(path, own, explained)
+        for outline in outlines:
+            yield from ("", f"[[{table}.outline]]", *(f"{k} = {toml_value(v)}" for k, v in outline.items()))
 
     def _rows(self, path: Path, rows: Tree, explained: bool) -> Iterator[str]:
         for key, value in rows.items():

@@ -227,23 +227,26 @@ def _shape(form: Form, tree: Tree, path: Path) -> Asking:
             return tree
 
 
+BOXES = {0: "holder", 1: "tool post"}
+"""What the first boxes behind a tool's edge are; further ones are numbered."""
+
+
 def _outlines(form: Form, tree: Tree, path: Path) -> Asking:
     """Ask for what follows the tool's edge, as boxes that can be measured with a rule."""
     boxes: list[Tree] = []
     problems: tuple[Problem, ...] = ()
     while True:
-        part = ("holder", "tool post")[len(boxes)] if len(boxes) < 2 else "another box"
+        label = BOXES.get(len(boxes), f"box {len(boxes) + 1}")
+        part = BOXES.get(len(boxes), "another box")
         sizes = SIZES[form.unit][min(len(boxes), 1)]
         hint = sizes + ("; Enter for no more" if boxes else "; or tip only: then nothing checks holder and post")
         answer = yield form.ask(tree, f"{form.called(tree, path)}, {part}: {BOX}", hint, problems, may_skip=bool(boxes))
         if not answer or (not boxes and answer.lower() == TIP_ONLY):
-            value = boxes or TIP_ONLY
-            problems, tree = form.tried(tree, path, value)
+            problems, tree = form.tried(tree, path, boxes or TIP_ONLY)
             if not problems:
                 return tree
             boxes = []
             continue
-        label = part if len(boxes) < 2 else f"box {len(boxes) + 1}"
         problems, box = _box(form, label, answer)
         if not problems:
             problems, _ = form.tried(tree, path, [*boxes, box])

@@ -199,7 +199,7 @@ def _sort_out(document: Drawing, path: str, layer: str | None, problems: list[Pr
     for entity in document.modelspace():
         kind, on = entity.dxftype(), _said(entity, "layer", "0")
         entry = layers.get(on.lower())
-        centre = kind == "LINE" and _is_centre(entity, on, entry)
+        centre = _is_centre(entity, on, entry)
         elsewhere = layer is not None and on.lower() != layer.lower() and not centre
         if why := _left_out(entity, on, entry, elsewhere=elsewhere):
             left[why] += 1
@@ -207,7 +207,7 @@ def _sort_out(document: Drawing, path: str, layer: str | None, problems: list[Pr
             raw.names.append((_insert(entity), _said(entity, "text", "")))
         else:
             _take(entity, kind, raw.axes if centre else raw.strokes, path, problems, loose=on == UP_TO)
-    notes += [f"{n} {'entities ' if what.startswith('on') else ''}{what} left out" for what, n in sorted(left.items())]
+    notes += map(_say_left_out, sorted(left.items()))
     if not raw.strokes and not problems:
         problems.append(_nothing_drawn(document, path, layer))
     return raw
@@ -222,6 +222,12 @@ def _left_out(entity: Any, on: str, entry: Any, *, elsewhere: bool) -> str:
     kind = entity.dxftype()
     named = kind == "TEXT" and on == NAMES and max(map(abs, _insert(entity))) <= FARTHEST
     return str(kind) if kind in EXPLAINS and not named else ""
+
+
+def _say_left_out(counted: tuple[str, int]) -> str:
+    """Say how many entities were left out for one reason: "2 DIMENSION left out", "3 entities on other layers ..."."""
+    why, count = counted
+    return f"{count} {'entities ' if why.startswith('on') else ''}{why} left out"
 
 
 def _nothing_drawn(document: Drawing, path: str, layer: str | None) -> Problem:
@@ -242,6 +248,9 @@ def _insert(entity: Any) -> tuple[float, float]:
 
 
 def _is_centre(entity: Any, layer: str, entry: Any) -> bool:
+    """Tell whether an entity is part of the centre line: a line, by its layer or its linetype."""
+    if entity.dxftype() != "LINE":
+        return False
     linetype = _said(entity, "linetype", "BYLAYER")
     if linetype.upper() == "BYLAYER" and entry is not None:
         linetype = _said(entry, "linetype", "Continuous")
@@ -286,7 +295,7 @@ def _somewhere(entity: Any) -> str:
 
 def _pieces(entity: Any, kind: str) -> Iterator[Segment]:
     """Yield the lines and arcs of an entity, in the drawing's numbers; none for any other kind."""
-    if kind == "LWPOLYLINE" or (kind == "POLYLINE" and entity.is_2d_polyline):
+    if kind in ("LWPOLYLINE", "POLYLINE") and getattr(entity, "is_2d_polyline", True):
         for part in entity.virtual_entities():
             yield from _pieces(part, part.dxftype())
     elif kind == "LINE":
@@ -295,7 +304,7 @@ def _pieces(entity: Any, kind: str) -> Iterator[Segment]:
             yield Line(_point(start), _point(end))
     elif kind == "ARC":
         axis = entity.dxf.extrusion
-        if abs(axis.x) < 1e-9 and abs(axis.y) < 1e-9 and entity.dxf.radius > 0:
+        if max(abs(axis.x), abs(axis.y)) < 1e-9 and entity.dxf.radius > 0:
             yield Arc(_point(entity.start_point), _point(entity.end_point), _point(entity.dxf.center), 1)
 
 

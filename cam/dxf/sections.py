@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -206,17 +206,16 @@ def _beside(
 def _joint(
     items: Sequence[Stroke], beside: tuple[_Surface | None, _Surface | None, float], path: str, problems: list[Problem]
 ) -> _Joint:
-    before, after, end = beside
     if not items:
-        problems += _check_no_point(before, after, path)
-        return _Joint(after.line.start.z if after is not None else end, NONE, NONE)
+        return _bare_joint(beside, path, problems)
+    before, after, _ = beside
     rises = items[-1].piece.end.x > items[0].piece.start.x
     sides = ((items[0], before), (items[-1], after))
     low, high = sides if rises else sides[::-1]
     corner, edge = SHARP if low[1] is not None else NONE, SHARP
-    feet = [_foot(s.piece, rises=rises) for s in items]
-    zs = [foot.z for _, foot in sorted(zip(items, feet, strict=True), key=lambda pair: not _is_face(pair[0].piece))]
-    for s, foot in zip(items, feet, strict=True):
+    feet = [(s, _foot(s.piece, rises=rises)) for s in items]
+    zs = [foot.z for _, foot in sorted(feet, key=lambda pair: not _is_face(pair[0].piece))]
+    for s, foot in feet:
         found = _detail(s, foot, low, high)
         kind = found[0]
         if not kind:
@@ -232,11 +231,13 @@ def _joint(
     return _Joint(zs[0], corner, edge)
 
 
-def _check_no_point(before: _Surface | None, after: _Surface | None, path: str) -> Iterator[Problem]:
-    """Check that no surface comes to a point at the end of the outline, where no face is drawn."""
+def _bare_joint(beside: tuple[_Surface | None, _Surface | None, float], path: str, problems: list[Problem]) -> _Joint:
+    """Return a joint at which nothing is drawn; at the outline's end, a surface comes to a point there: a problem."""
+    before, after, end = beside
     if before is None or after is None:
         words = next((s.words for s in (after, before) if s is not None), "")
-        yield _useless(words, "comes to a point on the centre line", path)
+        problems.append(_useless(words, "comes to a point on the centre line", path))
+    return _Joint(after.line.start.z if after is not None else end, NONE, NONE)
 
 
 def _detail(

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterable, Iterator
 
 from cam.ground.frozen import Row
 from cam.ground.problem import RangeError
@@ -125,6 +126,12 @@ def _turned(arc: Arc, angle: float) -> Point:
     c, s = math.cos(angle), arc.turn * math.sin(angle)
     z, x = arc.start.z - arc.centre.z, arc.start.x - arc.centre.x
     return Point(arc.centre.z + c * z - s * x, arc.centre.x + s * z + c * x)
+
+
+def ends_of(path: Iterable[Segment]) -> Iterator[Point]:
+    """Yield both ends of every piece of a path."""
+    for piece in path:
+        yield from (piece.start, piece.end)
 
 
 def bounds(thing: Segment | Chain | Polygon) -> Box:

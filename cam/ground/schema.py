@@ -109,13 +109,13 @@ def _node(key: Key) -> Node:
 
 def _conditions(keys: dict[str, Key]) -> Iterator[Node]:
     """Yield what is wanted, and what has no place, by the value of another key."""
-    groups: dict[tuple[str, tuple[str, ...]], list[Key]] = {}
+    groups: dict[tuple[str, tuple[str, ...]], tuple[list[str], list[str]]] = {}
     for key in keys.values():
         if key.only is not None and key.only.key in keys:
-            groups.setdefault((key.only.key, key.only.values), []).append(key)
-    for (name, values), own in groups.items():
-        needed = [key.name for key in own if key.needed]
-        out = [key.name for key in own if key.only and key.only.why]
+            needed, out = groups.setdefault((key.only.key, key.only.values), ([], []))
+            needed += [key.name] if key.needed else []
+            out += [key.name] if key.only.why else []
+    for (name, values), (needed, out) in groups.items():
         yield when(name, values, needs(*needed) if needed else {}, lacks(*out) if out else None)
 
 

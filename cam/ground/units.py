@@ -320,6 +320,16 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
     return f"{show_number(value * denominator / numerator, digits, trim=trim)} {unit}"
 
 
+def decimals_of(unit: str) -> int:
+    """Return the decimals of a length in a unit: down to a micrometre, or to a tenth of a thou."""
+    return 4 if unit == "in" else 3
+
+
+def show_fine(value: float, unit: str, *, trim: bool = False) -> str:
+    """Show a length, mm, as text down to a micrometre or a tenth of a thou; see show_length."""
+    return show_length(value, unit, decimals_of(unit), trim=trim)
+
+
 def in_mm(value: float) -> str:
     """Show a length in mm as messages do, "6.35 mm": to a micrometre, without zeros at the end."""
     return show_length(value, "mm", 3, trim=True)

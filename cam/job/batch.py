@@ -60,18 +60,24 @@ def print_batch_summary(jobs: Sequence[Job], paper: str) -> str:
 
 def batch_pages(jobs: Sequence[Job]) -> list[tuple[Job, Page]]:
     """Return every page of several jobs with its job; the first page once, where what it makes ready is the same."""
-    from posts.pages.blocks import Words
-
     each = [(job, pages_of(job)) for job in jobs]
-    firsts = [pages[0] for _, pages in each]
-    leads = [block for page in firsts if isinstance(block := page.blocks[0], Words)]
-    alike = all(page.blocks[1:] == firsts[0].blocks[1:] for page in firsts)
-    if not alike or len(leads) < len(firsts):
+    head = _one_first_page(jobs, [pages[0] for _, pages in each])
+    if head is None:
         return [(job, page) for job, pages in each for page in pages]
+    return [(jobs[0], head), *((job, page) for job, pages in each for page in pages[1:])]
+
+
+def _one_first_page(jobs: Sequence[Job], firsts: Sequence[Page]) -> Page | None:
+    """Return one first page for several jobs, with the log of each; None where they make different things ready."""
+    from posts.pages.blocks import Words, of_kind
+
+    first, ready = firsts[0], firsts[0].blocks[1:]
+    leads = of_kind((page.blocks[0] for page in firsts if page.blocks[1:] == ready), Words)
+    if len(leads) < len(firsts):
+        return None
     said = [lead.words.partition(LOG) for lead in leads]
     words = said[0][0] + "".join(dict.fromkeys(f"{mark}{used}" for _, mark, used in said))
-    head = replace(firsts[0], part=_together(jobs), blocks=(replace(leads[0], words=words), *firsts[0].blocks[1:]))
-    return [(jobs[0], head), *((job, page) for job, pages in each for page in pages[1:])]
+    return replace(first, part=_together(jobs), blocks=(replace(leads[0], words=words), *ready))
 
 
 LOG = " Of the log "

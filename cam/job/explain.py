@@ -112,11 +112,16 @@ def explain(
     return tuple(_behind_causes(sorted(told.union(causes), key=lambda p: (_rank(p), not p.where.line, p))))
 
 
+def _may_follow(problem: Problem, after: float) -> bool:
+    """Tell whether a problem may come of a reader that is blind from a line on."""
+    return _rank(problem) == len(FIRST) and not 0 < problem.where.line < after
+
+
 def _behind_causes(told: Sequence[Problem]) -> Iterator[Problem]:
     """Yield problems, causes first, and as the last one what follows from those that leave the reader blind."""
     blind = [p for p in told if _rank(p) < len(BLIND)]
     after = min((p.where.line for p in blind), default=math.inf)
-    follows = [p for p in told if blind and _rank(p) == len(FIRST) and not 0 < p.where.line < after]
+    follows = [p for p in told if _may_follow(p, after)] if blind else []
     yield from (p for p in told if p not in follows)
     if follows:
         yield _follow(follows, blind)

@@ -12,7 +12,7 @@ from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
-from cam.job.stop_record import find_stop, tell_reading
+from cam.job.stop_record import PlannedStop, find_stop, tell_reading
 from cam.lengths import read_part
 from cam.lengths.journal import (
     Entry,
@@ -81,10 +81,7 @@ def record_value(
         return _replace(part_path, old, value, use, found)
     if old is None:
         _check_piece(part_path, target, name, piece)
-    if stop is not None and stop.shop.lathe.by_hand:
-        use = "notebook"
-    expected = "" if stop is None else _in_unit_of(value, stop.wanted.expected)
-    value = value.strip() + _told(expected, name, use, where)
+    value = _as_told(value, stop, name, use, where)
     actual = read_actual(name, value + SURE, target, target.where)
     doubts = _check_record(before, actual)
     if doubts and not sure:
@@ -255,6 +252,14 @@ def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemErr
     entry = append_record(old.path, kind=old.kind, name=old.name, value=value.strip() + told)
     first = found.problems[0]
     return entry, actual, f"kept as it is, not checked against the part:\n{first.where}: {first.what}"
+
+
+def _as_told(value: str, stop: PlannedStop | None, name: str, use: Use, where: Where) -> str:
+    """Return a value as it is kept, with what is told of a stop's reading; see _told."""
+    if stop is None:
+        return value.strip() + _told("", name, use, where)
+    expected = _in_unit_of(value, stop.wanted.expected)
+    return value.strip() + _told(expected, name, "notebook" if stop.shop.lathe.by_hand else use, where)
 
 
 def _told(expected: str, name: str, use: Use, where: Where) -> str:

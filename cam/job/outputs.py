@@ -137,10 +137,10 @@ def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:
     Args:
         tip_only: numbers of the tools in use whose bodies are unknown.
     """
-    from cam.ground.units import show_length
+    from cam.ground.units import show_fine
     from cam.judge.report import say_tip_only
 
-    distance = show_length(approach.distance, unit, 4 if unit == "in" else 3)
+    distance = show_fine(approach.distance, unit)
     near = f"{distance}, tool {approach.tool} {approach.body} to the {approach.obstacle}"
     return "; ".join(filter(None, (near, say_tip_only(tip_only))))
 

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 
 from cam.ground.figures import say_metal
 from cam.ground.problem import printable
-from cam.ground.units import show_length
+from cam.ground.units import show_fine, show_length
 from cam.job import say_approach
 from cam.job.mill import say_when
 from cam.judge.report import say_tip_only
@@ -85,7 +85,7 @@ def show_check(job: Job) -> str:
     stock = part.stock
     lines = [
         f"{part.name}",
-        f"  {show_length(part.length, part.unit, _digits(part))} long, from {stock.material} "
+        f"  {show_fine(part.length, part.unit)} long, from {stock.material} "
         f"{stock.diameter.text} diameter, {stock.length.text} long",
         "",
         *_table(
@@ -137,9 +137,9 @@ def _span_words(report: SpanReport) -> str:
 def show_verdict(verdict: Verdict) -> str:
     """Return what `simulate` answers of a program that may be cut, or what was measured of one that may not."""
     simulation, low, high = verdict.simulation, verdict.simulation.lowest, verdict.simulation.highest
-    unit, digits = verdict.part.unit, _digits(verdict.part)
+    unit = verdict.part.unit
     ends = ((low.x, high.x), (low.z, high.z))
-    x, z = (f"{show_length(a, unit, digits)} to {show_length(b, unit, digits)}" for a, b in ends)
+    x, z = (f"{show_fine(a, unit)} to {show_fine(b, unit)}" for a, b in ends)
     lines = _verdict_lines(
         verdict, simulation, _closest_of(simulation, verdict.path, verdict.part), f"X {x} radius, Z {z}"
     )
@@ -151,8 +151,8 @@ def show_verdict(verdict: Verdict) -> str:
             came, aimed = abs(came), abs(aimed)
         lines += _wrap(
             "  changed    ",
-            f"{name} comes out {show_length(came, unit, digits)}, {abs(1000 * off):.0f} um "
-            f"{'over' if came > aimed else 'under'} the {show_length(aimed, unit, digits)} aimed at, within limits",
+            f"{name} comes out {show_fine(came, unit)}, {abs(1000 * off):.0f} um "
+            f"{'over' if came > aimed else 'under'} the {show_fine(aimed, unit)} aimed at, within limits",
         )
     return "\n".join(lines) + "\n"
 
@@ -174,7 +174,7 @@ def _begun_lines(begun: Begun | None) -> list[str]:
 def show_page_verdict(verdict: PageVerdict) -> str:
     """Return what `simulate` answers of a setting's page: rows read, sizes a hand reaches, the closest approach."""
     sheet, part = verdict.sheet, verdict.part
-    unit, digits = part.unit, _digits(part)
+    unit = part.unit
     counts = Counter(type(step).__name__ for step in sheet.sheet.steps)
     read = ", ".join(f"{counts[kind]} {words}" for kind, words in _ROWS.items())
     lines = [f"{verdict.path}: {'may be worked by' if not verdict.problems else 'may NOT be worked by'}"]
@@ -185,7 +185,7 @@ def show_page_verdict(verdict: PageVerdict) -> str:
         rows = []
         for size in sheet.reached:
             name = f"diameter of {size.name}" if size.of == "diameter" else f"shoulder past {size.name}"
-            figures = (show_length(mm, unit, digits) for mm in (size.size, size.wanted, size.least, size.most))
+            figures = (show_fine(mm, unit) for mm in (size.size, size.wanted, size.least, size.most))
             rows.append((name, *figures, f"{size.divisions:.2f}" if size.division else ""))
         lines += _table(("comes out", "at", "aim", "least", "most", "divisions off"), rows)
     return "\n".join(lines) + "\n"
@@ -200,9 +200,9 @@ _ROWS = {
 
 def show_mill_verdict(verdict: MillVerdict) -> str:
     """Return what `simulate --mill` answers of a program that may be cut, or what was measured of one that may not."""
-    simulation, unit, digits = verdict.simulation, verdict.part.unit, _digits(verdict.part)
+    simulation, unit = verdict.simulation, verdict.part.unit
     ends = zip("XYZ", simulation.lowest, simulation.highest, strict=True)
-    travel = ", ".join(f"{a} {show_length(x, unit, digits)} to {show_length(y, unit, digits)}" for a, x, y in ends)
+    travel = ", ".join(f"{a} {show_fine(x, unit)} to {show_fine(y, unit)}" for a, x, y in ends)
     near = [f"  {line}" for line in _mill_near("closest", verdict.path, simulation, verdict.part)]
     return "\n".join(_verdict_lines(verdict, simulation, near, travel)) + "\n"
 
@@ -224,13 +224,12 @@ def _verdict_lines(
 
 def show_sizes(sizes: Iterable[Size], part: Solved) -> str:
     """Return what `simulate --backlash` answers: every size, and how far off the slides would leave it."""
-    digits = _digits(part)
     rows = []
     for size in sizes:
         past = size.what in ("shoulder", "undercut wall", "fillet")
         name = f"{size.what} {'past' if past else 'of'} {size.section}"
         errors = (_off(e) for e in (size.least, size.most))
-        rows.append((name, show_length(size.wanted, part.unit, digits), *errors))
+        rows.append((name, show_fine(size.wanted, part.unit), *errors))
     note = "metal cut less metal wanted; the slides held against their backlash before the program, or not"
     return "\n".join([*_table(("would be cut", "wanted", "off from", "to"), rows), f"  {note}"]) + "\n"
 
@@ -280,7 +279,7 @@ def _mill_near(lead: str, file: str, simulation: MillSimulation, part: Solved) -
     near = simulation.closest
     if near is None:
         return []
-    distance = show_length(near.distance, part.unit, _digits(part))
+    distance = show_fine(near.distance, part.unit)
     return [f"{lead:<10} {distance}, {near.body} to the {near.obstacle}, {file}:{simulation.closest_line}"]
 
 
@@ -357,13 +356,13 @@ def _closest_lines(
 
 
 def _setting_lines(part: Solved, planned: SettingPlan) -> list[str]:
-    setting, unit, digits = planned.setting, part.unit, _digits(part)
+    setting, unit = planned.setting, part.unit
     rows = [_turned_row(part, t) for t in setting.turned]
     return [
         f"setting {setting.number}: the {setting.end} end is turned, {setting.method}",
         *_wrap("  datum     ", setting.datum_words),
         f"  held      {_held(setting, unit)}",
-        f"  room      Z {show_length(setting.limit_z, unit, digits)} is the furthest the tool may cut",
+        f"  room      Z {show_fine(setting.limit_z, unit)} is the furthest the tool may cut",
         *_table(("section", "Z from", "to", "diameter aimed at", "beyond it"), rows),
         *(line for reason in (*setting.reasons, *planned.reasons) for line in _wrap("  - ", reason)),
     ]
@@ -381,13 +380,13 @@ def _held(setting: Setting, unit: str) -> str:
 
 
 def _section_row(part: Solved, section: Section) -> tuple[str, ...]:
-    unit, digits = part.unit, _digits(part)
+    unit = part.unit
     both = [section.diameter_a, section.diameter_b]
     text = both[0].text if both[0] == both[1] else f"{both[0].text} to {both[1].text}"
     return (
         section.name,
         section.role,
-        *("to be measured" if math.isnan(z) else show_length(z, unit, digits) for z in (section.start, section.end)),
+        *("to be measured" if math.isnan(z) else show_fine(z, unit) for z in (section.start, section.end)),
         section.length.text,
         text,
         section.tolerance.text if section.tolerance else "-",
@@ -396,17 +395,17 @@ def _section_row(part: Solved, section: Section) -> tuple[str, ...]:
 
 
 def _turned_row(part: Solved, turned: Turned) -> tuple[str, ...]:
-    unit, digits = part.unit, _digits(part)
-    near, far = (show_length(2 * r, unit, digits) for r in (turned.radius_near, turned.radius_far))
+    unit = part.unit
+    near, far = (show_fine(2 * r, unit) for r in (turned.radius_near, turned.radius_far))
     beyond = {
-        "shoulder": f"shoulder to {show_length(2 * turned.far_radius, unit, digits)}",
+        "shoulder": f"shoulder to {show_fine(2 * turned.far_radius, unit)}",
         "level": "next section, level",
         "open": "open",
     }
     return (
         turned.section.name,
-        show_length(turned.near, unit, digits),
-        show_length(turned.far, unit, digits),
+        show_fine(turned.near, unit),
+        show_fine(turned.far, unit),
         near if near == far else f"{near} to {far}",
         beyond[turned.far_kind],
     )
@@ -424,8 +423,6 @@ def _wrap(lead: str, text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
-def _digits(part: Solved) -> int:
-    return 4 if part.unit == "in" else 3
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

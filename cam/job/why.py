@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
-from cam.ground.units import show_length
+from cam.ground.units import show_fine
 from cam.job.given import read_given
 from cam.mill.settle import BEST_PERCENT, LEAST_PERCENT, MOST_PERCENT
 from cam.part.screw import pitch_limits, shank_of
@@ -55,20 +55,20 @@ def explain_square(part: Part) -> list[str]:
     blank = float(next(s for s in part.sections if s.name == asked.section).diameter_a)
     most = whole_limit(blank, asked.flats)
     words = (
-        f"A round of {_long(blank, part.unit)} has {asked.flats} flats with sharp corners up to "
-        f"{_long(most, part.unit)} across: d cos(180 deg / {asked.flats}) (exact). Above that the corners stay round, "
-        "as the blank left them."
+        f"A round of {show_fine(blank, part.unit)} has {asked.flats} flats with sharp corners up to "
+        f"{show_fine(most, part.unit)} across: d cos(180 deg / {asked.flats}) (exact). Above that the corners stay "
+        "round, as the blank left them."
     )
     return ["\n".join([f"square on {asked.section}:", *_item(words), ""])]
 
 
 def _thread(thread: Thread, screwed: Screwed | None, unit: str) -> Iterator[str]:
-    sizes = f"Major diameter {_long(thread.diameter, unit)}, pitch {_long(thread.pitch, unit)}"
+    sizes = f"Major diameter {show_fine(thread.diameter, unit)}, pitch {show_fine(thread.pitch, unit)}"
     yield from _item(f"{sizes}: {thread.standing}.")
     if screwed is not None:
         yield from (line for words in screwed.derived for line in _item(f"{words[0].upper()}{words[1:]}."))
         for what, limits in (("Before the thread", shank_of(thread)), ("Pitch diameter", pitch_limits(thread))):
-            between = f"{_long(limits.least, unit)} to {_long(limits.most, unit)}"
+            between = f"{show_fine(limits.least, unit)} to {show_fine(limits.most, unit)}"
             yield from _item(f"{what} {between}: {limits.standing}.")
     yield from _item(
         f"Tapping drills, and the thread that each leaves, in % {thread.basis}. Of those in the shop the nearest to "
@@ -91,11 +91,7 @@ def _drills(thread: Thread, unit: str) -> Iterator[str]:
 
 def _drill(found: TapDrill, unit: str) -> str:
     chart = f"{found.chart:.0f}" if found.chart is not None else "the same"
-    return f"{found.drill.name:<10}{_long(found.drill.diameter, unit):>12}{found.percent:>14.0f}{chart:>24}"
-
-
-def _long(value: float, unit: str) -> str:
-    return show_length(value, unit, 4 if unit == "in" else 3)
+    return f"{found.drill.name:<10}{show_fine(found.drill.diameter, unit):>12}{found.percent:>14.0f}{chart:>24}"
 
 
 def _item(words: str) -> list[str]:

@@ -96,7 +96,7 @@ def _diameter_and_shoulder(
     """Yield a section's diameter, over a thread's crests, and its shoulder, whose outer edge is `edge` mm."""
     name, spots = turned.section.name, _spots(turned, play)
     if spots:
-        what = "diameter" if turned.radius_near == turned.radius_far else "taper"
+        what = "taper" if turned.is_taper else "diameter"
         errors = [2 * (height_over(m, z, pitch) - _wanted(turned, z)) for m in states for z in spots]
         yield _size(name, what, 2 * turned.radius_near, errors)
     height = _face_height(turned, edge + play)

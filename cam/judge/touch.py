@@ -92,8 +92,7 @@ def _height(metal: Metal, turned: Turned, setting: Setting) -> float:
 
 def _finished(metal: Metal, turned: Turned, setting: Setting) -> bool:
     """Tell whether a cylinder is turned to the size at which it is left."""
-    level = turned.radius_near == turned.radius_far
-    return level and abs(_height(metal, turned, setting) - turned.radius_far) < NEAR / 2
+    return not turned.is_taper and abs(_height(metal, turned, setting) - turned.radius_far) < NEAR / 2
 
 
 def _face(metal: Metal, z: float) -> bool:

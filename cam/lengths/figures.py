@@ -6,7 +6,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import show_length
+from cam.ground.units import decimals_of, show_fine, show_length
 
 
 class LengthFigures(Row):
@@ -18,14 +18,9 @@ class LengthFigures(Row):
 
     unit: Literal["mm", "in"] = "mm"
 
-    @property
-    def digits(self) -> int:
-        """Return the number of decimals, those of a micrometer and one more."""
-        return 4 if self.unit == "in" else 3
-
     def show(self, value: float) -> str:
         """Show a length, mm, with its unit."""
-        return show_length(value, self.unit, self.digits)
+        return show_fine(value, self.unit)
 
     def bare(self, value: float) -> str:
         """Show a length, mm, without its unit, for pages that say it once."""
@@ -33,11 +28,11 @@ class LengthFigures(Row):
 
     def coarse(self, value: float) -> str:
         """Show a length, mm, to one decimal less than `show` does."""
-        return show_length(value, self.unit, self.digits - 1)
+        return show_length(value, self.unit, decimals_of(self.unit) - 1)
 
     def short(self, value: float) -> str:
         """Show a length, mm, as it is mostly written, without zeros at its end."""
-        return show_length(value, self.unit, self.digits, trim=True)
+        return show_fine(value, self.unit, trim=True)
 
     def between(self, low: float, high: float, word: str = "to") -> str:
         """Show two lengths, mm, with the unit once, or one alone where they are the same."""

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import Literal
 
-from cam.ground.units import show_length
+from cam.ground.units import show_fine
 from cam.moves.model import ChangeTool, Cycle, Feed, Move, Rapid, StartPass
 
 Unit = Literal["mm", "in"]
@@ -16,7 +16,7 @@ STEP = {"mm": 0.05, "in": 0.0254}
 
 def length(value: float, unit: Unit) -> str:
     """Return a length, mm, as stops and pages of the mill say it, in a unit."""
-    return show_length(value, unit, 3 if unit == "mm" else 4, trim=True)
+    return show_fine(value, unit, trim=True)
 
 
 def settable(value: float, unit: Unit) -> float:

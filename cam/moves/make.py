@@ -7,7 +7,7 @@ from math import floor
 from typing import Literal
 
 from cam.geometry.path import Arc, Point
-from cam.ground.units import MM_PER_INCH, show_length, show_number
+from cam.ground.units import MM_PER_INCH, decimals_of, show_length, show_number
 from cam.moves.lines import lines_for
 from cam.moves.model import (
     ChangeTool,
@@ -244,8 +244,8 @@ class _Hand:
         return next(t for t in self.plan.setting.turned if t.section.name == cut.sections[-1])
 
     def _say(self, value: float) -> str:
-        inch = self.shop.lathe.control.units == "in"
-        return show_number(value / MM_PER_INCH if inch else value, 4 if inch else 3, trim=True)
+        units = self.shop.lathe.control.units
+        return show_number(value / MM_PER_INCH if units == "in" else value, decimals_of(units), trim=True)
 
     def _approach(self, cut: Pass) -> Iterator[Move]:
         assert self.at is not None

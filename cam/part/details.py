@@ -9,7 +9,7 @@ from dataclasses import replace
 from cam.ground.problem import Problem, problem
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import MM_PER_INCH, is_inch, round_down, round_up, show_length
+from cam.ground.units import MM_PER_INCH, is_inch, round_down, round_up, show_fine
 from cam.part.features import Corner, Edge, undercut_at
 from cam.part.model import Part, Section
 
@@ -32,7 +32,7 @@ could be measured. Common practice, no source.
 
 def say(value: float, part: Part) -> str:
     """Say a length, mm, in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
-    return show_length(value, part.unit, 4 if part.unit == "in" else 3, trim=True)
+    return show_fine(value, part.unit, trim=True)
 
 
 def at_least(value: float, part: Part) -> str:

@@ -28,7 +28,7 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
     tables = root.tables("cross_hole", fewest=0)
     holes = tuple(_read_hole(t, names) for t in tables)
     _check_hole_names(tables, holes)
-    return Milled(square=read[0] if read else None, holes=holes)
+    return Milled(square=next(iter(read), None), holes=holes)
 
 
 def _check_hole_names(tables: Sequence[Table], holes: Sequence[HoleAsked]) -> None:

@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Line, Point
+from cam.ground.units import show_fine
 from cam.part.model import Part
 from cam.part.screwed import HookAsked, Screwing
 from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
 from cam.picture.margins import draw_corner_bar, draw_rows, draw_title
-from cam.picture.marks import size_words
 from cam.picture.panel import drawn
 from cam.picture.scene import Shape, ring, shape
 from cam.picture.sheet import Rect, View, scale_at_most, straight, view_about
@@ -41,7 +41,8 @@ def lay_out_hook(part: Part, screwing: Screwing, above: float) -> Panel:
     rows = {"work": "the screw, its head filed to the hook", "stock": "the head as turned", "solid": "the arbor's body",
             "finish": "the spring", "wanted": "the hole"}  # fmt: skip
     draw_rows(draft, list(rows.items()), rows)
-    return draft.panel("hook", above, f"{title}. It stands {size_words(made.height, part.unit)} over the body.")
+    over = show_fine(made.height, part.unit, trim=True)
+    return draft.panel("hook", above, f"{title}. It stands {over} over the body.")
 
 
 def _view(part: Part, hook: HookAsked, made: HookShape) -> View:
@@ -123,7 +124,7 @@ def _letters(draft: Draft, view: View, hook: HookAsked, made: HookShape) -> None
 def _sizes(draft: Draft, part: Part, hook: HookAsked, made: HookShape) -> None:
     """List the sizes by letter, as the bench page has them."""
     unit = part.unit
-    height, crown, foot, nose, least, most, eye = (size_words(mm, unit) for mm in (
+    height, crown, foot, nose, least, most, eye = (show_fine(mm, unit, trim=True) for mm in (
         made.height, made.crown, made.nose - made.foot, made.nose, *made.width, made.eye))  # fmt: skip
     rows = (
         ("a", f"nose over the round of the body {height}: no higher, or the next coil rides on it"),

@@ -183,9 +183,7 @@ def crosses(line: Stroke, box: Rect) -> bool:
     (x0, y0), (x1, y1) = line
     left, top, wide, tall = box
     right, bottom = left + wide, top + tall
-    if (x0 <= left and x1 <= left) or (x0 >= right and x1 >= right):  # most lines are nowhere near
-        return False
-    if (y0 <= top and y1 <= top) or (y0 >= bottom and y1 >= bottom):
+    if x0 <= left >= x1 or x0 >= right <= x1 or y0 <= top >= y1 or y0 >= bottom <= y1:  # most lines are nowhere near
         return False
     low, high = 0.0, 1.0
     for step, start, least, most in ((x1 - x0, x0, left, right), (y1 - y0, y0, top, bottom)):

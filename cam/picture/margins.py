@@ -6,7 +6,7 @@ import math
 from collections.abc import Container, Iterable, Iterator, Sequence
 
 from cam.ground.frozen import Row
-from cam.ground.units import MM_PER_INCH, show_number
+from cam.ground.units import MM_PER_INCH, decimals_of, show_number
 from cam.judge.model import Simulation
 from cam.part.model import Section
 from cam.picture.breaks import Window, pieces_of
@@ -164,7 +164,7 @@ def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]
 
 def bare_size(mm: float, unit: str) -> str:
     """Show a size without its unit, to a micrometre or a tenth of a thou."""
-    return show_number(mm / (MM_PER_INCH if unit == "in" else 1.0), 4 if unit == "in" else 3, trim=True)
+    return show_number(mm / (MM_PER_INCH if unit == "in" else 1.0), decimals_of(unit), trim=True)
 
 
 class Named(Row):
@@ -190,8 +190,7 @@ def name_strip(draft: Draft, wanted: list[Named]) -> None:
     labels = [_in_lines(item, max(room, 30.0)) for item in wanted]
     sizes = [label_size(lines) for lines in labels]
     places = spread([n.x for n in wanted], [wide + 3.0 for wide, _ in sizes], STRIP_ROW.left, STRIP_ROW.right)
-    whole = all("...".join(text for _, text in lines).count("...") < len(lines) for lines in labels)
-    if places is None or not whole or any(len(lines) > 4 for lines in labels):
+    if places is None or not all(map(_is_whole, labels)):
         _number_strip(draft, wanted)
         return
     for item, lines, (wide, high), middle in zip(wanted, labels, sizes, places, strict=True):
@@ -206,6 +205,11 @@ def _in_lines(item: Named, room: float) -> list[tuple[str, str]]:
     name, size = clean(item.name), SIZES[item.style] * (1.1 if item.style in BOLD else 1.0)
     rows = [(item.style, line) for line in wrap(name, size, min(room, 60.0))]
     return [*rows, *([("small", item.size)] if item.size else [])]
+
+
+def _is_whole(lines: list[tuple[str, str]]) -> bool:
+    """Tell whether a label of at most four lines says all of a name and its size."""
+    return len(lines) <= 4 and "...".join(text for _, text in lines).count("...") < len(lines)
 
 
 def _fan(draft: Draft, x: float, y: float, to_x: float, to_y: float) -> None:

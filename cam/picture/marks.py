@@ -10,12 +10,12 @@ import numpy as np
 import shapely
 
 from cam.geometry.path import Point, Polygon
-from cam.ground.units import show_length
+from cam.ground.units import show_fine
 from cam.judge.model import Approach, Finding
 from cam.picture.breaks import Window, pieces_of, widest_frame
 from cam.picture.draft import ABOVE, BELOW, SIZES, Draft, clean, wrap
 from cam.picture.labels import label, label_beside, label_size, room_in
-from cam.picture.scene import Scene, Shape, common
+from cam.picture.scene import Scene, Shape, common, place_of
 from cam.picture.sheet import Rect, View
 
 MOST_LISTED, MOST_MARKED = 5, 9
@@ -26,16 +26,6 @@ DIAGONALS = ((-1, -1), (1, -1), (-1, 1), (1, 1), (-1.3, 0), (1.3, 0), (0, -1.3),
 def pair_words(near: Approach, places: Mapping[int, str]) -> str:
     """Say what is near what, and where in the program. places: line -> words, "pass 3"; otherwise the line itself."""
     return f"{near.body} of T{near.tool} to {near.obstacle}, {places.get(near.line, f'line {near.line}')}"
-
-
-def length_words(value: float, unit: str) -> str:
-    """Show a distance in the user's unit, to a micrometre or a tenth of a thou."""
-    return show_length(value, unit, 4 if unit == "in" else 3)
-
-
-def size_words(mm: float, unit: str) -> str:
-    """Show a size in the user's unit, to the same place, without idle zeros."""
-    return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
 
 
 def name_solids(draft: Draft, view: Window, shapes: Iterable[Shape]) -> None:
@@ -63,12 +53,12 @@ def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
     """Write a name into a polygon, level or upright, nearest to its middle; return False where there is no room."""
     wide, high = label_size([("small", name)])
     (left, right), (top, bottom) = ((min(v), max(v)) for v in zip(*map(view.place, polygon), strict=True))
-    room = room_in(draft, Rect(left, top, right - left, bottom - top))
+    around = Rect(left, top, right - left, bottom - top)
+    room = room_in(draft, around)
     at = view.place(Point(*(sum(v) / len(polygon) for v in zip(*polygon, strict=True))))
-    grid = [(left + (right - left) * a / 10, top + (bottom - top) * b / 10) for a in range(1, 10) for b in range(1, 10)]
-    spots = sorted([at, *grid], key=lambda p: (round(math.dist(p, at), 6), p))
+    spots = _nearest_first(at, around)
     for upright, w, h in ((False, wide, high), (True, high, wide)):
-        if w >= right - left or h >= bottom - top:
+        if w >= around.width or h >= around.height:
             continue
         boxes = [Rect(x - w / 2, y - h / 2, w, h) for x, y in spots]
         for (x, y), box in compress(zip(spots, boxes, strict=True), _lie_in(view, boxes, polygon)):
@@ -77,6 +67,12 @@ def _name_within(draft: Draft, view: View, polygon: Polygon, name: str) -> bool:
                 draft.write("small", left, base, name, "middle", plate=True, upright=upright)
                 return True
     return False
+
+
+def _nearest_first(at: tuple[float, float], box: Rect) -> list[tuple[float, float]]:
+    """Return a place on the paper and a grid of others in a box about it, the nearest to it first."""
+    grid = [(box.left + box.width * a / 10, box.top + box.height * b / 10) for a in range(1, 10) for b in range(1, 10)]
+    return sorted([at, *grid], key=lambda p: (round(math.dist(p, at), 6), p))
 
 
 def _lie_in(view: View, boxes: Sequence[Rect], polygon: Polygon) -> list[bool]:
@@ -108,19 +104,12 @@ def lead_to(draft: Draft, view: Window, scene: Scene, unit: str) -> None:
     places = [join(draft, view, (near.on_tool, near.on_obstacle)) for near, _ in said]
     for (near, style), at in zip(said, places, strict=True):
         if at is not None:
-            lines = [(style, length_words(near.distance, unit)), ("small", pair_words(near, scene.places))]
+            lines = [(style, show_fine(near.distance, unit)), ("small", pair_words(near, scene.places))]
             label(draft, view.frame, lines, at, covers, nearest=6.0)
 
 
 Spot = tuple[int, Finding, float, float]
 """A mark: its number, its finding, its place on the paper."""
-
-
-def place_of(finding: Finding) -> Point:
-    """Return where a finding of a scene is shown: where it is, or else where the tool stands."""
-    at = finding.at if finding.at is not None else finding.tip
-    assert at is not None  # findings of a scene have a place
-    return at
 
 
 def find_spots(view: Window, findings: Iterable[Finding]) -> list[Spot]:
@@ -181,9 +170,8 @@ def list_findings(
     lines: list[tuple[str, str]] = []
     for sign, found in groups[:MOST_LISTED]:
         sentence = wrap(clean(_in_lines(found, places) + found[0].what), size, room - 6)[:3]
-        lines += [(sign if n == 0 else "", line) for n, line in enumerate(sentence)]
-    rest = sum(len(found) for _, found in groups[MOST_LISTED:])
-    if rest:
+        lines += zip((sign, "", ""), sentence, strict=False)
+    if rest := sum(len(found) for _, found in groups[MOST_LISTED:]):
         lines.append(("", f"and {rest} more"))
     box = Rect(left - 1, frame.top + 2, room + 2, 3.5 * len(lines) + 2)
     draft.plate(box)

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cam.geometry.path import Point
 from cam.ground.frozen import Row
-from cam.ground.units import MM_PER_INCH, show_number
+from cam.ground.units import MM_PER_INCH, show_fine, show_number
 from cam.judge.mill import radius_at
 from cam.mill.done import MillDone, MillWorkDone
 from cam.mill.plan_hole import CrossHolePlan, HoleTask
@@ -32,16 +32,14 @@ from cam.picture.margins import (
 from cam.picture.marks import (
     dimension,
     find_spots,
-    length_words,
     list_findings,
     mark_findings,
     name_solids,
-    place_of,
     seen_boxes,
 )
 from cam.picture.mill_scene import MillScene, bore_shapes, bores_of, outline_across, set_mill_scene
 from cam.picture.panel import DETAILS, MAIN, between, crossed, drawn, look, magnified, open_detail, open_window
-from cam.picture.scene import Shape, box_of, circle, shape
+from cam.picture.scene import Shape, box_of, circle, place_of, shape
 from cam.picture.sheet import Rect, View, scale_at_most, view_about
 from cam.setting.milled import Solid
 from cam.shop.mill import Mill
@@ -149,7 +147,7 @@ def _verdict(sheet: MillPanel) -> tuple[str, str]:
     near = simulation.closest
     if near is None:
         return "nothing moves", "the program makes no motion"
-    said = f"clears by {length_words(near.distance, sheet.unit)}"
+    said = f"clears by {show_fine(near.distance, sheet.unit)}"
     return said, f"{near.body} to {near.obstacle}, {sheet.work.file}, line {simulation.closest_line}"
 
 
@@ -206,7 +204,7 @@ def _say_near(draft: Draft, view: BrokenView, sheet: MillPanel) -> None:
     below = f"{near.body} to {near.obstacle}, line {sheet.work.simulation.closest_line}"
     if near.distance - math.dist(*scene.near) > 0.02 * max(near.distance, 0.1):
         below += "; partly along Y"
-    text, covers = length_words(near.distance, sheet.unit), seen_boxes(view, (*scene.below, *scene.tool))
+    text, covers = show_fine(near.distance, sheet.unit), seen_boxes(view, (*scene.below, *scene.tool))
     dimension(draft, view, scene.near, [("distance", text), ("small", below)], covers)
 
 
@@ -329,7 +327,7 @@ def _magnified(draft: Draft, main: Window, sheet: MillPanel) -> None:
     if scene.findings:
         mark_findings(draft, view, find_spots(main, scene.findings), 5.0)
     elif title == CLOSE and scene.near is not None and closest is not None:
-        text = length_words(closest.distance, sheet.unit)
+        text = show_fine(closest.distance, sheet.unit)
         dimension(draft, view, scene.near, [("distance", text)], seen_boxes(view, shapes))
     name_solids(draft, view, shapes)
 

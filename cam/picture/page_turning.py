@@ -15,7 +15,7 @@ from cam.judge.contact import Near, find_nearest
 from cam.judge.envelope import Piece, above_axis, height
 from cam.judge.report import say_tip_only
 from cam.picture.draft import clean
-from cam.picture.scene import Shape, danger, path_of, rounded, set_scene
+from cam.picture.scene import Scene, Shape, danger, path_of, rounded, set_scene
 from cam.picture.sheet import arc_data
 from cam.rs274.notes import lines_in
 from cam.shop.tool_shape import Body, tool_bodies
@@ -84,8 +84,7 @@ def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
         "lines": plain_lines(shown.text),
         "unread": first_unread(program) if program else 0,
         "tools": {str(n): _tool(t) for n, t in sorted(tools.items())},
-        "obstacles": [[o.name, list(map(point_data, o.polygon))] for o in setting.obstacles],
-        "still": shape_data(s for s in scene.below if s.style in STILL),
+        **_still(setting, scene),
         "wanted": path_data(setting.most),
         "sections": list(_sections(setting, part)),
         "clearance": short(float(shop.lathe.contact_clearance)),
@@ -95,6 +94,14 @@ def turning_data(shown: Shown, part: Part, shop: Shop) -> Data:
         **_metal(shown),
         **_judged(shown.simulation),
         **_room(shown),
+    }
+
+
+def _still(setting: Setting, scene: Scene) -> Data:
+    """Return what stands still: outlines that must not be touched, and the shapes that are drawn."""
+    return {
+        "obstacles": [[o.name, list(map(point_data, o.polygon))] for o in setting.obstacles],
+        "still": shape_data(s for s in scene.below if s.style in STILL),
     }
 
 

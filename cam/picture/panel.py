@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from cam.geometry.path import Point, bounds
+from cam.ground.units import show_fine
 from cam.judge.model import Simulation
 from cam.judge.report import say_tip_only
 from cam.picture.breaks import HALF, BrokenView, Window, break_view, place_pieces
@@ -25,15 +26,13 @@ from cam.picture.marks import (
     dimension,
     find_spots,
     lead_to,
-    length_words,
     list_findings,
     mark_findings,
     name_solids,
     pair_words,
-    place_of,
     seen_boxes,
 )
-from cam.picture.scene import Scene, Shape
+from cam.picture.scene import Scene, Shape, place_of
 from cam.picture.sheet import HATCHES, HEIGHT, Rect, View, hatch, scale_at_most, straight, view_about
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
@@ -80,9 +79,7 @@ def main_view(scene: Scene) -> BrokenView:
     faces, noses = ([most(p.z for p in o.polygon) for o in setting.obstacles] for most in (max, min))
     ends = (min([setting.head_z, *faces]) - 5.0, max([setting.stock_end_z + 6.0, *noses]) + 5.0)
     low, _, high, radius = bounds(setting.stock)
-    marked = [p for near in (scene.shown, scene.other) if near is not None for p in (near.on_tool, near.on_obstacle)]
-    marked += map(place_of, scene.findings)
-    part = (low, high)
+    marked, part = scene.marked, (low, high)
     frame, most, tall = MAIN, MAIN.height / (1.9 * radius + 3.0), 0.0
     if most * (part[1] - part[0]) < HALF * MAIN.width:  # a stubby part: less is shown over it and under the axis
         tall = max([radius, *(p.x for p in marked if p.x < 1.3 * radius)]) + 1.5
@@ -151,10 +148,10 @@ def _verdict(scene: Scene, simulation: Simulation | None, unit: str) -> tuple[st
     if simulation.closest is None:
         return "nothing moves", "the program makes no motion"
     near, fixed = simulation.closest, simulation.closest_fixed
-    said = f"clears by {length_words(near.distance, unit)}"
+    said = f"clears by {show_fine(near.distance, unit)}"
     if fixed is None or fixed == near:
         return said, f"at the closest: {pair_words(near, scene.places)}"
-    other = f"{length_words(fixed.distance, unit)} from {pair_words(fixed, scene.places)}"
+    other = f"{show_fine(fixed.distance, unit)} from {pair_words(fixed, scene.places)}"
     return said, f"{pair_words(near, scene.places)}; {other}"
 
 
@@ -238,7 +235,7 @@ def _detail(draft: Draft, main: BrokenView, scene: Scene, view: View, title: str
         mark_findings(draft, view, find_spots(main, scene.findings), 5.0)
     elif scene.shown is not None:
         covers = seen_boxes(view, (*scene.below, *scene.tool))
-        text = length_words(scene.shown.distance, unit)
+        text = show_fine(scene.shown.distance, unit)
         dimension(draft, view, (scene.shown.on_tool, scene.shown.on_obstacle), [("distance", text)], covers)
     name_solids(draft, view, (*scene.below, *scene.tool))
 

@@ -7,7 +7,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 from cam.geometry.path import Line, Point
-from cam.ground.units import show_length
+from cam.ground.units import show_fine
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, Edge
 from cam.part.model import Section
@@ -125,9 +125,8 @@ def _draw_table(draft: Draft, part: Solved) -> None:
 
 
 def _row(section: Section, number: int, part: Solved) -> tuple[str, ...]:
-    places = 4 if part.unit == "in" else 3
-    sizes = [show_length(size, part.unit, places, trim=True) for size in (section.diameter_a, section.diameter_b)]
-    length = "*" if math.isnan(section.length) else show_length(section.length, part.unit, places, trim=True)
+    sizes = [show_fine(size, part.unit, trim=True) for size in (section.diameter_a, section.diameter_b)]
+    length = "*" if math.isnan(section.length) else show_fine(section.length, part.unit, trim=True)
     details = [("A", section.corner_a or section.edge_a), ("B", section.corner_b or section.edge_b)]
     return (
         f"{number}",

@@ -10,10 +10,10 @@ from itertools import groupby
 from cam.geometry.path import Point
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem
+from cam.ground.units import show_fine
 from cam.mill.plan_square import SquareTask
 from cam.picture.draft import SIZES, Draft, Panel, clean, fit, wrap
 from cam.picture.margins import draw_corner_bar, draw_rows, draw_title, draw_verdict
-from cam.picture.marks import size_words
 from cam.picture.panel import crossed, drawn
 from cam.picture.scene import Shape, circle, ring, shape
 from cam.picture.sheet import Rect, scale_at_most, view_about
@@ -77,7 +77,7 @@ def lay_out_refused(part: str, unit: str, refused: RefusedSquare, above: float) 
     draft, square = Draft("square"), refused.task.square
     title = f"{fit(clean(part), SIZES['title'], 120.0, bold=True)} - the {square.name}, refused"
     draft.write("title", 8, 13, title)
-    across = size_words(across_at(square, 0.0), unit)
+    across = show_fine(across_at(square, 0.0), unit, trim=True)
     said = f"end-on at the shoulder, where it is largest, {across} across flats; nothing is planned"
     draft.write("text", 8, 18.5, said)
     draw_verdict(draft, ("REFUSED", "no program is written for the mill"), refused=True)

@@ -86,6 +86,19 @@ class Scene(Row):
     findings: tuple[Finding, ...]
     places: Mapping[int, str] = {}
 
+    @property
+    def marked(self) -> list[Point]:
+        """Return the places that the picture points at: both ends of the closest approaches, and the findings'."""
+        near = [p for a in (self.shown, self.other) if a is not None for p in (a.on_tool, a.on_obstacle)]
+        return [*near, *map(place_of, self.findings)]
+
+
+def place_of(finding: Finding) -> Point:
+    """Return where a finding of a scene is shown: where it is, or else where the tool stands."""
+    at = finding.at if finding.at is not None else finding.tip
+    assert at is not None  # findings of a scene have a place
+    return at
+
 
 def set_scene(plan: SettingPlan, shop: Shop, simulation: Simulation | None, program: Program | None) -> Scene:
     """Collect what is to be seen in a setting.
@@ -335,17 +348,26 @@ def rounded(polygon: Polygon, radius: float) -> Chain:
 
 def _overlaps(setting: Setting, work: Chain, tool: Tool, tip: Point, hit: Finding) -> Iterator[Shape]:
     """Return where the tool at its worst place is inside something that it must not be in."""
-    targets = [o.polygon for o in setting.obstacles if o.name == hit.obstacle]
-    cut = {"gouge": setting.least, "rapid in metal": setting.stock}.get(hit.kind)
-    metal = work if cut is None and not targets and hit.kind == "contact" else cut
-    if metal is not None:
-        targets.append(_corners(metal, 0.005))
+    targets = _not_to_be_in(setting, work, hit)
     for body in tool_bodies(tool):
-        if cut is not None and not body.cuts:
+        if hit.kind in BY_EDGES and not body.cuts:
             continue
         window = shapely.Polygon(_corners(shift(rounded(body.polygon, body.round), tip.z, tip.x), 0.001))
-        for inside in (piece for target in targets for piece in common(target, window)):
-            yield shape("overlap", ring(inside), solid=True)
+        for target in targets:
+            yield from (shape("overlap", ring(inside), solid=True) for inside in common(target, window))
+
+
+BY_EDGES = ("gouge", "rapid in metal")
+"""The kinds of finding that only what cuts can bring about."""
+
+
+def _not_to_be_in(setting: Setting, work: Chain, hit: Finding) -> list[Polygon]:
+    """Return what the tool must not be in at a finding: an obstacle, or metal."""
+    targets = [o.polygon for o in setting.obstacles if o.name == hit.obstacle]
+    metal = {"gouge": setting.least, "rapid in metal": setting.stock}.get(hit.kind)
+    if metal is None and not targets and hit.kind == "contact":
+        metal = work
+    return targets if metal is None else [*targets, _corners(metal, 0.005)]
 
 
 def _corners(chain: Chain, sagitta: float) -> Polygon:

@@ -82,12 +82,13 @@ def _shapes(shop: Shop, tool: Tool) -> Iterator[DrawnSolid]:
         hole = CentreHole(designation="", pilot=mouth / 2, mouth=mouth, depth=mouth, reason="")
         for solid in tailstock_obstacles(shop.lathe, centre, hole, 0.0):
             if solid.name != "tailstock":
-                both = (solid.polygon, tuple(Point(p.z, -p.x) for p in reversed(solid.polygon)))
-                yield from (_shape("centre", solid.name if n == 0 else "", polygon) for n, polygon in enumerate(both))
+                yield _shape("centre", solid.name, solid.polygon)
+                yield _shape("centre", "", tuple(Point(p.z, -p.x) for p in reversed(solid.polygon)))
     at = Point(float(shop.lathe.rapid_clearance), bar)
     for body in tool_bodies(tool):
         moved = tuple(Point(p.z + at.z, p.x + at.x) for p in body.polygon)
-        yield _shape("edge" if body.cuts else "body", "" if body.cuts else body.name, moved, body.round)
+        style, name = ("edge", "") if body.cuts else ("body", body.name)
+        yield _shape(style, name, moved, body.round)
 
 
 def _shape(style: str, name: str, corners: Iterable[tuple[float, float]], round_: float = 0.0) -> DrawnSolid:
@@ -106,7 +107,7 @@ def _lines(shop: Shop, tool: Tool) -> Iterator[str]:
         side = "leans back, so that it can face outward" if lean > 0 else "does not lean back"
         yield f"leading edge {tool.approach.text} to the direction of feed: it {side if lean else 'stands square'}"
     for outline in tool.outlines:
-        z, x = ([p[n] for p in outline.polygon] for n in (0, 1))
+        z, x = zip(*outline.polygon, strict=True)
         near, far = (show_length(v, unit, 3, trim=True) for v in (min(x), max(x)))
         yield f"{outline.name}: {_reach(min(z), max(z), unit)},"
         yield f"    begins {near} behind the tip, ends {far} behind it"

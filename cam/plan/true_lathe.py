@@ -12,7 +12,7 @@ from typing import Literal
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, refusal
-from cam.ground.units import LENGTH, MM_PER_INCH, QuantityError, parse, show_length
+from cam.ground.units import LENGTH, MM_PER_INCH, QuantityError, parse, show_fine
 
 
 @frozen
@@ -123,7 +123,7 @@ def say_truth(truth: Truth, readings: Sequence[BarReading], length: float, unit:
     """Say in a few sentences what the readings tell and what to do; unit: "mm" or "in"."""
 
     def say(value: float) -> str:
-        return show_length(abs(value), unit, 4 if unit == "in" else 3, trim=True)
+        return show_fine(abs(value), unit, trim=True)
 
     over, name = (MM_PER_INCH, "1 in") if unit == "in" else (100.0, "100 mm")
     short = 12.7 if unit == "in" else 10.0

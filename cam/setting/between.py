@@ -242,7 +242,7 @@ def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
 
 def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
     """Check that the end as turned leaves a rim round the hole's mouth."""
-    face, tapered = 2 * outermost.rim, outermost.radius_near != outermost.radius_far
+    face, tapered = 2 * outermost.rim, outermost.is_taper
     if hole.mouth <= widest_mouth(face) + 1e-9:
         return []
     return [
@@ -383,7 +383,7 @@ def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZon
     """Return the cylinders that the setting before left, in the reversed axes: Z here is offset - Z there."""
     found = []
     for i, t in enumerate(before.turned):
-        if t.radius_near != t.radius_far:
+        if t.is_taper:
             continue
         size, name, role = 2 * t.radius_near, t.section.name, t.section.role
         edge = (

@@ -23,15 +23,11 @@ def runs_of(turned: Sequence[Turned]) -> Iterator[tuple[Turned, ...]]:
     """Yield the sections that are turned in one go: neighbours that are cylinders of one radius."""
     run: list[Turned] = []
     for t in turned:
-        if run and not (run[-1].far_kind == "level" and _is_level(run[-1]) and _is_level(t)):
+        if run and not (run[-1].far_kind == "level" and not (run[-1].is_taper or t.is_taper)):
             yield tuple(run)
             run = []
         run.append(t)
     yield tuple(run)
-
-
-def _is_level(turned: Turned) -> bool:
-    return turned.radius_near == turned.radius_far
 
 
 def lean(turned: Sequence[Turned], cone: float) -> tuple[Turned, ...]:

@@ -9,7 +9,7 @@ from typing import Literal
 
 from cam.geometry.path import Chain
 from cam.ground.problem import Problem, problem
-from cam.ground.units import is_inch, show_length
+from cam.ground.units import is_inch, show_fine
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual
 from cam.lengths.solved import Solved
@@ -156,7 +156,7 @@ def _check_stops(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Itera
 def _as_read(stop: Actual, mm: float) -> str:
     """Show a length in the unit in which the stop was read."""
     unit: Literal["mm", "in"] = "in" if is_inch(stop.text) else "mm"
-    return show_length(mm, unit, 4 if unit == "in" else 3, trim=True)
+    return show_fine(mm, unit, trim=True)
 
 
 def _check_room(part: Solved, setting: Setting, said: Sequence[Turned], stops: Iterable[Actual]) -> Iterator[Problem]:

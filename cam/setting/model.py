@@ -104,6 +104,16 @@ class Turned:
         return abs(self.far) - nearer, abs(self.far) + further
 
     @property
+    def is_taper(self) -> bool:
+        """Tell whether it is turned to a larger radius at one end than at the other."""
+        return self.radius_near != self.radius_far
+
+    @property
+    def thin_end(self) -> float:
+        """Return the Z of the thinner of its own ends, mm: the near one where a taper may go on over extra length."""
+        return self.near - self.extra_length if self.radius_near < self.radius_far else self.far
+
+    @property
     def end_radius(self) -> float:
         """Return the radius as turned at the section's own near end, where a taper goes on over extra length, mm."""
         share = self.extra_length / (self.near - self.far) if self.extra_length else 0.0

@@ -189,7 +189,7 @@ class _Judge:
         metal, lathe, turned = Metal(from_chain(left)), self.shop.lathe, said_turned(self.setting)
         for plain, said, edge in zip(self.setting.turned, turned, edges_past(turned), strict=True):
             spare = spare_of(self.setting, plain, lathe, self.sheet.coarse)
-            if said.radius_near == said.radius_far:
+            if not said.is_taper:
                 wanted = 2.0 * said.radius_near
                 yield Reached(
                     name=plain.section.name, of="diameter", size=diameters_at(metal, said)[0], wanted=wanted,

@@ -92,7 +92,7 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
         over = (section.tolerance.upper + more - offset) / 2.0
         if name in coarse:
             under, over = max(under, half), max(over, half)
-    if turned.radius_near != turned.radius_far:
+    if turned.is_taper:
         more = abs(growth(turned)) * half_z + ANGLE * (turned.near - turned.far)
         under, over = under + more, over + more
     deep = short = half_z

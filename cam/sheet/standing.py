@@ -169,7 +169,7 @@ def _check_measure(
     """Check that a measure expects what the rows above it leave; said: its members and the edges past them."""
     last, edge = said[-1]
     sizes = shoulder_sizes(metal, last, edge) if line.of == "shoulder" else diameters_at(metal, said[0][0])
-    slope = ANGLE * (last.near - last.far) if last.radius_near != last.radius_far else 0.0
+    slope = ANGLE * (last.near - last.far) if last.is_taper else 0.0
     moved = 0.0 if line.then else _moved(setting, members, line.of, last)
     sizes = [size + moved for size in sizes]
     if not any(line.expected.says(s, MEASURED + cone_spare(setting) + slope) for s in sizes):
@@ -221,7 +221,7 @@ def _to_measure(
 ) -> Iterator[tuple[str, str, tuple[bool, ...]]]:
     """Yield section, size and time of all that is to be measured, but for threads over wires; see _needed."""
     over_wires = " ".join(line.name for line in sheet.measures if OVER_WIRES in line.name)
-    slants = [t.radius_near != t.radius_far for t in setting.turned]
+    slants = [t.is_taper for t in setting.turned]
     for t, edge, before_slant in zip(setting.turned, edges_past(setting.turned), [*slants[1:], False], strict=True):
         name = t.section.name
         if plain_name(name) not in over_wires:
@@ -261,7 +261,7 @@ def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, t
     """
     section = turned.section
     made = section.role not in NEVER and not {"file", "as stock"} & set(section.finish.route)
-    if made and turned.radius_near == turned.radius_far:
+    if made and not turned.is_taper:
         times = ((True,), (False,)) if section.role in TWICE else ((True, False),)
         yield from (("diameter", when) for when in times)
     height = turned.far_radius - turned.radius_far - edge
@@ -294,7 +294,7 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     """Return the diameter in a section's middle, its least, and what anvils over it read; of a taper its thin end."""
-    if turned.radius_near == turned.radius_far:
+    if not turned.is_taper:
         low, high = _plain(turned)
         radii = (metal.at(0.5 * (low + high)), least_radius(metal, turned.far, turned.near), metal.highest(low, high))
         return [2.0 * radius for radius in radii]

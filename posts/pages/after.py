@@ -7,10 +7,13 @@ from collections.abc import Iterable, Iterator, Mapping
 from cam.ground.figures import Figures
 from cam.plan.model import Plan
 from cam.setting.model import Setting, Turned
-from posts.pages.blocks import BLANK, Block, FigureTable, MeasureBlock, Words
+from posts.pages.blocks import BLANK, Block, FigureTable, MeasureBlock, Words, of_kind
 from posts.pages.figures import between
 from posts.pages.lists import listed
 from posts.wording import plain
+
+PAST = {"shoulder": "shoulder past ", "diameter": ""}
+"""What stands before the name of a section, by what of it is measured."""
 
 
 def made_length(plan: Plan) -> float:
@@ -40,11 +43,11 @@ def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> 
     Args:
         setting: as the slides leave it. rows: those of its page.
     """
-    named = [(b, name) for b in rows if isinstance(b, MeasureBlock) for name in b.name.split(" and ")]
-    done = {(b.of, name) for b, name in named if b.last}
-    said: dict[tuple[str, str], str] = {(b.of, name): f"({b.least} to {b.most})" for b, name in named if b.least}
+    named = [((b.of, name), b) for b in of_kind(rows, MeasureBlock) for name in b.name.split(" and ")]
+    done = {key for key, b in named if b.last}
+    said: dict[tuple[str, str], str] = {key: f"({b.least} to {b.most})" for key, b in named if b.least}
     table = [
-        (f"shoulder past {name}" if of == "shoulder" else name, aim, limits, BLANK)
+        (f"{PAST[of]}{name}", aim, limits, BLANK)
         for of, name, aim, limits in _sizes(setting, figures, said)
         if (of, name) not in done
     ]
@@ -60,7 +63,7 @@ def _sizes(
     for t in setting.turned:
         name = plain(t.section.name)
         aim, limits = _diameter(t, figures)
-        before = said.get(("diameter", name), "") if t.radius_near == t.radius_far else ""
+        before = said.get(("diameter", name), "") if not t.is_taper else ""
         yield "diameter", name, aim, limits or before
         if t.far_kind == "shoulder":
             aim, limits = _length(t, figures)
@@ -69,7 +72,7 @@ def _sizes(
 
 def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
     """Return the aim and limits of a diameter as turned."""
-    if t.radius_near != t.radius_far:
+    if t.is_taper:
         return f"{figures.size(2 * t.end_radius)} / {figures.size(2 * t.radius_far)}", ""
     if t.section.tolerance is None:
         return figures.size(2 * t.radius_near), ""

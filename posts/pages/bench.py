@@ -153,7 +153,7 @@ def is_long(settings: Sequence[Setting]) -> bool:
 
 def has_tapers(settings: Sequence[Setting]) -> bool:
     """Tell whether a section that is turned tapers."""
-    return any(t.radius_near != t.radius_far for setting in settings for t in setting.turned)
+    return any(t.is_taper for setting in settings for t in setting.turned)
 
 
 def turn_may_touch(plan: Plan) -> bool:

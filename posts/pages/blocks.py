@@ -7,7 +7,8 @@ prints the same digits.
 
 from __future__ import annotations
 
-from typing import Literal
+from collections.abc import Iterable
+from typing import Literal, TypeVar
 
 from cam.ground.frozen import frozen
 from cam.setting.model import Setting
@@ -241,6 +242,12 @@ Block = (
     | MeasureBlock
     | Drawing
 )
+Kind = TypeVar("Kind", bound=Block)
+
+
+def of_kind(blocks: Iterable[Block], kind: type[Kind]) -> list[Kind]:
+    """Return the blocks of one kind, in their order."""
+    return [b for b in blocks if isinstance(b, kind)]
 
 
 @frozen

@@ -7,7 +7,7 @@ from collections.abc import Generator, Iterator
 from dataclasses import replace
 from itertools import chain, takewhile
 
-from cam.geometry.path import Line, Point, length
+from cam.geometry.path import Line, Point, ends_of, length
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
@@ -15,7 +15,7 @@ from cam.part.features import fillet_of, size_of
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before
-from cam.setting.model import Setting, Turned
+from cam.setting.model import Turned
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe, Tool
 from posts.dialect import load_dialect
@@ -59,34 +59,25 @@ def scales_of(lathe: Lathe, bar: float, planned: SettingPlan, figures: Figures |
     Args:
         figures: their last digit stands for a mark where only a control moves a slide; not needed for dials.
     """
-    x_digit, z_digit = (
-        None if has_reading(lathe, slide) or figures is None else figures.digit(along=slide is lathe.z)
-        for slide in (lathe.x, lathe.z)
-    )
-    touch = touch_z(planned.setting)
+    touch = planned.setting.stock_end_z
     cuts = [c for c in planned.passes if c.kind != "thread"]
     xs = [bar, *(2 * c.x for c in cuts), *(2 * thread.lowest for thread in planned.setting.hand_threads)]
-    zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for s in c.path for p in (s.start, s.end))]
-    lowest = min(xs, default=bar)
+    zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for p in ends_of(c.path))]
     return Scales(
-        SlideScale(lathe.x, bar, [*xs, lowest], across=True, digit=x_digit),
-        SlideScale(lathe.z, touch, _beyond(zs, touch), across=False, digit=z_digit), bar, touch,
+        SlideScale(lathe.x, bar, xs, across=True, digit=_digit(lathe, lathe.x, figures)),
+        SlideScale(lathe.z, touch, [min(z, touch) for z in zs], across=False, digit=_digit(lathe, lathe.z, figures)),
+        bar, touch,
     )  # fmt: skip
+
+
+def _digit(lathe: Lathe, slide: Slide, figures: Figures | None) -> float | None:
+    """Return the last digit of the figures, mm, for a slide that only a control moves; None for one with a reading."""
+    return None if has_reading(lathe, slide) or figures is None else figures.digit(along=slide is lathe.z)
 
 
 def has_reading(lathe: Lathe, slide: Slide) -> bool:
     """Tell whether a slide is set by its own reading; all are, but one without a dial that a control moves."""
     return not (lathe.control.kind == "stepper" and slide.reading == "none")
-
-
-def _beyond(zs: list[float], touch: float) -> list[float]:
-    """Limit the places that Z is set to: none lies on the tailstock side of where the tool is touched off."""
-    return [min(z, touch) for z in zs]
-
-
-def touch_z(setting: Setting) -> float:
-    """Return the Z of the end face before this setting, where the tool can be touched off, mm."""
-    return setting.stock_end_z if setting.face_end else setting.end_z
 
 
 Stop = SlideReading | None
@@ -155,9 +146,9 @@ class RowMaker:
         """Return, by section, the least diameter that a last cut along it leaves, mm; tapers are not in it."""
         last = [c for c in self.planned.passes if c.kind == "finish" and c.shape == "straight"]
         true = [(c, self.x_mark(c).at + 2 * c.cone_off + 2 * self.measuring.moved(c).radius) for c in last]
-        named = {name for c in last for name in c.sections}
+        named = set(chain.from_iterable(c.sections for c in last))
         return {
-            t.section.name: min(left for c, left in true if t.section.name in c.sections or runs_over(c, t))
+            t.section.name: min(left for c, left in true if makes(c, t))
             for t in self.setting.turned
             if t.section.name in named
         }
@@ -208,9 +199,10 @@ class RowMaker:
     def rows(self, operation: Operation, cut: Pass) -> Iterator[Block]:
         """Yield the row of a pass, its points and its measures."""
         row = Cut(number=cut.number, what=self.what(operation, cut), line=self.line(cut))
+        leaves: float | None = None
+        stop: Stop = None
         if cut.kind == "thread":
             yield replace(row, how="by program")
-            stop = leaves = None
         elif cut.shape == "points":
             leaves, stop = yield from self.points(row, cut)
             if stop is None:
@@ -221,7 +213,12 @@ class RowMaker:
                 self.sized[cut.sections] = leaves
             if cut.kind == "finish":
                 self.stops[cut.z_to] = stop.at
-        leaves = self.sized.get(cut.sections, leaves) if cut.kind != "thread" else None
+        yield from self.measures(cut, leaves, stop)
+
+    def measures(self, cut: Pass, leaves: float | None, stop: Stop) -> Iterator[Block]:
+        """Yield the measures after a pass that leaves a diameter, mm, and stops there; none of both after a thread."""
+        if leaves is not None:
+            leaves = self.sized.get(cut.sections, leaves)
         for wanted in cut.measure:
             at: Stop = SlideReading("", wanted.expected)
             if stop is not None and wanted.kind != "diameter":
@@ -303,11 +300,13 @@ class RowMaker:
 
     def takes_nothing(self, cut: Pass, at: Landing) -> bool:
         """Tell whether a row would take nothing off that its mark can tell."""
-        lower, plunge = at.was <= at.leaves + AS_PRINTED, cut.shape == "plunge"
-        if cut.kind == "finish" and plunge:
-            return lower or not (self.rounded.takes_off(at.under, FINEST) or self.faced(at))
-        if lower or cut.kind not in ("rough", "semi-finish"):
-            return lower and cut.kind in ("rough", "semi-finish", "finish")
+        if cut.kind not in ("rough", *SIZED):
+            return False
+        if at.was <= at.leaves + AS_PRINTED:
+            return True
+        plunge = cut.shape == "plunge"
+        if cut.kind == "finish":
+            return plunge and not (self.rounded.takes_off(at.under, FINEST) or self.faced(at))
         if plunge and at.was - at.leaves >= 2 * float(cut.tool.nose_radius):
             return False  # else the nose before may have taken such a face
         return not self.rounded.takes_off(at.under, FINEST if plunge else WORTH)
@@ -326,10 +325,7 @@ class RowMaker:
 
     def keep_touch(self, cut: Pass, leaves: float, x: str, z: str) -> None:
         """Note what a last cut finished and what the slides read, for a later tool's zeros; a pivot only if need be."""
-        if cut.kind != "finish" or cut.shape == "plunge" or self.tapered(cut):
-            return
-        corrected = any(c.section in cut.sections for c in self.setting.corrections)
-        if corrected or (self.touch and any(t.section.role == "pivot" for t in self.turned(cut))):
+        if cut.kind != "finish" or cut.shape == "plunge" or self.tapered(cut) or self.is_kept_from(cut):
             return
         name = plain(cut.sections[-1])
         if x:
@@ -341,25 +337,34 @@ class RowMaker:
         """Tell whether X, set to leave a diameter, mm, would go in through metal where a cut starts."""
         return self.standing.greatest(start, start + 2 * float(cut.tool.nose_radius)) > leaves + AS_PRINTED
 
+    def is_kept_from(self, cut: Pass) -> bool:
+        """Tell whether later tools are not touched on what a cut leaves: it was corrected, or is a pivot among more."""
+        pivots = {t.section.name for t in self.turned(cut) if t.section.role == "pivot"} if self.touch else set()
+        return not {c.section for c in self.setting.corrections}.union(pivots).isdisjoint(cut.sections)
+
     def start(self, cut: Pass, x: float) -> float:
         """Return where the carriage starts, Z in mm; beside a centre it is set by dial, as an eye may miss by too much.
 
         Args:
             x: the radius to which X is set, mm.
         """
-        inside = cut.z_from < self.setting.end_z
-        if self.setting.tail_centre is None or (inside and not slants_in(cut)) or not self.has(self.lathe.z):
+        if not self.comes_in_beside(cut) or not self.has(self.lathe.z):
             return cut.z_from
         scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + AS_PRINTED
         if not eye_may_touch(self.setting, self.lathe, cut.tool, cut.z_from, x):
             nearer = (cut.z_from - k * DRAWN_IN for k in range(20))  # as X lands deeper, it stands nearer to the cone
             return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
         first, drawn = scale.mark(cut.z_from), NEARER + float(self.lathe.z.backlash)
-        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(1, math.ceil(drawn / scale.step) + 2)]
-        tried = (m for m in (first, *marks) if clear_on_way(self.setting, self.lathe, cut.tool, m.at, x) > wanted)
+        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(drawn / scale.step) + 2)]
+        tried = (m for m in marks if clear_on_way(self.setting, self.lathe, cut.tool, m.at, x) > wanted)
         reading = next(tried, marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text
         return reading.at
+
+    def comes_in_beside(self, cut: Pass) -> bool:
+        """Tell whether a cut along Z comes in beside a tailstock centre: from off the end, or down extra length."""
+        beside = cut.z_from >= self.setting.end_z or slants_in(cut)
+        return beside and self.setting.tail_centre is not None
 
     def has(self, slide: Slide) -> bool:
         """Tell whether a slide is set by its own reading."""
@@ -415,13 +420,13 @@ class RowMaker:
 
     def tapered(self, cut: Pass) -> bool:
         """Tell whether a pass belongs to a taper."""
-        return any(t.radius_near != t.radius_far for t in self.turned(cut))
+        return any(t.is_taper for t in self.turned(cut))
 
     def diameter_limits(self, cut: Pass) -> tuple[float, float]:
         """Return the limits of X, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
         least, most = 0.0, math.inf
         for t in self.turned(cut):
-            if t.section.tolerance is None or t.radius_near != t.radius_far:
+            if t.section.tolerance is None or t.is_taper:
                 continue
             moved = 2 * (cut.x - t.radius_near)
             nominal, limits = t.section.diameter_a + t.section.finish.on_diameter, t.section.tolerance
@@ -448,7 +453,7 @@ class RowMaker:
 
     def points(self, row: Cut, cut: Pass) -> Generator[Block, None, tuple[float, Stop]]:
         """Yield the places that both slides make in a pass; return what it leaves and where Z stops, if it cuts."""
-        tapered = next((t for t in self.turned(cut) if t.radius_near != t.radius_far), None)
+        tapered = next((t for t in self.turned(cut) if t.is_taper), None)
         if tapered is not None and cut.kind in ("taper", "semi-finish", "finish") and slants_of(cut):
             found = yield from self.taper(row, cut, tapered)
             if found is None:
@@ -461,8 +466,8 @@ class RowMaker:
                 return 2 * cut.x, self.stands(cut, stop) if cut.kind == "fillet" else stop
             yield from (row, self.point_block(found, then=self.ridges(found)))
         self.cut_at(cut, found)
-        least = 2 * min((p.x for p in found.at), default=cut.x)
-        return (self.sized.get(cut.sections, least), SlideReading("", min((p.z for p in found.at), default=0.0)))
+        low, x = map(min, zip(*found.at, strict=True))
+        return self.sized.get(cut.sections, 2 * x), SlideReading("", low)
 
     def ridges(self, found: Places) -> str:
         """Say how high the metal between places stands, "ridges 0.02"; "" for none."""
@@ -505,10 +510,8 @@ class RowMaker:
 
     def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
         """Return the diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""
-        thin_near = tapered.radius_near < tapered.radius_far
-        z = tapered.near - tapered.extra_length if thin_near else tapered.far
         slant = max((s for s in slants_of(cut) if isinstance(s, Line)), key=length)
-        aim, landed = (x_at(a, b, z) for a, b in ((slant.start, slant.end), found.at))
+        aim, landed = (x_at(a, b, tapered.thin_end) for a, b in ((slant.start, slant.end), found.at))
         thin = cut.diameter + 2 * (min(tapered.end_radius, tapered.radius_far) - tapered.radius_near)
         return thin + 2 * (landed - aim)
 
@@ -546,17 +549,20 @@ class RowMaker:
 
     def what(self, operation: Operation, cut: Pass) -> str:
         """Say what a pass does, in the fewest words."""
-        sized = cut.kind in SIZED
-        names = plain(" and ".join(cut.sections) if sized else cut.sections[-1])
+        names = plain(" and ".join(cut.sections) if cut.kind in SIZED else cut.sections[-1])
         if cut.kind == "rough":
             here = self.stop_of[cut.number]
             stops = (c.number for c in reversed(operation.passes) if abs(self.stop_of[c.number] - here) < AS_PRINTED)
             return f"rough {names}" if cut.number == next(stops) else "rough"
         if cut.kind == "face":
             return "face the end, last" if cut is operation.passes[-1] else "face the end"
-        if sized and (cut.shape == "plunge" or (cut.shape == "straight" and self.tapered(cut))):
+        if self.faces(cut):
             return f"face past {names}"
         return WHAT.get(cut.kind, "{names}").format(names=names, detail=plain(self.detail(cut)))
+
+    def faces(self, cut: Pass) -> bool:
+        """Tell whether a pass faces a shoulder; that of a taper is faced by a straight pass."""
+        return cut.kind in SIZED and (cut.shape == "plunge" or (cut.shape == "straight" and self.tapered(cut)))
 
     def detail(self, cut: Pass) -> str:
         """Say a fillet or an edge as the part file has it."""
@@ -567,9 +573,10 @@ class RowMaker:
         return next(chain(own, beyond), "")
 
 
-def runs_over(cut: Pass, turned: Turned) -> bool:
-    """Tell whether a cut along Z takes in the whole of a section."""
-    return cut.z_to <= turned.far + AS_PRINTED and cut.z_from >= turned.near - AS_PRINTED
+def makes(cut: Pass, turned: Turned) -> bool:
+    """Tell whether a cut along Z is for a section, or takes in the whole of it."""
+    over = cut.z_to <= turned.far + AS_PRINTED and cut.z_from >= turned.near - AS_PRINTED
+    return over or turned.section.name in cut.sections
 
 
 def slants_in(cut: Pass) -> bool:

@@ -13,8 +13,8 @@ from itertools import pairwise
 from cam.geometry.path import Chain, flatten
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
-from cam.part.model import Part
-from cam.setting.model import Setting
+from cam.part.model import Part, Section
+from cam.setting.model import Setting, Turned
 from posts.pages.svg import ClosedOutline, Mark, Rule, Text, box, spread, text_width, to_svg
 from posts.wording import plain
 
@@ -52,22 +52,30 @@ def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> li
     Args:
         finished: by section, the diameters that earlier settings left, mm.
     """
-    turned = {t.section.name: t for t in setting.turned}
-    found = []
-    for s in part.sections:
-        t = turned.get(s.name)
-        if t is not None:
-            far = t.far if t.far_kind != "open" else max(t.far, setting.limit_z)
-            found.append(DrawnSection(plain(s.name), t.near, far, t.radius_near, t.radius_far, True))
-        elif setting.number > 1 and not math.isnan(s.start + s.end):
-            ends = [(setting.to_setting(z), d / 2) for z, d in ((s.start, s.diameter_a), (s.end, s.diameter_b))]
-            (far, radius_far), (near, radius_near) = sorted(ends)
-            if radius_near == radius_far:  # as it was turned: what is stoned later is not stoned yet
-                radius_near = radius_far = finished.get(s.name, 2 * radius_at(setting.stock, (near + far) / 2)) / 2
-            found.append(DrawnSection(plain(s.name), near, far, radius_near, radius_far, False))
+    found = [_turned_here(setting, t) for t in setting.turned]
+    turned = {t.section.name for t in setting.turned}
+    if setting.number > 1:
+        found += [_standing(setting, s, finished) for s in part.sections
+                  if s.name not in turned and not math.isnan(s.start + s.end)]  # fmt: skip
     found.sort(key=lambda p: -p.near)
     return [p._replace(near=before.far) if before.now and abs(before.far - p.near) < LANDS else p
-            for before, p in zip([found[0], *found], found, strict=False)] if found else []  # fmt: skip
+            for before, p in zip([*found[:1], *found], found, strict=False)]  # fmt: skip
+
+
+def _turned_here(setting: Setting, t: Turned) -> DrawnSection:
+    """Return a section as a setting turns it, as far as its tool may go."""
+    far = t.far if t.far_kind != "open" else max(t.far, setting.limit_z)
+    return DrawnSection(plain(t.section.name), t.near, far, t.radius_near, t.radius_far, True)
+
+
+def _standing(setting: Setting, section: Section, finished: Mapping[str, float]) -> DrawnSection:
+    """Return a section as it stands before a setting that does not turn it."""
+    ends = ((section.start, section.diameter_a), (section.end, section.diameter_b))
+    (far, radius_far), (near, radius_near) = sorted((setting.to_setting(z), d / 2) for z, d in ends)
+    if radius_near == radius_far:  # as it was turned: what is stoned later is not stoned yet
+        stands = 2 * radius_at(setting.stock, (near + far) / 2)
+        radius_near = radius_far = finished.get(section.name, stands) / 2
+    return DrawnSection(plain(section.name), near, far, radius_near, radius_far, False)
 
 
 def draw_setting(
@@ -81,6 +89,11 @@ def draw_setting(
     view = _View(setting, part, width, finished)
     marks = [*view.work(), *view.holds(), *view.names(size), *view.places(place), *view.ends()]
     return to_svg(marks, width, view.height, f"setting {setting.number}: the work as it is held, with its sizes")
+
+
+def _name_width(name: str) -> float:
+    """Return the width of a name over the work, with its gap, mm of paper."""
+    return text_width(name, NAMES) + 2.0
 
 
 def drawing_height(setting: Setting, width: float) -> float:
@@ -194,12 +207,12 @@ class _View:
         if self.setting.carrier is not None:
             gripped = (self.at(self.setting.grip_near) + self.at(self.setting.grip_far)) / 2
             over.append(("carrier", gripped, self.half + 2.0))
-        wide = [text_width(name, NAMES) + 2.0 for name, _, _ in over]
-        if sum(wide) > self.width:  # more than there is room for: by their numbers on the first page
+        names, at, tops = zip(*over, strict=True)
+        if sum(map(_name_width, names)) > self.width:  # more than there is room for: by their numbers on the first page
             numbers = {plain(s.name): str(n) for n, s in enumerate(self.part.sections, start=1)}
-            over = [(numbers.get(name, name), x, top) for name, x, top in over]
-            wide = [text_width(name, NAMES) + 2.0 for name, _, _ in over]
-        for (name, middle, top), x in zip(over, spread([o[1] for o in over], wide, 0.0, self.width), strict=True):
+            names = tuple(numbers.get(name, name) for name in names)
+        places = spread(at, [*map(_name_width, names)], 0.0, self.width)
+        for name, middle, top, x in zip(names, at, tops, places, strict=True):
             yield Text(x, NAMES, name, NAMES)
             yield Rule(x, NAMES + 0.7, middle, self.axis - top, 0.12)
         yield from self.sizes(size, middles)

@@ -29,6 +29,7 @@ from posts.pages.blocks import (
     Page,
     Points,
     Words,
+    of_kind,
 )
 from posts.pages.drawing import drawing_height, strip_size
 from posts.pages.letters import lines_in, width_of
@@ -111,16 +112,15 @@ class _Room:
 
     def group(self, kind: Group, blocks: list[Block]) -> float:
         """Return the height of a run of blocks that are set together, mm."""
-        words = (b.words for b in blocks if isinstance(b, Caution | Words))
         if kind == "rows":
             return self.table_of_rows(blocks)
         if kind == "full":
             return self.full(blocks)
         if kind == "care":
-            return self.said(" ".join(words), self.width - 3.4) + 0.3
+            return self.said(_paragraph(blocks), self.width - 3.4) + 0.3
         if kind == "words" and self.page.kind == "setting":
-            head = next(b.words for b in reversed(self.page.blocks) if isinstance(b, Head))
-            return self.said(" ".join((head, head, *words)), self.width)
+            head = of_kind(self.page.blocks, Head)[-1].words
+            return self.said(f"{head} {head} {_paragraph(blocks)}", self.width)
         if kind == "one" or len(blocks) == 1:
             return math.fsum(self.one(block, self.width) for block in blocks)
         return _balanced([self.one(block, (self.width - GUTTER) / 2) for block in blocks]) + 0.7
@@ -159,11 +159,10 @@ class _Room:
 
     def full(self, blocks: Sequence[Block]) -> float:
         """Return the height of tables, and of strip and bar with their words, mm."""
-        drawn = {b.kind: b for b in blocks if isinstance(b, Drawing)}
-        tables = [b for b in blocks if isinstance(b, FigureTable)]
+        drawn, tables = of_kind(blocks, Drawing), of_kind(blocks, FigureTable)
         if not drawn:
             return math.fsum(self.table(b, self.width, self.em) for b in tables)
-        setting = drawn["strip"].setting if "strip" in drawn else None
+        setting = {b.kind: b.setting for b in drawn}.get("strip")
         wide, strip = strip_size(setting, self.width) if setting is not None else (0.0, 0.0)
         small = 0.75 * self.em
         bar = 8.0 + lines_in(HOW_TO_STRIP, BAR_WIDE, small) * LINE * small + 0.6
@@ -204,6 +203,11 @@ class _Room:
             bare = isinstance(block, Cut) and not block.leaves
             return 1 if bare else max(lines_in(block.what, what, self.em), 1)
         return lines_in(line_of(block), whole, self.em, bold=isinstance(block, Band))
+
+
+def _paragraph(blocks: Sequence[Block]) -> str:
+    """Return the words of cautions, or of a setting's other sentences, that are set as one paragraph."""
+    return " ".join(b.words for b in blocks if isinstance(b, Caution | Words))
 
 
 def widest(table: FigureTable) -> int:

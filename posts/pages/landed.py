@@ -22,7 +22,7 @@ def as_landed(setting: Setting, left: Mapping[str, float], stops: Mapping[float,
 
     def landed(t: Turned) -> Turned:
         near, far = place(t.near), place(t.far)
-        if t.section.name not in left or t.radius_near != t.radius_far:
+        if t.section.name not in left or t.is_taper:
             return replace(t, near=near, far=far)
         radius = left[t.section.name] / 2
         return replace(t, near=near, far=far, radius_near=radius, radius_far=radius)

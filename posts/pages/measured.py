@@ -117,20 +117,28 @@ def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
     warm = "" if m.temperature is None else f", brought to {REFERENCE:g} degC"
     for sign, value, words in _along(m, said):
         yield sign, said.bare(value), plain(words)
-    rows = [("", at_reference(m), f'measured, "{m.name}"{warm}')] if warm or not m.along else []
-    rows.append(("-", float(span.shake.aim), "end shake aimed at"))
-    for side, off in zip("AB", report.stand_offs, strict=True):
-        if off.likely:
-            rows.append(("-", off.likely, f"stand-off of the corner at the {side} side: {off.reason or 'none'}"))
-    rows += [("-", float(p.thickness), f'loose: "{p.name}", {p.uncertainty.text}') for p in span.loose]
-    yield from ((sign, said.bare(value), plain(words)) for sign, value, words in rows)
-    wanted = math.fsum([at_reference(m), *(-v for s, v, _ in rows if s)])
+    if warm or not m.along:
+        yield "", said.bare(at_reference(m)), plain(f'measured, "{m.name}"{warm}')
+    less = list(_taken_off(report))
+    for value, words in less:
+        yield "-", said.bare(value), plain(words)
+    wanted = math.fsum([at_reference(m), *(-value for value, _ in less)])
     yield "=", said.bare(wanted), "length between the shoulders"
     if abs(limits.length - wanted) > 5e-4:
         yield "", said.bare(limits.length), "as recorded or as the other lengths leave it"
     if span.fitting_allowance > 0:
         yield "+", said.bare(span.fitting_allowance), "fitting allowance, on the late shoulder"
         yield "=", said.bare(limits.cut_length), "as cut"
+
+
+def _taken_off(report: SpanReport) -> Iterator[tuple[float, str]]:
+    """Yield what is taken off the measured distance, mm, each with its words: end shake, stand-offs, loose parts."""
+    yield float(report.span.shake.aim), "end shake aimed at"
+    for side, off in zip("AB", report.stand_offs, strict=True):
+        if off.likely:
+            yield off.likely, f"stand-off of the corner at the {side} side: {off.reason or 'none'}"
+    for loose in report.span.loose:
+        yield float(loose.thickness), f'loose: "{loose.name}", {loose.uncertainty.text}'
 
 
 def _wanted(span: Span, said: Said) -> str:

@@ -102,7 +102,7 @@ class MeasureWords:
         if not self.recorded or wanted.when == "after last cut" or not wanted.sections:
             return ""
         turned = next((t for t in self.setting.turned if t.section.name in wanted.sections), None)
-        if turned is None or turned.radius_near != turned.radius_far:
+        if turned is None or turned.is_taper:
             return ""
         return f"{turned.section.name} stop {kind}"
 

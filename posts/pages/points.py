@@ -9,7 +9,7 @@ from itertools import pairwise
 from operator import itemgetter
 from types import MappingProxyType
 
-from cam.geometry.path import Arc, Line, Point, Segment, flatten, length, shift
+from cam.geometry.path import Arc, Chain, Line, Point, Segment, ends_of, flatten, length, shift
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Pass
@@ -51,6 +51,12 @@ class Places(Row):
     ridge: float
 
 
+def _places(readings: Sequence[tuple[SlideReading, SlideReading]], ridge: float = 0.0) -> Places:
+    """Return the places at readings of Z and X."""
+    at = tuple(Point(z.at, x.at / 2) for z, x in readings)
+    return Places(tuple((z.text, x.text) for z, x in readings), at, ridge)
+
+
 def is_slant(piece: Segment) -> bool:
     """Tell whether both slides move at once on a piece."""
     along, across = abs(piece.end.z - piece.start.z), abs(piece.end.x - piece.start.x)
@@ -81,15 +87,19 @@ def in_and_out(
         return _plunges(cut, scales, standing, stops)
     search = _Search(cut, path, scales, standing)
     left = search.seek()
-    if left and left[0][0] > STONED:  # the metal stands before the spot, where no place at the spot takes it off
+    if _worst(left) > STONED:  # the metal stands before the spot, where no place at the spot takes it off
         search = _Search(cut, path, scales, standing)
         search.spread()
         left = search.seek()
-    ridge = left[0][0] if left else 0.0
     taken = (stood - height for stood, (height, _) in zip(sorted(search.whole, reverse=True), left, strict=True))
     if not search.found or max(taken, default=0.0) < WORTH:
-        return Places((), (), ridge)
-    return Places(tuple((z.text, x.text) for z, x in search.readings()), tuple(search.points()), ridge)
+        return _places((), _worst(left))
+    return _places(search.readings(), _worst(left))
+
+
+def _worst(left: Sequence[tuple[float, float]]) -> float:
+    """Return the height of the most metal that is left, mm; see _Search.left."""
+    return left[0][0] if left else 0.0
 
 
 class _Search:
@@ -112,10 +122,10 @@ class _Search:
 
     def seek(self) -> list[tuple[float, float]]:
         """Find the places one by one; return what they leave, see left."""
-        for z in (self.mark(self.high), self.lowest()):
-            self.add(z)
+        self.add(self.mark(self.high))
+        self.add(self.lowest())
         left, tried = self.left(), set(self.found)
-        while len(self.found) < MOST or (left and left[0][0] > STONED and len(self.found) < MANY):
+        while len(self.found) < (MANY if _worst(left) > STONED else MOST):
             wanted = [z for height, z in left if height > RIDGE]
             if len(self.found) >= MOST:
                 wanted = [*map(self.halfway, wanted), *wanted]
@@ -136,10 +146,6 @@ class _Search:
     def readings(self) -> list[tuple[SlideReading, SlideReading]]:
         """Return Z and X of all places found, toward the headstock."""
         return [self.found[z] for z in sorted(self.found, reverse=True)]
-
-    def points(self) -> list[Point]:
-        """Return the places found in mm, X a radius."""
-        return [Point(z.at, x.at / 2) for z, x in self.readings()]
 
     def mark(self, z: float) -> float:
         """Return the reading nearest to a Z that lies on the path; nan where the dial has none there."""
@@ -220,19 +226,20 @@ def _plunges(cut: Pass, scales: Scales, standing: Standing, stops: Mapping[float
     Where the mark that leaves metal takes nothing off, X is set to the nearest mark or half mark; no place if that does
     not either.
     """
-    path = shift(cut.path, -cut.z_told, 0.0)
-    ends = [p for piece in path for p in (piece.start, piece.end)]
-    lowest = min(p.x for p in ends)
-    zs = sorted({round(p.z, 6) for p in ends if p.x < lowest + AS_PRINTED}, reverse=True)
+    lowest, zs = _bottom(shift(cut.path, -cut.z_told, 0.0))
     found = {z.text: z for z in (_beside(scales.z, z, stops) for z in zs)}
     end = max(z.at for z in found.values()) + float(cut.tool.width)
     stood = standing.greatest(end - BEHIND, end)
     marks = (scales.x.mark(2 * lowest), scales.x.finest(2 * lowest, "near"))
     x = next((x for x in marks if x.at < stood - AS_PRINTED), None)
-    if x is None:
-        return Places((), (), 0.0)
-    at = tuple(Point(z.at, x.at / 2) for z in found.values())
-    return Places(tuple((z, x.text) for z in found), at, 0.0)
+    return _places([(z, x) for z in found.values()] if x is not None else [])
+
+
+def _bottom(path: Chain) -> tuple[float, list[float]]:
+    """Return the least radius of a path's ends and corners, and every Z where it is as low, from the tailstock, mm."""
+    ends = [*ends_of(path)]
+    lowest = min(p.x for p in ends)
+    return lowest, sorted({round(p.z, 6) for p in ends if p.x < lowest + AS_PRINTED}, reverse=True)
 
 
 def _beside(scale: SlideScale, z: float, stops: Mapping[float, float]) -> SlideReading:
@@ -291,15 +298,7 @@ def _passed(s: Point, n: Point, c: Point, r: float, flanks: tuple[Point, Point])
     As it goes in, a tool passes all that is no farther than r from the wedge between its flanks, whose point is c.
     """
     at = Point(s.z - c.z, s.x - c.x)
-    low, high = 0.0, math.inf
-    for f in flanks:
-        off, toward = at.z * f.z + at.x * f.x - r, n.z * f.z + n.x * f.x
-        if abs(toward) <= 1e-9 and off > 0:
-            return None
-        if toward < -1e-9:
-            low = max(low, off / -toward)
-        elif toward > 1e-9:
-            high = min(high, -off / toward)
+    low, high = _between_flanks(at, n, r, flanks)
     along = at.z * n.z + at.x * n.x
     under = r * r - at.z * at.z - at.x * at.x + along * along
     half = math.sqrt(max(under, 0.0))
@@ -308,6 +307,20 @@ def _passed(s: Point, n: Point, c: Point, r: float, flanks: tuple[Point, Point])
     if low <= high < math.inf and _before_nose(at, n, high, flanks):
         high = half - along
     return (low, high) if low <= high else None
+
+
+def _between_flanks(at: Point, n: Point, r: float, flanks: tuple[Point, Point]) -> tuple[float, float]:
+    """Return the heights, from and to, that lie no farther than r outside either flank; the first is higher if none."""
+    low, high = 0.0, math.inf
+    for f in flanks:
+        off, toward = at.z * f.z + at.x * f.x - r, n.z * f.z + n.x * f.x
+        if toward < -1e-9:
+            low = max(low, off / -toward)
+        elif toward > 1e-9:
+            high = min(high, -off / toward)
+        elif off > 0:
+            return math.inf, 0.0
+    return low, high
 
 
 def _before_nose(at: Point, n: Point, height: float, flanks: tuple[Point, Point]) -> bool:

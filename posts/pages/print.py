@@ -29,6 +29,7 @@ from posts.pages.blocks import (
     Page,
     Points,
     Words,
+    of_kind,
 )
 from posts.pages.drawing import Show, draw_bar, draw_setting, draw_strip
 from posts.pages.fit import HOW_TO_STRIP, Group, choose_size, group_of, sheets_for, two_abreast, widest
@@ -99,7 +100,7 @@ class _PrintWriter:
         if group == "full":
             return self.full(blocks, page)
         if group == "care":
-            return [_paragraph(" ".join(b.words for b in blocks if isinstance(b, Caution)), "caution")]
+            return [_paragraph(" ".join(b.words for b in of_kind(blocks, Caution)), "caution")]
         said = [self.one(b) for b in blocks]
         if group == "one":
             return said
@@ -108,8 +109,8 @@ class _PrintWriter:
 
     def full(self, blocks: Sequence[Block], page: Page) -> list[str]:
         """Set tables, and strip and bar with what they are for, beside each other where there is room."""
-        found = [_table(two_abreast(b) if page.number else b) for b in blocks if isinstance(b, FigureTable)]
-        drawn = {b.kind: self.drawing(b) for b in blocks if isinstance(b, Drawing)}
+        found = [_table(two_abreast(b) if page.number else b) for b in of_kind(blocks, FigureTable)]
+        drawn = {b.kind: self.drawing(b) for b in of_kind(blocks, Drawing)}
         strip = [drawn["strip"]] if "strip" in drawn else []
         if "bar" not in drawn:
             return [*found, *strip]

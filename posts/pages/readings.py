@@ -58,20 +58,26 @@ class SlideScale:
         self.slide, self.across = slide, across
         plain = float(slide.division) / FACTORS[slide.habit]
         self.step = 2 * plain if across else float(slide.division)
-        up, bare = slide.counts == "up", slide.reading == "none"
-        self.sense = (1 if across else -1) if bare else (1 if up else -1)
+        bare = slide.reading == "none"
+        self.sense = 1 if (across if bare else slide.counts == "up") else -1
         self.per_turn = divisions_of(slide)
-        self.zero = zero if bare or (across and not counts_size(slide)) else 0.0
-        self.turns, self.fraction = 0, 0.5 if slide.reading == "dial" else 1.0
+        self.zero, self.turns, self.fraction = 0.0, 0, 0.5 if slide.reading == "dial" else 1.0
         self.by_control = digit is not None
         if digit is not None:
-            self.step, self.zero = digit, 0.0
-        elif slide.reading == "dial":
-            least = min(map(self._count, aims), default=0.0)
-            self.turns = max(-math.floor(round(least, 6) / self.per_turn), 0)
-        elif bare and not across:
+            self.step = digit
+        else:
+            self.zero = self._zero(zero, aims)
+            if slide.reading == "dial":
+                least = min(map(self._count, aims), default=0.0)
+                self.turns = max(-math.floor(round(least, 6) / self.per_turn), 0)
+
+    def _zero(self, zero: float, aims: Iterable[float]) -> float:
+        """Return where the travel is zero: the axis, where the tool was set, or the stop that slips are laid on, mm."""
+        bare = self.slide.reading == "none"
+        if bare and not self.across:
             deepest = min([zero, *aims])
-            self.zero = zero - math.ceil((zero - deepest + LEAST_PILE) / self.step - 1e-9) * self.step
+            return zero - math.ceil((zero - deepest + LEAST_PILE) / self.step - 1e-9) * self.step
+        return zero if bare or (self.across and not counts_size(self.slide)) else 0.0
 
     def _count(self, aim: float) -> float:
         """Return the divisions from the zero for a diameter or a Z, without the turns counted at the zero."""

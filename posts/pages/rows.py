@@ -5,9 +5,9 @@ The grammar stands in DEVELOPERS.md, "The sheet's grammar". Columns are separate
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
-from posts.pages.blocks import BLANK, Ask, Band, Block, Cut, Dial, MeasureBlock, MillCut, Points
+from posts.pages.blocks import BLANK, Ask, Band, Block, Cut, Dial, MeasureBlock, MillCut, Points, of_kind
 
 GAP = "  "
 """The gap between columns."""
@@ -26,16 +26,12 @@ HEADS = {("X", "dial"): "X dial", ("X", "readout"): "X reads", ("X", "none"): "X
 def heads_of(blocks: Iterable[Block]) -> dict[str, str]:
     """Find the columns of a page's rows and their heads: dials that the page describes, N where a row has one."""
     blocks = list(blocks)
-    milled = any(isinstance(b, MillCut) for b in blocks)
-    used = {name for b in blocks if isinstance(b, Cut | MillCut) for name, text in _cells(b).items() if text}
-    dials = _dial_heads(b for b in blocks if isinstance(b, Dial) and not (milled and b.reading == "none"))
+    milled = of_kind(blocks, MillCut)
+    rows: Sequence[Cut | MillCut] = milled or of_kind(blocks, Cut)
+    used = set().union(*map(_filled, rows))
+    dials = {str(d.axis): HEADS[d.axis, d.reading] for d in of_kind(blocks, Dial) if d.reading != "none" or not milled}
     kept = used if milled else {*ALWAYS, *dials, *used & {"N"}}
     return {name: dials.get(name, name) for name in NUMBERS if name in kept}
-
-
-def _dial_heads(dials: Iterable[Dial]) -> dict[str, str]:
-    """Return the head of the column that each dial has, by its letter."""
-    return {dial.axis: HEADS[dial.axis, dial.reading] for dial in dials}
 
 
 def _cells(cut: Cut | MillCut) -> dict[str, str]:
@@ -50,6 +46,11 @@ def _cells(cut: Cut | MillCut) -> dict[str, str]:
         "pass": str(cut.number), "cut": f"{what}{GAP}{cut.how}" if cut.how else what, "was": cut.was,
         "leaves": cut.leaves, "X": cut.x, "from Z": cut.start, "to Z": cut.stop, "Z": cut.z, "N": cut.line,
     }  # fmt: skip
+
+
+def _filled(cut: Cut | MillCut) -> set[str]:
+    """Return the names of the columns in which a row has something."""
+    return {name for name, text in _cells(cut).items() if text}
 
 
 def cells_of(cut: Cut | MillCut, heads: Iterable[str]) -> list[str]:

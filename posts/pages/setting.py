@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from cam.geometry.path import ends_of
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.part.model import Section
@@ -111,5 +112,5 @@ def _place(z: float, scale: SlideScale, figures: Figures) -> str:
 def travel(planned: SettingPlan) -> tuple[float, float]:
     """Return the least and greatest Z that the tool's point reaches in the passes of a setting, mm."""
     places = [p.z for c in planned.passes for p in (*c.approach, *c.leave)]
-    places += [p.z for c in planned.passes for s in c.path for p in (s.start, s.end)]
+    places += [p.z for c in planned.passes for p in ends_of(c.path)]
     return min(places), max(places)

@@ -119,11 +119,11 @@ class _TextWriter:
 
     def table(self, block: FigureTable, before: Block | None) -> Iterator[str]:
         """Set figures in columns, broken between rows; before: what stands over them on every page."""
-        rows = [[plain(cell) for cell in row] for row in block.rows]
+        rows = [[*map(plain, row)] for row in block.rows]
         wide = [max(len(row[n]) for row in rows) if a == "l" else 0 for n, a in enumerate(block.align)]
         take = wide.index(max(wide))
         head, *lines = table(rows, block.heads, take=take, right=block.align, width=self.width)
-        over = [line for line in self.one(before) if line] if before is not None else []
+        over = filter(None, self.one(before)) if before is not None else ()
         yield from ("", HEAD, *over, *([head] if any(block.heads) else []), BREAK)
         for line in lines:
             yield from (line, BREAK)
