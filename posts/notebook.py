@@ -24,20 +24,7 @@ from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
 from posts.pages.after import cut_off, made_length
 from posts.pages.bench import EMERY, HOW
-from posts.pages.blocks import (
-    BLANK,
-    Ask,
-    Block,
-    Caution,
-    Fact,
-    FigureTable,
-    Head,
-    MeasureBlock,
-    Page,
-    PageKind,
-    Words,
-    of_kind,
-)
+from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, PageKind, Words
 from posts.pages.figures import limits_of
 from posts.pages.foot import foot_of
 from posts.pages.job import figures_of
@@ -110,7 +97,7 @@ def blanks_of(page: Page) -> list[str]:
 
 def measures_of(page: Page) -> list[MeasureBlock]:
     """Return the measures among a page's rows, without their corrections."""
-    return [replace(block, over="", under="") for block in of_kind(page.blocks, MeasureBlock)]
+    return [replace(block, over="", under="") for block in page.blocks if isinstance(block, MeasureBlock)]
 
 
 def _lines_of(block: Block) -> list[str]:

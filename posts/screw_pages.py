@@ -101,7 +101,7 @@ def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
         own["depths"] = _depths(plan, wanted, tool, depths, figures)
     return blocks_of(
         "screw", own, off=False, thread=thread, screwed=screwed, dies=plan.shop.dies, figures=figures, wheels=wheels,
-        turns=math.ceil(turns_of(screwed)), machine_first=MACHINE_FIRST, less=figures.fine(-zero),
+        turns=math.ceil(screwed.threaded / screwed.thread.pitch), machine_first=MACHINE_FIRST, less=figures.fine(-zero),
         each=number(over_wires(thread, 0.0, 1.0) - zero, 4, 2),
     )  # fmt: skip
 
@@ -116,11 +116,6 @@ def _sizes(screwed: Screwed, figures: Figures) -> list[tuple[str, str]]:
         ("pitch diameter", between(figures, limits.least, limits.most)),
         ("full thread", f"{figures.place(float(screwed.threaded))} from the free end"),
     ]
-
-
-def turns_of(screwed: Screwed) -> float:
-    """Return the turns of the die from its start until full thread is cut."""
-    return float(screwed.threaded) / screwed.thread.pitch
 
 
 def _wheels(plan: Plan, wanted: ThreadWanted, figures: Figures) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 from cam.dxf.order import Strokes
 from cam.dxf.sections import Detail, Found
-from cam.geometry.path import Chain, Point, nearest_on, point_at
+from cam.geometry.path import Point, nearest_on, point_at
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.part.features import Corner, Edge, Finish
@@ -28,11 +28,8 @@ def strays(found: Sequence[Found], chain: Strokes) -> tuple[float, Point]:
     """
     outline = trace(_sections(found))
     places = [point_at(stroke.piece, n / SHARES) for stroke in chain for n in range(SHARES + 1)]
-    return max(((_distance(outline, place), place) for place in places), key=lambda pair: pair[0])
-
-
-def _distance(outline: Chain, place: Point) -> float:
-    return min(math.dist(nearest_on(piece, place), place) for piece in outline)
+    off = ((min(math.dist(nearest_on(piece, place), place) for piece in outline), place) for place in places)
+    return max(off, key=lambda pair: pair[0])
 
 
 def _sections(found: Sequence[Found]) -> list[Section]:

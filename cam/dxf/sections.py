@@ -320,7 +320,8 @@ def _take_undercuts(
 
 def _undercut_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: int) -> str:
     """Return the end of its neighbour that a groove undercuts: "b" before it, "a" after it, "" for none."""
-    if not 0 < k < len(surfaces) - 1 or not _is_flat(surfaces[k]):
+    along = surfaces[k].line
+    if not 0 < k < len(surfaces) - 1 or abs(along.end.x - along.start.x) >= AS_DRAWN:
         return ""
     floor, left, right = surfaces[k].line.start.x, joints[k], joints[k + 1]
     before, after = surfaces[k - 1].radius(left.z), surfaces[k + 1].radius(right.z)
@@ -330,10 +331,6 @@ def _undercut_side(surfaces: Sequence[_Surface], joints: Sequence[_Joint], k: in
     if shoulder < own + AS_DRAWN or near.high != SHARP or own - floor > DEEPEST_UNDERCUT * 2 * own:
         return ""
     return "b" if before < after else "a"
-
-
-def _is_flat(surface: _Surface) -> bool:
-    return abs(surface.line.end.x - surface.line.start.x) < AS_DRAWN
 
 
 # Sections ---------------------------------------------------------------------------------------------

@@ -25,6 +25,11 @@ def printable(text: str) -> str:
     return "".join(c if c.isprintable() or c in "\n\f" else "?" for c in text)
 
 
+def in_short(text: str, most: int) -> str:
+    """Return a text on one line, cut off with three points after so many characters; "?" for what is not printed."""
+    return "".join(c if c.isprintable() else "?" for c in text[:most]) + ("..." if len(text) > most else "")
+
+
 @frozen
 class Where:
     """A place in a text file.

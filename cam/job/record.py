@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from cam.part.model import Section
     from cam.part.screwed import HookAsked
     from cam.part.spans import Along, Measurement
-    from cam.plan.model import Measure, Operation, Pass
+    from cam.plan.model import Measure, Pass
     from cam.setting.fastest import SpeedLimit
     from cam.setting.model import Setting, Turned
     from cam.sheet.model import SheetVerdict
@@ -367,7 +367,7 @@ def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
         "proof_diameter_mm": _round(planned.proof_diameter),
         "park_zx_mm": [_round(v) for v in planned.park],
         "plan_reasons": list(planned.reasons),
-        "operations": [_operation(o) for o in planned.operations],
+        "operations": [{"name": o.name, "passes": [_pass(p) for p in o.passes]} for o in planned.operations],
         "times": _times(work, lathe),
         "warnings": problem_data(planned.warnings),
         "checked": _judged(work, lathe),
@@ -453,10 +453,6 @@ def _turned(turned: Turned) -> dict[str, Any]:
     }
 
 
-def _operation(operation: Operation) -> dict[str, Any]:
-    return {"name": operation.name, "passes": [_pass(p) for p in operation.passes]}
-
-
 def _pass(cut: Pass) -> dict[str, Any]:
     return {
         "number": cut.number,
@@ -472,7 +468,7 @@ def _pass(cut: Pass) -> dict[str, Any]:
         "ruled_by": cut.ruled_by or None,
         "feed_mm_rev": _round(cut.feed),
         "start_zx_mm": [_round(v) for v in cut.approach[-1]],
-        "path_ends_zx_mm": _ends(cut.path),
+        "path_ends_zx_mm": [[_round(v) for v in piece.end] for piece in cut.path],
         "deflection_mm": _round(cut.deflection),
         "force_n": _round(cut.force),
         "power_w": _round(cut.power),
@@ -480,10 +476,6 @@ def _pass(cut: Pass) -> dict[str, Any]:
         "measure": [_measure(m) for m in cut.measure],
         "cautions": list(cut.cautions),
     }
-
-
-def _ends(path: Chain) -> list[list[float | None]]:
-    return [[_round(v) for v in piece.end] for piece in path]
 
 
 def _measure(measure: Measure) -> dict[str, Any]:

@@ -11,7 +11,6 @@ import threading
 from collections.abc import Callable, Iterator, Sequence
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
-from socketserver import TCPServer
 
 from cam.ground.problem import Problem, ProblemError, printable
 from cam.ground.source import read_source
@@ -120,15 +119,10 @@ def serve(watched: Watched, title: str) -> tuple[ThreadingHTTPServer, str]:
             """Say nothing of each request."""
 
     server = ThreadingHTTPServer((HOME, 0), Handler)
-    port = port_of(server)
+    port = int(server.socket.getsockname()[1])
     server.daemon_threads = True
     threading.Thread(target=server.serve_forever, daemon=True).start()
     return server, f"http://{HOME}:{port}/{token}/"
-
-
-def port_of(server: TCPServer) -> int:
-    """Return the port that a server was given."""
-    return int(server.socket.getsockname()[1])
 
 
 def files_of(part_path: str, shop_path: str | None, piece: str = "") -> frozenset[Path]:

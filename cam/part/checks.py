@@ -20,7 +20,7 @@ from cam.part.details import (
     check_undercut_reaches_through_taper,
     say,
 )
-from cam.part.features import BEARING_ROLES, End, Tolerance, size_of
+from cam.part.features import BEARING_ROLES, End, size_of
 from cam.part.model import EndHolding, Part, Section
 
 CLEAN_UP = 0.1
@@ -263,15 +263,11 @@ def check_limits_sane(part: Part) -> Iterator[Problem]:
             ("tolerance", section.tolerance, min(section.diameter_a, section.diameter_b)),
             ("length_tolerance", section.length_tolerance, section.length),
         ):
-            if limits is not None and _widest(limits) > WIDEST_LIMITS * size:
+            if limits is not None and max(abs(limits.lower), abs(limits.upper)) > WIDEST_LIMITS * size:
                 what = f'{key} of section "{section.name}" is far too wide for its size'
                 given = f'{key} = "{limits.text}", on {say(size, part)}'
                 allowed = f"offsets of at most {at_most(WIDEST_LIMITS * size, part)}"
                 yield problem(limits.where, what, given, allowed, "check the unit of the limits")
-
-
-def _widest(limits: Tolerance) -> float:
-    return max(abs(limits.lower), abs(limits.upper))
 
 
 # Holding ----------------------------------------------------------------------------------------------

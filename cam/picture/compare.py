@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 
 from cam.geometry.differ import Zone, radius_at
-from cam.geometry.path import Chain, Point, bounds, flatten
+from cam.geometry.path import Chain, Point, bounds, ends_of, flatten
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
 from cam.picture.draft import SIZES, Draft, Layer, Panel, clean, fit
@@ -70,11 +70,6 @@ def _lay_out(a: str, b: str, overlay: Overlay, place: int) -> Panel:
     _details(draft, overlay)
     said = " ".join(overlay.words) or "No difference over 1 um."
     return draft.panel(f"compare-{place + 1}", HEIGHT * place, f"{title}. A is {a}, B is {b}. {said}")
-
-
-def _ends(overlay: Overlay) -> list[float]:
-    """Return the Z of the ends of every piece of both outlines."""
-    return [p.z for chain in (overlay.one, overlay.other) for piece in chain for p in (piece.start, piece.end)]
 
 
 def _view(overlay: Overlay) -> View:
@@ -163,9 +158,8 @@ def _trace(draft: Draft, view: View, overlay: Overlay) -> None:
 
 def _differences(overlay: Overlay) -> Iterator[tuple[float, float]]:
     """Yield places along the part and how much greater B's radius is there than A's, mm."""
-    for low, high in pairwise(
-        sorted({*(z for zone in overlay.zones for z in (zone.start, zone.end)), *_ends(overlay)})
-    ):
+    ends = (p.z for p in ends_of((*overlay.one, *overlay.other)))
+    for low, high in pairwise(sorted({*(z for zone in overlay.zones for z in (zone.start, zone.end)), *ends})):
         inset = min(1e-7, (high - low) / 4)
         for z in (low + inset, *(low + (high - low) * n / 16 for n in range(1, 16)), high - inset):
             yield z, radius_at(overlay.other, z) - radius_at(overlay.one, z)

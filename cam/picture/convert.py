@@ -55,14 +55,10 @@ def _fonts() -> tuple[Path, Path]:
     return folder / "Vera.ttf", folder / "VeraBd.ttf"
 
 
-def _in_face(svg: str) -> str:
-    return re.sub(r'font-family="[^"]*"', f'font-family="{FACE}"', svg, count=1)
-
-
 def _to_png(svg: str) -> bytes:
     return bytes(
         svg_to_bytes(
-            svg_string=_in_face(svg),
+            svg_string=re.sub(r'font-family="[^"]*"', f'font-family="{FACE}"', svg, count=1),
             dpi=DPI,
             font_files=[str(f) for f in _fonts()],
             font_family=FACE,

@@ -49,6 +49,7 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         text: text of the program. note: a sentence on where in the job it belongs.
     """
     wanted, tools, motions, angles = work.plan.work, cutters_in(work), work.program.motions, list(_angles(work))
+    behind = sorted(wanted.fixtures, key=lambda s: s.tilts)  # a vice's jaws stand behind the block that they hold
     return {
         "kind": "mill",
         "key": clean(work.name),
@@ -61,7 +62,7 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         "lines": plain_lines(text),
         "unread": first_unread(work.program),
         "tools": {str(n): _tool(c) for n, c in sorted(tools.items())},
-        "obstacles": [[s.name, list(map(point_data, silhouette(s, wanted)))] for s in _behind(wanted)],
+        "obstacles": [[s.name, list(map(point_data, silhouette(s, wanted)))] for s in behind],
         "sections": [],
         "clearance": short(float(mill.contact_clearance)),
         "motions": list(map(_motion, motions)),
@@ -75,11 +76,6 @@ def mill_data(work: MillWorkDone, text: str, mill: Mill, note: str) -> Data:
         "fixed": _closest(work.simulation),
         **_room(wanted),
     }
-
-
-def _behind(work: MillWork) -> list[Any]:
-    """Return what holds the work, from the back: a vice's jaws stand behind the block that they hold."""
-    return sorted(work.fixtures, key=lambda s: s.tilts)
 
 
 # ---- tools and work ----------------------------------------------------------------------------------

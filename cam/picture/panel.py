@@ -131,12 +131,8 @@ def _holding(setting: Setting) -> str:
         hole = f" in centre hole {setting.hole.designation}" if setting.hole else ""
         parts.append(f"{setting.tail_centre.name} at the tailstock{hole}")
     if setting.carrier is not None:
-        parts.append(f"{setting.carrier.name} grips {_the(setting.grip)}")
+        parts.append(f"{setting.carrier.name} grips the {setting.grip.removeprefix('the ')}")
     return "; ".join(parts)
-
-
-def _the(grip: str) -> str:
-    return grip if grip.startswith("the ") else f"the {grip}"
 
 
 def _verdict(scene: Scene, simulation: Simulation | None, unit: str) -> tuple[str, str]:

@@ -17,7 +17,6 @@ from posts.environment import find_markup
 if TYPE_CHECKING:
     from cam.judge.model import Simulation
     from cam.mill.done import MillDone
-    from cam.part.model import Part
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
     from cam.rs274.model import Program
@@ -50,15 +49,9 @@ def draw_plot(
             panels.append(lay_out_mill(plan.part.name, plan.part.unit, mill, work, HEIGHT * len(panels)))
     if refused is not None:
         panels.append(lay_out_refused(plan.part.name, plan.part.unit, refused, HEIGHT * len(panels)))
-    if plan.part.screwed is not None:
-        panels += _hook_sheet(plan.part, HEIGHT * len(panels))
+    if plan.part.screwed is not None and plan.part.screwed.hook is not None:
+        panels.append(lay_out_hook(plan.part, plan.part.screwed, HEIGHT * len(panels)))
     return render_sheets(plan.part.name, panels)
-
-
-def _hook_sheet(part: Part, above: float) -> list[Panel]:
-    """Return the sheet of a hook; none where there is only a thread."""
-    screwing = part.screwed
-    return [lay_out_hook(part, screwing, above)] if screwing is not None and screwing.hook is not None else []
 
 
 def render_sheets(title: str, panels: Sequence[Panel]) -> str:

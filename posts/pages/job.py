@@ -39,7 +39,7 @@ def job_pages(
             job it belongs.
         stops: what the head and the stops of each program say whose control does not show it.
     """
-    figures = figures_for(plan.part, plan.shop.lathe)
+    figures = figures_of(plan)
     milled = milled_of(plan, mill)
     near = closest or {}
     pages = [bench_page(plan, figures, milled, mill.unplanned if mill is not None else None)]
@@ -50,7 +50,7 @@ def job_pages(
     for n, planned in enumerate(plan.settings):
         pages.append(setting_page(plan, n, figures, SettingKnown(near.get(planned.setting.number, ""), milled)))
     if mill is not None:
-        pages += mill_pages(plan, mill, when or {})
+        pages += pages_of_mill(plan.part, mill, figures, when or {}, foot_of(plan))
     if stops:
         pages += stops_pages(stops, plan.part.name, foot_of(plan))
     if plan.part.screwed is not None:
@@ -68,15 +68,6 @@ def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
 def figures_of(plan: Plan) -> Figures:
     """Return how the pages of a job print lengths."""
     return figures_for(plan.part, plan.shop.lathe)
-
-
-def mill_pages(plan: Plan, mill: MillDone, when: Mapping[str, str]) -> list[Page]:
-    """Make the page of each cross hole, then of the square, in the order in which they are made.
-
-    Args:
-        when: by the name of each work, where in the job it belongs.
-    """
-    return pages_of_mill(plan.part, mill, figures_of(plan), when, foot_of(plan))
 
 
 def pages_of_mill(

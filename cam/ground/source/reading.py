@@ -10,7 +10,7 @@ from typing import Any
 
 from cam.ground.frozen import frozen
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, in_short, refusal
 from cam.ground.source.lines import Path, line_index
 
 MOST_BYTES = 250_000
@@ -91,7 +91,7 @@ def _read_toml(text: str, path: str) -> dict[str, Any]:
     except tomllib.TOMLDecodeError as error:
         raise _toml_problem(text, path, str(error)) from None
     except ValueError as error:  # a whole number of thousands of digits; Python has its own limit
-        raise refusal(path, f"a value in this file cannot be read: {_printable(str(error))}") from error
+        raise refusal(path, f"a value in this file cannot be read: {in_short(str(error), 100)}") from error
 
 
 def _too_deep(text: str) -> int:
@@ -129,14 +129,5 @@ def _toml_problem(text: str, path: str, message: str) -> ProblemError:
         fix = "a key or table may be written only once in a file; the other is further up"
     elif re.match(r"[^=]+=\s*[A-Za-z]", row):
         fix = 'put the text in quotes: material = "silver steel"'
-    problem = Problem(where=where, what=f"this is not TOML: {_lower(what)}", given=_printable(row), fix=fix)
-    return ProblemError([problem])
-
-
-def _printable(text: str) -> str:
-    shown = "".join(sign if sign.isprintable() else "?" for sign in text[:100])
-    return shown + ("..." if len(text) > 100 else "")
-
-
-def _lower(text: str) -> str:
-    return text[:1].lower() + text[1:]
+    what = f"this is not TOML: {what[:1].lower()}{what[1:]}"
+    return ProblemError([Problem(where=where, what=what, given=in_short(row, 100), fix=fix)])

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterable, Sequence
 from difflib import get_close_matches
 from typing import Any, TypeVar
 
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, Where, in_short
 from cam.ground.quantity import Quantity
 from cam.ground.source.lines import Path
 from cam.ground.source.reading import Source
@@ -432,8 +432,7 @@ def _member_title(header: str, at: int, item: dict[str, Any]) -> str:
 def _toml(value: object, depth: int = 0) -> str:
     """Return a value much as it is written, on one line and not too long."""
     if isinstance(value, str):
-        plain = "".join(sign if sign.isprintable() else "?" for sign in value[:80])
-        return f'"{plain}{"..." * (len(value) > 80)}"'
+        return f'"{in_short(value, 80)}"'
     if isinstance(value, int):  # true and false are too
         return json.dumps(value) if abs(value) < 10**40 else "a very large number"
     if isinstance(value, list):
