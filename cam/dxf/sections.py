@@ -86,7 +86,7 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
         ProblemError: every stroke that is no part of a turned section, by handle and place.
     """
     problems: list[Problem] = []
-    items = _merge(chain, [z - _offset(sketch, chain) for z, _ in sketch.names])
+    items = _merge(chain, [z - _offset(sketch) for z, _ in sketch.names])
     problems += _backward(items, sketch.path)
     if problems:
         raise ProblemError(problems)
@@ -106,7 +106,7 @@ def find_sections(sketch: Sketch, chain: Strokes) -> tuple[Found, ...]:
     return _name(sketch, chain, [_section(surfaces, joints, undercuts, k) for k in range(len(surfaces))])
 
 
-def _offset(sketch: Sketch, chain: Strokes) -> float:
+def _offset(sketch: Sketch) -> float:
     """Return z of the A face in the sketch."""
     return min(min(s.piece.start.z, s.piece.end.z) for s in sketch.strokes)
 
@@ -367,7 +367,7 @@ def _side(joint: _Joint, own: float, other: float) -> tuple[Detail, Detail]:
 
 def _name(sketch: Sketch, chain: Strokes, found: list[Found]) -> tuple[Found, ...]:
     """Give sections the names that stand over them on the layer of section names."""
-    offset, start = _offset(sketch, chain), 0.0
+    offset, start = _offset(sketch), 0.0
     named: list[Found] = []
     for section in found:
         over = [name for z, name in sketch.names if start < z - offset < start + section.length]

@@ -90,11 +90,6 @@ class Bench:
         """Return the distance kept between rapids and metal, mm."""
         return float(self.shop.lathe.rapid_clearance)
 
-    @property
-    def metal_end(self) -> float:
-        """Return the Z of the end of the metal once that end is faced, mm."""
-        return self.setting.end_z if self.setting.face_end else self.setting.stock_end_z
-
     def start_off_end(self, tool: Tool, x: float) -> float:
         """Return the Z at which a pass at radius x starts: off the end by rapid clearance and Z's play, if room allows.
 

@@ -156,7 +156,7 @@ def rough_top(bench: Bench) -> float:
 def rough_steps(bench: Bench) -> list[Cylinder]:
     """Return the runs as roughing is to leave them, as cylinders; the first begins where layers come in."""
     found: list[Cylinder] = []
-    near = max(bench.runs[0].near, bench.metal_end)
+    near = max(bench.runs[0].near, bench.setting.end_z)
     for run in bench.runs:
         for radius, far in (*_stairs(bench, run), *_corner_stairs(bench, run)):
             if far < near - ROUNDING:
@@ -259,7 +259,7 @@ def _rough_pass(bench: Bench, tool: Tool, cut: Stretch, *, then_beside: bool, la
         begin = Point(bench.start_off_end(tool, level), level)
         approach, feed_from, ramp = bench.off_end(tool, level, cut.above)
     else:
-        begin = Point(min(rough_start(bench), bench.metal_end + CLEAR), level)
+        begin = Point(min(rough_start(bench), bench.setting.end_z + CLEAR), level)
         approach, feed_from = _off_end(bench, begin, over)
     return replace(
         bench.make_pass(
@@ -288,7 +288,7 @@ def _off_end(bench: Bench, begin: Point, over: float) -> tuple[tuple[Point, ...]
     as the metal that stands there.
     """
     start = rough_start(bench)
-    tight = start < bench.metal_end + bench.gap + bench.z_play - ROUNDING
+    tight = start < bench.setting.end_z + bench.gap + bench.z_play - ROUNDING
     approach = [Point(start, over), Point(start, begin.x)]
     if begin.z < start - ROUNDING:
         approach.append(begin)
