@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import sys
 from contextlib import suppress
-from functools import lru_cache
+from functools import lru_cache, partial
 from pathlib import Path
-from typing import Any
 
 from jinja2 import (
     BaseLoader,
@@ -89,21 +88,12 @@ def _environment(folder: str) -> Environment:
         auto_reload=False,
         bytecode_cache=None if folder else template_cache(),
     )
-    environment.filters.update(number=number, plain=plain, comment=_comment, message=_message)
+    comment, message = (pass_context(partial(_comment, shown=shown)) for shown in (False, True))
+    environment.filters.update(number=number, plain=plain, comment=comment, message=message)
     return environment
 
 
-@pass_context
-def _comment(context: Context, text: str) -> str:
-    """Write every line of text as a comment of the dialect at work; nothing where there is no text."""
-    return _joined(comment_lines(text, context["dialect"], width=context.get("comment_width")))
-
-
-@pass_context
-def _message(context: Context, text: str) -> str:
-    """Write the same comments, shown to the operator where the dialect can say so."""
-    return _joined(comment_lines(text, context["dialect"], message=True, width=context.get("comment_width")))
-
-
-def _joined(lines: Any) -> str:
+def _comment(context: Context, text: str, *, shown: bool) -> str:
+    """Write every line of text as a comment of the dialect at work, shown to the operator where it can say so."""
+    lines = comment_lines(text, context["dialect"], message=shown, width=context.get("comment_width"))
     return "".join(f"{line}\n" for line in lines)
