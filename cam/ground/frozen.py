@@ -42,13 +42,12 @@ def frozen(cls: type[T]) -> type[T]:
     names = tuple(cls.__annotations__)
     body = {k: v for k, v in vars(cls).items() if k not in ("__dict__", "__weakref__", *names)}
     defaults = {name: vars(cls)[name] for name in names if name in vars(cls)}
-    bases = () if base is object else (base,)
-    made: Any = type(cls.__name__, bases, {**_METHODS, **body, "__slots__": names, "__qualname__": cls.__qualname__})
+    made: Any = type(cls.__name__, (base,), {**_METHODS, **body, "__slots__": names, "__qualname__": cls.__qualname__})
     made.__frozen_defaults__ = {**getattr(base, "__frozen_defaults__", {}), **defaults}
     made.__frozen_types__ = {**getattr(base, "__frozen_types__", {}), **cls.__annotations__}
     own = tuple((name, vars(made)[name].__set__) for name in names)
     made.__frozen_slots__ = (*getattr(base, "__frozen_slots__", ()), *own)
-    every = [name for name, _ in made.__frozen_slots__]
+    every = [*made.__frozen_types__]
     made.__frozen_get__ = attrgetter(*every) if len(every) > 1 else None  # all values at once
     result: type[T] = made
     return result
