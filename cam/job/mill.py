@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import replace
+from itertools import chain
 from typing import TYPE_CHECKING
 
 from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
@@ -210,9 +211,8 @@ def say_when(job: Job, work: MillWorkDone) -> str:
     """Say where in the job a milling operation belongs."""
     number = after_setting(job, work)
     words = f"after setting {number}" if number else "before setting 1"
-    fine = [s for s in job.part.sections if s.role in BEARING_ROLES and len(s.finish.route) > 1]
+    fine = {s.name: s.finish.route for s in job.part.sections if s.role in BEARING_ROLES and len(s.finish.route) > 1}
     if fine:
-        steps = {step for s in fine for step in s.finish.route}
-        names, verb = " and ".join(s.name for s in fine), "is" if len(fine) == 1 else "are"
-        words += f", before {names} {verb} {' or '.join(DONE[s] for s in DONE if s in steps)}"
+        done = " or ".join(DONE[step] for step in DONE if step in {*chain.from_iterable(fine.values())})
+        words += f", before {' and '.join(fine)} {'is' if len(fine) == 1 else 'are'} {done}"
     return words

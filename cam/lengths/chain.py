@@ -83,8 +83,6 @@ class Term(Row):
 
 
 Walk = tuple[Term, ...]
-Forest = list[list[tuple[int, Term]]]
-"""For every face, the faces that are joined to it, each with the equation that joins them."""
 """The equations that lead from one face to another."""
 Forest = list[list[tuple[int, Term]]]
 """Of each face, by number, the faces to which an equation leads from it."""
@@ -183,20 +181,6 @@ def gather_equations(
     if total is not None:
         found.append(Equation("total", "", 0, len(names), float(total), "", 0.0, total.where))
     return tuple(found)
-
-
-def _grow(forest: Forest, equations: Sequence[Equation]) -> tuple[list[Equation], list[tuple[Equation, Walk]]]:
-    """Join faces by equations; return those that join any, and the others, each with the walk that says the same."""
-    used, loops = [], []
-    for equation in sorted(equations, key=_order(equations)):
-        walk = _walk(forest, equation.start, equation.end)
-        if walk is not None:
-            loops.append((equation, walk))
-            continue
-        forest[equation.start].append((equation.end, Term(1, equation)))
-        forest[equation.end].append((equation.start, Term(-1, equation)))
-        used.append(equation)
-    return used, loops
 
 
 def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Chain:
