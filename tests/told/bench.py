@@ -12,7 +12,9 @@ from cam.lengths.holes import Pivot, plan_hole
 from cam.lengths.likely import Likely, find_slip
 from cam.lengths.probability import chance_of
 from cam.lengths.stand_off import Range, sharp_stand_off, stand_off
+from cam.lengths.sums import check_distance, word_of
 from cam.part.features import Edge
+from cam.part.spans import Along, Uncertainty
 from tests.measured import hole, limits
 from tests.specimens import HERE, quantity
 from tests.told.lengths import hole_figures, problem, row
@@ -141,6 +143,11 @@ def of_limits() -> Iterator[str]:
             yield f"{evens} {standard:g} {least:g}: {chance_of(0.0, evens, standard, least, 0.1).inside:.9f}"
         except RangeError as found:
             yield f"{evens} {standard:g} {least:g}: {found}"
+    for distance in (-0.1, 0.0, 0.1):
+        yield f"{distance:g} left: {[problem(p) for p in check_distance('plates', distance, '3 mm', HERE)]}"
+    for sign in (1, -1):
+        along = Along(sign=sign, name="shim", readings=(), uncertainty=Uncertainty(0.01, "limit", "", HERE), where=HERE)
+        yield f"sign {sign}: {word_of(along)}"
 
 
 def of_sums() -> Iterator[str]:

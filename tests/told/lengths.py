@@ -381,6 +381,7 @@ EDITS = (
     ('edges = "chamfer 0.1 mm"', 'edges = "chamfer 0.9 mm"'),
     ('name = "body"\nrole', 'name = "body"\nlength = "12.96 mm"\nrole'),
     ('name = "seat"\nrole', 'name = "seat"\nlength = "6.3 mm"\nrole'),
+    ('least = "0.1 mm", aim = "0.2 mm"', 'least = "0 mm", aim = "0 mm"'),
     ("20.31 mm", "20.41 mm"),
     ('["0.30 mm", "0.32 mm"]', '["0.30 mm"]'),
     ('least = "0.1 mm", aim = "0.2 mm"', 'least = "0.15 mm", aim = "0.16 mm"'),
