@@ -84,7 +84,6 @@ def reflect(polygon: Polygon) -> Polygon:
 
 
 @lru_cache(maxsize=1024)
-@lru_cache(maxsize=1024)
 def minkowski(a: Polygon, b: Polygon) -> Polygon:
     """Return all sums of a point of a and a point of b, both convex; a single point or two points will do."""
     return _hull((np.array(a)[:, None] + np.array(b)).reshape(-1, 2))
@@ -105,7 +104,9 @@ def separations(polygons: Sequence[Polygon], rounds: Sequence[float], paths: Seq
         paths: lines and arcs; a line of no length is a point. Of places that are equally near, a path's start is meant.
     """
     shapes = np.array([_solid(p) for p in polygons])
-    lines = np.array([shapely.LineString(flatten(path, CHORD)) for path in paths])
+    ways = [flatten(path, CHORD) for path in paths]
+    owners = np.repeat(np.arange(len(ways)), [len(way) for way in ways])
+    lines = shapely.linestrings([place for way in ways for place in way], indices=owners)
     apart = shapely.distance(lines[:, None], shapes)
     for i, k in np.argwhere(apart == 0.0):
         apart[i, k] = _deepest(polygons[k], paths[i])[0]
