@@ -179,7 +179,10 @@ def run(script: str, folder: Path, **more: object) -> subprocess.Popen[bytes]:
     head = f"import json, sys\nimport cam.ground.files\nOLD = {OLD!r}; NEW = {NEW!r}; ABOUT = {ABOUT!r}\n"
     head += f"folder = {str(folder)!r}\n"
     return subprocess.Popen(
-        [sys.executable, "-c", head + script], stdout=subprocess.PIPE, stderr=subprocess.PIPE, **more
+        [sys.executable, "-B", "-c", head + script],  # nothing compiled is kept that there was no room for
+        stdout=subprocess.PIPE,
+        stderr=subprocess.PIPE,
+        **more,
     )
 
 

@@ -8,6 +8,7 @@ import random
 import re
 import resource
 import signal
+import sys
 import time
 from collections.abc import Callable
 from itertools import count
@@ -190,6 +191,7 @@ def test_a_disk_that_is_full_loses_nothing_and_acknowledges_nothing(place):
     size = Path(place).stat().st_size
 
     def child() -> None:
+        sys.dont_write_bytecode = True  # there is no room for what is compiled
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
         resource.setrlimit(resource.RLIMIT_FSIZE, (size + size // 3, resource.RLIM_INFINITY))
         try:
