@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.source import read_source
 
 HERE = Path(__file__).parent
@@ -145,13 +145,8 @@ def _read_built_in(name: str) -> Dialect:
 def _unknown(name: str, where: Where) -> Problem:
     near = get_close_matches(name, dialect_names(), n=1, cutoff=0.4)
     fix = f"did you mean {near[0]!r}?" if near else "`endshake dialects` lists them"
-    return Problem(
-        where=where,
-        what="there is no such dialect",
-        given=f"dialect = {name!r}",
-        allowed=", ".join(dialect_names()) + ", or the path of a dialect file of your own ending in .toml",
-        fix=fix,
-    )
+    allowed = ", ".join(dialect_names()) + ", or the path of a dialect file of your own ending in .toml"
+    return problem(where, "there is no such dialect", f"dialect = {name!r}", allowed, fix)
 
 
 def _read(name: str, path: Path, *, built_in: bool) -> Dialect:

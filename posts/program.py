@@ -10,7 +10,7 @@ from typing import Any, Literal
 from jinja2 import TemplateError
 
 from cam.ground.figures import inward
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.units import MM_PER_INCH, decimals_of
 from cam.ground.version import VERSION
 from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid, Stop
@@ -114,36 +114,28 @@ def _runs_in_air(moves: Sequence[Move]) -> bool:
 
 def _no_feed_in_air(dialect: Dialect, lathe: Lathe) -> Problem:
     word = dialect.text("FEED_PER_MINUTE")
-    return Problem(
-        where=lathe.where,
-        what=f"the sense of arcs cannot be proved in air: that needs feed per minute, {word}, as the spindle stands",
-        given=f"leave_out has {word}, and feeds are per revolution",
-        fix='write proved = { "arcs" = "the date on which that was seen" }, or arcs = "lines", or feeds_per_revolution '
-        "= false",
+    what = f"the sense of arcs cannot be proved in air: that needs feed per minute, {word}, as the spindle stands"
+    fix = (
+        'write proved = { "arcs" = "the date on which that was seen" }, or arcs = "lines", or feeds_per_revolution '
+        "= false"
     )
+    return problem(lathe.where, what, f"leave_out has {word}, and feeds are per revolution", fix=fix)
 
 
 def _no_such_x(moves: Sequence[Move], dialect: Dialect, x_words: str, where: Where) -> Problem:
     first = next((m for m in moves if isinstance(m, Rapid | Feed | FeedArc)), None)
     move = f"the first motion, {name_move(first)}"
-    return Problem(
-        where=where,
-        what=f"{dialect.name} cannot say X as a {x_words}",
-        given=f'x_words = "{x_words}"; {move}',
-        allowed=" or ".join(dialect.texts("X_WORDS")),
-        fix="let the control read X as a radius and say so in the shop file, or choose a dialect that has diameters",
-    )
+    what = f"{dialect.name} cannot say X as a {x_words}"
+    fix = "let the control read X as a radius and say so in the shop file, or choose a dialect that has diameters"
+    return problem(where, what, f'x_words = "{x_words}"; {move}', " or ".join(dialect.texts("X_WORDS")), fix)
 
 
 def _bad_template(dialect: Dialect, error: Exception, template: str) -> Problem:
     """Make the problem of a template that cannot be used; template: the fact that names it."""
     line = getattr(error, "lineno", None) or 0
-    return Problem(
-        where=Where(path=dialect.text(template), line=line),
-        what="the dialect's template cannot be used",
-        given=f"{type(error).__name__}: {error}",
-        fix="the templates that come with the tool show what a template may use",
-    )
+    what = "the dialect's template cannot be used"
+    fix = "the templates that come with the tool show what a template may use"
+    return problem(Where(path=dialect.text(template), line=line), what, f"{type(error).__name__}: {error}", fix=fix)
 
 
 def _check_text(text: str, dialect: Dialect, template: str) -> None:

@@ -18,7 +18,7 @@ from cam.dxf.write import AXIS, NAMES, UP_TO
 from cam.geometry.path import Arc, Line, Point, Segment
 from cam.ground.frozen import Row, frozen
 from cam.ground.inputs import read_input
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.ground.tolerances import AS_DRAWN
 from cam.ground.units import MM_PER_INCH
 
@@ -176,15 +176,9 @@ def _scale(document: Drawing, path: str, units: Unit | None, problems: list[Prob
         name = {1: "inches", 4: "mm", 5: "cm"}[said]
         notes.append(f"drawn in {name}, as its header says ($INSUNITS {said})")
         return UNITS[said]
-    problems.append(
-        Problem(
-            where=Where(path=path),
-            what="the drawing does not say in which unit it is drawn" if not said else "its unit is not used here",
-            given=f"$INSUNITS = {said}",
-            allowed="1 (inch), 4 (mm), 5 (cm)",
-            fix="say --units mm or --units in",
-        )
-    )
+    what = "the drawing does not say in which unit it is drawn" if not said else "its unit is not used here"
+    fix = "say --units mm or --units in"
+    problems.append(problem(Where(path=path), what, f"$INSUNITS = {said}", "1 (inch), 4 (mm), 5 (cm)", fix))
     return 1.0
 
 
@@ -269,13 +263,9 @@ def _take(entity: Any, kind: str, into: list[Stroke], path: str, problems: list[
     except (ValueError, TypeError, AttributeError, ArithmeticError) as fault:
         pieces, kind = [], f"{kind} ({' '.join(str(fault).split())[:100]})"
     if not pieces:
-        problems.append(
-            Problem(
-                where=where,
-                what=f"{kind} {handle}{_somewhere(entity)} is neither line nor arc of one plane, and cannot be used",
-                fix="have it drawn as lines and arcs; or put the outline on a layer of its own and say --layer",
-            )
-        )
+        what = f"{kind} {handle}{_somewhere(entity)} is neither line nor arc of one plane, and cannot be used"
+        fix = "have it drawn as lines and arcs; or put the outline on a layer of its own and say --layer"
+        problems.append(problem(where, what, fix=fix))
     for piece in pieces:
         middle = Point((piece.start.z + piece.end.z) / 2, (piece.start.x + piece.end.x) / 2)
         into.append(Stroke(piece, handle, f"({middle.z:.6g}, {middle.x:.6g})", loose))
@@ -329,13 +319,9 @@ def _find_axis(raw: _Raw, path: str, problems: list[Problem], notes: list[str]) 
         )
         return _Axis(Point(0.0, 0.0), Point(1.0, 0.0))
     if raw.strokes:
-        problems.append(
-            Problem(
-                where=Where(path=path),
-                what="there is no centre line, and the outline does not stand on Y = 0",
-                fix=f'draw the centre line on a layer called "{AXIS}", or with a centre-line type',
-            )
-        )
+        what = "there is no centre line, and the outline does not stand on Y = 0"
+        fix = f'draw the centre line on a layer called "{AXIS}", or with a centre-line type'
+        problems.append(problem(Where(path=path), what, fix=fix))
     return None
 
 
@@ -385,14 +371,10 @@ def _one_side(strokes: tuple[Stroke, ...], path: str, problems: list[Problem], n
     above = [s for s in strokes if max(s.piece.start.x, s.piece.end.x) > AS_DRAWN]
     below = [s for s in strokes if min(s.piece.start.x, s.piece.end.x) < -AS_DRAWN]
     if above and below:
-        problems.append(
-            Problem(
-                where=Where(path=path),
-                what="the outline lies on both sides of the centre line; half of it is wanted",
-                given=f"{len(above)} strokes on one side, {len(below)} on the other, the first {below[0].words}",
-                fix="leave one half, or put that half on a layer of its own and say --layer",
-            )
-        )
+        what = "the outline lies on both sides of the centre line; half of it is wanted"
+        given = f"{len(above)} strokes on one side, {len(below)} on the other, the first {below[0].words}"
+        fix = "leave one half, or put that half on a layer of its own and say --layer"
+        problems.append(problem(Where(path=path), what, given, fix=fix))
         return ()
     if not below:
         return tuple(above)

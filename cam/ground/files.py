@@ -31,7 +31,7 @@ from contextlib import ExitStack, contextmanager, suppress
 from pathlib import Path
 
 from cam.ground.inputs import fault_words, read_input
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 
 try:
     from ctypes import CDLL
@@ -184,18 +184,13 @@ def _check_kept(place: Path, folder: str, own: Mapping[str, str], whole: Iterabl
     """Check that nothing would be lost: what was changed by hand, and what is not ours and has a name of ours."""
     for name, digest in own.items():
         if not _unchanged(place / name, name, digest):
-            yield Problem(
-                where=Where(path=str(Path(folder) / name)),
-                what="was changed since endshake wrote it",
-                fix="name another folder, move the file away, or say --replace to lose the changes",
-            )
+            fix = "name another folder, move the file away, or say --replace to lose the changes"
+            yield problem(Where(path=str(Path(folder) / name)), "was changed since endshake wrote it", fix=fix)
     for name in whole:
         if name not in own and os.path.lexists(place / name):
-            yield Problem(
-                where=Where(path=str(Path(folder) / name)),
-                what="was not written by endshake and would be overwritten",
-                fix="name another folder, move the file away, or say --replace to lose it",
-            )
+            what = "was not written by endshake and would be overwritten"
+            fix = "name another folder, move the file away, or say --replace to lose it"
+            yield problem(Where(path=str(Path(folder) / name)), what, fix=fix)
 
 
 def _read_record(place: Path) -> dict[str, str] | None:
@@ -380,12 +375,8 @@ def _describe(path: str, fault: OSError) -> Problem:
     if on_the_way:
         what = "cannot be written: there is a file where a folder is wanted on the way to it"
         return Problem(where=Where(path=path), what=what, given=on_the_way, fix="name another place")
-    return Problem(
-        where=Where(path=path),
-        what="cannot be written",
-        given=fault_words(fault),
-        fix="name another place, or put right what the system says",
-    )
+    fix = "name another place, or put right what the system says"
+    return problem(Where(path=path), "cannot be written", fault_words(fault), fix=fix)
 
 
 def _is_there(path: str, *, folder: bool) -> Problem:

@@ -352,24 +352,20 @@ def _not_withdrawn(part_path: str, journal: Journal, line: int) -> Problem:
     """Report that there is no record on that line, or that it is withdrawn."""
     gone = journal.withdrawn.get(line)
     if gone is not None:
-        return Problem(
-            where=gone.where,
-            what=f"the record on line {line} is withdrawn already, by this line",
-            given=f"--withdraw {line}",
-            fix=f"to have it stand again, withdraw this: endshake record {part_path} --withdraw {gone.line}"
-            + said_of(piece_of(journal.path)),
-        )
+        what = f"the record on line {line} is withdrawn already, by this line"
+        fix = f"to have it stand again, withdraw this: endshake record {part_path} --withdraw {gone.line}"
+        fix += said_of(piece_of(journal.path))
+        return problem(gone.where, what, f"--withdraw {line}", fix=fix)
     gone_by = journal.withdrawn
     known = ", ".join(str(e.line) for e in journal.entries if e.line not in gone_by)
-    return Problem(
-        where=Where(path=journal.path),
-        what="there is no record on this line of the log",
-        given=f"--withdraw {line}",
-        allowed=f"line {known}" if known else "nothing is recorded beside this part file",
-        fix=f"endshake history {part_path}{said_of(piece_of(journal.path))} shows every record by its line"
+    what = "there is no record on this line of the log"
+    allowed = f"line {known}" if known else "nothing is recorded beside this part file"
+    fix = (
+        f"endshake history {part_path}{said_of(piece_of(journal.path))} shows every record by its line"
         if known
-        else f"check the name; {_pieces_words(part_path)}",
+        else f"check the name; {_pieces_words(part_path)}"
     )
+    return problem(Where(path=journal.path), what, f"--withdraw {line}", allowed, fix)
 
 
 def _check_piece(part_path: str, target: Target, name: str, piece: str) -> None:

@@ -423,8 +423,6 @@ def _wrap(lead: str, text: str) -> list[str]:
     return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
 
 
-
-
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:
     """Set columns under their heads, two spaces apart."""
     widths = [max(len(row[i]) for row in (head, *rows)) for i in range(len(head))]

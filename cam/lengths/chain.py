@@ -333,14 +333,11 @@ def _check_lengths(members: Iterable[Member], lengths: Iterable[SolvedLength]) -
     """Check that something is left for each section."""
     for member, solved in zip(members, lengths, strict=True):
         if solved.value is not None and solved.value < LEAST_LENGTH:
-            yield Problem(
-                where=member.where,
-                what=f'no length is left for "{solved.name}"',
-                given=f"{_sum(solved.terms)} = {show_slight(solved.value)}",
-                allowed=f"at least {show_slight(LEAST_LENGTH)}",
-                fix="check these lengths and measurements, and which sections the spans run over"
-                + _withdraw(member.where.path, [t.equation for t in solved.terms]),
-            )
+            what = f'no length is left for "{solved.name}"'
+            given = f"{_sum(solved.terms)} = {show_slight(solved.value)}"
+            fix = "check these lengths and measurements, and which sections the spans run over"
+            fix += _withdraw(member.where.path, [t.equation for t in solved.terms])
+            yield problem(member.where, what, given, f"at least {show_slight(LEAST_LENGTH)}", fix)
 
 
 def _recorded(equation: Equation) -> str:

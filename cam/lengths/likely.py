@@ -12,7 +12,7 @@ from itertools import pairwise
 from statistics import median
 
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, Where, problem
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import Actual, Target
@@ -135,15 +135,14 @@ def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
     say, middle = length_words(actual.text), middles[at]
     slip = find_slip(values[at], actual.readings[at].text, lambda value: abs(value - middle) <= room + ROUNDING)
     pair = len(values) == 2
-    yield Problem(
-        where=actual.target.where,
-        what=f'the two readings of "{actual.name}" are far apart'
+    what = (
+        f'the two readings of "{actual.name}" are far apart'
         if pair
-        else f'reading {at + 1} of "{actual.name}" is far from the others',
-        given=f'"{actual.text}"' if pair else f'"{actual.readings[at].text}" among "{actual.text}"',
-        allowed=f"within {say(room)} of one another, ten times the uncertainty",
-        fix=slip.partition("? ")[0] + "?" if pair and slip else slip,
+        else f'reading {at + 1} of "{actual.name}" is far from the others'
     )
+    given = f'"{actual.text}"' if pair else f'"{actual.readings[at].text}" among "{actual.text}"'
+    allowed = f"within {say(room)} of one another, ten times the uncertainty"
+    yield problem(actual.target.where, what, given, allowed, slip.partition("? ")[0] + "?" if pair and slip else slip)
 
 
 def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: str) -> Iterator[Problem]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
 from cam.ground.quantity import misfit
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import at_least_mm, at_most_mm, show_length
@@ -85,12 +85,9 @@ def check_threading_suits_the_control(shop: Shop) -> Found:
     """Check that only a control is said to follow an encoder."""
     threading = shop.lathe.threading
     if threading is not None and threading.by == "encoder" and shop.lathe.control.kind == "hand":
-        yield Problem(
-            where=threading.where,
-            what="nothing follows a spindle encoder on a lathe worked by hand",
-            given='by = "encoder", and [lathe.control] kind = "hand"',
-            fix='write by = "change wheels" with leadscrew and wheels, or leave [lathe.threading] out',
-        )
+        what = "nothing follows a spindle encoder on a lathe worked by hand"
+        fix = 'write by = "change wheels" with leadscrew and wheels, or leave [lathe.threading] out'
+        yield problem(threading.where, what, 'by = "encoder", and [lathe.control] kind = "hand"', fix=fix)
 
 
 def check_feeds_rise(shop: Shop) -> Found:
@@ -103,12 +100,9 @@ def check_feeds_rise(shop: Shop) -> Found:
         feeds = (("rough_feed", tool.rough_feed), ("finish_feed", tool.finish_feed))
         for key, feed in feeds if tool.kind != "threading" else ():
             if feed < lathe.least_feed - ROUNDING or feed > lathe.most_feed + ROUNDING:
-                yield Problem(
-                    where=feed.where,
-                    what=f'{key} of "{tool.name}" is outside the lathe\'s range of feeds',
-                    given=f'{key} = "{feed.text}"',
-                    allowed=f"{lathe.least_feed.text} to {lathe.most_feed.text}",
-                )
+                what = f'{key} of "{tool.name}" is outside the lathe\'s range of feeds'
+                allowed = f"{lathe.least_feed.text} to {lathe.most_feed.text}"
+                yield problem(feed.where, what, f'{key} = "{feed.text}"', allowed)
 
 
 def check_swings_fit(shop: Shop) -> Found:
@@ -133,12 +127,9 @@ def check_dials_divide_evenly(shop: Shop) -> Found:
     """Check that a turn of each dial is a whole number of divisions."""
     for name, slide in (("x", shop.lathe.x), ("z", shop.lathe.z)):
         if slide.reading == "dial" and not divides_evenly(slide):
-            yield Problem(
-                where=slide.turn.where,
-                what=f"a turn of the {name} dial is not a whole number of its divisions",
-                given=f'division = "{slide.division.text}", turn = "{slide.turn.text}"',
-                fix="give both in the dial's own measure",
-            )
+            what = f"a turn of the {name} dial is not a whole number of its divisions"
+            given = f'division = "{slide.division.text}", turn = "{slide.turn.text}"'
+            yield problem(slide.turn.where, what, given, fix="give both in the dial's own measure")
 
 
 def divides_evenly(slide: Slide) -> bool:
@@ -246,12 +237,10 @@ def check_outlines_stay_above_the_tip(shop: Shop) -> Found:
     for tool in shop.tools:
         for outline in tool.outlines:
             if outline.polygon and min(p.x for p in outline.polygon) <= 0:
-                yield Problem(
-                    where=tool.where,
-                    what=f'outline "{outline.name}" of "{tool.name}" reaches as low as the tip',
-                    given=f"{show_length(min(p.x for p in outline.polygon))} above the tip",
-                    allowed="more than 0 mm: points are [toward the tailstock, away from the axis] from the tip",
-                )
+                what = f'outline "{outline.name}" of "{tool.name}" reaches as low as the tip'
+                given = f"{show_length(min(p.x for p in outline.polygon))} above the tip"
+                allowed = "more than 0 mm: points are [toward the tailstock, away from the axis] from the tip"
+                yield problem(tool.where, what, given, allowed)
 
 
 CHECKS = (
