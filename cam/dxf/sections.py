@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
@@ -225,10 +225,14 @@ def _joint(
             corner = found
         elif kind != "sharp":
             edge = found
-    if max(zs) - min(zs) > AS_DRAWN:
-        what = "and what follows it are faces at two places with no surface between"
-        problems.append(_useless(items[0].words, what, path))
+    problems += _check_one_face(zs, items[0].words, path)
     return _Joint(zs[0], corner, edge)
+
+
+def _check_one_face(zs: Sequence[float], words: str, path: str) -> Iterator[Problem]:
+    """Check that what is drawn between two surfaces stands on one face."""
+    if max(zs) - min(zs) > AS_DRAWN:
+        yield _useless(words, "and what follows it are faces at two places with no surface between", path)
 
 
 def _bare_joint(beside: tuple[_Surface | None, _Surface | None, float], path: str, problems: list[Problem]) -> _Joint:

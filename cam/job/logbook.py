@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import PurePath
 
@@ -83,10 +83,7 @@ def record_value(
         _check_piece(part_path, target, name, piece)
     value = _as_told(value, stop, name, use, where)
     actual = read_actual(name, value + SURE, target, target.where)
-    doubts = _check_record(before, actual)
-    if doubts and not sure:
-        raise ProblemError(doubts)
-    value += SURE if doubts else ""
+    value += _mark_doubts(_check_record(before, actual), sure=sure)
     after = _try_record(before, actual, value)
     log_path = journal_path(part_path, "" if target.kind == "measurement" else piece)
     entry = append_record(log_path, kind=target.kind, name=name, value=value)
@@ -252,6 +249,13 @@ def _replace(part_path: str, old: Entry, value: str, use: Use, found: ProblemErr
     entry = append_record(old.path, kind=old.kind, name=old.name, value=value.strip() + told)
     first = found.problems[0]
     return entry, actual, f"kept as it is, not checked against the part:\n{first.where}: {first.what}"
+
+
+def _mark_doubts(doubts: Sequence[Problem], *, sure: bool) -> str:
+    """Return what marks a value that is kept in spite of doubts, "" without any; raise them if nobody is sure."""
+    if doubts and not sure:
+        raise ProblemError(doubts)
+    return SURE if doubts else ""
 
 
 def _as_told(value: str, stop: PlannedStop | None, name: str, use: Use, where: Where) -> str:
