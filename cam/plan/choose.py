@@ -15,7 +15,7 @@ from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, End
-from cam.part.model import Section
+from cam.part.model import Part, Section
 from cam.plan.contour import HALF, Run, find_runs, goes_on_as, nose_dip, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
@@ -321,7 +321,7 @@ def _try(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> float:
     return -_way_in(shop, part, changed, find_runs(part, changed), tool, room).short
 
 
-def section_where(part: Solved, section: str) -> Where:
+def section_where(part: Part, section: str) -> Where:
     """Return the line of the part file where a section begins; the file as a whole for any other name."""
     return next((s.where for s in part.sections if s.name == section), Where(path=part.path))
 

@@ -11,12 +11,13 @@ from collections.abc import Iterator
 from itertools import takewhile
 
 from cam.ground.figures import estimated
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import at_least, at_most
 from cam.part.model import Part
 from cam.plan.allowance import ZERO_OUT, radius_step, round_up
 from cam.plan.bench import Bench
+from cam.plan.choose import section_where
 from cam.plan.contour import Run
 from cam.plan.cuts import Cuts
 from cam.plan.cutting import FORCE_BAND, RADIAL_SHARE, can_drive, clip_feed, tool_force
@@ -183,12 +184,11 @@ def warn_of_fat_middle(part: Part, bench: Bench) -> Iterator[Problem]:
         if cuts.error <= cuts.goal:
             continue
         name = " and ".join(cuts.names)
-        where = next((s.where for s in part.sections if s.name == cuts.names[0]), Where(path=part.path))
         held = bench.setting.method == "between centres"
         shape = "fat in the middle" if held else "fat toward its free end"
         need = cuts.goal / (2 * (cuts.spring - cuts.least_spring))
         yield Problem(
-            where=where,
+            where=section_where(part, cuts.names[0]),
             what=f'"{name}" will come out {shape} by about {estimated(cuts.error)} on its diameter '
             f"({estimated(cuts.error * (1 - FORCE_BAND))} to {estimated(cuts.error * (1 + FORCE_BAND))})",
             given=f"{cuts.count} cuts, the last two {say(cuts.depth, part)} per side at {say(cuts.feed, part)} a turn: "
