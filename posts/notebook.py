@@ -264,7 +264,7 @@ class _Book:
         """Yield the measures of each finished section, and of each span."""
         when = "finished"
         for s in self.part.sections:
-            if not s.as_stock and s.diameter_a == s.diameter_b:
+            if not s.as_stock and not s.is_taper:
                 yield self.finished_diameter(s)
             yield from self.length_entries(s, when)
         for span in self.spans:

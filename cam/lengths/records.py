@@ -202,7 +202,7 @@ def targets(
             add(f"{span.name} span", "actual", "span", span, span.faces(names))
     for at, s in enumerate(sections):
         add(f"{s.name} length", "actual", "length", s, (at, at + 1))
-        if s.as_stock or s.diameter_a != s.diameter_b:
+        if s.as_stock or s.is_taper:
             continue
         add(f"{s.name} diameter", "actual", "diameter", s)
         add(f"{s.name} stop diameter", "stop reading", "stop diameter", s)

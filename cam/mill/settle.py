@@ -185,7 +185,7 @@ class _Settler:
         if section.role in BEARING_ROLES:
             what = f'"{section.name}" runs in a hole, and a collet would mark it'
             yield problem(where, what, f"role {section.role}", fix="grip a seat or the body")
-        if section.diameter_a != section.diameter_b:
+        if section.is_taper:
             what, fix = f'"{section.name}" is a taper, and a collet grips a cylinder', "grip another section"
             yield problem(where, what, f"{section.diameter_a.text} to {section.diameter_b.text}", fix=fix)
         if not low - 1e-9 <= size <= high + 1e-9:
@@ -316,7 +316,7 @@ class _Settler:
         if self.milled.square is not None and self.milled.square.section == section.name:
             what = f'"{asked.name}" goes into the square, and it is planned in a round only'
             self.note(asked.where, what, f'section = "{section.name}"', fix="drill it by hand, from a flat")
-        if section.diameter_a != section.diameter_b:
+        if section.is_taper:
             what = f'"{asked.name}" goes into a taper, and it is planned in a cylinder only'
             self.note(asked.where, what, f'section = "{section.name}"', fix="name another section")
 

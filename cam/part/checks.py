@@ -52,7 +52,7 @@ def _least(section: Section) -> float:
 
 
 def _given(section: Section) -> str:
-    if section.diameter_a == section.diameter_b:
+    if not section.is_taper:
         return f'diameter = "{section.diameter_a.text}"'
     return f'diameter_a = "{section.diameter_a.text}", diameter_b = "{section.diameter_b.text}"'
 

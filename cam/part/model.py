@@ -118,6 +118,11 @@ class Section:
         return self.tolerance.lower if self.tolerance is not None else 0.0
 
     @property
+    def is_taper(self) -> bool:
+        """Whether its two end diameters differ."""
+        return self.diameter_a != self.diameter_b
+
+    @property
     def as_stock(self) -> bool:
         """Whether the section is left as bought."""
         return self.finish.route == ("as stock",)

@@ -136,7 +136,7 @@ def find_levels(part: Part) -> tuple[dict[tuple[int, str], int], tuple[tuple[int
         at = len(members) - 1 if joined is None else level_of[joined, "b"]
         members[at].append(i)
         level_of[i, "a"] = at
-        if joined is not None and s.diameter_a != s.diameter_b and i < last and _joined(part, i + 1) == i:
+        if joined is not None and s.is_taper and i < last and _joined(part, i + 1) == i:
             members.append([i])
             at = len(members) - 1
         level_of[i, "b"] = at
@@ -256,9 +256,7 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
     free, step = _is_free(members), step_on_diameter(lathe.x)
     size, verb = say(nominal + offset, part), "is" if len(members) == 1 else "are"
     if parted:
-        beside = [n for n in parted if n not in {s.name for s in members}]
-        kept = f"its shoulder beside {quoted(beside)}" if beside else f"the fall of the taper {quoted(parted)}"
-        yield f"{names} {verb} aimed at {size}, {WITHIN[free]}, to keep {kept}."
+        yield f"{names} {verb} aimed at {size}, {WITHIN[free]}, to keep {_kept(members, parted)}."
     elif free and abs(offset - _wanted(members, low, high)) > ROUNDING:
         yield f"{names} is aimed at {size}, the nearest that the X slide can be set to: it has no limits."
     if free:
@@ -270,6 +268,12 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
             f"{names} is aimed at {size}, between two settings of the X slide ({say(step, part)} apart on diameter) "
             "so as to stay well within the limits: set the last cut by eye between the marks."
         )
+
+
+def _kept(members: Sequence[Section], parted: Sequence[str]) -> str:
+    """Say what is kept by moving a level away from neighbours: a shoulder, or the fall of a taper that is one of it."""
+    beside = [n for n in parted if n not in {s.name for s in members}]
+    return f"its shoulder beside {quoted(beside)}" if beside else f"the fall of the taper {quoted(parted)}"
 
 
 def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:

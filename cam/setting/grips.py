@@ -202,10 +202,10 @@ def _nothing_to_grip(part: Part, holding: EndHolding, zones: Iterable[GripZone])
     there = ", ".join(f"{zone.words} ({zone.role})" for zone in zones) or "nothing"
     end = _gripped_end(part, holding)
     last = part.sections[0 if end == "A" else -1]
-    tapered = last.diameter_a != last.diameter_b  # it goes on over extra length
     what = "there is nothing that a carrier may grip in this setting"
     allowed = "extra length, a square blank, a body, a seat; a journal with protection; never a pivot"
-    fix = f"end the part at the {end} end in a cylinder" if tapered else f"leave extra length at the {end} end"
+    # a taper goes on over extra length
+    fix = f"end the part at the {end} end in a cylinder" if last.is_taper else f"leave extra length at the {end} end"
     return problem(holding.where, what, f"at the {end} end there is {there}", allowed, fix)
 
 

@@ -226,7 +226,7 @@ class _Aiming:
 
     def _stretch(self, near: int, far: int, index: int, groove: tuple[int, int] | None) -> _Stretch:
         section = self.part.sections[index]
-        return _Stretch(near, far, self._limits(index), groove, section.diameter_a != section.diameter_b, section.name)
+        return _Stretch(near, far, self._limits(index), groove, section.is_taper, section.name)
 
     def _limits(self, index: int) -> tuple[float, float] | None:
         """Return the limits of a section's own length, mm; a span's are beyond its shoulder, and a groove has none."""
@@ -488,7 +488,7 @@ def _spans(part: Solved) -> tuple[Span, ...]:
 def _meetings(part: Part) -> Iterator[int]:
     """Yield the numbers of the faces where a taper meets a neighbour of its size."""
     for n, (a, b) in enumerate(pairwise(part.sections), start=1):
-        if a.diameter_b == b.diameter_a and (a.diameter_a != a.diameter_b or b.diameter_a != b.diameter_b):
+        if a.diameter_b == b.diameter_a and (a.is_taper or b.is_taper):
             yield n
 
 

@@ -102,7 +102,7 @@ def _read(text: str, head: str) -> str:
 def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterator[Problem]:
     """Check that finished diameters and limits are the part's, and that every cylinder's diameter is asked for."""
     sections = {plain_name(s.name): s for s in part.sections}
-    wanted = {name for name, s in sections.items() if not s.as_stock and s.diameter_a == s.diameter_b}
+    wanted = {name for name, s in sections.items() if not s.as_stock and not s.is_taper}
     for head, line in _under_heads(lines):
         if head != FINISHED:
             continue

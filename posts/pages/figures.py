@@ -67,7 +67,7 @@ def between(figures: Figures, least: float, most: float) -> str:
 
 def limits_of(section: Section, figures: Figures) -> str:
     """Say the limits of a section's finished diameter in words; "" where there are none or it tapers."""
-    if section.tolerance is None or section.diameter_a != section.diameter_b:
+    if section.tolerance is None or section.is_taper:
         return ""
     size, limits = section.diameter_a, section.tolerance
     return between(figures, size + limits.lower, size + limits.upper)
