@@ -14,6 +14,7 @@ from cam.job import make_job
 from cam.plan.bench import through
 from cam.plan.model import Plan, shape_of
 from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
+from tests.search.fixes import FIXES
 from tests.specimens import SAMPLES
 
 STRAIGHT = [
@@ -156,6 +157,7 @@ def test_a_groove_that_does_not_take_the_nose_before_a_taper_is_refused(tmp_path
         make_grooved(tmp_path, floor=9.2, long=0.8)
     (problem,) = refused.value.problems
     assert problem.what == 'the nose that cuts the taper "taper" to its end has no room in the groove "groove"'
+    assert next(name for name, said, _ in FIXES if re.search(said, str(problem), re.S)) == "a groove for the nose"
     deeper = re.match(r"make it ([0-9.]+) mm deeper a side, or", problem.fix)
     assert deeper, problem.fix
     make_grooved(tmp_path, floor=9.2 - 2 * float(deeper[1]), long=0.8)

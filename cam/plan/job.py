@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from cam.geometry.path import Point
 from cam.ground.problem import Problem, ProblemError, problem
+from cam.ground.tolerances import AS_PROGRAMMED
 from cam.lengths.solved import Solved
 from cam.plan.allowance import settle_allowance
 from cam.plan.arc_proof import check_arc_room
@@ -40,7 +41,7 @@ from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.setting import settle
 from cam.setting.model import Setting
-from cam.setting.words import say
+from cam.setting.words import at_least, say
 from cam.shop.model import Shop, Tool
 
 PROOF_STEP = {"mm": 1.0, "in": 1.27}
@@ -241,26 +242,28 @@ def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     """Report whatever on the headstock side stands in the way of the pass."""
     room = bench.rooms[cut.tool.number]
     lowest: dict[float, float] = {}
-    for point in (p for s in cut.path for p in (s.start, s.end)):
+    for point in (*cut.approach, *(p for s in cut.path for p in (s.start, s.end))):
         lowest[point.z] = min(point.x, lowest.get(point.z, point.x))
-    for point in (Point(z, x) for z, x in sorted(lowest.items())):
-        limit = room.nearest(point.x)
-        if point.z < limit.z:
-            return [
-                Problem(
-                    where=section_where(part, cut.sections[-1]),
-                    what=(
-                        f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}" brings the '
-                        f"{limit.body} {say(limit.z - point.z, part)} too near the {limit.obstacle}"
-                    ),
-                    given=f"tool at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}",
-                    allowed=f"Z {say(limit.z, part)} or more, {bench.shop.lathe.contact_clearance.text} kept clear",
-                    fix="let the stock stand out further, or take a smaller chuck"
-                    if bench.setting.chuck is not None
-                    else "longer stock at that end, a narrower or smaller carrier, or a grip further back",
-                )
-            ]
-    return []
+    short = {Point(z, x): room.nearest(x).z - z for z, x in sorted(lowest.items())}
+    point = max(short, key=lambda p: short[p])
+    if short[point] <= 0:
+        return []
+    limit, chuck = room.nearest(point.x), bench.setting.chuck
+    further = at_least(part.holding.stick_out + short[point] + AS_PROGRAMMED, part)
+    return [
+        Problem(
+            where=section_where(part, cut.sections[-1]),
+            what=(
+                f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}" brings the '
+                f"{limit.body} {say(limit.z - point.z, part)} too near the {limit.obstacle}"
+            ),
+            given=f"tool at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}",
+            allowed=f"Z {say(limit.z, part)} or more, {bench.shop.lathe.contact_clearance.text} kept clear",
+            fix=f"make stick_out {further} or more, or take a smaller chuck"
+            if chuck is not None
+            else "longer stock at that end, a narrower or smaller carrier, or a grip further back",
+        )
+    ]
 
 
 def _warnings(part: Solved, shop: Shop, plan: SettingPlan) -> list[Problem]:

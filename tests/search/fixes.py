@@ -258,7 +258,11 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
      r"(?:make it (?P<wide>[0-9.]+) (?P<unit>mm|in) wide or more)?(?: and )?"
      r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deeper a side)?(?: and )?"
      r"(?:let its corners be (?P<round>[0-9.]+) (?P<unit_round>mm|in) round or more)?, or", _groove),
+    ("a groove for the nose", r'has no room in the groove "(?P<groove>\w+)".*fix +'
+     r"(?:make it (?P<deep>[0-9.]+) (?P<unit_deep>mm|in) deeper a side)?(?: and )?"
+     r"(?:make it (?P<wide>[0-9.]+) (?P<unit>mm|in) wide or more)?(?P<round>), or", _groove),
     ("more standing out", rf"is in the way of the last cut.*make stick_out {SIZE} or more", _stick_out),
+    ("more standing out", rf"too near the (?:chuck|collet).*make stick_out {SIZE} or more", _stick_out),
     ("more standing out", rf"is partly inside the chuck.*allowed +at least {SIZE} from", _stick_out),
     ("a thinner pivot", rf'pivot "(?P<name>\w+)" is (?:thicker than|as thick as) the.*less than {SIZE}', _thinner),
     ("sizes in order", rf'no turning tool reaches section "(?P<name>\w+)".*allowed +at least {SIZE}', _as_thick),
