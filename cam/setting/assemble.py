@@ -43,12 +43,13 @@ def find_limit(last: Turned, nose: float) -> float:
 
 
 def check_room_at_head(
-    part: Part, shop: Shop, last: Turned, limit_z: float, holder: tuple[str, float, float]
+    part: Part, shop: Shop, last: Turned, limit_z: float, holder: tuple[str, float, float], *, longer: str = ""
 ) -> list[Problem]:
     """Check that the last cut stays clear of the carrier, collet or chuck, with all of the tool.
 
     Args:
         holder: its name, Z of its tailstock side, mm, and its swing, mm.
+        longer: the end at which extra length makes longer what is gripped; "" for none.
     """
     name, near, swing = holder
     clearance = float(shop.lathe.contact_clearance)
@@ -62,7 +63,7 @@ def check_room_at_head(
     what = f'{name} is in the way of the last cut on "{last.section.name}"'
     given = f"the cut ends at Z {say(limit_z, part)}{goes}, {name} begins at Z {say(near, part)}{takes}"
     allowed = f"at least {at_least(clearance + left, part)} between them"
-    fix = f"{_further_off(part, short)}, or something narrower to hold it"
+    fix = f"{_further_off(part, short, longer)}, or something narrower to hold it"
     return [problem(part.stock.length.where, what, given, allowed, fix)]
 
 
@@ -71,8 +72,10 @@ def take_up_behind(last: Turned, play: float) -> float:
     return (TAKE_UP - 1) * play if last.radius_far > last.radius_near else 0.0
 
 
-def _further_off(part: Part, short: float) -> str:
+def _further_off(part: Part, short: float, longer: str) -> str:
     """Say what moves a chuck, or a carrier, away from the last cut by this much, mm."""
+    if longer:
+        return f"leave {at_least(short, part)} more extra length at the {longer} end"
     if part.holding.method == "between centres":
         return f"{at_least(short, part)} more length at the headstock end"
     return f"make stick_out {at_least(part.holding.stick_out + short, part)} or more"

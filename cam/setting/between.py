@@ -446,8 +446,9 @@ def _make_setting(
         return None, problems
     head_point = facts.head_z + point_depth(blank.holes[other(end)], HEAD_CONE)
     problems += check_room_at_head(
-        part, shop, turned[-1], limit_z, (f'the carrier "{grip.carrier.name}"', grip.near, float(grip.carrier.swing))
-    )
+        part, shop, turned[-1], limit_z, (f'the carrier "{grip.carrier.name}"', grip.near, float(grip.carrier.swing)),
+        longer=other(end) if grip.zone.grows else "",
+    )  # fmt: skip
     problems += _check_carrier(part, shop, holding, grip, head_point) + _check_cone(holding, centre)
     return _assemble(blank, shop, facts, (work, turned, limit_z), grip, centre, head_point), problems
 

@@ -278,7 +278,8 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
     ("a taper turned round", r'section "(?P<name>\w+)" grows thinner.*turn the taper round', _turn_round),
     ("another role", r'(?:pivot|undercut) "(?P<name>\w+)" (?:has no shoulder|is not a groove).*another role', _role),
     ("metal to come off", r"every section is left as stock.*finish = ", _turn_all),
-    ("more extra length", rf"no carrier fits.*leave {SIZE} more extra length at the (?P<end>[AB]) end", _more_extra),
+    ("more extra length", rf"(?:in the way of the last cut|no carrier fits).*leave {SIZE} more extra length at the "
+     r"(?P<end>[AB]) end", _more_extra),
     ("extra length to grip", r"nothing that a carrier may grip.*extra length at the (?P<end>[AB]) end", _extra_to_grip),
     ("a larger undercut", r'no tool can cut the undercut of section "(?P<name>\w+)"\n +given +undercut.*fix +'
      r"(?:make it (?P<wide>[0-9.]+) (?P<unit>mm|in) wide or more)?(?: and )?"
