@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import re
 
+from tests.mutants.of_lathe import OF_LATHE
+
 EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/rs274/execute.py", "run_block", "len(g) > (MOTION in g)  ->  len(g) >= (MOTION in g)"): (
         "the modes of a line that says none are set to nothing: it only takes longer"
@@ -516,13 +518,14 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/lengths/stand_off.py", "stand_off", "edge.size < radius  ->  edge.size <= radius"): (
         "a fillet of nothing stands off by nothing"
     ),
+    **{(*place, change): why for place, changes in OF_LATHE.items() for change, why in changes.items()},
 }
 """Each (module, function, change), with the reason why it changes nothing."""
 
 
 MARGINS = (
-    "CREST|DEEP|DEEP_ENOUGH|EDGE|EXACT|FACE|INWARD|IN_STEP|LAST|LEFT|MEASURED|ONE_HEIGHT|ON_SIZE|PITCH_OFF|ROUNDED|"
-    "ROUNDING|SAME_ANGLE|SAME_LEAD|SAME_SPEED|SHIM_OFF|SHORT|SLIVER|SPARE|STEEP|SUMMED|THIN|TINY|TOLERANCE"
+    "CREST|DEEP|DEEP_ENOUGH|EDGE|EXACT|FACE|INWARD|IN_STEP|LAST|LEFT|MEASURED|MOVED|ONE_HEIGHT|PITCH_OFF|ROUNDED|"
+    "ON_SIZE|ROUNDING|SAME_ANGLE|SAME_LEAD|SAME_SPEED|SHIM_OFF|SHORT|SLIVER|SPARE|STEEP|SUMMED|THIN|TINY|TOLERANCE"
 )
 """Names of lengths, angles and shares within which two computed figures count as one, or metal counts as none."""
 SUM = r"[^<>=!]+"

@@ -83,6 +83,16 @@ POLYGONS: dict[str, tuple[Point, ...]] = {
     **{f"wedge {n}": WEDGE[n:] + WEDGE[:n] for n in range(3)},
     **{f"block {n}": BLOCK[n:] + BLOCK[:n] for n in range(4)},
     "slanted": SLANTED,
+    "keel": (
+        Point(0.0, 1.0),
+        Point(1.0, 0.25),
+        Point(2.0, 0.0),
+        Point(3.5, 0.5),
+        Point(4.0, 1.0),
+        Point(3.0, 2.0),
+        Point(1.5, 2.5),
+    ),
+    "ramp": (Point(0.0, 0.0), Point(3.0, 2.0), Point(0.0, 2.0)),
 }
 WORKS: dict[str, list[Piece]] = {
     "tooth": [slab(-6.0, -0.5, 0.75), slab(-0.5, 0.5, 4.0), slab(0.5, 5.0, 0.5)],
@@ -108,6 +118,7 @@ LINES = tuple(
         ((13.0, 8.0), (8.0, 3.0)),
         ((-8.0, 7.5), (1.0, 6.25)),
         ((-3.0, 5.5), (-1.0, 8.0)),
+        ((3.0, 3.0), (3.0, 0.25)),
     )
 )
 
@@ -147,9 +158,9 @@ def ways() -> Iterator[str]:
         solid = SolidBody(body, find_underside(polygon, round_), sides_of(polygon))
         metal, bests = Metal(pieces), ((50.0,) if round_ else (1.0, 0.6))
         for best in bests:
-            paths = (*LINES, *ROUNDS[:4]) if best == 50.0 and name in ("point", "wedge 0") else LINES
+            paths = (*LINES, *ROUNDS[::3]) if best == 50.0 and name in ("point", "wedge 0") else LINES
             yield f"{work}, {name}, {round_}: {'; '.join(beside(solid, p, metal, best) for p in paths)}"
-        if not round_:
+        if name in ("edge", "lying edge", "keel"):
             yield f"  rubs {places(tuple(rubbed_length(solid, p, metal) for p in LINES))}"
 
 
@@ -206,6 +217,11 @@ MOVES = tuple(
         ((-20.0, 9.0), (-45.0, 9.0)),
         ((-45.0, 20.0), (-45.0, 8.5)),
         ((-18.0, 8.9), (-18.0, 8.9)),
+        ((5.0, 9.0), (5.0, 4.1)),
+        ((-30.0, 9.0), (-30.0, 4.0)),
+        ((-69.0, 4.0), (-69.0, 3.9)),
+        ((-61.5, 4.0), (-61.5, 3.0)),
+        ((4.0, 4.5), (0.5, 4.4)),
     )
 )
 
@@ -255,7 +271,22 @@ RIDGE = (Point(0.0, 0.0), Point(4.0, 0.0), Point(3.0, 2.0))
 
 # Slides with backlash ---------------------------------------------------------------------------------------------
 
-PLACES = ((5.0, 0.0), (5.0, -4.0), (4.0, -4.0), (6.0, -2.0), (6.3, -2.6), (3.0, 1.0))
+PLACES = (
+    (5.0, 0.0),
+    (5.0, -4.0),
+    (4.0, -4.0),
+    (6.0, -2.0),
+    (6.3, -2.6),
+    (3.0, 1.0),
+    (3.0, 4.0),
+    (3.0, 2.0),
+    (2.0, 2.0),
+    (3.0, 4.0),
+    (5.0, 3.0),
+    (4.0, 5.0),
+    (2.0, 6.0),
+    (2.5, 6.1),
+)
 """Places (x, z) one after another."""
 
 
@@ -274,6 +305,9 @@ def motions() -> Iterator[Motion]:
     yield Motion(kind="stop", line=60, start=start, end=start)
     yield Motion(kind="line", line=61, start=start, end=start._replace(x=2.0, z=0.5), top_slide=True)
     yield Motion(kind="rapid", line=62, start=start, end=start._replace(z=NAN))
+    yield Motion(kind="rapid", line=64, start=start._replace(x=NAN), end=start._replace(z=9.0))
+    yield Motion(kind="rapid", line=65, start=start._replace(z=NAN), end=start._replace(x=9.0))
+    yield Motion(kind="line", line=66, start=start, end=start._replace(x=2.0, z=8.0), top_slide=True)
     yield Motion(kind="thread", line=63, start=start, end=start._replace(z=-3.0), feed=0.8)
 
 
