@@ -345,7 +345,7 @@ def said() -> Iterator[str]:
             yield f"{name} {z}: {section_at(turned, z)}; {shoulder_at(turned, z)}"
     yield f"{section_at((), 0.0)}; {shoulder_at((), 0.0)}"
     yield "; ".join(map(say_tip_only, ((), (3,), (3, 1), (5, 5, 2, 9))))
-    program = read(ARCS)
+    program = read(ARCS.replace("(PASS", "(---- pass").replace(" OF 3", " of 3"))
     yield f"{[pass_at(program, n) for n in range(0, 80, 5)]}"
 
 
