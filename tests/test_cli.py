@@ -594,13 +594,22 @@ def test_nothing_is_written_but_what_is_named(here: Path) -> None:
     fonts = ROOT / "cam/dxf/no_fonts/ezdxf/font_manager_cache.json"
     before = fonts.read_bytes(), sorted(p.name for p in here.iterdir())
     env = {"HOME": str(home), "XDG_CACHE_HOME": "", "XDG_CONFIG_HOME": "", "APPDATA": "", "LOCALAPPDATA": ""}
-    for words in (
+    commands = (
         ("dxf", GOOD, "--out", "pin.dxf"),
         ("new", "drawn.toml", "--from-dxf", "pin.dxf", "--shop", "samples/shop.toml"),
         ("plot", GOOD, "--out", "pin.pdf"), ("make", GOOD, "--out", "made"),
-    ):  # fmt: skip
-        done = start(*words, env=env)
-        assert done.returncode == 0, done.stderr
+    )  # fmt: skip
+    script = (
+        "from typer.testing import CliRunner\nfrom cam.cli import app\n"
+        f"for words in {commands!r}:\n"
+        "    done = CliRunner().invoke(app, words)\n"
+        "    assert done.exit_code == 0, done.output\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT), **env},
+        check=False,
+    )  # fmt: skip
+    assert done.returncode == 0, done.stderr
     assert list(home.rglob("*")) == []
     named = {"pin.dxf", "drawn.toml", "pin.pdf", "made"}
     assert {p.name for p in here.iterdir()} == named | set(before[1])
