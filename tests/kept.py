@@ -22,6 +22,8 @@ import pytest
 from tests import specimens
 
 STEPS = (
+    ("cam.job.given", "solve"),
+    ("cam.job.milling", "plan_mill"),
     ("cam.plan", "plan_job"),
     ("cam.rs274", "read_program"),
     ("cam.job.milling", "read_program"),
