@@ -376,6 +376,7 @@ BY_PAGE = {
     (5101, 55): "a taper so slight that the marks of its last cut took nothing off",
     (40001, 1515): "a start beside a centre left no room for Z's backlash before the centre's body",
     (61001, 181): "a face that the row along its taper had cut already, with a nose drawn in other pieces",
+    (60001, 2370): "the chamfer of a steep taper, longer along Z than it is large, was no edge to the reader",
 }
 """Likewise by the job's pages."""
 
