@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Chain
 from cam.ground.problem import RangeError
+from cam.part.features import undercut_at
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_least, draw_most, radius_at
@@ -65,8 +66,8 @@ def _faced(t: Turned, by: float) -> Turned:
     """Return a section whose shoulder stands elsewhere; its surface goes on, and an undercut's wall stays."""
     if not by:
         return t
-    wide = t.corner is not None and t.corner.kind == "undercut"
-    corner = replace(t.corner, width=t.corner.width - by) if wide and t.corner is not None else t.corner
+    groove = undercut_at(t.corner)
+    corner = t.corner if groove is None else replace(groove, width=groove.width - by)
     return replace(t, far=t.far + by, radius_far=radius_at(t, t.far + by), corner=corner)
 
 

@@ -13,7 +13,7 @@ from cam.geometry.offset import offset_chain, to_tip
 from cam.geometry.path import Arc, Point, Segment
 from cam.ground.frozen import frozen
 from cam.ground.tolerances import ROUNDING
-from cam.part.features import Corner, Edge
+from cam.part.features import Corner, Edge, undercut_at
 from cam.part.model import Part
 from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
@@ -97,10 +97,11 @@ def takes_nose(run: Run, beyond: Run, nose: float, play: float) -> bool:
     Args:
         run, beyond: as in goes_on_as. nose: radius, mm. play: how much further the program may say Z, mm.
     """
-    if run.corner is None or run.corner.kind != "undercut":
+    groove = undercut_at(run.corner)
+    if groove is None:
         return False
     deep, wide = nose_dip(run, beyond, nose)
-    return deep <= run.corner.depth + ROUNDING and wide + play <= run.corner.width + ROUNDING
+    return deep <= groove.depth + ROUNDING and wide + play <= groove.width + ROUNDING
 
 
 def nose_dip(run: Run, beyond: Run, nose: float) -> tuple[float, float]:

@@ -7,7 +7,7 @@ from dataclasses import dataclass, replace
 
 from cam.geometry.path import Arc, Line, Point, Segment, reverse, shift
 from cam.ground.tolerances import ROUNDING
-from cam.part.features import Edge
+from cam.part.features import Edge, undercut_at
 from cam.plan.allowance import round_up
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.contour import HALF, Run, tip_of
@@ -180,7 +180,7 @@ def cut_grooves(bench: Bench, tools: tuple[Tool, ...]) -> Operation | None:
 
 def groove_runs(runs: tuple[Run, ...]) -> list[Run]:
     """Return the runs with an undercut at their headstock end."""
-    return [r for r in runs if r.corner is not None and r.corner.kind == "undercut"]
+    return [r for r in runs if undercut_at(r.corner) is not None]
 
 
 def groove_places(run: Run, tool: Tool) -> list[float]:

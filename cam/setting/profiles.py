@@ -9,7 +9,7 @@ from cam.geometry.path import Chain, Point
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import LEAST_LAND
-from cam.part.features import size_of
+from cam.part.features import size_of, undercut_at
 from cam.part.model import Part
 from cam.setting.model import Turned
 from cam.setting.outline import Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
@@ -213,16 +213,17 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
 
 def _undercut_problems(part: Part, t: Turned) -> list[Problem]:
     """Check that an undercut at the thick end of a taper, as steep as that is turned, goes below its surface."""
-    if t.far_kind != "shoulder" or t.corner is None or t.corner.kind != "undercut":
+    groove = undercut_at(t.corner)
+    if t.far_kind != "shoulder" or groove is None:
         return []
-    fall = growth(t) * t.corner.width
-    if t.corner.depth >= fall - ROUNDING:
+    fall = growth(t) * groove.width
+    if groove.depth >= fall - ROUNDING:
         return []
     what = f'the undercut of section "{t.section.name}" is shallower than its taper falls as turned'
-    given = f"{t.corner.text}; over that width the taper falls {say(fall, part)} as turned"
+    given = f"{groove.text}; over that width the taper falls {say(fall, part)} as turned"
     allowed = f"at least {at_least(fall, part)} deep"
     fix = "make it deeper or narrower, or put a fillet there"
-    return [Problem(where=t.corner.where, what=what, given=given, allowed=allowed, fix=fix)]
+    return [Problem(where=groove.where, what=what, given=given, allowed=allowed, fix=fix)]
 
 
 def _near_length(t: Turned) -> float:
@@ -260,6 +261,5 @@ def _foot(t: Turned, nose: float) -> float:
     """Return how far up the face its foot reaches, mm: an exact fillet's radius, or what the nose leaves."""
     if t.corner is not None and t.corner.kind == "fillet":
         return corner_arc(t.far, Surface(t.radius_far, growth(t)), t.corner.radius).end.x - t.radius_far
-    if t.corner is not None and t.corner.kind == "undercut":
-        return -t.corner.depth
-    return nose
+    groove = undercut_at(t.corner)
+    return nose if groove is None else -groove.depth

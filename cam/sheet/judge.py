@@ -13,6 +13,7 @@ from cam.judge import simulate
 from cam.judge.envelope import Metal, from_chain
 from cam.judge.model import Finding, Moment, Simulation
 from cam.judge.report import TOLERANCE
+from cam.part.features import undercut_at
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
 from cam.sheet.dials import Unit
@@ -212,8 +213,8 @@ class _Judge:
 
 def undercut(turned: Turned) -> Iterator[tuple[float, float]]:
     """Return the Z range of a section's undercut, from and to; nothing where it has none."""
-    if turned.corner is not None and turned.corner.kind == "undercut":
-        yield turned.far, turned.far + turned.corner.width
+    if (groove := undercut_at(turned.corner)) is not None:
+        yield turned.far, turned.far + groove.width
 
 
 def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
