@@ -80,6 +80,10 @@ CUTS: dict[str, tuple[str, ...]] = {
                     "G95 G1 X9 F0.1\nG94 X8 F20", "G93 G1 X9 F3\nX8 F2", "G4 P3\nG1 X9 F0", "X20\nX20\nZ1")
     ),
 }  # fmt: skip
+STEADY = (
+    "%\nG71 G18 G40 G80 G90 G95\nT0101\nG92 S1000\nG96 S20 M3\nG0 X20.\nZ-3.\nX8.1\nG1 X5.5 F0.05\nG0 X20.\nM30\n%\n"
+)
+"""A cut inward at one surface speed."""
 STARTS = (
     "G0 X20 Z1\nX9\n",
     "G0 Z1\nX20\nX9\n",
@@ -108,6 +112,9 @@ def cuts() -> Iterator[str]:
         for name, (n, text) in ((one, row) for one in names for row in enumerate(CUTS[one])):
             told = simulate(read(f"{TOP}{text}M2\n"), BARE, tools(*knives)["shop"], material=STEEL)
             yield from (f"# {name} {n} {kind}", *_briefly(judged(told)))
+    steady = replace(SHOP.lathe.spindle, constant_surface_speed=True)
+    told = simulate(read(STEADY, EIA), BARE, lathe(spindle=steady)["shop"], material=STEEL)
+    yield from ("# at one surface speed", *_briefly(judged(told)))
     for text in STARTS:
         told = simulate(read(f"{TOP.partition('G0')[0]}{text}M2\n"), PLAIN, SHOP)
         yield from (repr(text), *_briefly(judged(told)))
