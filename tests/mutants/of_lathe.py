@@ -149,6 +149,9 @@ OF_LATHE: dict[tuple[str, str], dict[str, str]] = {
         ): "not known where any of them is not",
         "motion.start.x + motion.start.z  ->  motion.start.x - motion.start.z": "not known where any of them is not",
     },
+    ("cam/judge/rules.py", "ShopChecks.check_fastest"): {
+        "start * end >= 0  ->  start * end > 0": "at the axis the nearest is zero either way",
+    },
     ("cam/judge/sizes.py", "_distance"): {
         "normal_x < 0  ->  normal_x <= 0": "between its ends no edge stands square to the axis",
     },

@@ -27,7 +27,7 @@ from cam.rs274.halts import halts_of
 from cam.rs274.model import Motion, Position
 from cam.setting.model import Turned
 from tests.simulate_case import Writer, make_setting
-from tests.specimens import HERE, grooving_tool, turning_tool
+from tests.specimens import HERE, grooving_tool, quantity, turning_tool
 from tests.told.lathe import (
     ARCS,
     EIA,
@@ -324,28 +324,34 @@ def proofs() -> Iterator[str]:
             yield f"{rest!r} {by}: {'; '.join(f'{f.line} {f.what}' for f in found) or '-'}"
 
 
+SIDE = "ON THE END FACE, SIDE ON AND ITS TIP AT X 0"
 TOUCHED = (
     "(NOTHING)",
     *(f"(X {x} ON PIVOT, DIAMETER 9.2)" for x in (4.6, 4.596, 4.604, 4.605)),
-    "(X 4.6 ON PIVOT, DIAMETER 9.2, Z 0.5 ON THE END FACE, SIDE ON AND ITS TIP AT X 0)",
+    *(f"(X 4.6 ON PIVOT, DIAMETER 9.2, Z {z} ON THE SHOULDER PAST PIVOT)" for z in (-5.9, -5.904, -5.906)),
+    *(f"(X 4.6 ON PIVOT, DIAMETER 9.2, Z {z} {SIDE})" for z in (0.5, 1.4961, 1.4959, 1.5039, 1.5041)),
+    "(X 8 ON BODY, DIAMETER 16)",
 )
 """What a program begun at a pass says that its tool can touch."""
 
 
 def said() -> Iterator[str]:
     """Yield what is said of a tool that touches what stands, and words for places, tools and passes."""
-    touch = f"(X 4.6{ARCS.partition('(X 4.6')[2].partition(')')[0]})"
-    begun = {words: begin_at(ARCS.replace(touch, words), NGC, "program", 2) for words in (touch, *TOUCHED)}
+    before, line, rest = ARCS.partition("N2 G21 G18 G40 G49 G80 G90 G94\n")
+    begun = {w: begin_at(f"{before}{line}{w}\nT1 M6\n{rest}", NGC, "program", 2) for w in TOUCHED}
     shops = (
         SHOP,
         lathe(control=replace(SHOP.lathe.control, x_words="diameter"))["shop"],
-        tools(replace(VEE, number=1))["shop"],
+        tools(replace(VEE, number=1, width=quantity(3.0)))["shop"],
     )
     metal = {"rough": 4.6, "off": 4.602, "too far off": 4.6021, "finished": 4.0, "nearly": 4.0019, "thicker": 4.0021}
-    for (name, x), step, (words, one) in product(metal.items(), (0.02, 0.019, 1.0), begun.items()):
+    for (name, x), step, (words, one) in product(metal.items(), (0.02, 0.019), begun.items()):
+        if x < 4.5 and words != TOUCHED[0]:
+            continue
         work = [slab(-60.0, -5.9, x + step), slab(-5.9, 0.0, x)]
-        for shop in shops:
-            yield f"{name} {step} {words[:24]}: {'; '.join(f.what for f in check_touch(one, PLAIN, shop, work)) or '-'}"
+        for which, shop in enumerate(shops):
+            if found := [f.what for f in check_touch(one, PLAIN, shop, work)]:
+                yield f"{name} {step} {words} {which}: {'; '.join(found)}"
     for name in ("plain", "three"):
         turned = PAIRS[name]
         for z in (1.0, 0.5, 0.0, -2.9, -3.0, -3.1, -5.2, -6.0, -11.0, -16.0, -16.1):
