@@ -152,6 +152,9 @@ OF_LATHE: dict[tuple[str, str], dict[str, str]] = {
     ("cam/judge/rules.py", "ShopChecks.check_fastest"): {
         "start * end >= 0  ->  start * end > 0": "at the axis the nearest is zero either way",
     },
+    ("cam/judge/run.py", "_Run._drags"): {
+        "x0 + nose  ->  x0 - nose": "a height within the nose counts as faced in any case",
+    },
     ("cam/judge/sizes.py", "_distance"): {
         "normal_x < 0  ->  normal_x <= 0": "between its ends no edge stands square to the axis",
     },

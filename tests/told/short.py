@@ -331,6 +331,8 @@ TOUCHED = (
     *(f"(X 4.6 ON PIVOT, DIAMETER 9.2, Z {z} ON THE SHOULDER PAST PIVOT)" for z in (-5.9, -5.904, -5.906)),
     *(f"(X 4.6 ON PIVOT, DIAMETER 9.2, Z {z} {SIDE})" for z in (0.5, 1.4961, 1.4959, 1.5039, 1.5041)),
     "(X 8 ON BODY, DIAMETER 16)",
+    "(X 9.2 ON PIVOT, DIAMETER 9.2)",
+    "(X 0.3622 ON PIVOT, DIAMETER 0.3622, Z -0.2323 ON THE SHOULDER PAST PIVOT)",
 )
 """What a program begun at a pass says that its tool can touch."""
 
@@ -343,9 +345,10 @@ def said() -> Iterator[str]:
         SHOP,
         lathe(control=replace(SHOP.lathe.control, x_words="diameter"))["shop"],
         tools(replace(VEE, number=1, width=quantity(3.0)))["shop"],
+        lathe(control=replace(SHOP.lathe.control, units="in", x_words="diameter"))["shop"],
     )
     metal = {"rough": 4.6, "off": 4.602, "too far off": 4.6021, "finished": 4.0, "nearly": 4.0019, "thicker": 4.0021}
-    for (name, x), step, (words, one) in product(metal.items(), (0.02, 0.019), begun.items()):
+    for (name, x), step, (words, one) in product(metal.items(), (0.03, 0.019), begun.items()):
         if x < 4.5 and words != TOUCHED[0]:
             continue
         work = [slab(-60.0, -5.9, x + step), slab(-5.9, 0.0, x)]
