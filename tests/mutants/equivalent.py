@@ -495,7 +495,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/setting/solids.py", "spring_of_overhang", "section.start < at  ->  section.start <= at"): (
         "a load where a section begins does not bend it"
     ),
-    ("cam/lengths/limits.py", "", "64  ->  128"): "more is kept: it only takes less time",
+    ("cam/lengths/limits.py", "_chance", "64  ->  128"): "more is kept: it only takes less time",
     (
         "cam/lengths/chain.py",
         "_close",
