@@ -129,7 +129,8 @@ def _in_slice(
 ) -> MetalInWay:
     """Find the most metal in the cutter's way at one station."""
     least, most = min(sweep.y0, sweep.y1) - sweep.r, max(sweep.y0, sweep.y1) + sweep.r
-    if work.frame.to_machine(x, radius)[1] - min(sweep.z0, sweep.z1) <= found.depth:
+    low = min(sweep.z0, sweep.z1)
+    if work.frame.to_machine(x, radius)[1] - low <= found.depth:
         return found
     left, right = max(least, -radius), min(most, radius)
     if left >= right:
@@ -139,6 +140,8 @@ def _in_slice(
         places.append(0.0)
     for y in places:
         machine_x, top = work.frame.to_machine(x, math.sqrt(max(radius * radius - y * y, 0.0)))
+        if top - low <= found.depth:  # the cutter's end is nowhere lower
+            continue
         end = floor_under(sweep, machine_x, y)
         if top - end > found.depth:
             top = min(top, floor_of(sweeps, machine_x, y))
