@@ -175,7 +175,7 @@ def test_a_refused_plan_has_its_hit_and_a_judged_setting_for_each_way_out(pages)
     first = data["views"][0]
     assert first["findings"][0]["kind"] == "contact"
     assert first["findings"][0]["amount"] > 0.1
-    assert re.search(r"no room to start .* 0\.321 mm too little", problem["what"])
+    assert re.search(r"no room to start .* 0\.371 mm too little", problem["what"])
     after = {v["fixes"]: v for v in data["views"] if v["fixes"]}
     assert list(after) == problem["fix"]
     assert len(after) == 4
