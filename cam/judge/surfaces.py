@@ -214,7 +214,7 @@ def _stands_at(result: Metal, face: SquareFace) -> float:
     middle = (face.low + face.high) / 2
     i, j = result.window(face.z - FOOT, face.z + FOOT)
     found = [a[1] for a, b in pairwise(result.pieces[max(i - 1, 0) : j + 1])
-             if height(b, a[1]) <= middle <= height(a, a[1])]  # fmt: skip
+             if abs(a[1] - face.z) <= FOOT and height(b, a[1]) <= middle <= height(a, a[1])]  # fmt: skip
     return min(found, key=lambda z: abs(z - face.z), default=face.z)
 
 

@@ -380,27 +380,6 @@ def by_starts() -> Iterator[Case]:
                     ARCS,
                     {"begun": number, "reground": reground, "setting": SETTINGS[name]},
                 )
-    for old, new in (
-        ("X 4.6 ON", "X 4.602 ON"),
-        ("X 4.6 ON", "X 4.61 ON"),
-        ("DIAMETER 9.2", "DIAMETER 9.203"),
-        ("DIAMETER 9.2", "DIAMETER 9.21"),
-        ("ON PIVOT", "ON SEAT"),
-        ("ON PIVOT", "ON BODY"),
-        ("Z -5.9", "Z -5.903"),
-        ("Z -5.9", "Z -5.91"),
-        (", Z -5.9 ON THE SHOULDER PAST PIVOT", ""),
-        ("(X 4.6", "(NO 4.6"),
-        ("BELT ON B1", "BELT ON A2"),
-        ("TOOL 1 IN", "TOOL 2 IN"),
-    ):
-        yield f"{old} -> {new}", ARCS.replace(old, new), {"begun": 2, "reground": True}
-    inch = lathe(control=replace(SHOP.lathe.control, units="in", x_words="diameter"))
-    yield (
-        "touched in inches",
-        ARCS.replace("X 4.6 ON PIVOT, DIAMETER 9.2, Z -5.9", "X 0.3622 ON PIVOT, DIAMETER 0.3622, Z -0.2323"),
-        ({"begun": 2, "reground": True} | inch),
-    )
 
 
 CASES = (by_slides, by_tools, by_settings, by_spindles, by_proofs, by_texts, by_starts)
