@@ -279,6 +279,9 @@ def test_where_a_taper_meets_a_cylinder_is_found_from_their_surfaces() -> None:
     assert finished.meetings() == {}  # nothing is turned yet
     outline(finished, (0.0, 2.98), (8.06, 2.98), (18.06, 3.48), (18.06, 6.0), (38.0, 6.0))
     assert finished.meetings() == {1: (pytest.approx(8.06), pytest.approx(0.05))}
+    part.sections[0].length, part.sections[0].edges["a"] = 0.5, Edge("sharp")
+    outline(finished := Finished(part, shop_of_belts().shop, [], ""), (0.0, 2.98), (0.52, 2.98), (10.52, 3.48))
+    assert finished.meetings() == {1: (pytest.approx(0.52), pytest.approx(0.05))}
 
 
 def test_the_shoulder_past_a_taper_is_found_where_its_fillet_ends() -> None:
@@ -343,6 +346,7 @@ FOUND = {
     (50001, 743): "a taper was carried on into the fillet of the section before it",
     (50001, 1370): "a chamfer left no end face of a pivot as it is turned",
     (60001, 633): "both ends of a slight taper, each aimed with its neighbour, came out the wrong way round",
+    (70001, 1687): "a law held a steep taper where it is drawn, as it did not look on half a millimetre for its end",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

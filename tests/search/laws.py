@@ -527,8 +527,9 @@ class Finished:
     def _line(self, i: int, face: int) -> tuple[float, float] | None:
         """Return a section's radius as it stands, carried on to a face, and how it rises; None if not yet as drawn."""
         low, high = self._plain(i)
-        low, high = low + AIMED, high - AIMED
-        if high - low < 2 * AIMED:
+        beside = min(AIMED, (high - low) / 4)  # of a short section; beside its face it would rise otherwise
+        low, high = low + beside, high - beside
+        if high - low < NEAR:
             return None
         zs = np.array([low, (low + high) / 2, high])
         found = self.radius(zs)
