@@ -13,8 +13,9 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError
 from cam.lengths import read_part
+from cam.lengths.solved import Solved
 from cam.setting import settle
-from cam.setting.aims import aim_diameters, finest_diameter
+from cam.setting.aims import aim_diameters, finest_diameter, step_on_diameter, thicken
 from cam.setting.apart import LEAST_STEP, Joint, Lacking, Level, find_lacking, move_apart
 from cam.shop import read_shop
 from tests.specimens import SAMPLES, part_from, shop_from
@@ -155,6 +156,27 @@ def test_what_is_left_for_stoning_counts():
     part = part_from(other)
     (_, thin), (thick, _) = aim_diameters(part, shop_from(SHOP))[0].diameters[1:3]
     assert thick - thin >= 0.2 + 0.15 - 1e-9, "and once that is stoned off, the shoulder is still there"
+
+
+@pytest.mark.parametrize("limits", ["", 'tolerance = "+0 / -0.05 mm"', 'tolerance = "±0.03 mm"'])
+def test_a_section_made_thicker_as_said_is_aimed_at_so_much_more(limits):
+    """Though X goes by the divisions of its dial, so that a little thicker is often no thicker as turned."""
+    shop, jumps = shop_from(changed(SHOP, ('division = "0.02 mm"', 'division = "0.05 mm"'))), 0
+    step = step_on_diameter(shop.lathe.x)
+
+    def drawn(size: float) -> Solved:
+        return part_from(changed(PLAIN, ('diameter = "12 mm"', f'diameter = "{size:.4f} mm"\n{limits}')))
+
+    def aimed(size: float) -> float:
+        return aim_diameters(drawn(size), shop)[0].diameters[2][0]
+
+    for size in (12.0, 12.011, 12.024, 12.026, 12.04):
+        section, now = drawn(size).sections[2], aimed(size)
+        for lacking in (0.001, 0.02, 0.05, 0.07):
+            more = thicken(section, now, lacking, shop.lathe)
+            assert now + lacking - 1e-9 <= aimed(size + more) <= now + lacking + step + 0.001
+            jumps += aimed(size + lacking) < now + lacking - 1e-9
+    assert jumps > 0, "what lacks alone does not always help"
 
 
 @pytest.mark.parametrize(("side", "name"), [("or more", "thick"), ("or less", "thin")])

@@ -347,6 +347,7 @@ FOUND = {
     (50001, 1370): "a chamfer left no end face of a pivot as it is turned",
     (60001, 633): "both ends of a slight taper, each aimed with its neighbour, came out the wrong way round",
     (70001, 1687): "a law held a steep taper where it is drawn, as it did not look on half a millimetre for its end",
+    (80001, 635): "an end was to be thicker by less than X can be set to, as its size without limits goes by the dial",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -216,6 +216,17 @@ def _choose(members: Sequence[Section], low: float, high: float, step: float) ->
     return min(max(round(nominal + wanted, 3) - nominal, low), high)
 
 
+def thicken(section: Section, aimed: float, lacking: float, lathe: Lathe) -> float:
+    """Return how much thicker a section must be drawn to be aimed at so much more, mm: at what X can be set to.
+
+    Args:
+        aimed: the diameter to which its thickest end is turned as it is drawn, mm. lacking: what that lacks, mm.
+    """
+    step = step_on_diameter(lathe.x)
+    enough = math.ceil((aimed + lacking) / step - ROUNDING) * step
+    return enough - section.thickest - _wanted([section], *offsets_of(section))
+
+
 def _settable(
     part: Part, lathe: Lathe, levels: Sequence[Level], joints: Sequence[Joint], moved: Sequence[float]
 ) -> list[float]:

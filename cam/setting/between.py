@@ -11,7 +11,7 @@ from cam.ground.problem import Problem, problem, refusal
 from cam.lengths.solved import Solved
 from cam.part.features import Edge, End, size_of
 from cam.part.model import EndHolding, Section
-from cam.setting.aims import Aims
+from cam.setting.aims import Aims, thicken
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.centre_holes import (
     LEAST_RIM,
@@ -41,7 +41,7 @@ from cam.setting.profiles import (
 from cam.setting.shoulders import Lengths, aim_lengths
 from cam.setting.turned import Axes, TurnedWork, make_turned
 from cam.setting.words import at_least, at_most, say
-from cam.shop.model import Centre, Shop
+from cam.shop.model import Centre, Lathe, Shop
 
 HEAD_CONE = 60.0
 """The included angle of the headstock centre, degrees: that of ISO 866 holes."""
@@ -240,7 +240,7 @@ def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
     return size + outermost.lower - 2 * cut - rise * extra
 
 
-def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> list[Problem]:
+def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned, lathe: Lathe) -> list[Problem]:
     """Check that the end as turned leaves a rim round the hole's mouth."""
     face, tapered = 2 * outermost.rim, outermost.is_taper
     if hole.mouth <= widest_mouth(face) + 1e-9:
@@ -252,22 +252,22 @@ def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned) -> 
             given=f"{hole.designation} in a face of {say(max(face, 0.0), part)} as turned"
             + (", its taper carried on over the extra length" if outermost.extra_length and tapered else ""),
             allowed=f"a mouth of at most {at_most(max(widest_mouth(face), 0.0), part)}, to leave a rim",
-            fix=_fix_hole(part, end, outermost, hole.mouth - widest_mouth(face), widest_mouth(face)),
+            fix=_fix_hole(part, end, outermost, hole.mouth, lathe),
         )
     ]
 
 
-def _fix_hole(part: Solved, end: End, outermost: Turned, lacking: float, widest: float) -> str:
-    """Say what leaves a rim round a centre hole.
-
-    Args:
-        lacking: by how much its mouth is too wide, mm. widest: the widest mouth that leaves one, mm.
-    """
+def _fix_hole(part: Solved, end: End, outermost: Turned, mouth: float, lathe: Lathe) -> str:
+    """Say what leaves a rim round a centre hole whose mouth, mm, is too wide for the end as turned."""
+    widest, section = widest_mouth(2 * outermost.rim), outermost.section
+    lacking = mouth - widest
     fitting = [row for row in TABLE if row.mouth <= widest + 1e-9]
     helps = [f'write centre_hole = "{designate(fitting[-1])}" in [holding.end_{end.lower()}]'] if fitting else []
     if outermost.edge is not None and outermost.edge.size > lacking / 2:
         helps.append(f"make the edge there {at_most(outermost.edge.size - lacking / 2, part)} at most")
-    helps.append(f'make that end of "{outermost.section.name}" {at_least(lacking, part)} thicker')
+    if _end_of(section, end)[0] == section.thickest:  # its size goes by what X can be set to
+        lacking = thicken(section, 2 * outermost.end_radius, lacking, lathe)
+    helps.append(f'make that end of "{section.name}" {at_least(lacking, part)} thicker')
     return ", or ".join(helps)
 
 
@@ -436,7 +436,7 @@ def _make_setting(
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)
     problems = work.problems + check_edges_and_corners_fit(part, turned, least_nose)
-    problems += _check_hole(part, end, blank.holes[end], turned[0])
+    problems += _check_hole(part, end, blank.holes[end], turned[0], shop.lathe)
     limit_z = find_limit(turned[-1], widest_nose)
     carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
     grip, more = choose_grip(part, shop, holding, _zones_up_to(facts, part, limit_z), carriers)
