@@ -282,6 +282,9 @@ def test_where_a_taper_meets_a_cylinder_is_found_from_their_surfaces() -> None:
     part.sections[0].length, part.sections[0].edges["a"] = 0.5, Edge("sharp")
     outline(finished := Finished(part, shop_of_belts().shop, [], ""), (0.0, 2.98), (0.52, 2.98), (10.52, 3.48))
     assert finished.meetings() == {1: (pytest.approx(0.52), pytest.approx(0.05))}
+    part.sections[1].length, part.sections[1].corners["b"] = 1.0, Corner("nose", 1.0)  # the nose leaves one of 0.1 mm
+    outline(finished := Finished(part, shop_of_belts().shop, [], ""), (0.0, 2.98), (0.52, 2.98), (1.42, 3.43), (1.5, 6))
+    assert finished.meetings() == {1: (pytest.approx(0.52), pytest.approx(0.5))}
 
 
 def test_the_shoulder_past_a_taper_is_found_where_its_fillet_ends() -> None:
@@ -348,6 +351,7 @@ FOUND = {
     (60001, 633): "both ends of a slight taper, each aimed with its neighbour, came out the wrong way round",
     (70001, 1687): "a law held a steep taper where it is drawn, as it did not look on half a millimetre for its end",
     (80001, 635): "an end was to be thicker by less than X can be set to, as its size without limits goes by the dial",
+    (80001, 2059): "a law likewise, on a taper of which a corner might take up all and took up little",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

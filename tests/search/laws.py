@@ -527,6 +527,7 @@ class Finished:
     def _line(self, i: int, face: int) -> tuple[float, float] | None:
         """Return a section's radius as it stands, carried on to a face, and how it rises; None if not yet as drawn."""
         low, high = self._plain(i)
+        low, high = low - self._left_plain(i, "a"), high + self._left_plain(i, "b")
         beside = min(AIMED, (high - low) / 4)  # of a short section; beside its face it would rise otherwise
         low, high = low + beside, high - beside
         if high - low < NEAR:
@@ -538,6 +539,13 @@ class Finished:
         if not straight or abs(rise - drawn) > 0.2 * abs(drawn) + FINE:
             return None
         return float(found[1]) + rise * (self.part.face(face) - zs[1]), rise
+
+    def _left_plain(self, i: int, side: str) -> float:
+        """How much less of a section a corner takes up as the nose leaves it than it may, mm."""
+        corner = self.part.corner(i, side)
+        if corner is None or corner.kind != "nose" or self.part.is_groove(i):
+            return 0.0
+        return max(corner.radius - self.shop.tools[1].nose, 0.0)
 
     def _stands(self, i: int, z: float) -> float:
         """Return the radius of a section's surface as it stands, carried on to z, mm; as wanted if nothing is plain."""
