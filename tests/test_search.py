@@ -386,6 +386,8 @@ BY_PAGE = {
     (40001, 1515): "a start beside a centre left no room for Z's backlash before the centre's body",
     (61001, 181): "a face that the row along its taper had cut already, with a nose drawn in other pieces",
     (60001, 2370): "the chamfer of a steep taper, longer along Z than it is large, was no edge to the reader",
+    (80001, 4835): "one size alone suited two sections turned as one, one of them without limits",
+    (80001, 4870): "likewise beside a groove, where the page cut both by the limits of the first",
 }
 """Likewise by the job's pages."""
 

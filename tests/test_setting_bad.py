@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 import pytest
 
 from cam.ground.problem import Problem, ProblemError
@@ -221,6 +223,13 @@ def test_neighbours_of_one_diameter_are_turned_as_one_within_the_limits_of_both(
     assert any("turned as one to 7.98 mm" in r for r in settings[0].reasons)
     apart = changed(text, ("+0.02 / -0.04 mm", "+0.05 / +0.02 mm"))
     assert "no size is within the limits of all" in problems_of(apart)[0].what
+    touching = changed(
+        text, ("+0.02 / -0.04 mm", "+0.08 / -0.005 mm")
+    )  # X cannot be held to one size
+    (problem,) = problems_of(touching)
+    assert "their limits hardly overlap" in problem.what
+    least = float(re.search(r"overlap by ([0-9.]+) mm", problem.allowed)[1])
+    settle(*pair(changed(touching, ("-0.005 mm", f"-{least} mm"))))
 
 
 def test_as_bought_body_needs_one_shoulder_at_each_side_and_keeps_the_bar():

@@ -32,6 +32,9 @@ TAKE_UP = 0.1
 WELL_WITHIN = 0.25
 """How far from the middle of the limits a settable size may lie and be aimed at, as a share of their width."""
 
+TOLD = 0.01
+"""The last digit of diameters where X has no reading, mm."""
+
 
 GENERAL_NAME = "ISO 2768-1 fine"
 
@@ -182,12 +185,23 @@ def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, 
         return Level(members=group, low=offset, high=offset, offset=offset), []
     low, high = _shared_limits(members)
     problems = []
-    if low > high + ROUNDING:
-        problems.append(_no_shared_size(part, members))
-        low = high = (low + high) / 2
+    if high - low < _least_shared(lathe, members) - ROUNDING:
+        problems.append(_no_shared_size(part, lathe, members))
+        low, high = min(low, (low + high) / 2), max(high, (low + high) / 2)
     offset = _choose(members, low, high, step_on_diameter(lathe.x))
     inside = min(_slack(lathe) / 2, (high - low) / 2)
     return Level(members=group, low=low + inside, high=high - inside, offset=offset), problems
+
+
+def _least_shared(lathe: Lathe, members: Sequence[Section]) -> float:
+    """Return how wide the limits that sections turned as one share must be, mm: as X can be held to, or as their own.
+
+    X stands at half a division of a dial at the nearest, and at a whole one of anything else; without a reading limits
+    are told in hundredths, rounded inward.
+    """
+    set_to = 0.0 if lathe.x.reading == "dial" else step_on_diameter(lathe.x)
+    set_to += 2 * TOLD if lathe.x.reading == "none" else 0.0
+    return min(max(finest_diameter(lathe), set_to), *(high - low for low, high in map(offsets_of, members)))
 
 
 def _slack(lathe: Lathe) -> float:
@@ -211,6 +225,8 @@ def _choose(members: Sequence[Section], low: float, high: float, step: float) ->
     nominal, wanted = members[0].thickest, _wanted(members, low, high)
     settable = _nearest(nominal + wanted, step)
     near = step if _is_free(members) else (high - low) * WELL_WITHIN
+    if len({s.tolerance is None for s in members}) > 1:  # one without limits is to come out at the division nearest
+        near = min(near, max((high - low - step) / 2 - TOLD, 0.0))
     if abs(settable - nominal - wanted) <= near + ROUNDING and low - ROUNDING <= settable - nominal <= high + ROUNDING:
         return settable - nominal
     return min(max(round(nominal + wanted, 3) - nominal, low), high)
@@ -287,15 +303,19 @@ def _kept(members: Sequence[Section], parted: Sequence[str]) -> str:
     return f"its shoulder beside {quoted(beside)}" if beside else f"the fall of the taper {quoted(parted)}"
 
 
-def _no_shared_size(part: Part, members: Sequence[Section]) -> Problem:
+def _no_shared_size(part: Part, lathe: Lathe, members: Sequence[Section]) -> Problem:
+    """Say that limits do not overlap, or by less than X can be held to."""
     given = ", ".join(
         f'"{s.name}" {_limits_text(part, s)}'
         + (f" and {say(s.finish.on_diameter, part)} left" if s.finish.on_diameter else "")
         for s in members
     )
-    what = f"{quoted(s.name for s in members)} have one diameter, but no size is within the limits of all"
+    low, high = _shared_limits(members)
+    lacks = "no size is within the limits of all" if low > high + ROUNDING else "their limits hardly overlap"
+    what = f"{quoted(s.name for s in members)} have one diameter, but {lacks}"
+    allowed = f"limits that overlap by {at_least(_least_shared(lathe, members), part)}, as X can be held to"
     fix = "give them limits that overlap, or different diameters with a shoulder between"
-    return problem(members[-1].where, what, given, fix=fix)
+    return problem(members[-1].where, what, given, allowed, fix)
 
 
 def _limits_text(part: Part, section: Section) -> str:

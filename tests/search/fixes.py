@@ -266,7 +266,7 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
     ("more standing out", rf"is partly inside the chuck.*allowed +at least {SIZE} from", _stick_out),
     ("a thinner pivot", rf'pivot "(?P<name>\w+)" is (?:thicker than|as thick as) the.*less than {SIZE}', _thinner),
     ("sizes in order", rf'no turning tool reaches section "(?P<name>\w+)".*allowed +at least {SIZE}', _as_thick),
-    ("limits that overlap", r"(?P<names>.*) have one diameter, but no size is within the limits of all", _overlap),
+    ("limits that overlap", r"(?P<names>.*) have one diameter, but (?:no size is within|their limits)", _overlap),
     ("a deeper undercut", r'the undercut at the (?P<side>[AB]) end of section "(?P<name>\w+)" is shallower.*'
      rf"allowed +more than {SIZE} deep", _deeper),
     ("another hole", r'is too thin for the centre hole in the (?P<end>[AB]) end.*'
