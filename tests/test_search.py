@@ -352,6 +352,8 @@ FOUND = {
     (70001, 1687): "a law held a steep taper where it is drawn, as it did not look on half a millimetre for its end",
     (80001, 635): "an end was to be thicker by less than X can be set to, as its size without limits goes by the dial",
     (80001, 2059): "a law likewise, on a taper of which a corner might take up all and took up little",
+    (80001, 6982): "a law likewise, past a section that its nose's fillet takes up half of",
+    (80001, 6938): "a law did not feel for a shoulder past the chamfer on it, which took up half of a short section",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 
@@ -388,6 +390,8 @@ BY_PAGE = {
     (60001, 2370): "the chamfer of a steep taper, longer along Z than it is large, was no edge to the reader",
     (80001, 4835): "one size alone suited two sections turned as one, one of them without limits",
     (80001, 4870): "likewise beside a groove, where the page cut both by the limits of the first",
+    (80001, 5720): "an undercut in a taper was skipped, as nothing of it is to be cut where it begins",
+    (80001, 6785): "what a row left on the extra length was to be measured on the section, which it passed over",
 }
 """Likewise by the job's pages."""
 

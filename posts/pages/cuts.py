@@ -269,7 +269,7 @@ class RowMaker:
         at = self.landing(cut)
         if self.takes_nothing(cut, at):
             yield replace(row, how=SKIP)
-            return at.was, at.z
+            return self.stands_on(cut, at), at.z
         if cut.shape != "plunge" and at.start < self.setting.end_z and self.in_metal(cut, at.start, at.leaves):
             yield Band(words=(SLOWLY,))
         if cut.shape == "plunge" and cut.kind == "face" and at.leaves <= 0:
@@ -322,6 +322,11 @@ class RowMaker:
         was = self.standing.greatest(low + min(self.face, (high - low) / 2), high)
         # a stair before a shoulder meets only what stands at its stop
         return was if was > leaves + AS_PRINTED else self.standing.greatest(low, high)
+
+    def stands_on(self, cut: Pass, at: Landing) -> float:
+        """Return the diameter that stands on the sections of a skipped row, mm: not on the extra length beside them."""
+        near = max((t.near - t.extra_length for t in self.turned(cut)), default=at.high)
+        return self.stood(cut, at.low, min(at.high, near), at.leaves) if near > at.low else at.was
 
     def keep_touch(self, cut: Pass, leaves: float, x: str, z: str) -> None:
         """Note what a last cut finished and what the slides read, for a later tool's zeros; a pivot only if need be."""

@@ -228,8 +228,8 @@ def _plunges(cut: Pass, scales: Scales, standing: Standing, stops: Mapping[float
     """
     lowest, zs = _bottom(shift(cut.path, -cut.z_told, 0.0))
     found = {z.text: z for z in (_beside(scales.z, z, stops) for z in zs)}
-    end = max(z.at for z in found.values()) + float(cut.tool.width)
-    stood = standing.greatest(end - BEHIND, end)
+    low, end = min(z.at for z in found.values()), max(z.at for z in found.values()) + float(cut.tool.width)
+    stood = standing.greatest((low + end) / 2, end)  # the thin end of a taper may stand no higher than its floor
     marks = (scales.x.mark(2 * lowest), scales.x.finest(2 * lowest, "near"))
     x = next((x for x in marks if x.at < stood - AS_PRINTED), None)
     return _places([(z, x) for z in found.values()] if x is not None else [])

@@ -568,7 +568,7 @@ class Finished:
         """Return where the outline passes a radius near the face between two sections, by halving; None if nowhere."""
         place, room = self.wanted.places[i], self._plain(i if up else i - 1)
         most = 0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else beside
-        far = min(most, max((room[1] - room[0]) / 2, BESIDE))
+        far = min(most, max(abs(sum(room) / 2 - place) if room[1] > room[0] else 0.0, BESIDE))  # past its edge
         low, high = place - (0.2 if up else far), place + (far if up else 0.2)
         ends = self.radius(np.array([low, high]))
         if not (ends[0] < radius < ends[1] if up else ends[1] < radius < ends[0]):
