@@ -193,12 +193,20 @@ def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, 
     return Level(members=group, low=low + inside, high=high - inside, offset=offset), problems
 
 
-def _least_shared(lathe: Lathe, members: Sequence[Section]) -> float:
-    """Return how wide the limits that sections turned as one share must be, mm: as X can be held to, or as their own.
+def _is_mixed(members: Sequence[Section]) -> bool:
+    """Tell whether some of the sections turned as one have limits and others none."""
+    return len({s.tolerance is None for s in members}) > 1
 
-    X stands at half a division of a dial at the nearest, and at a whole one of anything else; without a reading limits
+
+def _least_shared(lathe: Lathe, members: Sequence[Section]) -> float:
+    """Return how wide the limits that sections turned as one share must be at least, mm.
+
+    One without limits comes out at the division nearest to its aim, which must lie within the limits of the others: X
+    stands at half a division of a dial at the nearest, and at a whole one of anything else; without a reading limits
     are told in hundredths, rounded inward.
     """
+    if not _is_mixed(members):
+        return 0.0  # where that is too fine, the page says so
     set_to = 0.0 if lathe.x.reading == "dial" else step_on_diameter(lathe.x)
     set_to += 2 * TOLD if lathe.x.reading == "none" else 0.0
     return min(max(finest_diameter(lathe), set_to), *(high - low for low, high in map(offsets_of, members)))
@@ -225,7 +233,7 @@ def _choose(members: Sequence[Section], low: float, high: float, step: float) ->
     nominal, wanted = members[0].thickest, _wanted(members, low, high)
     settable = _nearest(nominal + wanted, step)
     near = step if _is_free(members) else (high - low) * WELL_WITHIN
-    if len({s.tolerance is None for s in members}) > 1:  # one without limits is to come out at the division nearest
+    if _is_mixed(members):
         near = min(near, max((high - low - step) / 2 - TOLD, 0.0))
     if abs(settable - nominal - wanted) <= near + ROUNDING and low - ROUNDING <= settable - nominal <= high + ROUNDING:
         return settable - nominal
@@ -311,9 +319,10 @@ def _no_shared_size(part: Part, lathe: Lathe, members: Sequence[Section]) -> Pro
         for s in members
     )
     low, high = _shared_limits(members)
+    least = _least_shared(lathe, members)
     lacks = "no size is within the limits of all" if low > high + ROUNDING else "their limits hardly overlap"
     what = f"{quoted(s.name for s in members)} have one diameter, but {lacks}"
-    allowed = f"limits that overlap by {at_least(_least_shared(lathe, members), part)}, as X can be held to"
+    allowed = f"limits that overlap by {at_least(least, part)}, as X can be set to" if least else ""
     fix = "give them limits that overlap, or different diameters with a shoulder between"
     return problem(members[-1].where, what, given, allowed, fix)
 

@@ -390,7 +390,7 @@ class RowMaker:
 
     def x_reading(self, cut: Pass) -> SlideReading:
         """Return the reading to which X is set for a pass, keeping note of a diameter that it misses."""
-        return self.noted(self.x_mark(cut), *(f"diameter of {name}" for name in cut.sections))
+        return self.noted(self.x_mark(cut), *(f"diameter of {t.section.name}" for t in self.sized_by(cut)))
 
     def x_mark(self, cut: Pass) -> SlideReading:
         """Return the reading to which X is set for a pass."""
@@ -423,6 +423,13 @@ class RowMaker:
         """Return the last section of a pass; None where this setting does not turn it."""
         return next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
 
+    def sized_by(self, cut: Pass) -> list[Turned]:
+        """Return the sections that a pass brings to size: its own, and those of the same size that it goes over."""
+        own = self.turned(cut)
+        sizes = {t.radius_near for t in own if cut.kind == "finish" and cut.shape == "straight" and not t.is_taper}
+        over = [t for t in self.setting.turned if t.near <= cut.z_from and t.far >= cut.z_to and t.radius_near in sizes]
+        return [*own, *(t for t in over if t not in own and not t.is_taper)]
+
     def tapered(self, cut: Pass) -> bool:
         """Tell whether a pass belongs to a taper."""
         return any(t.is_taper for t in self.turned(cut))
@@ -430,7 +437,7 @@ class RowMaker:
     def diameter_limits(self, cut: Pass) -> tuple[float, float]:
         """Return the limits of X, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
         least, most = 0.0, math.inf
-        for t in self.turned(cut):
+        for t in self.sized_by(cut):
             if t.section.tolerance is None or t.is_taper:
                 continue
             moved = 2 * (cut.x - t.radius_near)
