@@ -336,10 +336,13 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
 
     The face is where the outline rises through the height at which a square one stands, below the next section's edge
     and below what stands right behind it, which a coarse dial may leave low. Where it rises there by the round of a
-    tool's nose, its place is where that round would have met it.
+    tool's nose, its place is where that round would have met it. The far wall of a groove between two of one size is as
+    high as the dial left the section.
     """
     level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
     start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
+    if turned.far_radius <= turned.radius_far + THIN:
+        level = min(level, metal.highest(start, turned.near) - 2.0 * THIN)
     for a, b in reversed(list(pairwise(metal.pieces))):
         for z, low, high in ((b[1], height(b, b[1]), height(b, b[0])), (b[0], height(b, b[0]), height(a, b[0]))):
             if turned.far - ASIDE <= b[0] <= start and low <= level < high:
