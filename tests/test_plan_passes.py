@@ -10,12 +10,15 @@ from hypothesis import HealthCheck, given, settings
 
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.problem import ProblemError
-from cam.job import make_job
+from cam.job import judge_program, make_job
 from cam.plan.bench import through
 from cam.plan.model import Plan, shape_of
+from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
 from tests.search.fixes import FIXES
-from tests.specimens import SAMPLES
+from tests.sheets.jobs import Written, pages_of
+from tests.sheets.law import judge_pages
+from tests.specimens import SAMPLES, by_hand
 
 STRAIGHT = [
     [(1, 5), (-10, 5)],
@@ -145,6 +148,28 @@ def make_grooved(folder: Path, *, floor: float, long: float) -> None:
     (folder / "shop.toml").write_text(shop, encoding="utf-8")
     job = make_job(str(folder / "part.toml"), str(folder / "shop.toml"))
     assert job.problems == ()
+
+
+def test_no_tool_is_set_on_a_shoulder_that_is_not_there_before_its_groove(tmp_path: Path) -> None:
+    """Two of one size on both sides of a groove: neither the program nor a coarse dial's page tells of a shoulder."""
+    part, shop, program = (tmp_path / name for name in ("part.toml", "shop.toml", "x.ngc"))
+    limited = re.sub(r'role = "(journal|plain)"', r'\g<0>\ntolerance = "+0 / -0.04 mm"', GROOVED)
+    part.write_text(limited.replace("0.05 mm", "0.1 mm").format(floor=7, long=10, bar=64), encoding="utf-8")
+    shop.write_text((SAMPLES / "shop.toml").read_text(encoding="utf-8"), encoding="utf-8")
+    text = next(w.text for w in make_job(str(part), str(shop)).works if w.setting.number == 2)
+    program.write_text(text, encoding="utf-8")
+    groove = int(re.findall(r"(?m)^N([0-9]+)00 ", text)[-1])
+    assert judge_program(str(program), str(part), 2, str(shop), from_pass=groove, reground=True).problems == ()
+    coarse = shop.read_text(encoding="utf-8").replace('division = "0.02 mm"', 'division = "0.05 mm"', 1)
+    shop.write_text(by_hand(coarse), encoding="utf-8")
+    job = make_job(str(part), str(shop))
+    page = re.sub(r"\n +", " ", write_summary(job.plan))
+    assert "touch it on journal, 9.325" in page, "half a division below the taper's end, at 9.330"
+    assert not re.search(r"touch it on.*shoulder past journal", page)
+    found = judge_pages(Written(job.part, job.shop, job.plan, pages_of(job.plan)))
+    (wall,) = (r.size for v in found.verdicts for r in v.reached if (r.name, r.of) == ("journal", "shoulder"))
+    assert wall == pytest.approx(36.0), "the wall of the groove, though it ends half a division below the taper"
+    assert found.outside == []
 
 
 def test_a_taper_past_a_groove_is_cut_to_its_end(tmp_path: Path) -> None:

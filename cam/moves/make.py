@@ -221,7 +221,7 @@ class _Hand:
         if cut.tool.kind == "threading":
             return self._end_face(cut.tool)
         done = [p for p in self._finished(cut) if p.shape != "points"]  # a taper's face is a pass of its own
-        faced = [p for p in reversed(done) if p.x_out > p.x and self._turned(p).far_kind == "shoulder"]
+        faced = [p for p in reversed(done) if p.x_out > p.x and self._turned(p).is_faced]
         if not faced:
             return ()
         past = self._turned(min(faced, key=lambda p: p.sections[-1] != cut.sections[-1]))

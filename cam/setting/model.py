@@ -21,6 +21,9 @@ from cam.shop.model import Carrier, Centre, Chuck
 if TYPE_CHECKING:
     from cam.part.threads import Thread
 
+LEAST_FACE = 0.02
+"""A face that can be touched or measured is at least this high, mm."""
+
 
 @frozen
 class CentreHole:
@@ -102,6 +105,11 @@ class Turned:
             return None
         nearer, further = (self.spare[1], self.spare[0]) if self.far < 0 else self.spare
         return abs(self.far) - nearer, abs(self.far) + further
+
+    @property
+    def is_faced(self) -> bool:
+        """Tell whether a face stands above it at its far end; past a groove between two of one size none does."""
+        return self.far_kind == "shoulder" and self.far_radius > self.radius_far + LEAST_FACE
 
     @property
     def is_taper(self) -> bool:

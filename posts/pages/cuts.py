@@ -233,7 +233,7 @@ class RowMaker:
 
     def has_shoulder(self, cut: Pass, leaves: float | None) -> bool:
         """Tell whether the metal beyond a section is larger than a pass leaves the section."""
-        return leaves is None or any(2 * t.far_radius > leaves + AS_PRINTED for t in self.turned(cut))
+        return leaves is None or any(t.is_faced and 2 * t.far_radius > leaves + AS_PRINTED for t in self.turned(cut))
 
     def stands(self, cut: Pass, stop: SlideReading) -> Stop:
         """Return where the shoulder stands after a pass: at its stop, or further on where an earlier pass stopped.
