@@ -9,7 +9,7 @@ from itertools import pairwise
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
-from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of
+from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, undercut_at
 from cam.setting.model import Setting, Turned
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
@@ -336,13 +336,10 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
 
     The face is where the outline rises through the height at which a square one stands, below the next section's edge
     and below what stands right behind it, which a coarse dial may leave low. Where it rises there by the round of a
-    tool's nose, its place is where that round would have met it. The far wall of a groove between two of one size is as
-    high as the dial left the section.
+    tool's nose, its place is where that round would have met it.
     """
     level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
     start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
-    if turned.far_radius <= turned.radius_far + THIN:
-        level = min(level, metal.highest(start, turned.near) - 2.0 * THIN)
     for a, b in reversed(list(pairwise(metal.pieces))):
         for z, low, high in ((b[1], height(b, b[1]), height(b, b[0])), (b[0], height(b, b[0]), height(a, b[0]))):
             if turned.far - ASIDE <= b[0] <= start and low <= level < high:
@@ -361,8 +358,13 @@ EDGE = 0.05
 
 
 def _face_level(turned: Turned, edge: float) -> float:
-    """Radius at which a section's headstock face is square, mm: above its corner and below the next one's edge."""
+    """Radius at which a section's headstock face is square, mm: above its corner and below the next one's edge.
+
+    Where the next one is no larger, its face is the wall of the groove between the two: the middle of that.
+    """
     low, high = turned.radius_far + fillet_of(turned.corner), turned.far_radius - edge
+    if not turned.is_faced and (groove := undercut_at(turned.corner)) is not None:
+        return 0.5 * (turned.radius_far - groove.depth + high)
     return high - max(min(EDGE, 0.25 * (high - low)), 2.0 * THIN)
 
 
