@@ -237,7 +237,8 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
     name = plain_name(turned.section.name)
     cuts = [r for r in sheet.rows if isinstance(r, CutRead) and r.line in around]
     stood = _stood_before(name, cuts, around)
-    found = [(r, at) for r, metal in stood for at in shoulder_sizes(Metal(metal), turned, edge)]
+    open_to = [(r, Metal(m)) for r, m in stood if not _is_before(Metal(m), turned, edge)]
+    found = [(r, at) for r, metal in open_to for at in shoulder_sizes(metal, turned, edge)]
     return bool(stood) and all(abs(at - abs(r.z)) > FACE for r, at in found)
 
 
@@ -338,13 +339,24 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
     and below what stands right behind it, which a coarse dial may leave low. Where it rises there by the round of a
     tool's nose, its place is where that round would have met it.
     """
-    level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
-    start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
+    level, start = _where_measured(metal, turned, edge)
     for a, b in reversed(list(pairwise(metal.pieces))):
         for z, low, high in ((b[1], height(b, b[1]), height(b, b[0])), (b[0], height(b, b[0]), height(a, b[0]))):
             if turned.far - ASIDE <= b[0] <= start and low <= level < high:
                 return [abs(_rise(b, level) if z == b[1] else z)]
     return []
+
+
+def _where_measured(metal: Metal, turned: Turned, edge: float) -> tuple[float, float]:
+    """Return the height at which a section's headstock face is looked for, and Z at which that begins, mm."""
+    level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
+    return level, min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
+
+
+def _is_before(metal: Metal, turned: Turned, edge: float) -> bool:
+    """Tell whether metal before a section's headstock face stands as high as where that is measured."""
+    level, start = _where_measured(metal, turned, edge)
+    return metal.at(start) > level - THIN
 
 
 def _rise(piece: Piece, level: float) -> float:
