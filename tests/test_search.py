@@ -351,6 +351,7 @@ FOUND = {
     (60001, 633): "both ends of a slight taper, each aimed with its neighbour, came out the wrong way round",
     (70001, 1687): "a law held a steep taper where it is drawn, as it did not look on half a millimetre for its end",
     (80001, 635): "an end was to be thicker by less than X can be set to, as its size without limits goes by the dial",
+    (91001, 379): "an end kept thin by the shoulder it stands below was to be thicker by itself, by nothing",
     (80001, 2059): "a law likewise, on a taper of which a corner might take up all and took up little",
     (80001, 6982): "a law likewise, past a section that its nose's fillet takes up half of",
     (80001, 6938): "a law did not feel for a shoulder past the chamfer on it, which took up half of a short section",

@@ -167,6 +167,23 @@ def test_end_too_thin_for_the_hole_that_is_named():
     assert problem.allowed == "a mouth of at most 1 mm, to leave a rim"
 
 
+def test_an_end_kept_thin_by_a_shoulder_is_to_be_thicker_with_what_stands_beside_it():
+    """Alone it is kept as thin: the two are aimed apart by what their limits give."""
+    hole = ('tail_centre = "dead centre"', 'tail_centre = "dead centre"\ncentre_hole = "A 0.5/1.06"')
+
+    def close(pivot: float, seat: float) -> str:
+        corner = 'corner_b = "undercut 0.5 mm wide 0.1 mm deep"'
+        thin = ('diameter = "3 mm"', f'diameter = "{pivot:.3f} mm"\n{corner}')
+        return changed(PLAIN, hole, thin, ('diameter = "8 mm"', f'diameter = "{seat:.3f} mm"\ntolerance = "±0.06 mm"'))
+
+    (problem,) = problems_of(close(1.3, 1.32))
+    assert problem.what == '"front pivot" is too thin for the centre hole in the A end'
+    found = re.search(r'make that end of "front pivot", and "front seat" beside it, ([0-9.]+) mm thicker', problem.fix)
+    more = float(found[1])
+    settle(*pair(close(1.3 + more, 1.32 + more)))
+    assert "too thin" in problems_of(close(1.3 + more - 0.03, 1.32 + more - 0.03))[0].what
+
+
 def test_a_pivot_is_never_gripped_and_a_journal_only_with_protection():
     bare = changed(
         PLAIN, ("[holding]\n", '[holding]\nfirst = "B"\n'), ('extra_length = "12 mm"\n[[', 'extra_length = "0 mm"\n[[')

@@ -245,10 +245,18 @@ def thicken(section: Section, aimed: float, lacking: float, lathe: Lathe) -> flo
 
     Args:
         aimed: the diameter to which its thickest end is turned as it is drawn, mm. lacking: what that lacks, mm.
+            Where that is kept thin, what keeps it so is to be as much thicker.
     """
     step = step_on_diameter(lathe.x)
+    if is_kept_thin(section, aimed, lathe):
+        return math.ceil(lacking / step - ROUNDING) * step
     enough = math.ceil((aimed + lacking) / step - ROUNDING) * step
     return enough - section.thickest - _wanted([section], *offsets_of(section))
+
+
+def is_kept_thin(section: Section, aimed: float, lathe: Lathe) -> bool:
+    """Tell whether a section is turned thinner, mm, than by itself: to keep a shoulder, or with one of its size."""
+    return aimed < section.thickest + _choose([section], *offsets_of(section), step_on_diameter(lathe.x)) - ROUNDING
 
 
 def _settable(

@@ -11,7 +11,7 @@ from cam.ground.problem import Problem, problem, refusal
 from cam.lengths.solved import Solved
 from cam.part.features import Edge, End, size_of
 from cam.part.model import EndHolding, Section
-from cam.setting.aims import Aims, thicken
+from cam.setting.aims import Aims, is_kept_thin, thicken
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.centre_holes import (
     LEAST_RIM,
@@ -265,9 +265,13 @@ def _fix_hole(part: Solved, end: End, outermost: Turned, mouth: float, lathe: La
     helps = [f'write centre_hole = "{designate(fitting[-1])}" in [holding.end_{end.lower()}]'] if fitting else []
     if outermost.edge is not None and outermost.edge.size > lacking / 2:
         helps.append(f"make the edge there {at_most(outermost.edge.size - lacking / 2, part)} at most")
+    who, aimed = f'that end of "{section.name}"', 2 * outermost.end_radius
     if _end_of(section, end)[0] == section.thickest:  # its size goes by what X can be set to
-        lacking = thicken(section, 2 * outermost.end_radius, lacking, lathe)
-    helps.append(f'make that end of "{section.name}" {at_least(lacking, part)} thicker')
+        lacking = thicken(section, aimed, lacking, lathe)
+        if is_kept_thin(section, aimed, lathe):
+            inward = part.sections[1:] if end == "A" else part.sections[-2::-1]
+            who += f', and "{next(s.name for s in inward if s.role != "undercut")}" beside it,'
+    helps.append(f"make {who} {at_least(lacking, part)} thicker")
     return ", or ".join(helps)
 
 

@@ -160,6 +160,9 @@ def _thicker(part: Part, found: re.Match[str]) -> bool:
     s, more = part.sections[part.index(found["name"])], _mm(found["size"], found["unit"])
     s.da += more if s.da == s.db or found["end"] == "A" else 0.0
     s.db += more if s.da == s.db or found["end"] == "B" else 0.0
+    if found["beside"]:
+        beside = part.sections[part.index(found["beside"])]
+        beside.da, beside.db = beside.da + more, beside.db + more
     return not s.as_stock
 
 
@@ -271,8 +274,8 @@ FIXES: tuple[tuple[str, str, Fix], ...] = (
      rf"allowed +more than {SIZE} deep", _deeper),
     ("another hole", r'is too thin for the centre hole in the (?P<end>[AB]) end.*'
      r'centre_hole = "(?P<to>A [0-9./]+)"', _hole),
-    ("a thicker end", r'is too thin for the centre hole in the (?P<end>[AB]) end.*make that end of "(?P<name>\w+)" '
-     rf"{SIZE} thicker", _thicker),
+    ("a thicker end", r'is too thin for the centre hole in the (?P<end>[AB]) end.*make that end of "(?P<name>\w+)"'
+     rf'(?:, and "(?P<beside>\w+)" beside it,)? {SIZE} thicker', _thicker),
     ("a revolving centre", "the slowest spindle speed is too fast.*by a revolving centre", _revolving),
     ("the other end first", r"\n +fix .*turn the (?P<end>[AB]) end first", _first),
     ("a taper turned round", r'section "(?P<name>\w+)" grows thinner.*turn the taper round', _turn_round),
