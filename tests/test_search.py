@@ -398,6 +398,7 @@ BY_PAGE = {
     (80001, 6785): "what a row left on the extra length was to be measured on the section, which it passed over",
     (80001, 7885): "the far wall of a groove was looked for above what a dial left of the section before it",
     (91001, 216): "a shoulder was to be measured past a ring left as high for its fillet's cuts",
+    (92001, 1172): "an undercut was let out less than its own width beside a round that is short on its steep taper",
 }
 """Likewise by the job's pages."""
 
