@@ -9,6 +9,8 @@ import pytest
 from cam.ground.problem import Problem, ProblemError
 from cam.part.model import Part
 from cam.setting import settle
+from cam.setting.outline import outline_radius
+from cam.setting.profiles import radius_at
 from cam.shop.model import Shop
 from tests.specimens import SAMPLES, arbor_text, part_from, shop_from
 
@@ -332,3 +334,14 @@ def test_an_undercut_is_as_deep_as_its_taper_falls_as_turned():
     least = problem.allowed.removeprefix("at least ").removesuffix(" mm deep")
     assert 0.402 < float(least) < 0.41
     settle(*pair(taper(least)))
+
+
+def test_nothing_may_be_left_above_a_taper_beside_its_undercut():
+    """Over 2 mm the taper falls 0.4 mm, so that the groove is 0.02 mm deep at its wall and 0.42 mm at the shoulder."""
+    size = 'diameter_a = "8 mm"\ndiameter_b = "6 mm"\nlength = "5 mm"\ncorner_a = "undercut 2 mm wide 0.42 mm deep"'
+    part = changed(PLAIN, ('"journal"\ndiameter = "8 mm"\nlength = "10 mm"', f'"seat"\n{size}'))
+    (setting,) = (s for s in settle(*pair(part)) if s.end == "B")
+    taper = next(t for t in setting.turned if t.is_taper)
+    for k in range(1, 41):
+        z = taper.far + 0.1 * k
+        assert outline_radius(setting.most, z) <= radius_at(taper, z) + 1e-9

@@ -169,10 +169,25 @@ def _go_through_undercut(pen: Pen, t: Turned, *, full: bool) -> None:
         pen.line(t.far, floor)
         return
     radius = undercut_radius(t)
-    pen.line(start, floor + radius)
-    pen.arc(Point(start - radius, floor), Point(start - radius, floor + radius), -1)
+    centre = Point(start - radius, floor + radius)
+    pen.line(*_onto_groove(t, start, centre))
+    pen.arc(Point(start - radius, floor), centre, -1)
     pen.line(t.far + radius, floor)
     pen.arc(Point(t.far, floor + radius), Point(t.far + radius, floor + radius), -1)
+
+
+def _onto_groove(t: Turned, start: float, centre: Point) -> Point:
+    """Return where a groove's round inner corner begins: at its wall, or where a taper below the round rises to it."""
+    radius, slope = start - centre.z, growth(t)
+    below = centre.x - radius_at(t, start)
+    if below <= ROUNDING:
+        return Point(start, centre.x)
+    half = radius + slope * below
+    root = half**2 - (1.0 + slope**2) * below**2
+    if root < 0.0:  # it meets the floor
+        return Point(start - radius, centre.x - radius)
+    along = min((half - math.sqrt(root)) / (1.0 + slope**2), radius)
+    return Point(start - along, radius_at(t, start - along))
 
 
 def undercut_radius(t: Turned) -> float:
