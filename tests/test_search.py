@@ -399,6 +399,7 @@ BY_PAGE = {
     (80001, 7885): "the far wall of a groove was looked for above what a dial left of the section before it",
     (91001, 216): "a shoulder was to be measured past a ring left as high for its fillet's cuts",
     (92001, 1172): "an undercut was let out less than its own width beside a round that is short on its steep taper",
+    (92001, 1059): "the nearest reading of a taper took it below the limits of the section that goes on at its size",
     (92001, 640): "a groove on a steep taper was let stand as a wall above it, which a place of an edge was near",
 }
 """Likewise by the job's pages."""

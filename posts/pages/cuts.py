@@ -23,7 +23,7 @@ from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import MeasureWords
 from posts.pages.near import clear_on_way, clearance, eye_may_touch
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
-from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, set_over, slants_of
+from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_past, set_over, slants_of
 from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
@@ -489,7 +489,8 @@ class RowMaker:
     def taper(self, row: Cut, cut: Pass, tapered: Turned) -> Generator[Block, None, Places | None]:
         """Yield the row of a taper by the top slide, set over; return its places, None where nothing comes off."""
         before = (t.radius_far for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED)
-        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=next(before, 0.0))
+        room = room_past(tapered, self.setting.turned)
+        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=next(before, 0.0), room=room)
         thin = self.thin_end(cut, tapered, found)
         self.note_taper(cut, tapered, thin)
         self.note_before(cut, tapered, 2 * found.at[0].x)

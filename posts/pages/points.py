@@ -12,9 +12,11 @@ from types import MappingProxyType
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, ends_of, flatten, length, shift
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
+from cam.part.model import Section
 from cam.plan.model import Pass
+from cam.setting.model import Turned
 from cam.shop.model import Tool
-from posts.pages.readings import Scales, SlideReading, SlideScale
+from posts.pages.readings import Scales, Side, SlideReading, SlideScale
 from posts.pages.standing import Standing
 
 RIDGE = 0.02
@@ -348,23 +350,44 @@ def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
         yield p, n if n.z + n.x > 0 else Point(-n.z, -n.x)
 
 
-def set_over(cut: Pass, scales: Scales, *, last: bool, floor: float = 0.0) -> tuple[Places, float]:
+def room_past(tapered: Turned, turned: Sequence[Turned]) -> tuple[float, float]:
+    """Return how much thinner a taper may be for a section that goes on at its size, and thicker for itself, mm."""
+    past = next((t.section for t in turned if tapered.far_kind == "level" and t.near == tapered.far), None)
+    own = tapered.section
+    if past is None or past.tolerance is None or own.tolerance is None:
+        return math.inf, 0.0
+    thin = 2.0 * min(tapered.end_radius, tapered.radius_far)
+    least, most = _nominal(past) + past.tolerance.lower, _nominal(own) + own.tolerance.upper
+    return 2.0 * tapered.radius_far - least, most - thin
+
+
+def _nominal(section: Section) -> float:
+    return min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
+
+
+def set_over(
+    cut: Pass, scales: Scales, *, last: bool, floor: float = 0.0, room: tuple[float, float] = (math.inf, 0.0)
+) -> tuple[Places, float]:
     """Find two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
 
     Args:
         last: whether this cut leaves the size, so that the nearest reading is taken on X, half a division too.
         floor: the radius of the section before its near end, into which no place of the taper may reach, mm.
+        room: how much thinner the nearest reading may make it on the diameter, and how much thicker the one that leaves
+            metal, which is taken where the nearest may not be, mm.
     """
     slant = max((piece for piece in slants_of(cut) if isinstance(piece, Line)), key=length)
     low, high = sorted((slant.start, slant.end))
     growth = (high.x - low.x) / (high.z - low.z)
-    found = []
     first = scales.z.mark(high.z, "near")
     if first.at > high.z + AS_PRINTED and high.x + growth * (first.at - high.z) < floor - AS_PRINTED:
         first = scales.z.mark(first.at - scales.z.step, "near")
-    for z in (first, scales.z.mark(low.z)):
-        aim = 2 * (low.x + growth * (z.at - low.z))
-        found.append((z, scales.x.finest(aim, "near" if last else "leave")))
+    places = (first, scales.z.mark(low.z))
+    aims = [2 * (low.x + growth * (z.at - low.z)) for z in places]
+    near, leave = (scales.x.finest(aims[0], side).at for side in ("near", "leave"))
+    leaves = aims[0] - near > room[0] + AS_PRINTED and leave - aims[0] <= room[1] + AS_PRINTED
+    side: Side = "near" if last and not leaves else "leave"
+    found = [(z, scales.x.finest(aim, side)) for z, aim in zip(places, aims, strict=True)]
     angle = math.degrees(math.atan(abs(growth)))
     (z0, x0), (z1, _) = found
     rise = math.tan(math.radians(round(angle, 2))) * (z1.at - z0.at)  # the slide goes where it is set over to
