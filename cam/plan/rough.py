@@ -255,6 +255,8 @@ def _rough_pass(bench: Bench, tool: Tool, cut: Stretch, *, then_beside: bool, la
         begin = Point(cut.z_from + CLEAR + bench.z_play, level)
         approach: tuple[Point, ...] = (Point(begin.z, over), begin)
         feed_from = 1
+        if bench.ramp(tool) is not None:  # from the park X comes in over the stub of extra length
+            approach, feed_from = (Point(begin.z, bench.safe_x), *approach), 2
     elif bench.ramp(tool) is not None:
         begin = Point(bench.start_off_end(tool, level), level)
         approach, feed_from, ramp = bench.off_end(tool, level, cut.above)
