@@ -14,10 +14,13 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
+from cam.judge.envelope import Metal
+from cam.sheet.standing import diameters_at
 from tests.sheets.damages import damages_of
 from tests.sheets.jobs import Written, jobs, write_job
 from tests.sheets.law import judge_pages, worst_residue
 from tests.sheets.shares import Form, What, damage_pages, lathe_cases
+from tests.simulate_case import turned
 
 PATIENT = settings(
     deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.reuse, Phase.generate]
@@ -189,3 +192,12 @@ SELDOM_MISSED = ("place lost", "points", "MEASURE limit", "zero")
 def test_995_of_1000_damaged_pages_that_do_harm_are_found(form: Form, what: What, count: int) -> None:
     shares = damage_pages(count, 1, form=form, what=what)
     assert shares.share >= 0.995, shares.table()
+
+
+def test_a_taper_that_is_all_in_the_round_of_the_nose_is_measured_where_its_row_came_in() -> None:
+    """The row of its first cut is 7; behind its stop a stair stands, on the way in the slope goes on."""
+    growth = -0.01 / 0.95
+    taper = replace(turned("cone", 25.95, 25.0, 2.49, 4.5), radius_far=2.5)
+    stair, round_ = (25.0, 25.9, 0, 25.0, 2.93, 0.0, 3), (25.9, 25.96, -1, 25.96, 2.58, 0.06, 7)
+    metal = Metal([stair, round_, (25.96, 26.2, 0, 25.95, 2.52, growth, 7), (26.2, 30.0, 0, 26.2, 2.35, 0.0, 2)])
+    assert diameters_at(metal, taper) == [pytest.approx(5.04)]

@@ -300,7 +300,7 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
         radii = (metal.at(0.5 * (low + high)), least_radius(metal, turned.far, turned.near), metal.highest(low, high))
         return [2.0 * radius for radius in radii]
     thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
-    slope = _slope(metal, turned)
+    slope = _slope(metal, turned, thin)
     if slope is not None:
         return [2.0 * height(slope, thin)]
     middle = 0.5 * (turned.near + turned.far)
@@ -314,12 +314,21 @@ def _plain(turned: Turned) -> tuple[float, float]:
     return (far, near) if near > far else (turned.far, end)
 
 
-def _slope(metal: Metal, turned: Turned) -> Piece | None:
-    """Return the longest piece of a taper that stands as steep as it is to be; a stair's foot may lie below it."""
+def _slope(metal: Metal, turned: Turned, thin: float) -> Piece | None:
+    """Return the longest piece of a taper that stands as steep as it is to be; a stair's foot may lie below it.
+
+    Where none stands on it, as the nose has left its round all along a short one, what the same row left on its way in.
+
+    Args:
+        thin: Z of its thin end, mm.
+    """
     growth = (turned.radius_near - turned.radius_far) / (turned.near - turned.far)
     steep = [p for p in metal.pieces if not p[2] and abs(p[5] - growth) < STEEP * abs(growth)]
     lengths = [(min(p[1], turned.near) - max(p[0], turned.far), p) for p in steep]
-    return max((one for one in lengths if one[0] > THIN), default=(0.0, None))[1]
+    inside = thin + math.copysign(THIN, turned.near + turned.far - 2.0 * thin)
+    rounds = {p[6] for p in metal.pieces if p[2] < 0 and p[0] <= inside <= p[1]}
+    way_in = next((p for p in steep if p[6] in rounds), None)
+    return max((one for one in lengths if one[0] > THIN), default=(0.0, way_in))[1]
 
 
 def least_radius(metal: Metal, far: float, near: float) -> float:
