@@ -399,6 +399,8 @@ BY_PAGE = {
     (80001, 6785): "what a row left on the extra length was to be measured on the section, which it passed over",
     (80001, 7885): "the far wall of a groove was looked for above what a dial left of the section before it",
     (92001, 1179): "a taper so short that its first cut left all of it to the nose's round was held up to a stair",
+    (92001, 777): "a taper's nose dipped into the short section before it, whose anvils were held into the corner",
+    (92001, 1044): "likewise, below a larger nose",
     (91001, 216): "a shoulder was to be measured past a ring left as high for its fillet's cuts",
     (92001, 1172): "an undercut was let out less than its own width beside a round that is short on its steep taper",
     (92001, 1059): "the nearest reading of a taper took it below the limits of the section that goes on at its size",

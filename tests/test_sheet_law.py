@@ -21,6 +21,7 @@ from tests.sheets.jobs import Written, jobs, write_job
 from tests.sheets.law import judge_pages, worst_residue
 from tests.sheets.shares import Form, What, damage_pages, lathe_cases
 from tests.simulate_case import turned
+from tests.told.lathe import corner
 
 PATIENT = settings(
     deadline=None, suppress_health_check=list(HealthCheck), phases=[Phase.explicit, Phase.reuse, Phase.generate]
@@ -201,3 +202,13 @@ def test_a_taper_that_is_all_in_the_round_of_the_nose_is_measured_where_its_row_
     stair, round_ = (25.0, 25.9, 0, 25.0, 2.93, 0.0, 3), (25.9, 25.96, -1, 25.96, 2.58, 0.06, 7)
     metal = Metal([stair, round_, (25.96, 26.2, 0, 25.95, 2.52, growth, 7), (26.2, 30.0, 0, 26.2, 2.35, 0.0, 2)])
     assert diameters_at(metal, taper) == [pytest.approx(5.04)]
+
+
+def test_anvils_are_held_off_the_round_in_a_corner_and_over_a_trench() -> None:
+    """Before the last cut the round of a nose of 0.4 reaches beyond the fillet to come; a taper's nose dipped in."""
+    neck = turned("neck", 19.0, 17.0, 1.17, 3.0, corner=corner("fillet", 0.4))
+    round_, level = (17.12, 17.52, -1, 17.52, 1.605, 0.4, 9), 1.205
+    trench = (17.9, 18.4, 0, 17.9, 1.18, 0.0, 5)
+    metal = Metal([round_, (17.52, 17.9, 0, 17.52, level, 0.0, 9), trench, (18.4, 19.0, 0, 17.52, level, 0.0, 9)])
+    assert 2.0 * level in diameters_at(metal, neck)
+    assert max(diameters_at(metal, neck)) == 2.0 * level

@@ -297,14 +297,23 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     """Return the diameter in a section's middle, its least, and what anvils over it read; of a taper its thin end."""
     if not turned.is_taper:
         low, high = _plain(turned)
-        radii = (metal.at(0.5 * (low + high)), least_radius(metal, turned.far, turned.near), metal.highest(low, high))
-        return [2.0 * radius for radius in radii]
+        least, read = least_radius(metal, turned.far, turned.near), _under_anvils(metal, low, high)
+        return [2.0 * metal.at(0.5 * (low + high)), 2.0 * least, 2.0 * read]
     thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
     slope = _slope(metal, turned, thin)
     if slope is not None:
         return [2.0 * height(slope, thin)]
     middle = 0.5 * (turned.near + turned.far)
     return [2.0 * (2.0 * metal.at(0.5 * (middle + thin)) - metal.at(middle))]
+
+
+def _under_anvils(metal: Metal, low: float, high: float) -> float:
+    """Return the greatest radius of the cylinders between two z, mm; of all that stands there where there are none.
+
+    Anvils are held off the round or slope in a corner, which reaches further than the corner until the last cut.
+    """
+    level = (p[4] for p in metal.pieces if not p[2] and not p[5] and min(p[1], high) - max(p[0], low) > THIN)
+    return max(level, default=metal.highest(low, high))
 
 
 def _plain(turned: Turned) -> tuple[float, float]:
