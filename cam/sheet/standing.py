@@ -11,6 +11,7 @@ from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, undercut_at
 from cam.setting.model import Setting, Turned
+from cam.setting.profiles import growth
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
 from cam.sheet.read import plain_name
@@ -237,12 +238,12 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
     name = plain_name(turned.section.name)
     cuts = [r for r in sheet.rows if isinstance(r, CutRead) and r.line in around]
     stood = _stood_before(name, cuts, around)
-    open_to = [(r, Metal(m)) for r, m in stood if not _is_before(Metal(m), turned, edge)]
+    open_to = [(r, metal) for r, metal in stood if not _is_before(metal, turned, edge)]
     found = [(r, at) for r, metal in open_to for at in shoulder_sizes(metal, turned, edge)]
     return bool(stood) and all(abs(at - abs(r.z)) > FACE for r, at in found)
 
 
-def _stood_before(name: str, cuts: Sequence[CutRead], around: Mapping[int, Around]) -> list[tuple[CutRead, Pieces]]:
+def _stood_before(name: str, cuts: Sequence[CutRead], around: Mapping[int, Around]) -> list[tuple[CutRead, Metal]]:
     """Return the cuts on a shoulder's face but for the last, with what stands after each.
 
     Where there are none, those on its section; where a hand skips these, as nothing would come off, its last one with
@@ -250,8 +251,8 @@ def _stood_before(name: str, cuts: Sequence[CutRead], around: Mapping[int, Aroun
     """
     faced = [r for r in cuts if plain_name(r.what) == f"facepast{name}"][:-1]
     rows = faced or [r for r in cuts if name in map(plain_name, r.what.split(" and "))]
-    last = [(r, around[r.line].before) for r in cuts if plain_name(r.what) == f"{name}last"]
-    return [(r, around[r.line].after) for r in rows] or last
+    last = [(r, Metal(around[r.line].before)) for r in cuts if plain_name(r.what) == f"{name}last"]
+    return [(r, Metal(around[r.line].after)) for r in rows] or last
 
 
 def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
@@ -299,8 +300,7 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
         low, high = _plain(turned)
         least, read = least_radius(metal, turned.far, turned.near), _under_anvils(metal, low, high)
         return [2.0 * metal.at(0.5 * (low + high)), 2.0 * least, 2.0 * read]
-    thin = turned.near - turned.extra_length if turned.radius_near < turned.radius_far else turned.far
-    slope = _slope(metal, turned, thin)
+    thin, slope = turned.thin_end, _slope(metal, turned)
     if slope is not None:
         return [2.0 * height(slope, thin)]
     middle = 0.5 * (turned.near + turned.far)
@@ -323,21 +323,22 @@ def _plain(turned: Turned) -> tuple[float, float]:
     return (far, near) if near > far else (turned.far, end)
 
 
-def _slope(metal: Metal, turned: Turned, thin: float) -> Piece | None:
+def _slope(metal: Metal, turned: Turned) -> Piece | None:
     """Return the longest piece of a taper that stands as steep as it is to be; a stair's foot may lie below it.
 
     Where none stands on it, as the nose has left its round all along a short one, what the same row left on its way in.
-
-    Args:
-        thin: Z of its thin end, mm.
     """
-    growth = (turned.radius_near - turned.radius_far) / (turned.near - turned.far)
-    steep = [p for p in metal.pieces if not p[2] and abs(p[5] - growth) < STEEP * abs(growth)]
-    lengths = [(min(p[1], turned.near) - max(p[0], turned.far), p) for p in steep]
-    inside = thin + math.copysign(THIN, turned.near + turned.far - 2.0 * thin)
+    rise = growth(turned)
+    steep = [p for p in metal.pieces if not p[2] and abs(p[5] + rise) < STEEP * abs(rise)]
+    longest = max(((min(p[1], turned.near) - max(p[0], turned.far), p) for p in steep), default=None)
+    return longest[1] if longest and longest[0] > THIN else _way_in(metal, turned, steep)
+
+
+def _way_in(metal: Metal, turned: Turned, steep: Sequence[Piece]) -> Piece | None:
+    """Return the one of some steep pieces that the row left which left its nose's round at a taper's thin end."""
+    inside = turned.thin_end - math.copysign(THIN, growth(turned))
     rounds = {p[6] for p in metal.pieces if p[2] < 0 and p[0] <= inside <= p[1]}
-    way_in = next((p for p in steep if p[6] in rounds), None)
-    return max((one for one in lengths if one[0] > THIN), default=(0.0, way_in))[1]
+    return next((p for p in steep if p[6] in rounds), None)
 
 
 def least_radius(metal: Metal, far: float, near: float) -> float:

@@ -244,11 +244,6 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/sheet/standing.py", "_levels", "max(z0, face) < z1  ->  max(z0, face) <= z1"): "a stretch of no length",
     (
         "cam/sheet/standing.py",
-        "diameters_at",
-        "turned.radius_near < turned.radius_far  ->  turned.radius_near <= turned.radius_far",
-    ): "asked of tapers alone",
-    (
-        "cam/sheet/standing.py",
         "_check_own_limits",
         "min(under, over) < -spare  ->  min(under, over) <= -spare",
     ): "a limit off by exactly the margin",
