@@ -213,8 +213,7 @@ def _stands_at(result: Metal, face: SquareFace) -> float:
     """Z at which a face was left, at half its height: a hand sets it to a mark of its dial, not to its drawn place."""
     middle = (face.low + face.high) / 2
     i, j = result.window(face.z - FOOT, face.z + FOOT)
-    found = [a[1] for a, b in pairwise(result.pieces[max(i - 1, 0) : j + 1])
-             if abs(a[1] - face.z) <= FOOT and height(b, a[1]) <= middle <= height(a, a[1])]  # fmt: skip
+    found = [b[0] for a, b in pairwise(result.pieces[i:j]) if height(b, b[0]) <= middle <= height(a, b[0])]
     return min(found, key=lambda z: abs(z - face.z), default=face.z)
 
 
