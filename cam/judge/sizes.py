@@ -16,6 +16,7 @@ from cam.rs274.model import Program
 from cam.setting.corrections import correct_turned
 from cam.setting.model import Correction, Setting, Turned
 from cam.setting.outline import Surface, corner_arc, edge_pieces, surface_behind
+from cam.setting.profiles import growth
 from cam.shop.model import Shop
 
 SPOTS = 5
@@ -75,7 +76,7 @@ def _sizes(turned: Turned, past: Edge | None, setting: Setting, states: list[Met
     if not pitch:
         yield from _corners(turned, states)
         if turned.edge is not None and turned.extra_length == 0:
-            own = Surface(turned.radius_near, _growth(turned))
+            own = Surface(turned.radius_near, growth(turned))
             yield from _edge(turned.section.name, turned.near, own, turned.edge, states)
     if turned.far_edge is not None:
         behind = surface_behind(setting.stock, turned.far)
@@ -114,7 +115,7 @@ def _corners(turned: Turned, states: list[Metal]) -> Iterator[Size]:
     if corner is None or turned.far_kind != "shoulder":
         return
     if corner.kind == "fillet":
-        arc = corner_arc(turned.far, Surface(turned.radius_far, _growth(turned)), corner.radius)
+        arc = corner_arc(turned.far, Surface(turned.radius_far, growth(turned)), corner.radius)
         yield _square_to(name, "fillet", corner.radius, arc, states)
     elif corner.kind == "undercut":
         floor, wall = turned.radius_far - corner.depth, turned.far + corner.width
@@ -160,11 +161,6 @@ def _halve(holds: Callable[[float], bool], about: float, aside: float) -> float:
         middle = (low + high) / 2
         low, high = (middle, high) if holds(middle) else (low, middle)
     return low
-
-
-def _growth(turned: Turned) -> float:
-    """How much the radius grows for each mm toward the headstock."""
-    return (turned.radius_far - turned.radius_near) / (turned.near - turned.far)
 
 
 def _spots(turned: Turned, play: float) -> list[float]:

@@ -28,15 +28,14 @@ from cam.setting.model import CentreHole, Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import carrier_obstacles, point_depth, tailstock_obstacles
 from cam.setting.order import is_groove, other
-from cam.setting.outline import Surface, cylinder, edge_pieces, turn_round
+from cam.setting.outline import cylinder, turn_round
 from cam.setting.profiles import (
     check_edges_and_corners_fit,
     corner_length,
     draw_least,
     draw_left,
     draw_most,
-    edge_length,
-    growth,
+    near_length,
 )
 from cam.setting.shoulders import Lengths, aim_lengths
 from cam.setting.turned import Axes, TurnedWork, make_turned
@@ -390,10 +389,7 @@ def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZon
         if t.is_taper:
             continue
         size, name, role = 2 * t.radius_near, t.section.name, t.section.role
-        edge = (
-            edge_length(edge_pieces(t.near, Surface(t.radius_near, growth(t)), t.edge)) if t.edge is not None else 0.0
-        )
-        start = offset - (t.near - edge)
+        start = offset - (t.near - near_length(t))
         extra = float(holding_of(part, before.end).extra_length) if i == 0 else 0.0
         if extra > 0:
             stub, words = start + extra, f'the extra length beyond "{name}"'

@@ -149,7 +149,7 @@ def hollow_room(turned: Sequence[Turned], index: int) -> float:
     """Return the greatest nose radius that touches both surfaces of a hollow beside their edges and corners, mm."""
     t, beyond = turned[index], turned[index + 1]
     own, other = math.atan(growth(t)), math.atan(growth(beyond))
-    before = (t.near - t.far - _near_length(t)) * (0.5 if is_hollow(turned, index - 1) else 1.0) / math.cos(own)
+    before = (t.near - t.far - near_length(t)) * (0.5 if is_hollow(turned, index - 1) else 1.0) / math.cos(own)
     after = beyond.near - beyond.far - corner_length(beyond)
     after *= (0.5 if is_hollow(turned, index + 1) else 1.0) / math.cos(other)
     return max(min(before, after), 0.0) / math.tan((other - own) / 2)
@@ -211,7 +211,7 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
     found = []
     for t in turned:
         land = LEAST_LAND if t.corner is not None or t.edge is not None else 0.0
-        along = _near_length(t) + corner_length(t) + land
+        along = near_length(t) + corner_length(t) + land
         if along > t.near - t.far + ROUNDING:
             what = f'"{t.section.name}" is too short for its edge and its corner'
             given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along - land, part)}"
@@ -241,7 +241,8 @@ def _undercut_problems(part: Part, t: Turned) -> list[Problem]:
     return [Problem(where=groove.where, what=what, given=given, allowed=allowed, fix=fix)]
 
 
-def _near_length(t: Turned) -> float:
+def near_length(t: Turned) -> float:
+    """Return how far along the axis the near edge reaches, mm; zero where there is none."""
     return edge_length(edge_pieces(t.near, Surface(t.radius_near, growth(t)), t.edge)) if t.edge is not None else 0.0
 
 

@@ -12,8 +12,7 @@ from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal, from_chain, height, lower
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
-from cam.setting.outline import Surface, edge_pieces
-from cam.setting.profiles import draw_least, draw_most, edge_length, growth
+from cam.setting.profiles import draw_least, draw_most, near_length
 from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
 from cam.sheet.model import PointsRow, Sheet
 from cam.sheet.standing import THIN, Around, least_radius
@@ -184,9 +183,8 @@ def _cuts(here: Around, low: float, high: float) -> bool:
 def rounded(turned: Turned) -> Iterator[tuple[float, float]]:
     """Return the Z ranges of the edges and corners of a section, from and to."""
     if turned.edge is not None:
-        surface = Surface(turned.radius_near, growth(turned))
-        long = edge_length(edge_pieces(turned.near, surface, turned.edge))  # on a steep taper it reaches further
-        yield max(turned.near - max(long, turned.edge.size), turned.far), turned.near
+        long = max(near_length(turned), turned.edge.size)  # on a steep taper it reaches further
+        yield max(turned.near - long, turned.far), turned.near
     if turned.far_edge is not None:
         yield turned.far - turned.far_edge.size, turned.far
     if turned.corner is not None and turned.corner.kind == "fillet":

@@ -13,8 +13,8 @@ from cam.part.features import Corner, Edge
 from cam.setting.cone import cone_radius, lean
 from cam.setting.corrections import correct_turned
 from cam.setting.model import Setting, Turned
-from cam.setting.outline import Pen, Surface, behind, edge_pieces, outline_radius, surface_behind
-from cam.setting.profiles import draw_least, draw_most, edge_length, growth
+from cam.setting.outline import Pen, behind, outline_radius, surface_behind
+from cam.setting.profiles import draw_least, draw_most, growth, near_length
 from cam.sheet.dials import UNITS, Unit
 from cam.sheet.model import Figure
 from cam.shop.machine import Slide
@@ -174,12 +174,12 @@ def _fitted(turned: Turned) -> Turned:
     room = turned.near - turned.extra_length - turned.far
     edge, corner = turned.edge, turned.corner
     if edge is not None and edge.kind != "sharp":
-        edge = replace(edge, size=max(min(edge.size, room), LEFT))
-        room -= edge_length(edge_pieces(turned.near, Surface(turned.radius_near, growth(turned)), edge))
+        turned = replace(turned, edge=replace(edge, size=max(min(edge.size, room), LEFT)))
+        room -= near_length(turned)
     if corner is not None and corner.kind != "nose":
         room = max(room, LEFT)
         corner = replace(corner, radius=min(corner.radius, room), width=min(corner.width, room))
-    return replace(turned, edge=edge, corner=corner)
+    return replace(turned, corner=corner)
 
 
 def _resized(edge: Edge | None, by: float, height: float) -> Edge | None:
