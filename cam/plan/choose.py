@@ -16,20 +16,18 @@ from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, End
 from cam.part.model import Part, Section
-from cam.plan.contour import HALF, Run, find_runs, goes_on_as, nose_dip, nose_shift
+from cam.plan.contour import Run, find_runs, goes_on_as, nose_dip, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
 from cam.setting import settle
 from cam.setting.aims import WELL_WITHIN, offsets_of, step_on_diameter
+from cam.setting.apart import face_below
 from cam.setting.centre_holes import TABLE, designate
-from cam.setting.model import Setting
+from cam.setting.model import LEAST_FACE, Setting
 from cam.setting.profiles import hollow_room, is_hollow
 from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Shop, Tool
-
-LEAST_FACE = 0.02
-"""The least height of a face that an edge leaves, mm. Common practice, no source."""
 
 EXTRAS = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 """The extra lengths that are tried when there is no room, mm."""
@@ -375,16 +373,19 @@ def check_edges_clear(part: Solved, setting: Setting, runs: tuple[Run, ...], too
     """Check that each chamfer and radius ends before the nose meets what stands beside its face, or before the axis."""
     nose = float(tool.nose_radius)
     for outer in find_edges(setting, runs):
-        word = "radius" if outer.edge.kind == "radius" else "chamfer"
-        takes = nose if outer.edge.kind == "radius" else LEAST_FACE + nose * (1 - HALF)
-        most = outer.radius - outer.floor - (takes if outer.floor else LEAST_FACE)
-        what = "the nose no room on its face" if outer.floor else "too little of its end face as turned"
-        given = f"step {say(outer.radius - outer.floor, part)}, nose {tool.nose_radius.text}"
+        step, word = outer.radius - outer.floor, "radius" if outer.edge.kind == "radius" else "chamfer"
+        if outer.floor:
+            least, what = face_below(outer.edge, nose), "the nose no room on its face"
+            given = f"step {say(step, part)}, nose {tool.nose_radius.text}"
+        else:
+            least, what = LEAST_FACE, "too little of its end face as turned"
+            given = f"diameter {say(2 * outer.radius, part)}"
+        most = step - least
         if most < outer.edge.size - ROUNDING:
             yield Problem(
                 where=outer.edge.where,
                 what=f'the {word} on "{outer.name}" leaves {what}',
-                given=f"{outer.edge.text}, {given if outer.floor else f'diameter {say(2 * outer.radius, part)}'}",
+                given=f"{outer.edge.text}, {given}",
                 allowed=f"a {word} up to {at_most(most, part)}" if most > 0 else "a sharp edge",
                 fix=f"make the {word} smaller, or leave the edge sharp and break it with a stone",
             )

@@ -14,6 +14,7 @@ from cam.plan.contour import HALF, Run, tip_of
 from cam.plan.drive import lighten_facing
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
+from cam.setting.apart import CLEAR_OF_EDGE
 from cam.setting.assemble import TAKE_UP
 from cam.setting.model import Setting
 from cam.setting.outline import Surface, edge_pieces, surface_behind
@@ -164,7 +165,7 @@ def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tupl
         back = min(out * (begin.z - tip.centre.z), 0.0)  # never from the tailstock side: that would free Z of its play
         above = Point(begin.z + back, begin.x + out * (begin.x - tip.centre.x))
         return (Line(above, begin), tip, *through(end, Point(max(end.z, min(end.z + CLEAR, most_z)), end.x)))
-    floor = outer.floor + (0.02 if outer.floor else -math.inf)
+    floor = outer.floor + (CLEAR_OF_EDGE if outer.floor else -math.inf)
     before = max(min(0.3 * nose + CLEAR, begin.z - outer.far - 0.01), 0.0)
     after = min(0.3 * nose + CLEAR / 2, end.x - floor, max(most_z - end.z, 0.02))
     begin, end = Point(begin.z - before, begin.x + before), Point(end.z + after, end.x - after)

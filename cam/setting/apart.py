@@ -189,9 +189,12 @@ def _need(part: Part, foot: tuple[int, str], edge: Edge | None, nose: float | No
     section = part.sections[foot[0]]
     corner = section.corner_a if foot[1] == "a" else section.corner_b
     least = least_height(None if is_groove(part, foot[0]) else corner, nose, slack)
-    if edge is None:
-        return least
-    return max(least, nose if edge.kind == "radius" else CLEAR_OF_EDGE + nose * (1 - HALF))
+    return least if edge is None else max(least, face_below(edge, nose))
+
+
+def face_below(edge: Edge, nose: float) -> float:
+    """Return the least height of the face below an edge, mm, at which the nose that cuts that keeps off its foot."""
+    return nose if edge.kind == "radius" else CLEAR_OF_EDGE + nose * (1 - HALF)
 
 
 # Moving apart -----------------------------------------------------------------------------------------

@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     from cam.part.threads import Thread
 
 LEAST_FACE = 0.02
-"""A face that can be touched or measured is at least this high, mm."""
+"""A face that can be touched or measured is at least this high, mm. Common practice, no source."""
 
 
 @frozen
