@@ -19,7 +19,7 @@ from cam.part.model import Part, Section
 from cam.plan.contour import Run, find_runs, goes_on_as, nose_dip, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
-from cam.plan.way_in import LEAST_GAP, WayIn, extra_length, find_way_in
+from cam.plan.way_in import LEAST_GAP, WayIn, find_way_in
 from cam.setting import settle
 from cam.setting.aims import WELL_WITHIN, offsets_of, step_on_diameter
 from cam.setting.apart import face_below
@@ -116,7 +116,7 @@ def choose_turning(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, 
 
 def _way_in(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room) -> WayIn:
     """Find the way in of one tool."""
-    extra = extra_length(part, setting)
+    extra = part.holding.extra_at(setting.end)
     told = told_furthest(setting, runs[0], tool, extra, float(shop.lathe.z.backlash))
     return find_way_in(setting, runs, tool, room, extra, told, off=_off_face(shop))
 

@@ -7,7 +7,6 @@ from collections.abc import Sequence
 
 from cam.geometry.path import Point
 from cam.ground.frozen import frozen
-from cam.part.model import Part
 from cam.plan.contour import HALF, Run
 from cam.plan.room import Room
 from cam.setting.model import Setting
@@ -62,11 +61,6 @@ def smallest_tip(runs: tuple[Run, ...], tool: Tool, *, edges: bool) -> float:
         size = first.edge.size
         least -= size + nose if first.edge.kind == "radius" else size + 0.3 * nose + nose * (1 - HALF) + 0.05
     return least
-
-
-def extra_length(part: Part, setting: Setting) -> float:
-    """Return the length beyond the finished end that is cut off last, mm."""
-    return part.holding.extra_at(setting.end)
 
 
 def find_way_in(

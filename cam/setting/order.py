@@ -47,7 +47,7 @@ def find_halves(part: Part) -> Halves:
     """Divide the part at its thickest section."""
     sections, top = part.sections, part.thickest
     size = sections[top].thickest
-    if not sections[top].as_stock and sections[top].diameter_a != sections[top].diameter_b:
+    if not sections[top].as_stock and sections[top].is_taper:
         cut = top + 1 if sections[top].diameter_b > sections[top].diameter_a else top
         return Halves(
             a=_solid(part, range(cut)), group=(), b=_solid(part, range(len(sections) - 1, cut - 1, -1)), bought=False
