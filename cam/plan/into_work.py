@@ -46,8 +46,9 @@ def _in_metal(cut: Pass, metal: Chain) -> Iterator[tuple[float, str, Point, floa
     top = max(max(s.start.x, s.end.x) for s in metal)
     points = {Point(p.z - cut.z_told, p.x) for s in cut.path for p in (s.start, s.end)}
     for body in (b for b in tool_bodies(cut.tool) if not b.cuts):
+        lowest = bounds(body.polygon)[1]
         for point in points:
-            if bounds(body.polygon)[1] + point.x < top:
+            if lowest + point.x < top:
                 yield from ((deep, body.name, point, at) for deep, at in _depths(body.polygon, point, metal))
 
 

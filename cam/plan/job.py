@@ -40,8 +40,9 @@ from cam.plan.times import count_belts, pass_seconds, say_times, time_of
 from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.setting import settle
+from cam.setting.assemble import stand_out
 from cam.setting.model import Setting
-from cam.setting.words import at_least, say
+from cam.setting.words import say
 from cam.shop.model import Shop, Tool
 
 PROOF_STEP = {"mm": 1.0, "in": 1.27}
@@ -248,19 +249,18 @@ def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     point = max(short, key=lambda p: short[p])
     if short[point] <= 0:
         return []
-    limit, chuck = room.nearest(point.x), bench.setting.chuck
-    further = at_least(part.holding.stick_out + short[point] + AS_PROGRAMMED, part)
+    limit = room.nearest(point.x)
     return [
         Problem(
             where=section_where(part, cut.sections[-1]),
             what=(
                 f'pass {cut.number} of setting {bench.setting.number} on "{cut.sections[-1]}" brings the '
-                f"{limit.body} {say(limit.z - point.z, part)} too near the {limit.obstacle}"
+                f"{limit.body} {say(short[point], part)} too near the {limit.obstacle}"
             ),
             given=f"tool at Z {say(point.z, part)}, diameter {say(2 * point.x, part)}",
             allowed=f"Z {say(limit.z, part)} or more, {bench.shop.lathe.contact_clearance.text} kept clear",
-            fix=f"make stick_out {further} or more, or take a smaller chuck"
-            if chuck is not None
+            fix=f"{stand_out(part, short[point] + AS_PROGRAMMED)}, or take a smaller chuck"
+            if bench.setting.chuck is not None
             else "longer stock at that end, a narrower or smaller carrier, or a grip further back",
         )
     ]

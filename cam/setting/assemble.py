@@ -78,4 +78,9 @@ def _further_off(part: Part, short: float, longer: str) -> str:
         return f"leave {at_least(short, part)} more extra length at the {longer} end"
     if part.holding.method == "between centres":
         return f"{at_least(short, part)} more length at the headstock end"
-    return f"make stick_out {at_least(part.holding.stick_out + short, part)} or more"
+    return stand_out(part, short)
+
+
+def stand_out(part: Part, further: float) -> str:
+    """Say how far stock in a collet or chuck must stand out to come so much further off it, mm."""
+    return f"make stick_out {at_least(part.holding.stick_out + further, part)} or more"
