@@ -70,6 +70,10 @@ class Run:
         shift = nose_shift(math.sin(self.slope), math.cos(self.slope), nose)
         return self.radius + shift.x + (self.near + shift.z - z) * math.tan(self.slope)
 
+    def tip_z(self, radius: float, nose: float) -> float:
+        """Return the Z of the programmed point on a taper's surface when the point is at a radius, mm."""
+        return self.near + (self.tip_radius(self.near, nose) - radius) / math.tan(self.slope)
+
 
 def goes_on_as(run: Run, beyond: Run) -> bool:
     """Tell whether two neighbours, the second beyond the first's far end, meet at one radius without a face between."""

@@ -378,20 +378,19 @@ def taper_reach(bench: Bench, index: int) -> float:
 def _past_end(run: Run, off: Point, nose: float) -> float:
     """Return the Z up to which a taper's cut is carried past its near end: until it is clear, or at the axis, mm."""
     clear = run.near - off.z + CLEAR + nose
-    return min(clear, run.near + off.z + max(run.radius + off.x, 0.0) / math.tan(run.slope)) if run.slope > 0 else clear
+    return min(clear, max(run.tip_z(0.0, nose), run.near + off.z)) if run.slope > 0 else clear
 
 
 def _before_what_stands(before: Run, run: Run, nose: float, play: float) -> float:
     """Return the Z up to which a taper's cut may be carried on over the section before it, mm; inf for any."""
-    off, high = nose_shift(math.sin(run.slope), math.cos(run.slope), nose), math.inf
+    end, high = run.near + nose_shift(math.sin(run.slope), math.cos(run.slope), nose).z, math.inf
     if run.slope > 0 and before.shoulder > before.far_radius:
-        over = run.radius + off.x - before.far_radius  # on, but never into what stands before it
-        high = run.near + off.z + max(over, 0.0) / math.tan(run.slope)
-        arc, from_ = fillet_tip(before, nose), run.near + off.z
-        way = Line(Point(from_, run.tip_radius(from_, nose)), Point(high, run.tip_radius(high, nose)))
+        high = max(run.tip_z(before.far_radius, nose), end)  # on, but never into what stands before it
+        arc = fillet_tip(before, nose)
+        way = Line(Point(end, run.tip_radius(end, nose)), Point(high, run.tip_radius(high, nose)))
         high = max((p.z for p in meetings(way, arc)), default=high) if arc is not None else high
     if goes_on_as(before, run) and run.slope > before.slope:
-        into = run.near + off.z if takes_nose(before, run, nose, play) else joint_tip(before, run, nose)
+        into = end if takes_nose(before, run, nose, play) else joint_tip(before, run, nose)
         high = min(high, into)  # a hollow: no further than the nose touches both, or the whole taper over a groove
     return high
 

@@ -174,8 +174,8 @@ def _stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
     count = math.ceil(growth / (STAIR * choose_depth(bench)) - ROUNDING) if run.slope else 1
     for k in range(1, count):
         rise = growth * k / count
-        back = (rise - run.tip_radius(run.near, nose) + run.radius) / math.tan(run.slope)
-        yield run.radius + side + rise, max(run.near - back, corner)  # a steep one's last stairs end at its shoulder
+        ends = run.tip_z(run.radius + rise, nose)
+        yield run.radius + side + rise, max(ends, corner)  # a steep one's last stairs end at its shoulder
     yield run.far_radius + side, corner
 
 
