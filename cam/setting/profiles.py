@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from cam.geometry.path import Chain, Point
+from cam.geometry.meet import meetings
+from cam.geometry.path import Arc, Chain, Line, Point
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import LEAST_LAND
@@ -178,16 +179,11 @@ def _go_through_undercut(pen: Pen, t: Turned, *, full: bool) -> None:
 
 def _onto_groove(t: Turned, start: float, centre: Point) -> Point:
     """Return where a groove's round inner corner begins: at its wall, or where a taper below the round rises to it."""
-    radius, slope = start - centre.z, growth(t)
-    below = centre.x - radius_at(t, start)
-    if below <= ROUNDING:
-        return Point(start, centre.x)
-    half = radius + slope * below
-    root = half**2 - (1.0 + slope**2) * below**2
-    if root < 0.0:  # it meets the floor
-        return Point(start - radius, centre.x - radius)
-    along = min((half - math.sqrt(root)) / (1.0 + slope**2), radius)
-    return Point(start - along, radius_at(t, start - along))
+    wall, floor = Point(start, centre.x), Point(centre.z, centre.x - (start - centre.z))
+    if wall.x - radius_at(t, start) <= ROUNDING:
+        return wall
+    surface = Line(Point(start, radius_at(t, start)), Point(centre.z, radius_at(t, centre.z)))
+    return next(iter(meetings(surface, Arc(wall, floor, centre, -1))), floor)
 
 
 def undercut_radius(t: Turned) -> float:
