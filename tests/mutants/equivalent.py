@@ -309,8 +309,8 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     (
         "cam/judge/mill_metal.py",
         "_in_slice",
-        "work.frame.to_machine(x, radius)[1] - min(sweep.z0, sweep.z1) <= found.depth  ->  "
-        "work.frame.to_machine(x, radius)[1] - min(sweep.z0, sweep.z1) < found.depth",
+        "work.frame.to_machine(x, radius)[1] - low <= found.depth  ->  "
+        "work.frame.to_machine(x, radius)[1] - low < found.depth",
     ): "no deeper than what is found already",
     ("cam/setting/solids.py", "gap", "above >= 0.0  ->  above > 0.0"): "just level with the top, as near either way",
     ("cam/setting/solids.py", "gap", "plan >= 0.0  ->  plan > 0.0"): "just beside it, as near either way",

@@ -92,9 +92,6 @@ OF_LATHE: dict[tuple[str, str], dict[str, str]] = {
     ("cam/judge/envelope.py", "height"): {
         "square > 0.0  ->  square >= 0.0": "the root of zero is zero",
     },
-    ("cam/judge/limits.py", "_faced"): {
-        "wide and t.corner is not None  ->  wide or t.corner is not None": "the width of a fillet is not looked at",
-    },
     ("cam/judge/near.py", "Surroundings._beside_work"): {
         "0.0  ->  1": "it only takes longer",
         "hit.amount <= INTO  ->  hit.amount < INTO": "an overlap of exactly a millionth",
@@ -210,7 +207,6 @@ OF_LATHE: dict[tuple[str, str], dict[str, str]] = {
     ("cam/judge/threading.py", "Threads._off_thread"): {
         "cut.path.end[0] > cut.path.start[0]  ->  cut.path.end[0] >= cut.path.start[0]": "a pass of no length",
         "lead > 0  ->  lead >= 0": "a lead is above zero",
-        "room < need - ON_SIZE  ->  room <= need - ON_SIZE": "a computed figure at exactly a margin",
     },
     ("cam/judge/threading.py", "Threads._out_of_step"): {
         (
