@@ -107,26 +107,26 @@ def holes() -> Iterator[Case]:
         fast = ("S300 M3\n", "S1000 M3\n")
         yield f"tapped at 1000 turns, {feed}", *bored(fast, ("F150", feed))
     yield "tapped by the turn", *bored(("G99 G84", "G95 G99 G84"), ("F150", "F0.5"))
+    yield from orders()
+
+
+def orders() -> Iterator[Case]:
+    """Yield programs of the hole whose steps are left out or come in another order."""
     no_drill = BORED[: BORED.index("(PUT IN THE 3 MM DRILL")] + BORED[BORED.index("(PUT IN THE TAP") :]
     yield "not drilled", no_drill, BORING
-    yield "no spot and a flat", *bored(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""))
-    bare = {**BORING, **wanted(flat_depth=0.0)}
-    yield "spotted on the bare round", BORED.replace(SEAT, ""), bare
-    yield (
-        "neither spot nor flat",
-        changed(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""), text=BORED.replace(SEAT, "")),
-        bare,
-    )
-    spot, drill, tap = (BORED.index(f"(PUT IN THE {word}") for word in ("SPOT", "3 MM", "TAP"))
-    bare_text = BORED.replace(SEAT, "")
-    spot, drill, tap = (at - len(SEAT) for at in (spot, drill, tap))
+    no_spot = ("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", "")
+    yield "no spot and a flat", *bored(no_spot)
+    bare_text, bare = BORED.replace(SEAT, ""), {**BORING, **wanted(flat_depth=0.0)}
+    yield "spotted on the bare round", bare_text, bare
+    yield "neither spot nor flat", changed(no_spot, text=bare_text), bare
+    spot, drill, tap = (bare_text.index(f"(PUT IN THE {word}") for word in ("SPOT", "3 MM", "TAP"))
     late = bare_text[:spot] + bare_text[drill:tap] + bare_text[spot:drill] + bare_text[tap:]
     yield "spotted after it is drilled", late, bare
     first = bare_text[:spot] + bare_text[tap : -len(END)] + "G0 Z20\nM5\nG0 X20\n" + bare_text[drill:tap] + END
     yield "tapped before it is drilled, and not spotted", first, bare
     yield (
         "the same, and the shop has no spot drill",
-        changed(("G99 G81 X-8 Y0 Z5.3 R7.5 F50\nG80\n", ""), text=BORED.replace(SEAT, "")),
+        changed(no_spot, text=bare_text),
         {**BORING, **wanted(flat_depth=0.0, spotted=False)},
     )
 

@@ -140,6 +140,11 @@ def outlines() -> Iterator[str]:
             for f in (LEVEL, TIPPED, STEEP)
         )
         yield f"floor at {y:g}: {' '.join(map(number, told))}"
+    yield from forces()
+
+
+def forces() -> Iterator[str]:
+    """Yield how far a part that stands out is pushed aside, the feed a turn, and the force of a cut."""
     stub = (bar("thick", 0.0, 10.0, 10.0), bar("thin", 10.0, 30.0, 5.0))
     for at, across in ((5.0, None), (20.0, None), (20.0, 4.0), (5.0, 4.0)):
         bends = spring_of_overhang(stub, at, 20.0, 210e3, across=across)
