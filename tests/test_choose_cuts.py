@@ -61,37 +61,34 @@ def test_no_last_cut_is_deeper_than_the_tool_takes_nor_in_air(job: str, shared: 
     assert '"right-hand knife" takes 0.3 mm at once' in said
 
 
+def plan_arbor(**cuts: float) -> Plan:
+    """The plan of the drum arbor, cuts of every tool so."""
+    part, shop = sample("orrery-drum-arbor")
+    given = {name: quantity(value) for name, value in cuts.items()}
+    return plan_job(part, replace(shop, tools=tuple(replace(t, **given) for t in shop.tools)))
+
+
 @pytest.mark.parametrize(("least", "most"), [(0.19, 0.2), (0.25, 0.3)])
 def test_a_tool_whose_least_and_deepest_cut_leave_no_last_cut_is_refused_and_either_fix_works(
     least: float, most: float
 ) -> None:
     """Before: cuts deeper than the tool takes were planned, and the check of our own program called them our fault."""
-    part, shop = sample("orrery-drum-arbor")
-
-    def plan(minimum: float, deepest: float) -> Plan:
-        cuts = {"minimum_cut": quantity(minimum), "deepest_cut": quantity(deepest)}
-        return plan_job(part, replace(shop, tools=tuple(replace(t, **cuts) for t in shop.tools)))
-
     with pytest.raises(ProblemError, match="no number of last cuts") as refused:
-        plan(least, most)
+        plan_arbor(minimum_cut=least, deepest_cut=most)
     said = str(refused.value)
     deeper, keener = (re.findall(rf'{key} = "(\S+) mm"', said) for key in ("deepest_cut", "minimum_cut"))
     for minimum, deepest in ((least, max(map(float, deeper))), (float(keener[0]), most)):
-        cuts = [p for s in plan(minimum, deepest).settings for p in s.passes if p.kind in ("semi-finish", "finish")]
+        plan = plan_arbor(minimum_cut=minimum, deepest_cut=deepest)
+        cuts = [p for s in plan.settings for p in s.passes if p.kind in ("semi-finish", "finish")]
         assert all(p.depth <= deepest + 1e-9 for p in cuts)
 
 
 def test_no_face_is_cut_deeper_than_the_tool_takes() -> None:
     """Before: the last cuts on faces were 0.12 mm, as a Z zero may be 0.1 mm out, whatever the tool takes."""
-    part, shop = sample("orrery-drum-arbor")
-
-    def plan(deepest: float) -> Plan:
-        return plan_job(part, replace(shop, tools=tuple(replace(t, deepest_cut=quantity(deepest)) for t in shop.tools)))
-
     with pytest.raises(ProblemError, match="does not take a cut on a face as deep") as refused:
-        plan(0.1)
+        plan_arbor(deepest_cut=0.1)
     assert 'write deepest_cut = "0.12 mm"' in refused.value.problems[0].fix
-    passes = [p for s in plan(0.12).settings for p in s.passes if p.tool.kind == "turning"]
+    passes = [p for s in plan_arbor(deepest_cut=0.12).settings for p in s.passes if p.tool.kind == "turning"]
     assert all(p.depth <= 0.12 + 1e-9 for p in passes)
 
 

@@ -68,10 +68,15 @@ def refused(*words: str) -> Answer:
     return answer
 
 
+def python(*words: str, **more: object) -> subprocess.CompletedProcess[bytes]:
+    """Python as a process of its own, with this package."""
+    env = {**os.environ, "PYTHONPATH": str(ROOT), **more.pop("env", {})}  # type: ignore[dict-item]
+    return subprocess.run([sys.executable, *words], capture_output=True, env=env, check=False, **more)
+
+
 def start(*words: str, **more: object) -> subprocess.CompletedProcess[bytes]:
     """The command line as a process of its own."""
-    env = {**os.environ, "PYTHONPATH": str(ROOT), **more.pop("env", {})}  # type: ignore[dict-item]
-    return subprocess.run([sys.executable, "-m", "cam", *words], capture_output=True, env=env, check=False, **more)
+    return python("-m", "cam", *words, **more)
 
 
 @pytest.fixture
@@ -605,10 +610,7 @@ def test_nothing_is_written_but_what_is_named(here: Path) -> None:
         "    done = CliRunner().invoke(app, words)\n"
         "    assert done.exit_code == 0, done.output\n"
     )
-    done = subprocess.run(
-        [sys.executable, "-c", script], capture_output=True, env={**os.environ, "PYTHONPATH": str(ROOT), **env},
-        check=False,
-    )  # fmt: skip
+    done = python("-c", script, env=env)
     assert done.returncode == 0, done.stderr
     assert list(home.rglob("*")) == []
     named = {"pin.dxf", "drawn.toml", "pin.pdf", "made"}

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -11,14 +12,15 @@ from hypothesis import HealthCheck, given, settings
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.problem import ProblemError
 from cam.job import judge_program, make_job
+from cam.plan import plan_job
 from cam.plan.bench import through
 from cam.plan.model import Plan, shape_of
 from posts.summary import write_summary
-from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
+from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sample_plan
 from tests.search.fixes import FIXES
 from tests.sheets.jobs import Written, pages_of
 from tests.sheets.law import judge_pages
-from tests.specimens import SAMPLES, by_hand
+from tests.specimens import SAMPLES, by_hand, crank_pin, part_from, quantity
 
 STRAIGHT = [
     [(1, 5), (-10, 5)],
@@ -188,19 +190,15 @@ def test_a_groove_that_does_not_take_the_nose_before_a_taper_is_refused(tmp_path
     make_grooved(tmp_path, floor=9.2 - 2 * float(deeper[1]), long=0.8)
 
 
-def test_beside_a_centre_there_is_room_for_the_backlash_of_z(tmp_path: Path) -> None:
+def test_beside_a_centre_there_is_room_for_the_backlash_of_z() -> None:
     """The slide stands that much nearer where it came from the headstock, so that a cut began inside the end."""
     end = 'end_b = {{ tail_centre = "half centre", extra_length = "12 mm" }}'
     beside = GROOVED.replace(end, 'end_b = {{ tail_centre = "revolving centre", extra_length = "0 mm" }}')
     beside = beside.replace("0.05 mm", "0.1 mm").replace("4.35 mm", "1.7 mm").format(floor=8.95, long=3.0, bar=45)
-    (tmp_path / "part.toml").write_text(beside, encoding="utf-8")
-    shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8")
-    z, loose = shop.index("[lathe.z]"), 'backlash = "0.05 mm"'
-    assert shop.index(loose, z) < shop.index("[lathe.control]")
-    paths = str(tmp_path / "part.toml"), str(tmp_path / "shop.toml")
-    (tmp_path / "shop.toml").write_text(shop[:z] + shop[z:].replace(loose, 'backlash = "0.5 mm"', 1), encoding="utf-8")
+    _, shop = crank_pin()
+    loose = replace(shop, lathe=change_lathe(shop.lathe, z_backlash=quantity(0.5)))
     with pytest.raises(ProblemError) as refused:
-        make_job(*paths)
+        plan_job(part_from(beside), loose)
     (problem,) = refused.value.problems
     assert problem.what.startswith('no room to start on "pivot" beside the revolving centre')
     assert problem.allowed.startswith("0.55 mm off the end face")

@@ -391,10 +391,7 @@ BY_PAGE = {
     (61001, 181): "a face that the row along its taper had cut already, with a nose drawn in other pieces",
     (60001, 2370): "the chamfer of a steep taper, longer along Z than it is large, was no edge to the reader",
     (80001, 4835): "one size alone suited two sections turned as one, one of them without limits",
-    (
-        80001,
-        4870,
-    ): "one size alone suited two sections past a groove, and the page cut both by the limits of one",
+    (80001, 4870): "one size alone suited two sections past a groove, and the page cut both by the limits of one",
     (80001, 5720): "an undercut in a taper was skipped, as nothing of it is to be cut where it begins",
     (80001, 6785): "what a row left on the extra length was to be measured on the section, which it passed over",
     (80001, 7885): "the far wall of a groove was looked for above what a dial left of the section before it",
