@@ -1,8 +1,9 @@
 """Whole steps of a job, kept by what they were given: what one test has had made is not made again by the next.
 
-Only what `cam.job` asks of other rooms is kept, and only for the same bytes of everything given; so a job that no test
-of this process has made yet is made. The rooms' own tests call the functions themselves. Tests that make a job twice to
-see that it comes out the same `forget` in between.
+Only what `cam.job` asks of other rooms is kept, and only for the same bytes of everything given, a file's included; so
+a job that no test of this process has made yet is made. The rooms' own tests call the functions themselves. The samples
+that `tests.specimens` reads are kept by their paths. Tests that make a job twice to see that it comes out the same
+`forget` in between.
 """
 
 from __future__ import annotations
