@@ -73,10 +73,8 @@ def _faced(t: Turned, by: float) -> Turned:
 
 def _room(t: Turned, upper: bool) -> float:
     """How far it is from the radius aimed at to its limit, mm; 0 where the file gives none, or it is passed already."""
-    section = t.section
-    if section.tolerance is None or section.finish.on_face:
+    limits = t.section.turned_limits
+    if limits is None or t.section.finish.on_face:
         return 0.0
-    nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
-    limit = (nominal + (section.tolerance.upper if upper else section.tolerance.lower)) / 2
-    room = limit - min(t.radius_near, t.radius_far)
+    room = limits[upper] / 2 - min(t.radius_near, t.radius_far)
     return max(room, 0.0) if upper else min(room, 0.0)

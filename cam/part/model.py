@@ -118,6 +118,14 @@ class Section:
         return self.tolerance.lower if self.tolerance is not None else 0.0
 
     @property
+    def turned_limits(self) -> tuple[float, float] | None:
+        """Return the limits of its diameter as turned, mm, at the thin end of a taper; None for none."""
+        if self.tolerance is None:
+            return None
+        nominal = min(self.diameter_a, self.diameter_b) + self.finish.on_diameter
+        return nominal + self.tolerance.lower, nominal + self.tolerance.upper
+
+    @property
     def is_taper(self) -> bool:
         """Whether its two end diameters differ."""
         return self.diameter_a != self.diameter_b

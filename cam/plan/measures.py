@@ -25,11 +25,9 @@ def diameter_limits(run: Run) -> tuple[float, float]:
     They are zero and infinity where the part file gives no limits.
     """
     least, most = 0.0, float("inf")
-    for t in run.members:
-        if t.section.tolerance is not None:
-            nominal = min(t.section.diameter_a, t.section.diameter_b) + t.section.finish.on_diameter
-            least = max(least, nominal + t.section.tolerance.lower)
-            most = min(most, nominal + t.section.tolerance.upper)
+    for limits in (t.section.turned_limits for t in run.members):
+        if limits is not None:
+            least, most = max(least, limits[0]), min(most, limits[1])
     return least, most
 
 

@@ -449,9 +449,7 @@ def _check_own_limits(sheet: Sheet, setting: Setting, line: MeasureLine, last: T
 def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
     """Return the limits of a diameter as turned, mm: the strictest of sections turned as one; None for none."""
     least, most = 0.0, math.inf
-    for t in members:
-        if t.section.tolerance is not None:
-            nominal = min(t.section.diameter_a, t.section.diameter_b) + t.section.finish.on_diameter
-            least = max(least, nominal + t.section.tolerance.lower)
-            most = min(most, nominal + t.section.tolerance.upper)
+    for limits in (t.section.turned_limits for t in members):
+        if limits is not None:
+            least, most = max(least, limits[0]), min(most, limits[1])
     return None if math.isinf(most) else (least, most)

@@ -74,11 +74,8 @@ def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
     """Return the aim and limits of a diameter as turned."""
     if t.is_taper:
         return f"{figures.size(2 * t.end_radius)} / {figures.size(2 * t.radius_far)}", ""
-    if t.section.tolerance is None:
-        return figures.size(2 * t.radius_near), ""
-    nominal = t.section.diameter_a + t.section.finish.on_diameter
-    limits = between(figures, nominal + t.section.tolerance.lower, nominal + t.section.tolerance.upper)
-    return figures.size(2 * t.radius_near), f"({limits})"
+    limits = t.section.turned_limits
+    return figures.size(2 * t.radius_near), f"({between(figures, *limits)})" if limits is not None else ""
 
 
 def _length(t: Turned, figures: Figures) -> tuple[str, str]:

@@ -438,11 +438,11 @@ class RowMaker:
         """Return the limits of X, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
         least, most = 0.0, math.inf
         for t in self.sized_by(cut):
-            if t.section.tolerance is None or t.is_taper:
+            limits = t.section.turned_limits
+            if limits is None or t.is_taper:
                 continue
             moved = 2 * (cut.x - t.radius_near)
-            nominal, limits = t.section.diameter_a + t.section.finish.on_diameter, t.section.tolerance
-            low, high = self.figures.inside(nominal + limits.lower, nominal + limits.upper)
+            low, high = self.figures.inside(*limits)
             least, most = max(least, low + moved), min(most, high + moved)
         return least, most
 
@@ -488,12 +488,13 @@ class RowMaker:
 
     def taper(self, row: Cut, cut: Pass, tapered: Turned) -> Generator[Block, None, Places | None]:
         """Yield the row of a taper by the top slide, set over; return its places, None where nothing comes off."""
-        before = (t.radius_far for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED)
-        room = room_past(tapered, self.setting.turned)
-        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=next(before, 0.0), room=room)
+        before = next((t for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED), None)
+        floor, room = before.radius_far if before is not None else 0.0, room_past(tapered, self.setting.turned)
+        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=floor, room=room)
         thin = self.thin_end(cut, tapered, found)
         self.note_taper(cut, tapered, thin)
-        self.note_before(cut, tapered, 2 * found.at[0].x)
+        if before is not None:
+            self.note_before(cut, before, tapered, 2 * found.at[0].x)
         if not self.rounded.takes_off(rounded_by(found.at[1], found.at[0], cut.tool), FINEST):
             yield replace(row, how=SKIP)
             return None
@@ -505,21 +506,17 @@ class RowMaker:
 
     def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
         """Keep note of a taper that the marks bring to no size within its limits."""
-        section = tapered.section
-        if cut.kind != "finish" or section.tolerance is None:
+        limits = tapered.section.turned_limits
+        if cut.kind != "finish" or limits is None:
             return
-        nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
-        if not section.tolerance.lower - AS_PRINTED <= leaves - nominal <= section.tolerance.upper + AS_PRINTED:
-            self.coarse.append(f"diameter of {section.name}")
+        if not limits[0] - AS_PRINTED <= leaves <= limits[1] + AS_PRINTED:
+            self.coarse.append(f"diameter of {tapered.section.name}")
 
-    def note_before(self, cut: Pass, tapered: Turned, at: float) -> None:
+    def note_before(self, cut: Pass, before: Turned, tapered: Turned, at: float) -> None:
         """Keep note of the section before a taper whose first place, a diameter in mm, lies below its limits."""
-        section = next((t.section for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED), None)
-        if cut.kind == "finish" and section is not None and section.tolerance is not None:
-            nominal = min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
-            beside = 2 * tapered.radius_near >= nominal + section.tolerance.lower - AS_PRINTED
-            if beside and at < nominal + section.tolerance.lower - AS_PRINTED:
-                self.coarse.append(f"diameter of {section.name}")
+        limits = before.section.turned_limits
+        if cut.kind == "finish" and limits is not None and at < limits[0] - AS_PRINTED <= 2 * tapered.radius_near:
+            self.coarse.append(f"diameter of {before.section.name}")
 
     def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
         """Return the diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""

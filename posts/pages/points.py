@@ -12,7 +12,6 @@ from types import MappingProxyType
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, ends_of, flatten, length, shift
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
-from cam.part.model import Section
 from cam.plan.model import Pass
 from cam.setting.model import Turned
 from cam.shop.model import Tool
@@ -352,17 +351,11 @@ def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
 
 def room_past(tapered: Turned, turned: Sequence[Turned]) -> tuple[float, float]:
     """Return how much thinner a taper may be for a section that goes on at its size, and thicker for itself, mm."""
-    past = next((t.section for t in turned if tapered.far_kind == "level" and t.near == tapered.far), None)
-    own = tapered.section
-    if past is None or past.tolerance is None or own.tolerance is None:
+    level = (t.section for t in turned if tapered.far_kind == "level" and t.near == tapered.far)
+    past, own = next((s.turned_limits for s in level), None), tapered.section.turned_limits
+    if past is None or own is None:
         return math.inf, 0.0
-    thin = 2.0 * min(tapered.end_radius, tapered.radius_far)
-    least, most = _nominal(past) + past.tolerance.lower, _nominal(own) + own.tolerance.upper
-    return 2.0 * tapered.radius_far - least, most - thin
-
-
-def _nominal(section: Section) -> float:
-    return min(section.diameter_a, section.diameter_b) + section.finish.on_diameter
+    return 2.0 * tapered.radius_far - past[0], own[1] - 2.0 * min(tapered.end_radius, tapered.radius_far)
 
 
 def set_over(
