@@ -12,13 +12,11 @@ from collections.abc import Iterable
 from typing import Literal
 
 from cam.ground.frozen import Row
-from cam.ground.units import MM_PER_INCH, show_number
+from cam.ground.units import MM_PER_INCH, decimals_of, show_number
 
 Unit = Literal["mm", "in"]
 COARSE = {"mm": 2, "in": 3}
 """The decimals that every size has, by unit."""
-FINE = {"mm": 3, "in": 4}
-"""The decimals of the finest reading on a micrometer, by unit."""
 LEAST = 0.001
 """A length, mm, below which nobody in a small shop can measure."""
 
@@ -32,11 +30,11 @@ def decimals_for(unit: Unit, sizes: Iterable[float], widths: Iterable[float] = (
     """
     step = per(unit) * 10.0 ** -COARSE[unit]
     if any(width < 2 * step - 1e-9 for width in widths):
-        return FINE[unit]
-    return COARSE[unit] if all(_whole(size / step) for size in sizes) else FINE[unit]
+        return decimals_of(unit)
+    return COARSE[unit] if all(_whole(size / step) for size in sizes) else decimals_of(unit)
 
 
-def per(unit: Unit) -> float:
+def per(unit: str) -> float:
     """Return how many mm one of the unit is."""
     return MM_PER_INCH if unit == "in" else 1.0
 
@@ -130,7 +128,7 @@ class Figures(Row):
 
     def fine(self, mm: float) -> str:
         """Show a small length, mm, as finely as a micrometer reads, without zeros at its end: a nose, an edge."""
-        return show_number(mm / per(self.unit), FINE[self.unit], trim=True)
+        return show_number(mm / per(self.unit), decimals_of(self.unit), trim=True)
 
     def feed(self, per_turn: float) -> str:
         """Show a feed per revolution, given in mm, with its unit."""

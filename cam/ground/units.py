@@ -321,7 +321,7 @@ def show_length(value: float, unit: str = "mm", digits: int = 3, *, trim: bool =
 
 
 def decimals_of(unit: str) -> int:
-    """Return the decimals of a length in a unit: down to a micrometre, or to a tenth of a thou."""
+    """Return the decimals of the finest reading on a micrometer: a micrometre in mm, a tenth of a thou in inches."""
     return 4 if unit == "in" else 3
 
 

@@ -5,8 +5,9 @@ from __future__ import annotations
 import math
 from collections.abc import Container, Iterable, Iterator, Sequence
 
+from cam.ground.figures import per
 from cam.ground.frozen import Row
-from cam.ground.units import MM_PER_INCH, decimals_of, show_number
+from cam.ground.units import decimals_of, show_number
 from cam.judge.model import Simulation
 from cam.part.model import Section
 from cam.picture.breaks import Window, pieces_of
@@ -55,7 +56,7 @@ def draw_verdict(draft: Draft, verdict: tuple[str, str], *, refused: bool) -> No
 
 def draw_axes(draft: Draft, view: Window, unit: str) -> None:
     """Draw Z below, X as a radius on the left and as a diameter on the right, in the user's unit; the datum is Z0."""
-    frame, size = view.frame, MM_PER_INCH if unit == "in" else 1.0
+    frame, size = view.frame, per(unit)
     draw_ticks_below(draft, view, "Z", unit)
     step = round_step(9.0 / view.scale / size)
     for k in range(math.floor(view.top_x / size / step) + 1):
@@ -71,7 +72,7 @@ def draw_axes(draft: Draft, view: Window, unit: str) -> None:
 
 def draw_ticks_below(draft: Draft, view: Window, letter: str, unit: str) -> None:
     """Draw the axis below a window, zero as "Z0" or "X0"; a number that would run into another is left out."""
-    frame, size = view.frame, MM_PER_INCH if unit == "in" else 1.0
+    frame, size = view.frame, per(unit)
     step, base = round_step(14.0 / view.scale / size), view.frame.bottom + 3.9
     draft.write("small", frame.right + 5, base, f"{letter}, {unit}")
     if view.left_z <= 0.0 <= view.right_z:
@@ -129,7 +130,7 @@ def show_ratio(scale: float) -> str:
 
 def round_bar(scale: float, about: float, unit: str) -> tuple[float, str]:
     """Return the length on paper of a round measure near `about` mm of paper, and its text."""
-    size = MM_PER_INCH if unit == "in" else 1.0
+    size = per(unit)
     value = round_step(about / scale / size / 2)
     return value * size * scale, f"{show_number(value, 3, trim=True)} {unit}"
 
@@ -164,7 +165,7 @@ def _stretches(sections: Sequence[Section]) -> Iterator[tuple[str, float, float]
 
 def bare_size(mm: float, unit: str) -> str:
     """Show a size without its unit, to a micrometre or a tenth of a thou."""
-    return show_number(mm / (MM_PER_INCH if unit == "in" else 1.0), decimals_of(unit), trim=True)
+    return show_number(mm / per(unit), decimals_of(unit), trim=True)
 
 
 class Named(Row):

@@ -7,6 +7,7 @@ from typing import Literal
 
 from cam.geometry.path import Polygon
 from cam.ground import keys
+from cam.ground.figures import per
 from cam.ground.keys import Bounds, By, Only, declared
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
@@ -18,7 +19,6 @@ from cam.ground.units import (
     FEED,
     FORCE,
     KELVIN,
-    MM_PER_INCH,
     POWER,
     RATE,
     SPEED,
@@ -119,7 +119,7 @@ class Control:
     @property
     def unit(self) -> float:
         """Return the unit of its programs, mm."""
-        return MM_PER_INCH if self.units == "in" else 1.0
+        return per(self.units)
 
     @property
     def x_factor(self) -> int:

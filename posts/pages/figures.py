@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cam.ground.figures import FINE, Figures, decimals_for
+from cam.ground.figures import Figures, decimals_for
 from cam.ground.quantity import Quantity
+from cam.ground.units import decimals_of
 from cam.part.model import Part, Section
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe
@@ -57,7 +58,7 @@ def written(value: Quantity, figure: str, unit: str) -> str:
 
 def finest(figures: Figures) -> Figures:
     """Return the figures with diameters as fine as a micrometer reads at best, for threads and what is filed to fit."""
-    return Figures(figures.unit, FINE[figures.unit], figures.z)
+    return Figures(figures.unit, decimals_of(figures.unit), figures.z)
 
 
 def between(figures: Figures, least: float, most: float) -> str:

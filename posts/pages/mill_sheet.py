@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from cam.ground.figures import FINE, Figures, per
+from cam.ground.figures import Figures, per
 from cam.ground.frozen import Row
-from cam.ground.units import show_length
+from cam.ground.units import decimals_of, show_length
 from cam.mill.settle import HoleJob
 from posts.pages.blocks import BLANK, Block, Words
 from posts.pages.script import blocks_of
@@ -70,7 +70,7 @@ class MillPage:
 
     def fine(self, mm: float) -> str:
         """Return a size as fine as a micrometer reads."""
-        return number(mm / per(self.figures.unit), FINE[self.figures.unit], 2)
+        return number(mm / per(self.figures.unit), decimals_of(self.figures.unit), 2)
 
     @property
     def earlier(self) -> list[str]:
