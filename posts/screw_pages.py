@@ -18,11 +18,10 @@ from cam.shop.model import Lathe, Tool
 from posts.dials import FACTORS
 from posts.hook_page import MACHINE_FIRST, hook_blocks
 from posts.pages.blocks import Block, FigureTable, MeasureBlock, Page, PageKind
-from posts.pages.cuts import scales_of
 from posts.pages.dial_words import x_dial
 from posts.pages.figures import between, finest
 from posts.pages.foot import foot_of, in_both
-from posts.pages.readings import SlideReading, SlideScale
+from posts.pages.readings import SlideReading, SlideScale, scales_of
 from posts.pages.script import blocks_of
 from posts.wording import number, plain
 

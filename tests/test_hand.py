@@ -19,12 +19,11 @@ from cam.ground.quantity import Quantity
 from cam.plan.model import Plan
 from cam.shop.machine import Slide
 from posts.dials import FACTORS, LEAST_PILE, counts_size
-from posts.pages.cuts import scales_of
 from posts.pages.figures import figures_for
 from posts.pages.measures import correct_x
 from posts.pages.nose import under_row
 from posts.pages.points import MANY, MOST, STONED, _flanks, _passed, in_and_out, set_over
-from posts.pages.readings import SlideScale
+from posts.pages.readings import SlideScale, scales_of
 from posts.pages.setting import SettingKnown, setting_page
 from posts.pages.standing import Standing
 from posts.pages.text import write_pages

@@ -7,7 +7,7 @@ from collections.abc import Generator, Iterator
 from dataclasses import replace
 from itertools import chain, takewhile
 
-from cam.geometry.path import Line, Point, ends_of, length
+from cam.geometry.path import Line, Point, length
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
@@ -17,14 +17,14 @@ from cam.plan.rough import TURNING_CAUTION
 from cam.plan.warm import warm_before
 from cam.setting.model import Turned
 from cam.shop.machine import Slide
-from cam.shop.model import Lathe, Tool
+from cam.shop.model import Tool
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import MeasureWords
 from posts.pages.near import clear_on_way, clearance, eye_may_touch
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
 from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_past, set_over, slants_of
-from posts.pages.readings import Scales, SlideReading, SlideScale
+from posts.pages.readings import SlideReading, has_reading, scales_of
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
 from posts.wording import number, plain
@@ -51,33 +51,6 @@ WHAT = {"finish": "{names}, last", "edge": "{names}: {detail}", "groove": "under
 """What a pass does, by its kind; the names alone where the kind is not here."""
 SLOWLY = "X in as slowly as a cut: this row starts in the metal"
 WARM = "the work is warm: slacken and reset the tailstock centre"
-
-
-def scales_of(lathe: Lathe, bar: float, planned: SettingPlan, figures: Figures | None = None) -> Scales:
-    """Make both slides' scales for one setting, with turns counted at their zeros so that no reading is below zero.
-
-    Args:
-        figures: their last digit stands for a mark where only a control moves a slide; not needed for dials.
-    """
-    touch = planned.setting.stock_end_z
-    cuts = [c for c in planned.passes if c.kind != "thread"]
-    xs = [bar, *(2 * c.x for c in cuts), *(2 * thread.lowest for thread in planned.setting.hand_threads)]
-    zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for p in ends_of(c.path))]
-    return Scales(
-        SlideScale(lathe.x, bar, xs, across=True, digit=_digit(lathe, lathe.x, figures)),
-        SlideScale(lathe.z, touch, [min(z, touch) for z in zs], across=False, digit=_digit(lathe, lathe.z, figures)),
-        bar, touch,
-    )  # fmt: skip
-
-
-def _digit(lathe: Lathe, slide: Slide, figures: Figures | None) -> float | None:
-    """Return the last digit of the figures, mm, for a slide that only a control moves; None for one with a reading."""
-    return None if has_reading(lathe, slide) or figures is None else figures.digit(along=slide is lathe.z)
-
-
-def has_reading(lathe: Lathe, slide: Slide) -> bool:
-    """Tell whether a slide is set by its own reading; all are, but one without a dial that a control moves."""
-    return not (lathe.control.kind == "stepper" and slide.reading == "none")
 
 
 Stop = SlideReading | None

@@ -10,9 +10,13 @@ import math
 from collections.abc import Iterable
 from typing import Literal
 
+from cam.geometry.path import ends_of
+from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
+from cam.plan.model import SettingPlan
 from cam.shop.machine import Slide
+from cam.shop.model import Lathe
 from posts.dials import FACTORS, LEAST_PILE, counts_size, divisions_of, exact_decimals, is_inch
 
 Side = Literal["leave", "near"]
@@ -146,3 +150,30 @@ class Scales(Row):
     z: SlideScale
     bar: float
     touch: float
+
+
+def scales_of(lathe: Lathe, bar: float, planned: SettingPlan, figures: Figures | None = None) -> Scales:
+    """Make both slides' scales for one setting, with turns counted at their zeros so that no reading is below zero.
+
+    Args:
+        figures: their last digit stands for a mark where only a control moves a slide; not needed for dials.
+    """
+    touch = planned.setting.stock_end_z
+    cuts = [c for c in planned.passes if c.kind != "thread"]
+    xs = [bar, *(2 * c.x for c in cuts), *(2 * thread.lowest for thread in planned.setting.hand_threads)]
+    zs = [touch, *(c.z_to for c in cuts), *(p.z - c.z_told for c in cuts for p in ends_of(c.path))]
+    return Scales(
+        SlideScale(lathe.x, bar, xs, across=True, digit=_digit(lathe, lathe.x, figures)),
+        SlideScale(lathe.z, touch, [min(z, touch) for z in zs], across=False, digit=_digit(lathe, lathe.z, figures)),
+        bar, touch,
+    )  # fmt: skip
+
+
+def _digit(lathe: Lathe, slide: Slide, figures: Figures | None) -> float | None:
+    """Return the last digit of the figures, mm, for a slide that only a control moves; None for one with a reading."""
+    return None if has_reading(lathe, slide) or figures is None else figures.digit(along=slide is lathe.z)
+
+
+def has_reading(lathe: Lathe, slide: Slide) -> bool:
+    """Tell whether a slide is set by its own reading; all are, but one without a dial that a control moves."""
+    return not (lathe.control.kind == "stepper" and slide.reading == "none")
