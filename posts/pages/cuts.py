@@ -317,8 +317,9 @@ class RowMaker:
 
     def is_kept_from(self, cut: Pass) -> bool:
         """Tell whether later tools are not touched on what a cut leaves: it was corrected, or is a pivot among more."""
-        pivots = {t.section.name for t in self.turned(cut) if t.section.role == "pivot"} if self.touch else set()
-        return not {c.section for c in self.setting.corrections}.union(pivots).isdisjoint(cut.sections)
+        if any(c.section in cut.sections for c in self.setting.corrections):
+            return True
+        return bool(self.touch) and any(t.section.role == "pivot" for t in self.turned(cut))
 
     def start(self, cut: Pass, x: float) -> float:
         """Return where the carriage starts, Z in mm; beside a centre it is set by dial, as an eye may miss by too much.
@@ -399,9 +400,11 @@ class RowMaker:
     def sized_by(self, cut: Pass) -> list[Turned]:
         """Return the sections that a pass brings to size: its own, and those of the same size that it goes over."""
         own = self.turned(cut)
-        sizes = {t.radius_near for t in own if cut.kind == "finish" and cut.shape == "straight" and not t.is_taper}
-        over = [t for t in self.setting.turned if t.near <= cut.z_from and t.far >= cut.z_to and t.radius_near in sizes]
-        return [*own, *(t for t in over if t not in own and not t.is_taper)]
+        if cut.kind != "finish" or cut.shape != "straight":
+            return own
+        sizes = {t.radius_near for t in own if not t.is_taper}
+        alike = (t for t in self.setting.turned if t.radius_near in sizes and not t.is_taper)
+        return [*own, *(t for t in alike if t not in own and makes(cut, t))]
 
     def tapered(self, cut: Pass) -> bool:
         """Tell whether a pass belongs to a taper."""
