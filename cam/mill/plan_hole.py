@@ -15,10 +15,10 @@ from typing import Literal
 from cam.ground.drills import Drill
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
-from cam.ground.units import in_mm
+from cam.ground.units import in_mm, show_fine
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.prove import prove_axis, prove_height
-from cam.mill.travel import length, settable, without_idle
+from cam.mill.travel import settable, without_idle
 from cam.moves.model import (
     ChangeTool,
     Cycle,
@@ -245,7 +245,7 @@ class _HoleMoves:
         self.retract = round(radius + task.rapid_clearance, 4)
         self.high = max(self.clear, settable(work.highest + task.rapid_clearance, task.unit))
         self.surface = radius - self.hole.flat_depth
-        self.size = partial(length, unit=task.unit)
+        self.size = partial(show_fine, unit=task.unit, trim=True)
 
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
         """Return each tool with the least z of its end."""

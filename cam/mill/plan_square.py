@@ -14,10 +14,10 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
-from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_length
+from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_fine, show_length
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
-from cam.mill.travel import length, settable, without_idle
+from cam.mill.travel import settable, without_idle
 from cam.moves.model import (
     ChangeTool,
     EndProgram,
@@ -418,7 +418,7 @@ class _SquareMoves:
 
     def said(self, value: float) -> str:
         """Return a figure as the control shows it."""
-        return length(value, self.task.shown_unit).split()[0]
+        return show_fine(value, self.task.shown_unit, trim=True).split()[0]
 
     def prove(self) -> Iterator[Move]:
         """Stand at a known height over the round before anything is cut."""

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from cam.mill.travel import Unit, length
+from cam.ground.units import show_fine
+from cam.mill.travel import Unit
 from cam.moves.model import Index, Move, Stop
 
 SEEN = 30.0
@@ -17,11 +18,12 @@ def prove_height(high: float, top: float, over: str, unit: Unit) -> Stop:
     Args:
         high: Z of that move, mm. top: Z of what lies under the tool, mm. over: what that is, in words.
     """
+    shown, height = (show_fine(z, unit, trim=True) for z in (high, top))
     return Stop(
         reason="prove height",
         lines=(
-            f"By hand: the tool above everything, over {over}. The display must show Z {length(high, unit)} or more.",
-            f"A rule from the tool's end down to {over} must show what the display shows, less {length(top, unit)}.",
+            f"By hand: the tool above everything, over {over}. The display must show Z {shown} or more.",
+            f"A rule from the tool's end down to {over} must show what the display shows, less {height}.",
             "If not, Z is zero on another face or counts the other way: set it before anything moves.",
         ),
     )

@@ -4,9 +4,10 @@ from __future__ import annotations
 
 from functools import partial
 
+from cam.ground.units import show_fine
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.mill.travel import Unit, length
+from cam.mill.travel import Unit
 from cam.setting.square import across_at
 
 
@@ -17,7 +18,7 @@ def set_x(task: SquareTask, plan: SquarePlan) -> float:
 
 def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[str, ...]:
     """Return the steps of setting up for a square, in order, one sentence each."""
-    size = partial(length, unit=unit)
+    size = partial(show_fine, unit=unit, trim=True)
     lines = [f"Grip the work over {size(task.gripped)} or more, never on a finished pivot; protect what is finished."]
     if task.way == "rotary":
         lines.append("Set the work true in the rotary axis, its tip toward +X, and lock nothing that A must turn.")
@@ -56,7 +57,7 @@ def _turning(by_program: bool, flats: int) -> str:
 
 def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "mm") -> tuple[str, ...]:
     """Return the steps for a cross hole; gripped: the section in the collet. shoulder: what X counts from, in words."""
-    size = partial(length, unit=unit)
+    size = partial(show_fine, unit=unit, trim=True)
     side = "toward the tip" if task.x > 0 else "away from the tip"
     if task.by_hand:
         lie = "Lay the block level in the vice against its stop, no shim, the tip toward +X. Keep its seat clean."

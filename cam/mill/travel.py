@@ -6,17 +6,11 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import Literal
 
-from cam.ground.units import show_fine
 from cam.moves.model import ChangeTool, Cycle, Feed, Move, Rapid, StartPass
 
 Unit = Literal["mm", "in"]
 STEP = {"mm": 0.05, "in": 0.0254}
 """The step to which a place in air is rounded up, mm: nobody wants tenths of a micrometre where nothing is cut."""
-
-
-def length(value: float, unit: Unit) -> str:
-    """Return a length, mm, as stops and pages of the mill say it, in a unit."""
-    return show_fine(value, unit, trim=True)
 
 
 def settable(value: float, unit: Unit) -> float:
