@@ -196,7 +196,6 @@ def _context(
     """Return what the words of a lathe's program use."""
     setting = setting_plan.setting
     decimals = decimals_of(form.unit)
-    bar = max(max(s.start.x, s.end.x) for s in setting.stock)
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
     length = length_in(form)
@@ -221,7 +220,7 @@ def _context(
         **_try_words(setting, form, length, TOLD_MM if form.scale == 1.0 else TOLD_INCH * MM_PER_INCH),
         "far_side": lambda done: plain(far_side(setting_plan, done, length)),
         "x": x,
-        "bar": bar,
+        "bar": setting.stock_radius,
         "proof": proof,
         **_travel(steps, decimals),
         "spin_up": number(spin_up, 1) if spin_up and dialect.text("DWELL") else "",

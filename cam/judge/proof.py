@@ -35,7 +35,7 @@ def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, 
     Where X words are radii, half of the first X must pass the work too: a control that takes them for diameters comes
     so near. Where they are diameters, such a control stays out.
     """
-    motions, stock = program.motions, max(max(s.start.x, s.end.x) for s in setting.stock)
+    motions, stock = program.motions, setting.stock_radius
     bar = stock if control.x_words == "radius" else 0.0
     moved, stop, wrong = _prove(motions, 0, FIRST)
     if moved is not None and moved.end.x / 2 <= bar:

@@ -11,7 +11,7 @@ import math
 from collections.abc import Collection
 from typing import TYPE_CHECKING, Literal
 
-from cam.geometry.path import Chain, Polygon
+from cam.geometry.path import Chain, Polygon, ends_of
 from cam.ground.frozen import frozen
 from cam.ground.problem import Where
 from cam.part.features import Corner, Edge, End, size_of
@@ -265,6 +265,11 @@ class Setting:
     hollow: float = 0.0
     spanned: tuple[str, ...] = ()
     longer: float = 0.0
+
+    @property
+    def stock_radius(self) -> float:
+        """Return the greatest radius of the metal before this setting, mm."""
+        return max(p.x for p in ends_of(self.stock))
 
     def correction_of(self, names: Collection[str]) -> Correction:
         """Return the correction of sections that are turned as one: the last of them has the shoulder's too."""

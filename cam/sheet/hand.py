@@ -26,8 +26,7 @@ Start = Literal["as printed", "nearer", "further"]
 
 def clear_radius(setting: Setting, lathe: Lathe) -> float:
     """Radius at which the tool is clear of all the metal, mm: that of the bar, the rapid clearance and the backlash."""
-    top = max(max(s.start.x, s.end.x) for s in setting.stock)
-    return top + float(lathe.rapid_clearance) + float(lathe.x.backlash) + BESIDE
+    return setting.stock_radius + float(lathe.rapid_clearance) + float(lathe.x.backlash) + BESIDE
 
 
 def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "as printed") -> Program:

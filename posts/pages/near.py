@@ -26,8 +26,7 @@ def clear_on_way(setting: Setting, lathe: Lathe, tool: Tool, z: float, x: float)
 
     X is clear of the bar while Z comes from the tailstock side, from further out than its backlash.
     """
-    bar = max(max(s.start.x, s.end.x) for s in setting.stock)
-    out = bar + float(lathe.rapid_clearance) + float(lathe.x.backlash) + SPARE
+    out = setting.stock_radius + float(lathe.rapid_clearance) + float(lathe.x.backlash) + SPARE
     come_from = z + float(lathe.z.backlash) + SPARE
     return min(clearance(setting, tool, z, x), clearance(setting, tool, come_from, out))
 
