@@ -39,6 +39,8 @@ TAP = replace(
     stick_out=40.0,
     pitch=0.5,
 )
+THIN_TAP = replace(TAP, shank_diameter=2.2)
+"""Its shank follows into the hole of 2.6 mm."""
 TOOLS = [SMALL_MILL, SPOT, DRILL, TAP]
 
 SECTIONS = (
@@ -55,10 +57,10 @@ TASK = HoleTask(
 )  # fmt: skip
 
 
-def judged(plan, text=None):
+def judged(plan, text=None, tools=TOOLS):
     program = read(text_of(plan.moves) if text is None else text)
     assert program.problems == ()
-    return simulate_mill(program, plan.work, TOOLS, clearance=0.5)
+    return simulate_mill(program, plan.work, tools, clearance=0.5)
 
 
 # Sums ---------------------------------------------------------------------------------------------------------
@@ -202,13 +204,13 @@ def test_the_reports_own_cycle_example():
 # Programs judged ----------------------------------------------------------------------------------------------
 
 
-@pytest.mark.parametrize("tap", [None, TAP])
+@pytest.mark.parametrize("tap", [None, THIN_TAP])
 @pytest.mark.parametrize("through", [False, True])
 @pytest.mark.parametrize("by_hand", [False, True])
 def test_a_planned_hole_is_right(tap, through, by_hand):
     plan = plan_cross_hole(replace(TASK, tap=tap, through=through, by_hand=by_hand))
     for cycles in (True, False):
-        found = judged(plan, text_of(plan.moves, cycles))
+        found = judged(plan, text_of(plan.moves, cycles), [SMALL_MILL, SPOT, DRILL, THIN_TAP])
         assert found.findings == ()
     stops = [m for m in plan.moves if isinstance(m, Stop)]
     tools = sum(isinstance(m, ChangeTool) for m in plan.moves)
@@ -222,9 +224,9 @@ def test_a_planned_hole_is_right(tap, through, by_hand):
 @given(st.floats(-15, 8), st.floats(0, 359), st.floats(3, 8), st.sampled_from((0.0, 0.4, 1.0)), st.booleans())
 def test_random_holes_are_where_they_should_be(x, angle, wanted, step, through):
     plan = plan_cross_hole(
-        replace(TASK, x=x, angle=round(angle, 3), wanted=wanted, step=step, through=through, tap=TAP)
+        replace(TASK, x=x, angle=round(angle, 3), wanted=wanted, step=step, through=through, tap=THIN_TAP)
     )
-    assert judged(plan).findings == ()
+    assert judged(plan, tools=[SMALL_MILL, SPOT, DRILL, THIN_TAP]).findings == ()
 
 
 def test_a_tap_cycle_feeds_its_pitch_for_every_turn():
@@ -270,6 +272,21 @@ def test_a_drill_dragged_and_a_tap_before_its_drill():
 
 
 @pytest.mark.parametrize(
+    ("tool", "says"),
+    [
+        (replace(SPOT, flutes=0.7), "spot drill goes 1.040 mm into the hole, and reaches 0.7 mm"),
+        (replace(DRILL, flutes=8.0), "2.6 mm drill goes 8.081 mm into the hole, and reaches 8 mm"),
+        (replace(TAP, flutes=6.5), "M3 tap goes 6.800 mm into the hole, and reaches 6.5 mm"),
+        (replace(THIN_TAP, shank_diameter=2.6, flutes=6.5), "M3 tap goes 6.800 mm into the hole, and reaches 6.5 mm"),
+    ],
+)
+def test_a_program_that_takes_a_tool_in_past_its_edges_is_found(tool, says):
+    """6 mm of M3 below the round, on a flat of 0.2: the drill's point ends at 8.281, the tap at 7."""
+    found = judged(PLAN, tools=[tool if tool.number == t.number else t for t in TOOLS]).findings
+    assert says in " | ".join(f.what for f in found)
+
+
+@pytest.mark.parametrize(
     ("change", "says"),
     [
         ({"x": 99.0}, "off the work"),
@@ -283,7 +300,16 @@ def test_a_drill_dragged_and_a_tap_before_its_drill():
         ({"lead": "long"}, "no such tap"),
         ({"rpm": {1: 1.0}}, "no speed"),
         ({"through": True, "under": -7.2}, "what lies below the work"),
-        ({"drill": replace(DRILL, stick_out=6.0, flutes=5.0)}, "does not clear"),
+        ({"drill": replace(DRILL, stick_out=8.5, flutes=8.4)}, "does not clear"),
+        ({"drill": replace(DRILL, flutes=7.8)}, "2.6 mm drill does not reach"),
+        ({"spot": replace(SPOT, flutes=0.7)}, "spot drill does not reach"),
+        ({"flat": (replace(SMALL_MILL, flutes=0.1), 0.2)}, "4 mm end mill does not reach"),
+        ({"through": True, "tap": TAP}, "M3 tap does not reach"),
+        ({"through": True, "hand_tap": TAP}, "M3 tap does not reach"),
+        ({"hand_tap": replace(TAP, pitch=0.35)}, "does not cut M3"),
+        ({"through": True, "tap": THIN_TAP, "under": -7.9}, "what lies below the work"),
+        ({"through": True, "hand_tap": THIN_TAP, "lead": "taper", "under": -10.9}, "what lies below the work"),
+        ({"through": True, "lead": "taper", "under": -10.9}, "the M3 x 0.5 tap comes out into what lies below"),
     ],
 )
 def test_holes_that_cannot_be_made_so(change, says):

@@ -22,6 +22,7 @@ from cam.job.record import job_record
 from cam.job.reread import MisreadError, check_said
 from cam.judge.mill import radius_at
 from cam.mill.done import MillWorkDone
+from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan
 from cam.moves.model import Rapid
 from cam.part.starter import starter_text
@@ -306,8 +307,9 @@ PLAIN = (('thread = "M3"', 'diameter = "2.6 mm"'), ('lead = "bottoming"', "#"), 
 @pytest.mark.parametrize("edits", [(), THROUGH, PLAIN, (*PLAIN, ('depth = "5 mm"', 'depth = "2 mm"'))])
 @pytest.mark.parametrize("dialect", [d for d in DIALECTS if load_dialect(d).text("CYCLE_DRILL")])
 def test_every_cycle_says_the_same_as_its_long_hand(dialect: str, edits: tuple[tuple[str, str], ...]) -> None:
-    part, shop = changed(ARBOR, *edits), shop_from(SHOP)
-    work = by_name(mill_job(part, dialect=dialect))["cross-hole"]
+    tap = ('shank_diameter = "3.15 mm"', 'shank_diameter = "2.2 mm"')  # so that it reaches right through
+    part, shop = changed(ARBOR, *edits), shop_from(changed(SHOP, tap))
+    work = by_name(mill_job(part, changed(SHOP, tap), dialect=dialect))["cross-hole"]
     mill = shop.milling.mill
     assert mill is not None
     long = emit_mill(work.plan.moves, title=work.title, notes=work.notes, part=part_from(part), shop=shop, mill=mill,
@@ -326,6 +328,16 @@ def test_a_tap_goes_in_by_cycle_only_where_the_spindle_follows() -> None:
     assert re.search(r"^G84 .* F150\.0$", text, re.M)
     with pytest.raises(ProblemError, match="eia274d has no cycle for a tap"):
         mill_job(shop=shop, dialect="eia274d")
+
+
+def test_of_several_tools_the_one_that_reaches_is_taken() -> None:
+    tap = SHOP[SHOP.index('name = "M3 tap"') - len("[[cutter]]\nnumber = 4\n"):].partition("\n\n")[0]
+    long = tap.replace("number = 4", "number = 5").replace('name = "M3 tap"', 'name = "long M3 tap"')
+    shop = changed(SHOP, ('flutes = "11 mm"', 'flutes = "5 mm"')) + f"\n{long}\n"
+    for cycle in ("true", "false"):
+        work = by_name(mill_job(shop=changed(shop, ("tap_cycle = false", f"tap_cycle = {cycle}"))))["cross-hole"]
+        assert isinstance(work.task, HoleTask)
+        assert {t.name for t in (work.task.tap, work.task.hand_tap) if t is not None} == {"long M3 tap"}
 
 
 def test_a_motion_that_ends_where_it_began_once_printed_is_no_slip() -> None:
@@ -394,6 +406,13 @@ REFUSED: list[tuple[list[tuple[str, str]], list[tuple[str, str]], str, list[str]
     ([('thread = "M3"', 'diameter = "5 mm"'), ('lead', '#'), ('chips', '#')], [], "has no drill for", ["2.6 mm drill"]),
     ([], [("tap_cycle = false", "tap_cycle = true"), ('thread = "M3"', 'thread = "M2.5"')], "no tap for M3", []),
     ([], [("tap_cycle = false", "tap_cycle = true"), ('thread = "M3"', 'thread = "M33"')], "there is no thread", []),
+    ([*THROUGH], [], "M3 tap does not reach the far side of \"hook hole\"",
+     ["14.68 mm", "shank_diameter below 2.6 mm", "[[cutter]]"]),
+    ([], [('flutes = "11 mm"', 'flutes = "5 mm"')], "M3 tap does not reach the bottom of \"hook hole\"", ["5.7 mm"]),
+    ([], [('flutes = "11 mm"', 'flutes = "5 mm"'), ("tap_cycle = false", "tap_cycle = true")], "M3 tap does not reach",
+     ["5.7 mm"]),
+    ([], [('flutes = "30 mm"', 'flutes = "6 mm"')], "2.6 mm drill does not reach", ["6.982 mm", "6 mm of edges"]),
+    ([], [('thread = "M3"', 'thread = "M33"')], "there is no thread", []),
     ([], [('stick_out = "30 mm"', 'stick_out = "12 mm"'), ('holder_diameter = "24 mm"', 'holder_diameter = "60 mm"')],
      'holder does not clear "collet nut"', ["0.5 mm"]),
     ([], [('flutes = "12 mm"                    # length', 'flutes = "0.2 mm" # length')], "flats are deeper than", []),

@@ -127,6 +127,12 @@ def test_a_work_is_at_most_two_sheets_of_text(name: str) -> None:
         assert text.count("\f") <= 1
 
 
+def test_a_tap_that_the_shop_does_not_describe_is_told_how_far_it_must_reach() -> None:
+    """5 mm of full thread and a bottoming lead of 2 x 0.5 below the round, 0.2 of flat off it."""
+    assert "bottoming, edges at least 5.80 long or a shank under 2.60, tap wrench" in hole("no tap")
+    assert "bottoming, tap wrench" in hole("tipped")
+
+
 def test_it_passes_its_bearing_by_what_is_said() -> None:
     blank = square_of("tipped")[0].square.blank
     assert f"{fine('tipped', blank)} over them at most" in square("tipped")
@@ -323,9 +329,9 @@ def test_where_the_hole_is_and_what_stays_round_it() -> None:
 
 def test_through_holes_caution_where_the_drill_comes_out() -> None:
     text = hole("through")
-    out = 0.5 + 1.3 / math.tan(math.radians(59))  # 0.5 beyond the far side, and the point
+    out = 0.5 + 1.3 / math.tan(math.radians(59))  # 0.5 beyond the far side, and the point; a second tap's lead, 4 x 0.5
     landed = round(out, 2)  # its dial is divided in 0.01 mm
-    assert f"{fine('through', landed)}, the drill's point comes out: nothing may lie under the hole" in text
+    assert f"{fine('through', landed)}, the drill's point comes out; the tap's end 2.00: nothing may lie under the hole" in text
     assert "ease the feed as the point comes out: there a drill grabs" in text
     assert "ease the feed" not in hole("tipped")
 

@@ -260,10 +260,26 @@ def _judge_bore(
         yield find(bore.line, "hole", what, tool=bore.tool)
     elif cutter.kind == "spot drill":
         yield from _judge_spot(bore, cutter, wanted[0], work, tolerance)
+    if wanted:
+        yield from _judge_reach(bore, cutter, wanted[0], work, tolerance)
     if bore.tip < work.under:
         what = f"{cutter.name} comes out {micrometres(work.under - bore.tip)} into what lies below the work"
         below, deep = "what lies below the work", work.under - bore.tip
         yield find(bore.line, "contact", what, amount=deep, tool=bore.tool, obstacle=below)
+
+
+def _judge_reach(
+    bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float
+) -> Iterator[Finding]:
+    """Judge whether a tool's edges, or a tap's thinner shank, reach as far into the hole as it goes."""
+    section = work.section_at(bore.x)
+    if section is None:
+        return
+    flat = hole.flat_depth if same_angle(bore.angle, hole.angle) else 0.0
+    deep, reach = section.top - flat - bore.tip, cutter.reach(hole.diameter)
+    if deep > reach + tolerance:
+        what = f"{cutter.name} goes {deep:.3f} mm into the hole, and reaches {reach:g} mm: no edges or too thick above"
+        yield find(bore.line, "hole", what, amount=deep - reach, tool=bore.tool)
 
 
 def _judge_hole(

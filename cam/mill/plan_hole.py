@@ -15,7 +15,7 @@ from typing import Literal
 from cam.ground.drills import Drill
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
-from cam.ground.units import in_mm, show_fine
+from cam.ground.units import at_least_mm, in_mm, show_fine
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.prove import prove_axis, prove_height
 from cam.mill.travel import settable, without_idle
@@ -57,6 +57,7 @@ class HoleTask:
         thread: None for a plain hole. lead: lead of the last tap, one of LEADS. chips: room below the tap, mm.
         flat: (end mill, depth) of a small flat to start on; None for none.
         spot: a spot drill, or None. drill: a drill. tap: for a tap cycle; None where it is tapped by hand.
+        hand_tap: the shop's tap where it is tapped by hand; None where the shop describes none, or by a tap cycle.
         rpm, feed: speed and feed of each tool, by its number, rev/min and mm/min (a tap's feed follows from its pitch).
         step: step of a peck, mm; 0 drills in one go.
         by_hand: whether the work is turned by hand. sections, fixtures, under: as in MillWork.
@@ -89,6 +90,7 @@ class HoleTask:
     unit: Literal["mm", "in"]
     where: Where
     axis_proved: bool = False
+    hand_tap: Cutter | None = None
 
 
 @frozen
@@ -193,9 +195,10 @@ def _check_thread(task: HoleTask, thread: Thread) -> Iterator[Problem]:
             f"{in_mm(thread.minor)} to {in_mm(thread.diameter)}",
             "take the drill that leaves 60 to 75 % of thread",
         )
-    if task.tap and (task.tap.pitch, task.tap.diameter) != (thread.pitch, thread.diameter):
-        what = f"{task.tap.name} does not cut {thread.name}"
-        yield problem(where, what, f"pitch {task.tap.pitch:g}")
+    tap = task.tap or task.hand_tap
+    if tap and (tap.pitch, tap.diameter) != (thread.pitch, thread.diameter):
+        what = f"{tap.name} does not cut {thread.name}"
+        yield problem(where, what, f"pitch {tap.pitch:g}")
 
 
 def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
@@ -219,8 +222,18 @@ def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Probl
 
 
 def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
-    """Check every tool at its lowest against what holds the work, and the drill's point against what lies below."""
+    """Check every tool at its lowest, a hand's tap too: its reach, what holds the work, and what lies below."""
+    ends = [(cutter.name, lowest) for cutter, lowest in moves.lowest()]
+    if task.thread and not (task.tap or task.hand_tap):
+        ends.append((f"the {task.thread.name} tap", moves.tap_bottom()))
+    for name, lowest in ends:
+        if lowest < work.under:
+            what, fix = f"{name} comes out into what lies below the work", "leave a gap under the hole"
+            yield problem(task.where, what, f"{in_mm(work.under - lowest)} into it", fix=fix)
     for cutter, lowest in moves.lowest():
+        if wrong := [*_check_reach(task, cutter, moves.depth_in(cutter, lowest))]:
+            yield from wrong
+            continue
         place = (task.x, 0.0, lowest)
         near = nearest(cutter, place, place, work.fixtures, work.sections, work.frame)
         if near.distance < task.contact_clearance:
@@ -228,9 +241,21 @@ def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[P
             what = f'the {near.body} of {cutter.name} does not clear "{near.obstacle}"'
             allowed = f"at least {in_mm(task.contact_clearance)}"
             yield problem(task.where, what, given, allowed, "take a longer tool, or hold the work by another section")
-        if lowest < work.under:
-            what, fix = f"{cutter.name} comes out into what lies below the work", "leave a gap under the hole"
-            yield problem(task.where, what, f"{in_mm(work.under - lowest)} into it", fix=fix)
+
+
+def _check_reach(task: HoleTask, cutter: Cutter, deep: float) -> Iterator[Problem]:
+    """Check that a tool's edges, or a tap's thinner shank behind them, go as deep into the metal as they must."""
+    bore, reach = task.drill.diameter, cutter.reach(task.drill.diameter)
+    if deep <= reach + 1e-9:
+        return
+    end = "far side" if task.through and cutter.kind in ("drill", "tap") else "bottom"
+    given, allowed = f"{in_mm(reach)} of edges (flutes)", f"flutes of {at_least_mm(deep)}"
+    if cutter.kind == "tap":
+        given += f", and its shank of {in_mm(cutter.shank_diameter)} does not go into the hole of {in_mm(bore)}"
+        allowed += f", or a shank_diameter below {in_mm(bore)}"
+    less = "a depth, not through = true" if task.through else "less depth"
+    fix = f"write a longer one as a [[cutter]] of the shop file, or ask for {less}"
+    yield problem(task.where, f'{cutter.name} does not reach the {end} of "{task.name}"', given, allowed, fix)
 
 
 # Moves --------------------------------------------------------------------------------------------------------
@@ -250,8 +275,12 @@ class _HoleMoves:
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
         """Return each tool with the least z of its end."""
         bottoms = {"end mill": lambda: self.surface, "spot drill": self.spot_bottom, "drill": self.drill_bottom}
-        for cutter in self.tools:
+        for cutter in (*self.tools, *((self.task.hand_tap,) if self.task.hand_tap else ())):
             yield cutter, bottoms.get(cutter.kind, self.tap_bottom)()
+
+    def depth_in(self, cutter: Cutter, lowest: float) -> float:
+        """Return how deep a tool stands in metal at its lowest, mm; all but the end mill start on the flat."""
+        return (self.radius if cutter.kind == "end mill" else self.surface) - lowest
 
     def spot_bottom(self) -> float:
         """Return the Z of the spot's bottom, mm: narrower than the drill, whose corners then find metal all round."""

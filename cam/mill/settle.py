@@ -355,11 +355,11 @@ class _Settler:
             if mill is None:
                 return None
             found["flat"] = mill
-        if thread is not None and self.mill.tap_cycle:
-            tap = self.machine_tap(asked, thread)
-            if tap is None:
+        if thread is not None:
+            tap = self.find_tap(asked, thread, drill)
+            if tap is None and self.mill.tap_cycle:
                 return None
-            found["tap"] = tap
+            found |= {"tap" if self.mill.tap_cycle else "hand tap": tap} if tap is not None else {}
         return found
 
     def flat_mill(self, asked: HoleAsked, drill: ShopCutter) -> ShopCutter | None:
@@ -370,21 +370,21 @@ class _Settler:
             self.note(asked.where, what, drill.name, fix='write one, or flat_depth = "0 mm"')
         return min(wide, key=lambda c: c.diameter, default=None)
 
-    def machine_tap(self, asked: HoleAsked, thread: Thread) -> ShopCutter | None:
-        """Find the tap of a thread."""
-        tap = next((c for c in self.of_kind("tap") if _thread_of(c) == thread), None)
-        if tap is None:
+    def find_tap(self, asked: HoleAsked, thread: Thread, drill: ShopCutter) -> ShopCutter | None:
+        """Find the tap of a thread that goes deepest into a hole of that drill; by hand the shop may have none."""
+        taps = [c for c in self.of_kind("tap") if _thread_of(c) == thread]
+        if not taps and self.mill.tap_cycle:
             self.note(asked.where, f"the shop file has no tap for {thread.name}",
                       fix='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
-        return tap
+        return max(taps, key=lambda c: as_cutter(c).reach(drill.diameter), default=None)
 
     def of_kind(self, kind: str) -> list[ShopCutter]:
         """Return the cutters of a kind, as the shop file has them."""
         return [c for c in self.cutters if c.kind == kind]
 
     def plain_drill(self, asked: HoleAsked) -> ShopCutter | None:
-        """Find the drill of the hole's own diameter."""
-        drills = self.of_kind("drill")
+        """Find the drill of the hole's own diameter; of several that with the longest edges."""
+        drills = sorted(self.of_kind("drill"), key=lambda c: -c.flutes)
         drill = min(drills, key=lambda c: abs(c.diameter - asked.diameter), default=None)
         if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
             what = f'the shop file has no drill for "{asked.name}"'
@@ -394,8 +394,8 @@ class _Settler:
         return drill
 
     def tapping_drill(self, asked: HoleAsked, thread: Thread) -> ShopCutter | None:
-        """Choose the drill of the shop that comes nearest to a good percent of thread."""
-        drills = self.of_kind("drill")
+        """Choose the drill that comes nearest to a good percent of thread; of several that with the longest edges."""
+        drills = sorted(self.of_kind("drill"), key=lambda c: -c.flutes)
         usable = [c for c in drills if LEAST_PERCENT <= percent_of_thread(thread, c.diameter) <= MOST_PERCENT]
         if usable:
             return min(usable, key=lambda c: abs(percent_of_thread(thread, c.diameter) - BEST_PERCENT))
@@ -408,15 +408,17 @@ class _Settler:
     def hole_task(self, asked: HoleAsked, x: float, held: Held, chosen: dict[str, ShopCutter]) -> HoleTask:
         """Make the task of a cross hole, every tool with its speed and feed."""
         drill, tools = chosen["drill"], {part: as_cutter(cutter) for part, cutter in chosen.items()}
-        rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in chosen.values()}
+        driven = [cutter for part, cutter in chosen.items() if part != "hand tap"]
+        rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in driven}
         jaws = next((s.top for s in solids_at(held.fixtures, x) if s.name == "vice jaws"), -math.inf)
         deep = 2 * solids_at(held.sections, x)[0].top if asked.through else asked.depth
         return HoleTask(
             name=asked.name, x=x, angle=0.0 if math.isnan(asked.angle) else asked.angle, through=asked.through,
             wanted=asked.depth, thread=asked.thread, lead=asked.lead, chips=asked.chips,
             flat=(tools["flat"], asked.flat_depth) if "flat" in tools else None,
-            spot=tools.get("spot"), drill=tools["drill"], tap=tools.get("tap"), rpm=rpm,
-            feed={c.number: self.feed_of(c, rpm[c.number]) for c in chosen.values()},
+            spot=tools.get("spot"), drill=tools["drill"], tap=tools.get("tap"), hand_tap=tools.get("hand tap"),
+            rpm=rpm,
+            feed={c.number: self.feed_of(c, rpm[c.number]) for c in driven},
             step=self.peck(drill.diameter, deep),
             by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=jaws,
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),

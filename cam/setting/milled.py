@@ -114,6 +114,13 @@ class Cutter:
         """Return the length of a drill's cone, mm."""
         return self.radius / math.tan(math.radians(self.point_angle) / 2) if self.point_angle else 0.0
 
+    def reach(self, bore: float) -> float:
+        """Return how deep it goes into a hole of that diameter, mm: its edges, and a tap's shank if that is thinner.
+
+        Behind a drill's edges the chips do not come out, however thin its shank (common practice, no source).
+        """
+        return self.stick_out if self.kind == "tap" and self.shank_diameter < bore else self.flutes
+
     @property
     def steps(self) -> tuple[tuple[float, float], ...]:
         """Return pairs (height above its end, radius): from that height on, it has that radius."""

@@ -27,7 +27,9 @@ from tests.mill_case import END_MILL, HERE, NGC
 
 MILL = replace(END_MILL, deepest_cut=1.1, feed=0.1)
 SPOT = replace(MILL, number=2, name="spot drill", kind="spot drill", point_angle=90.0, feed=0.05)
-DRILL = replace(MILL, number=3, name="3 mm drill", kind="drill", diameter=3.0, shank_diameter=3.0, point_angle=90.0)
+DRILL = replace(
+    MILL, number=3, name="3 mm drill", kind="drill", diameter=3.0, shank_diameter=3.0, point_angle=90.0, flutes=20.0
+)
 TAP = replace(MILL, number=4, name="tap", kind="tap", diameter=4.0, shank_diameter=3.0, pitch=0.5, feed=0.0)
 TOOLS = (MILL, SPOT, DRILL, TAP)
 
