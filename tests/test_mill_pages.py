@@ -331,7 +331,8 @@ def test_through_holes_caution_where_the_drill_comes_out() -> None:
     text = hole("through")
     out = 0.5 + 1.3 / math.tan(math.radians(59))  # 0.5 beyond the far side, and the point; a second tap's lead, 4 x 0.5
     landed = round(out, 2)  # its dial is divided in 0.01 mm
-    assert f"{fine('through', landed)}, the drill's point comes out; the tap's end 2.00: nothing may lie under the hole" in text
+    below = f"{fine('through', landed)}, the drill's point comes out; the tap's end 2.00: nothing may lie under"
+    assert f"{below} the hole" in text
     assert "ease the feed as the point comes out: there a drill grabs" in text
     assert "ease the feed" not in hole("tipped")
 

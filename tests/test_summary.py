@@ -382,3 +382,24 @@ def test_a_whole_turn_out_has_its_caution_where_the_tool_would_meet_the_centre()
         bench, *_ = summary_sections(sample_plan("orrery-drum-arbor", z_turn=Quantity(turn, f"{turn} mm", HERE)))
         assert (BESIDE in " ".join(bench[1].split())) is said
     assert BESIDE not in " ".join(write_summary(sample_plan("moon-carriage-spindle")).split())
+
+
+BY_HAND = re.compile(
+    r'with "([^"]+)"; it is cut off last, by hand, and the edge \((.+?)\) is made then'
+    r'|"([^"]+)" runs on into the stock beyond it, to be cut off last; its edge there \((.+?)\) is made by hand'
+    r'|end edge of "([^"]+)", which stays as stock, is broken by hand \((.+?)\)'
+)
+"""What the reasons of a setting say of an edge that nothing cuts."""
+
+
+@settings(max_examples=30, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(random_plans())
+def test_every_edge_that_a_reason_leaves_to_the_hand_is_listed_afterwards(plan: Plan) -> None:
+    reasons = " ".join(reason for planned in plan.settings for reason in planned.setting.reasons)
+    left = {tuple(filter(None, found)) for found in BY_HAND.findall(reasons)}
+    page = next(p for p in reversed(write_summary(plan).split("\f")) if "AFTERWARDS" in p)
+    after = " ".join(page[page.index("AFTERWARDS") :].split())
+    if plan.part.to_be_measured:
+        return
+    listed = set(re.findall(r"By hand the [AB] end's edge of (.+?): (.+?)\. - ", after))
+    assert listed == left

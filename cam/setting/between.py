@@ -13,6 +13,7 @@ from cam.part.features import Edge, End, size_of
 from cam.part.model import EndHolding, Section
 from cam.setting.aims import Aims, is_kept_thin, thicken
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
+from cam.setting.by_hand import tell_as_stock
 from cam.setting.centre_holes import (
     LEAST_RIM,
     TABLE,
@@ -538,14 +539,7 @@ def _tell_blank(blank: Blank, facts: SettingFacts) -> list[str]:
     part = blank.part
     if facts.number > 1:
         return []
-    reasons = [
-        f'The {end} end edge of "{s.name}", which stays as stock, is broken by hand ({edge.text}).'
-        for end, s, edge in (
-            ("A", part.sections[0], part.sections[0].edge_a),
-            ("B", part.sections[-1], part.sections[-1].edge_b),
-        )
-        if s.as_stock and edge is not None and edge.kind != "sharp"
-    ]
+    reasons = tell_as_stock(part)
     if part.stock.length - blank.length > 1e-6:
         reasons.append(
             f"The bar, {part.stock.length.text} as sawn, is faced at both ends to {say(blank.length, part)} before "

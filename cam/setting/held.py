@@ -9,6 +9,7 @@ from cam.ground.problem import Problem
 from cam.lengths.solved import Solved
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
+from cam.setting.by_hand import tell_as_stock
 from cam.setting.model import Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
@@ -118,7 +119,7 @@ def _assemble(work: TurnedWork, chuck: Chuck, shop: Shop, turned: tuple[Turned, 
         hollow=nose_radii(shop)[1],
         fullest=stock,
         obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
-        reasons=tuple(work.reasons),
+        reasons=(*tell_as_stock(part), *work.reasons),
     )
 
 

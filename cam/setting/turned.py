@@ -12,6 +12,7 @@ from cam.lengths.solved import Solved
 from cam.part.features import Corner, Edge, End
 from cam.part.model import Section
 from cam.setting.aims import Aims
+from cam.setting.by_hand import edges_by_hand
 from cam.setting.model import Turned
 from cam.setting.order import is_groove
 from cam.setting.words import say
@@ -186,8 +187,9 @@ def _growth(work: TurnedWork, index: int) -> float:
 
 
 def _tell_extra_length(work: TurnedWork, index: int) -> str:
-    section, size, edge = work.section(index), say(work.extra_length, work.part), work.near_edge(index)
-    then = "" if edge is None else f", and the edge ({edge.text}) is made then"
+    section, size = work.section(index), say(work.extra_length, work.part)
+    by_hand = [e for e in edges_by_hand(work.part) if e.end == work.end]
+    then = "".join(f", and the edge ({e.edge.text}) is made then" for e in by_hand)
     return f'{size} of extra length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
 
 
@@ -260,7 +262,6 @@ def _check_edge_can_wait(work: TurnedWork, beyond: int) -> None:
 
 
 def _note_edge_by_hand(work: TurnedWork, index: int) -> None:
-    section = work.section(index)
-    edge = section.edge_b if work.end == "A" else section.edge_a
-    text = f"; its edge there ({edge.text}) is made by hand" if edge is not None and edge.kind != "sharp" else ""
+    section, by_hand = work.section(index), [e for e in edges_by_hand(work.part) if e.end != work.end]
+    text = "".join(f"; its edge there ({e.edge.text}) is made by hand" for e in by_hand)
     work.reasons.append(f'"{section.name}" runs on into the stock beyond it, to be cut off last{text}.')

@@ -5,7 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from cam.ground.figures import Figures
+from cam.part.model import Part
 from cam.plan.model import Plan
+from cam.setting.by_hand import edges_by_hand
 from cam.setting.model import Setting, Turned
 from posts.pages.blocks import BLANK, Block, FigureTable, MeasureBlock, Words, of_kind
 from posts.pages.figures import between
@@ -35,6 +37,12 @@ def cut_off(plan: Plan, figures: Figures) -> list[str]:
         f"last of all, saw or part off the extra length, {listed(extra)}, centre holes and all, and dress to "
         f"{figures.place(made_length(plan))} over both ends; no work between centres after that"
     ]
+
+
+def edges_left(part: Part) -> list[str]:
+    """Say which edges are made by hand once what is in their way is off."""
+    return [f"by hand the {e.end} end's edge of {plain(e.section.name)}: {plain(e.edge.text)}"
+            for e in edges_by_hand(part)]  # fmt: skip
 
 
 def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:

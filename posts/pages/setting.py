@@ -10,7 +10,7 @@ from cam.ground.frozen import Row
 from cam.part.model import Section
 from cam.plan.model import Plan, SettingPlan
 from cam.shop.model import Lathe, Tool
-from posts.pages.after import cut_off, made_length, measured_once
+from posts.pages.after import cut_off, edges_left, made_length, measured_once
 from posts.pages.blocks import Block, Drawing, Page
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
@@ -62,7 +62,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
         travel=[_place(z, maker.scales.z, figures) for z in travel(planned)], limits_of=limits_of,
         coarse=list(dict.fromkeys(map(plain, maker.coarse))), finished_size=lambda s: _finished(s, setting.end),
         thread_by_hand=any(s.by == "die" for s in part.threads) or plan.settings[-1].setting.hand_threads,
-        length=figures.place(made_length(plan)), cut_off=cut_off(plan, figures),
+        length=figures.place(made_length(plan)), cut_off=[*cut_off(plan, figures), *edges_left(plan.part)],
     )  # fmt: skip
     return Page(
         kind="setting",

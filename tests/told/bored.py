@@ -52,6 +52,15 @@ def wanted(**more: Any) -> dict[str, Any]:
     return {"work": replace(DRILLED, holes=(replace(HOLE, **more),))}
 
 
+def reaches() -> Iterator[Case]:
+    """Yield programs of the hole with tools whose edges are just long enough, and just too short."""
+    for edges in (6.0, 5.9):
+        yield f"a drill with {edges} of edges", *bored(tools=(MILL, SPOT, replace(DRILL, flutes=edges), TAP))
+    for edges, shank in ((4.0, 3.0), (3.9, 3.0), (3.9, 2.9)):
+        tap = replace(TAP, flutes=edges, shank_diameter=shank)
+        yield f"a tap with {edges} of edges, its shank {shank}", *bored(tools=(MILL, SPOT, DRILL, tap))
+
+
 def holes() -> Iterator[Case]:
     """Yield programs of the hole, one thing changed in each."""
     yield "a good hole", *bored()
@@ -98,11 +107,7 @@ def holes() -> Iterator[Case]:
         "a tap 0.3 deeper, right through",
         *bored(("Z0.5 R7.5 Q2", "Z-8.6 R7.5 Q2"), ("Z2.5 R7.5", "Z1.7 R7.5"), **wanted(through=True)),
     )
-    for edges in (6.0, 5.9):
-        yield f"a drill with {edges} of edges", *bored(tools=(MILL, SPOT, replace(DRILL, flutes=edges), TAP))
-    for edges, shank in ((4.0, 3.0), (3.9, 3.0), (3.9, 2.9)):
-        tap = replace(TAP, flutes=edges, shank_diameter=shank)
-        yield f"a tap with {edges} of edges, its shank {shank}", *bored(tools=(MILL, SPOT, DRILL, tap))
+    yield from reaches()
     for feed in ("F149.8", "F149.9", "F150.1", "F150.2"):
         yield f"tapped at {feed}", *bored(("F150", feed))
     for way in ("G0 X-7\nG0 X-8", "G0 Z11\nG0 Z12", "G0 Z13"):
