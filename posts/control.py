@@ -9,6 +9,7 @@ from cam.ground.problem import Problem, ProblemError, Where
 from cam.shop.control import zero_of
 from cam.shop.machine import Facts
 from posts.dialect import Dialect
+from posts.pages.lists import listed
 from posts.wording import plain
 
 
@@ -76,6 +77,20 @@ class ControlWords:
         if not word:
             return "mounted at a stop"
         return f"called as {word}, offset {zero_of(self.facts, number):02d}"
+
+    def own(self, number: int) -> str:
+        """Return what holds a tool's zero: "G54", "offset 01"; "" where all share one, or no word says it."""
+        return "" if self.one_zero else self.zero(number) or (
+            f"offset {zero_of(self.facts, number):02d}" if self._word(number) else "")  # fmt: skip
+
+    def entered(self, tools: Iterable[int]) -> str:
+        """Say where X, Y and Z of a mill's tools go, as a sentence for head and page."""
+        own = [self.own(number) for number in dict.fromkeys(tools)]
+        if self.one_zero:
+            return "X, Y and Z are one zero for all tools: Z is set anew at each tool's stop."
+        if len(own) == 1:
+            return f"X, Y and Z go{f' into {own[0]}' if own[0] else ' in'} before the start, or at the tool's stop."
+        return f"X and Y go into each of {listed(own)}, the same in all, Z of each tool into its own alone."
 
     def _word(self, number: int) -> str:
         if self.by_stop:

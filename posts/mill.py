@@ -10,6 +10,7 @@ from cam.shop.mill import Mill
 from cam.shop.model import Shop
 from posts.control import words_of
 from posts.dialect import Dialect
+from posts.pages.lists import listed
 from posts.program import length_in, tools_of, write
 from posts.shown import fit
 from posts.steps import Speech, choose_form, steps_of
@@ -20,7 +21,7 @@ SHOWN = {
     "prove rotary axis": "prove A: did it turn the right way?",
     "prove": "prove Z in air: try the gap",
     "measure": "measure",
-    "centre": "set X and Y, and Z of the tool",
+    "centre": "set X and Y, Z at each tool's stop",
     "correct": "correct Z by the mean of pairs",
     "tap": "tap by hand, the spindle off",
 }
@@ -41,9 +42,10 @@ def emit_mill(
     """
     form = choose_form(dialect, mill.units, across=True)
     words, size = words_of(mill.facts, dialect, mill.where, tools_of(moves)), length_in(form)
+    zeros = [own for number in tools_of(moves) if (own := words.own(number))]
     speech = Speech(
         dialect=dialect, form=form, control=words, where=mill.where, lines={}, cycles=cycles,
-        shown=lambda stop: fit(words.width, plain(_shown(stop, size))), said=lambda stop: _said(stop, size),
+        shown=lambda stop: fit(words.width, plain(_shown(stop, size))), said=lambda stop: _said(stop, size, zeros),
     )  # fmt: skip
     about = {"title": title, "notes": notes, "part": part, "shop": shop, "mill": mill, "units": mill.units}
     return write(speech, steps_of(moves, speech), "MILL_TEMPLATE", words="mill_words.ngc.j2", **about)
@@ -57,9 +59,13 @@ def _shown(stop: Stop, size: Callable[[float], str]) -> str:
     return f"{name} {size(stop.readings[0].expected)} now"
 
 
-def _said(stop: Stop, size: Callable[[float], str]) -> tuple[str, ...]:
-    """Return the comments of a stop: what to do and what to read."""
+def _said(stop: Stop, size: Callable[[float], str], zeros: Sequence[str]) -> tuple[str, ...]:
+    """Return the comments of a stop: what to do and what to read; zeros: what holds the zeros, one for each tool."""
     lines = list(stop.lines)
+    if stop.reason == "centre" and zeros:
+        each = "each of " if len(zeros) > 1 else ""
+        lines.append(f"Enter X and Y in {each}{listed(zeros)}.")
+        lines += ["Call each in turn, nothing moved: it must show the same X and Y."] if each else []
     for r in stop.readings:
         limits = "" if r.least == r.most else f", {size(r.least)} to {size(r.most)} allowed"
         lines.append(f"{r.name}: {size(r.expected)} expected{limits}")

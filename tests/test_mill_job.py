@@ -26,6 +26,7 @@ from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan
 from cam.moves.model import Rapid
 from cam.part.starter import starter_text
+from cam.rs274.halts import plain
 from cam.rs274.model import Program, Rules
 from cam.rs274.read import read_program
 from posts.dialect import dialect_names, load_dialect
@@ -328,6 +329,31 @@ def test_a_tap_goes_in_by_cycle_only_where_the_spindle_follows() -> None:
     assert re.search(r"^G84 .* F150\.0$", text, re.M)
     with pytest.raises(ProblemError, match="eia274d has no cycle for a tap"):
         mill_job(shop=shop, dialect="eia274d")
+
+
+@pytest.mark.parametrize(
+    ("dialect", "own"), [("rs274ngc", "G54, G55 and G56"), ("eia274d", "offset 01, offset 02 and offset 03")]
+)
+def test_where_each_tool_has_its_own_zero_x_and_y_are_to_be_entered_in_all(dialect: str, own: str) -> None:
+    works = by_name(mill_job(dialect=dialect))
+    hole, square = comments(works["cross-hole"].text), comments(works["square"].text)
+    first, second = own.replace(" and", ",").split(", ")[:2]
+    assert plain(f"X and Y go into each of {own}, the same in all") in hole
+    assert plain(f"Enter X and Y in each of {own}. Call each in turn") in hole
+    assert hole.count(plain("must show X 0 mm and Y 0, within 1 mm")) == 3
+    assert plain(f"if not set before, in {second}: X and Y as said above, its Z is 6.99 mm") in hole
+    assert plain(f"X, Y and Z go into {first} before the start") in square
+
+
+def test_of_one_zero_nothing_is_said_of_entering_it_for_each_tool() -> None:
+    hole = comments(by_name(mill_job(dialect="isongc"))["cross-hole"].text)
+    assert plain("X, Y and Z are one zero for all tools") in hole
+    assert "EACH OF" not in hole
+
+
+def comments(text: str) -> str:
+    """The words of a text's comments, in capitals and without signs, as every dialect writes them."""
+    return plain(" ".join(re.findall(r"\(([^)]*)\)", text)))
 
 
 def test_of_several_tools_the_one_that_reaches_is_taken() -> None:

@@ -160,9 +160,12 @@ def _square_plan(job: SquareJob) -> tuple[SquareTask, SquarePlan]:
 
 def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: PlannedMilling) -> MillWorkDone:
     """Write one program, read it back, compare, and judge it."""
+    from posts.control import ControlWords
     from posts.mill import emit_mill
 
-    title, notes = _title(own), _notes(own, mill)
+    tools = [move.tool.number for move in own.plan.moves if isinstance(move, ChangeTool)]
+    entered = ControlWords(mill.facts, dialect).entered(tools)
+    title, notes = _title(own), (*_notes(own, mill), entered)
     text = emit_mill(own.plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)
     file = f"{own.name}.ngc"
     program, simulation, problems = judge_text(text, file, own.task, shop, dialect, shop.materials[part.stock.material])
@@ -170,7 +173,7 @@ def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: PlannedMi
         if not program.problems:
             check_said(own.plan.moves, program, form_of(dialect, mill), file)
     done = {"text": text, "program": program, "simulation": simulation, "problems": blame_us(problems)}
-    return widened(own, MillWorkDone, file=file, title=title, notes=notes, **done)
+    return widened(own, MillWorkDone, file=file, title=title, notes=notes, entered=entered, **done)
 
 
 def judge_text(

@@ -37,12 +37,14 @@ class MillWorkDone(PlannedMilling):
 
     Attributes:
         file: "square.ngc". title: what the program makes, in words. notes: how the work is set up.
+        entered: where X, Y and Z of the tools are entered at the control, a sentence.
         text, program, simulation: the program as written, read back, judged. problems: why it may not be cut.
     """
 
     file: str
     title: str
     notes: tuple[str, ...]
+    entered: str
     text: str
     program: Program
     simulation: MillSimulation

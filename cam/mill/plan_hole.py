@@ -17,7 +17,7 @@ from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.units import at_least_mm, in_mm, show_fine
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
-from cam.mill.prove import prove_axis, prove_height
+from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.travel import settable, without_idle
 from cam.moves.model import (
     ChangeTool,
@@ -321,7 +321,7 @@ class _HoleMoves:
         """Return the moves of one tool, from its change on; on_flat: whether the small flat is cut by then."""
         flat = f", {self.size(self.surface)} on the flat" if on_flat else ""
         yield ChangeTool(tool=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
-        yield prove_height(self.high, self.radius, "the round", self.task.unit)
+        yield prove_zero(self.high, self.radius, "the round", ("the face that X counts from", 0.0), self.task.unit)
         yield from self.prove(cutter, on_flat=on_flat)
         yield TurnSpindle(rpm=self.task.rpm[cutter.number])
         yield StartPass(name=f"{self.hole.name}, {cutter.name}")
@@ -350,6 +350,8 @@ class _HoleMoves:
             f"The flat is cut: this tool's Z is {self.size(self.radius)} on the round, {self.size(self.surface)} on the"
             f" flat; over the flat the gap is {self.size(stand - self.surface)}.",
         )
+        there = f"{self.size(abs(self.hole.x))} from the face that X counts from, on the middle of the round"
+        seen = "where the tool before it has cut" if cutter is not self.tools[0] else there
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.hole.x), Rapid(axis="y", to=0.0))
         yield Rapid(axis="z", to=stand)
         yield Stop(
@@ -358,7 +360,8 @@ class _HoleMoves:
                 f"{cutter.name} stands {self.size(stand - self.radius)} above the top of the round as it was turned,"
                 " over the hole's place.",
                 *(both if on_flat else ()),
-                "Try the gap with a slip or a drill's shank. If it is wrong, set this tool's Z again and begin anew.",
+                f"See that it stands {seen}, and try the gap with a slip or a drill's shank.",
+                "If either is wrong, set X, Y or Z of this tool again and begin anew.",
                 "Keep hands and sleeves away while the spindle turns.",
             ),
         )
@@ -391,7 +394,7 @@ class _HoleMoves:
             lines=(
                 "Find the middle of the round: touch both sides with an edge finder, set Y to zero half-way between.",
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
-                "Touch the shoulder that X counts from, and set X. Z is each tool's own:"
+                "Touch the face that X counts from: X is 0 half the finder's diameter on. Z is each tool's own:"
                 f" {self.size(self.radius)} on the top of the round.",
                 "Angles count from flat 1 on top; the work turns counter-clockwise as seen from its tip.",
                 "Wear eye protection. Stop the spindle before brushing chips away.",

@@ -15,7 +15,7 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
 from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_fine, show_length
-from cam.mill.prove import prove_axis, prove_height
+from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.travel import settable, without_idle
 from cam.moves.model import (
@@ -377,7 +377,8 @@ class _SquareMoves:
         unit = self.task.shown_unit
         yield ChangeTool(tool=self.task.cutter, touch=f"{show_length(top, unit, 3, trim=True)} on {what}")
         over = "the round at its tip" if self.work.frame.sin else "the round"
-        yield prove_height(self.high, top, over, unit)
+        end = self.work.frame.to_machine(self.milled.length, 0.0)[0]
+        yield prove_zero(self.high, top, over, ("the end face", end), unit)
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.park_x))
         if self.task.way == "rotary" and not self.task.axis_proved:
             yield from prove_axis("flat 1")

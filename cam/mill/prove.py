@@ -8,23 +8,29 @@ from cam.ground.units import show_fine
 from cam.mill.travel import Unit
 from cam.moves.model import Index, Move, Stop
 
+BY_EYE = 1.0
+"""How near a tool high over the work is brought to a face and to the middle by eye, mm. Common practice, no source."""
 SEEN = 30.0
 """The degrees that a rotary axis is turned in air: a person sees which way, and no flat looks like another after it."""
 
 
-def prove_height(high: float, top: float, over: str, unit: Unit) -> Stop:
-    """Make a stop before a tool's first move, at which display and rule must agree on its height.
+def prove_zero(high: float, top: float, over: str, face: tuple[str, float], unit: Unit) -> Stop:
+    """Make a stop before a tool's first move, at which the display must agree with a rule on Z, by eye on X and Y.
 
     Args:
         high: Z of that move, mm. top: Z of what lies under the tool, mm. over: what that is, in words.
+        face: a face of the work, in words, and its X, mm.
     """
+    x, by_eye = (show_fine(mm, unit, trim=True) for mm in (round(face[1], 1), BY_EYE))
     shown, height = (show_fine(z, unit, trim=True) for z in (high, top))
     return Stop(
         reason="prove height",
         lines=(
             f"By hand: the tool above everything, over {over}. The display must show Z {shown} or more.",
             f"A rule from the tool's end down to {over} must show what the display shows, less {height}.",
-            "If not, Z is zero on another face or counts the other way: set it before anything moves.",
+            f"Then its middle over {face[0]} and over the middle of the round, by eye."
+            f" The display must show X {x} and Y 0, within {by_eye}.",
+            "If not, that is zero at another place or counts the other way: set it before anything moves.",
         ),
     )
 

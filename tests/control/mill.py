@@ -19,9 +19,13 @@ SLIP = 0.05
 """How finely a gap is tried by a slip, mm; common practice, no source."""
 RULE = 0.5
 """How finely a rule from a tool's end down to the work is read, mm; common practice, no source."""
+BY_EYE = 1.0
+"""How near a tool is brought over a face by eye, mm; common practice, no source."""
 SEEN = 0.005
 """The least difference that is corrected, mm."""
 IN_METAL = 0.02
+ENTERED = re.compile(r"(?<=\bG)5(\d)\b|(?<=OFFSET )(\d\d)\b")
+"""A work system, G54 of tool 1, or an offset, 01 of tool 1, that a stop names."""
 ANEW = re.compile(r"OR SET ANEW - (?:AT X \S+ )?Z (\S+) ON FLAT 1(?: AS IT STANDS, (AND HALF))?")
 GIVEN = re.compile(r"(FLAT (\d) TO ROUND|ACROSS FLATS (\d) AND (\d)) - (\S+) EXPECTED(?:, (\S+) TO (\S+) ALLOWED)?")
 
@@ -148,7 +152,8 @@ class Miller:
     """An operator at the mill.
 
     Attributes:
-        late: whether tools are set only at their stops. read: sizes outside their limits.
+        late: whether tools are set only at their stops. forgets: a tool into whose zero he does not enter X and Y.
+        read: sizes outside their limits.
         anew: how far out he is when he sets a tool on the round where the program is begun again, mm, and half of that
             on a flat, by a slip; 0 where he does not.
     """
@@ -156,6 +161,7 @@ class Miller:
     mill: Mill
     residual: float = 0.0
     late: bool = False
+    forgets: int = 0
     anew: float = 0.0
     read: list[str] = field(default_factory=list)
     pairs: list[float] = field(default_factory=list)
@@ -203,18 +209,14 @@ class Miller:
         if turn := re.search(r"TURN THE WORK TO (\S+) DEG", shown):
             mill.turn = mill.turns * float(turn[1]) % 360
         elif tool := re.search(r"MOUNT TOOL (\d)", shown):
-            mill.post = int(tool[1])
-            mill.tool = mill.post if mill.page else mill.tool
-            if self.late or "SET NOW" in words:
-                mill.zeros[mill.post] = [0.0, 0.0, self.residual]
+            self._mount(int(tool[1]), words)
+        elif "SET X AND Y" in shown and self.late:
+            self._enter(words)
         elif "PROVE A" in shown:
             if mill.turn > 180:
                 raise ToldError("the rotary axis turned the other way")
         elif "PROVE Z BY A RULE" in shown:
-            if mill.up < 0:
-                raise ToldError("the display shows Z with the other sign, before it moves")
-            if abs(mill.zeros[mill.tool][2]) > RULE:
-                raise ToldError("a rule shows Z on another face, before it moves")
+            self._prove(words)
         elif "TRY THE GAP" in shown:
             self._gap(words)
         elif "CORRECT Z" in shown:
@@ -222,6 +224,33 @@ class Miller:
             mill.zeros[mill.tool][2] -= over / 2 if abs(over) > SEEN else 0.0
         for found in GIVEN.finditer(words):
             self._measure(found)
+
+    def _mount(self, number: int, words: str) -> None:
+        """Put a tool in, and set of its zero what is said there."""
+        mill, late = self.mill, self.late
+        mill.post = number
+        mill.tool = number if mill.page else mill.tool
+        if late or "SET NOW" in words:
+            mill.zeros[number][2] = self.residual
+        if late and "X AND Y" in words and self.forgets != number:
+            mill.zeros[number][:2] = [0.0, 0.0]
+
+    def _prove(self, words: str) -> None:
+        """Look at the display before anything moves, with rule and eye."""
+        x, y, z = self.mill.zeros[self.mill.tool]
+        if self.mill.up < 0:
+            raise ToldError("the display shows Z with the other sign, before it moves")
+        if abs(z) > RULE:
+            raise ToldError("a rule shows Z on another face, before it moves")
+        if "MUST SHOW X" in words and max(abs(x), abs(y)) > BY_EYE:
+            raise ToldError("the display shows X or Y of another place, before it moves")
+
+    def _enter(self, words: str) -> None:
+        """Enter X and Y where a stop says: in the zeros that it names, or in the one that all share."""
+        named = {int(system or 4 + int(offset) - 1) - 3 for system, offset in ENTERED.findall(words)}
+        for tool, zero in self.mill.zeros.items():
+            if tool != self.forgets and tool in (named or self.mill.zeros):
+                zero[:2] = [0.0, 0.0]
 
     def _gap(self, words: str) -> None:
         said = re.search(r"STANDS (\S+) MM ABOVE THE TOP OF THE ROUND", words)

@@ -9,6 +9,7 @@ from random import Random
 from typing import Any
 
 from cam.job import Job, write_job_summary
+from tests.control.machine import join
 from tests.control.mill import Mill, Miller
 from tests.control.plays import AMOUNTS, Outcome
 from tests.control.silent import StopsPage, read_page
@@ -34,6 +35,11 @@ class Milled:
     def labels(self) -> list[str]:
         """Return the N words that its passes begin at."""
         return [re.search(r"^(N\d+)", text, re.M)[1] for text in re.split(r"^\(---- ", self.text, flags=re.M)[1:]]  # type: ignore[index]
+
+    @property
+    def own_zeros(self) -> bool:
+        """Tell whether each of several tools has a zero of its own."""
+        return "INTO EACH OF" in join(re.findall(r"\(([^)]*)\)", self.text))
 
     def mill(self, **more: Any) -> Mill:
         """Return a mill with the program in its control."""
@@ -98,8 +104,14 @@ def play_mill(case: Milled) -> Iterator[tuple[str, Outcome]]:
     for residual in (0.01, -0.01):
         mill = case.mill()
         for zero in mill.zeros.values():
-            zero[2] = 7.0
+            zero[:] = [7.0, 7.0, 7.0]
         yield f"{kind}: tools set at their stops", play(Miller(mill, residual=residual, late=True))
+    mill = case.mill()
+    for zero in mill.zeros.values():
+        zero[:2] = [7.0, 7.0]
+    last = max(case.radii)
+    if case.own_zeros:
+        yield f"{kind}: X and Y not entered for a tool", play(Miller(mill, late=True, forgets=last))
     yield from ((f"{kind}: begun again at each N line, all before it done", o) for o in _again(case))
     yield from ((f"{kind}: the current fails in a pass, begun again there", o) for o in _drop_outs(case))
 
