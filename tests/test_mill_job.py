@@ -356,6 +356,16 @@ def comments(text: str) -> str:
     return plain(" ".join(re.findall(r"\(([^)]*)\)", text)))
 
 
+def test_extra_length_beyond_the_square_is_warned_of_where_x_is_set_from_the_end() -> None:
+    part = changed(ARBOR, ('extra_length = "0 mm"                #', 'extra_length = "3 mm" #'),
+                   ('length = "82 mm"', 'length = "86 mm"'))  # fmt: skip
+    said = " ".join(map(str, mill_job(part).warnings))
+    assert "3 mm of extra length still stands beyond the square" in said
+    assert "go 3 mm further in and set X there" in said
+    assert "must show X 23 mm and Y 0" in " ".join(by_name(mill_job(part))["square"].text.replace("\n(..", "").split())
+    assert "extra length" not in " ".join(map(str, mill_job().warnings))
+
+
 def test_of_several_tools_the_one_that_reaches_is_taken() -> None:
     tap = SHOP[SHOP.index('name = "M3 tap"') - len("[[cutter]]\nnumber = 4\n"):].partition("\n\n")[0]
     long = tap.replace("number = 4", "number = 5").replace('name = "M3 tap"', 'name = "long M3 tap"')
