@@ -362,12 +362,8 @@ class _Settler:
             if mill is None:
                 return None
             found["flat"] = mill
-        if thread is not None:
-            tap = self.find_tap(asked, thread, drill)
-            if tap is None and self.mill.tap_cycle:
-                return None
-            found |= {"tap" if self.mill.tap_cycle else "hand tap": tap} if tap is not None else {}
-        return found
+        taps = self.find_tap(asked, thread, drill) if thread is not None else {}
+        return None if taps is None else found | taps
 
     def flat_mill(self, asked: HoleAsked, drill: ShopCutter) -> ShopCutter | None:
         """Choose the end mill of the small flat: the smallest that is as wide as the drill."""
@@ -377,13 +373,19 @@ class _Settler:
             self.note(asked.where, what, drill.name, fix='write one, or flat_depth = "0 mm"')
         return min(wide, key=lambda c: c.diameter, default=None)
 
-    def find_tap(self, asked: HoleAsked, thread: Thread, drill: ShopCutter) -> ShopCutter | None:
-        """Find the tap of a thread that goes deepest into a hole of that drill; by hand the shop may have none."""
+    def find_tap(self, asked: HoleAsked, thread: Thread, drill: ShopCutter) -> dict[str, ShopCutter] | None:
+        """Find the tap of a thread that goes deepest into a hole of that drill; by hand the shop may have none.
+
+        Returns:
+            it by its part in the work, "tap" or "hand tap"; None where a cycle's is missing.
+        """
         taps = [c for c in self.of_kind("tap") if _thread_of(c) == thread]
         if not taps and self.mill.tap_cycle:
             self.note(asked.where, f"the shop file has no tap for {thread.name}",
                       fix='write it as a [[cutter]], kind = "tap"; or tap_cycle = false: by hand')  # fmt: skip
-        return max(taps, key=lambda c: as_cutter(c).reach(drill.diameter), default=None)
+            return None
+        by_reach = sorted(taps, key=lambda c: -as_cutter(c).reach(drill.diameter))
+        return {"tap" if self.mill.tap_cycle else "hand tap": tap for tap in by_reach[:1]}
 
     def of_kind(self, kind: str) -> list[ShopCutter]:
         """Return the cutters of a kind, as the shop file has them."""

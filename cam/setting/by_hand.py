@@ -19,14 +19,20 @@ class ByHand(Row):
 
 def edges_by_hand(part: Part) -> Iterator[ByHand]:
     """Yield the edges that are made by hand, for reasons of a setting and for what a page says is done afterwards."""
-    holding, first, last = part.holding, part.sections[0], part.sections[-1]
+    first, last = part.sections[0], part.sections[-1]
     ends: tuple[tuple[End, Section, Edge | None], ...] = (("A", first, first.edge_a), ("B", last, last.edge_b))
     for end, section, edge in ends:
-        held = holding.at(end) if holding.method == "between centres" else None
-        extra = held is not None and held.extra_length > 0
-        on_bar = holding.method != "between centres" and end != (holding.first or "A")
-        if edge is not None and edge.kind != "sharp" and (section.as_stock or extra or on_bar):
+        if edge is not None and edge.kind != "sharp" and (section.as_stock or _goes_on(part, end)):
             yield ByHand(end, section, edge)
+
+
+def _goes_on(part: Part, end: End) -> bool:
+    """Tell whether extra length or the bar goes on beyond an end while it is turned."""
+    holding = part.holding
+    if holding.method != "between centres":
+        return end != (holding.first or "A")
+    held = holding.at(end)
+    return held is not None and held.extra_length > 0
 
 
 def tell_as_stock(part: Part) -> list[str]:
