@@ -417,8 +417,7 @@ class _Settler:
     def hole_task(self, asked: HoleAsked, x: float, held: Held, chosen: dict[str, ShopCutter]) -> HoleTask:
         """Make the task of a cross hole, every tool with its speed and feed."""
         drill, tools = chosen["drill"], {part: as_cutter(cutter) for part, cutter in chosen.items()}
-        driven = [cutter for part, cutter in chosen.items() if part != "hand tap"]
-        rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in driven}
+        rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in chosen.values()}
         jaws = next((s.top for s in solids_at(held.fixtures, x) if s.name == "vice jaws"), -math.inf)
         deep = 2 * solids_at(held.sections, x)[0].top if asked.through else asked.depth
         return HoleTask(
@@ -427,7 +426,7 @@ class _Settler:
             flat=(tools["flat"], asked.flat_depth) if "flat" in tools else None,
             spot=tools.get("spot"), drill=tools["drill"], tap=tools.get("tap"), hand_tap=tools.get("hand tap"),
             rpm=rpm,
-            feed={c.number: self.feed_of(c, rpm[c.number]) for c in driven},
+            feed={c.number: self.feed_of(c, rpm[c.number]) for c in chosen.values()},
             step=self.peck(drill.diameter, deep),
             by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=jaws,
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
