@@ -5,10 +5,14 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
+import pytest
+
+from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.setting.model import Setting
 from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
+from tests.specimens import arbor_text, part_from, sample
 
 FIGURE = r"(-?\d+\.\d+)"
 ROW = re.compile(rf"^ *(\d+)  (.+?)  +{FIGURE}  +{FIGURE}  +\S+  +{FIGURE}  +{FIGURE}(?:  +\S+)*$")
@@ -59,3 +63,39 @@ def test_no_row_cuts_into_a_finished_section() -> None:
         found += [f"{name}: {hit}" for hit in hits]
     assert counted > 60
     assert found == []
+
+
+SHAKE = 'side_shake = { least = "0.03 mm", aim = "0.05 mm", most = "0.08 mm" }'
+UNDERSIZE = {
+    # turned 6.00 to 6.02, of which 0.03 comes off later: 6.03 + 0.03 - 6.00 at its least, and 6.03 + 0.03 - 0.08
+    "as it is, with limits": ("front pivot", [], "side shake over 0.06 in its hole of 6.03, under 5.98 scrap"),
+    "as it is, without": ("front pivot", [(SHAKE, "")], "scrap, or side shake over 0.06 in its hole of 6.03"),
+    "as it is, to its limit": ("front pivot", [(SHAKE, SHAKE.replace("0.08", "0.06"))], "scrap"),
+    # 3.5 + 0.005 smoothed + 0.03 - 0.06, rounded inward
+    "opened from a smaller one": ("back pivot", [], "open its hole to fit, down to 3.48"),
+    "opened from nothing": ("back pivot", [('now = "3.5 mm"', "")], "open its hole to fit"),
+    "a seat": ("front seat", [], "scrap, or refit"),
+    "a body": ("drum body", [], "scrap"),
+}
+
+
+@pytest.mark.parametrize("case", UNDERSIZE)
+def test_what_is_done_with_a_pivot_too_thin_goes_by_its_hole(case: str) -> None:
+    """At every MEASURE of it, before its last cut and after, as it is the same pivot."""
+    name, changes, wanted = UNDERSIZE[case]
+    text = arbor_text()
+    for old, new in changes:
+        assert old in text
+        text = text.replace(old, new)
+    assert set(under(plan_job(part_from(text), sample("orrery-drum-arbor")[1]), name)) == {wanted}
+
+
+def test_what_is_done_with_a_pivot_too_thin_whose_hole_is_not_given() -> None:
+    assert set(under(sample_plan("crank-pin"), "handle pivot")) == {"scrap, or a hole made to it"}
+
+
+def under(plan: Plan, name: str) -> list[str]:
+    """What each line that measures a section's diameter says of one that is under its limits."""
+    lines = re.split(r"\n(?=\S)|\n\n|\f", write_summary(plan, width=240))
+    said = (re.fullmatch(rf"MEASURE  {name}: .*; under [\d.]+: (.*)", " ".join(line.split(" ")).strip()) for line in lines)
+    return [found[1] for found in said if found]

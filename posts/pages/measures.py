@@ -2,8 +2,15 @@
 
 from __future__ import annotations
 
+import math
+from collections.abc import Sequence
+
 from cam.ground.figures import Figures
+from cam.ground.tolerances import AS_PRINTED
 from cam.ground.units import MM_PER_INCH, show_number
+from cam.part.fits import read_fit
+from cam.part.model import Section
+from cam.part.spans import Hole
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
 from cam.setting.model import Correction, Setting
@@ -14,22 +21,30 @@ from posts.pages.readings import Scales, SlideReading, SlideScale
 from posts.wording import plain
 
 UNDER = {
-    "pivot": "open its hole to fit",
-    "journal": "open its hole to fit",
+    "pivot": "scrap, or a hole made to it",
+    "journal": "scrap, or a hole made to it",
     "seat": "scrap, or refit",
     "square blank": "rounder corners",
 }
-"""What it means, by role, that a section is turned too small; common practice, no source. For any other: SCRAP."""
-SCRAP = "scrap"
+"""What it means, by role, that a section is turned too small; common practice, no source. For any other: SCRAP. Where
+the part file gives its hole, see MeasureWords."""
+SCRAP, OPEN = "scrap", "open its hole to fit"
 STONES = ("file", "stone", "burnish")
 
 
 class MeasureWords:
     """Puts the measures of one setting into words."""
 
-    def __init__(self, setting: Setting, scales: Scales, figures: Figures, *, recorded: bool) -> None:
-        """Remember whose measures these are; recorded: whether a program can be made anew from what is read."""
+    def __init__(
+        self, setting: Setting, scales: Scales, figures: Figures, holes: Sequence[Hole], *, recorded: bool
+    ) -> None:
+        """Remember whose measures these are.
+
+        Args:
+            holes: those that the part file gives. recorded: whether a program can be made anew from what is read.
+        """
         self.setting, self.scales, self.figures, self.recorded = setting, scales, figures, recorded
+        self.holes = {hole.section: hole for hole in holes}
 
     def block(self, cut: Pass, wanted: Wanted, leaves: float, stop: SlideReading) -> MeasureBlock:
         """Make one measure after a cut.
@@ -44,10 +59,8 @@ class MeasureWords:
     def _diameter(self, cut: Pass, wanted: Wanted, leaves: float) -> MeasureBlock:
         last = wanted.when == "after last cut"
         least, most = self.figures.limits(*self._limits(wanted))
-        role = next((t.section.role for t in self.setting.turned if t.section.name in wanted.sections), "")
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
         leaves += 2 * self.moved(cut).radius if last else 0.0
-        under = UNDER.get(role, SCRAP) if last else SCRAP
         return MeasureBlock(
             of="diameter",
             name=plain(wanted.what if wanted.over else " and ".join(wanted.sections)),
@@ -56,9 +69,33 @@ class MeasureWords:
             most=most,
             last=last,
             over=over,
-            under=f"under {least}: {under}" if wanted.given else "",
+            under=f"under {least}: {self._under(wanted)}" if wanted.given else "",
             record=self._record(wanted, "diameter"),
         )
+
+    def _under(self, wanted: Wanted) -> str:
+        """Say what is done with a diameter that is under its limits: by section, where several turned as one differ."""
+        means = {t.section.name: self._thin(t.section) for t in self.setting.turned if t.section.name in wanted.sections}
+        if len(set(means.values())) > 1:
+            return ", ".join(f"{plain(name)} {words}" for name, words in means.items())
+        return next(iter(means.values()), SCRAP)
+
+    def _thin(self, section: Section) -> str:
+        """Say what is done with a section that is turned too small: what runs in a hole goes by that."""
+        hole, limits = self.holes.get(section.name), section.turned_limits
+        if hole is None or limits is None:
+            return UNDER.get(section.role, SCRAP)
+        if hole.now is None:
+            return OPEN
+        now, shake = hole.now + section.finish.on_diameter, most_shake(hole, section)
+        runs = f"side shake over {self.figures.fine(now - limits[0])} in its hole of {self.figures.fine(hole.now)}"
+        if math.isinf(shake):  # of a hole that stays as it is
+            return f"scrap, or {runs}"
+        thinnest = now + hole.smoothing - shake
+        down_to = self.figures.limits(thinnest, limits[1])[0]
+        if hole.use == "open":
+            return f"{OPEN}, down to {down_to}"
+        return f"{runs}, under {down_to} scrap" if thinnest < limits[0] - AS_PRINTED else SCRAP
 
     def _limits(self, wanted: Wanted) -> tuple[float, float]:
         """Return the limits of a diameter, mm; if the part file has none, at least what the nearest mark may be off."""
@@ -105,6 +142,16 @@ class MeasureWords:
         if turned is None or turned.is_taper:
             return ""
         return f"{turned.section.name} stop {kind}"
+
+
+def most_shake(hole: Hole, section: Section) -> float:
+    """Return the most side shake that a hole may have, on the diameter, mm; infinity where none is asked for."""
+    if hole.side_shake is not None:
+        return float(hole.side_shake.most)
+    if not hole.fit:
+        return math.inf
+    fit = read_fit(hole.fit, float(section.diameter_a))
+    return fit.hole.upper - fit.shaft.lower
 
 
 STONES_WORDS = {
