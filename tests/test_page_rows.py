@@ -96,6 +96,6 @@ def test_what_is_done_with_a_pivot_too_thin_whose_hole_is_not_given() -> None:
 
 def under(plan: Plan, name: str) -> list[str]:
     """What each line that measures a section's diameter says of one that is under its limits."""
-    lines = re.split(r"\n(?=\S)|\n\n|\f", write_summary(plan, width=240))
-    said = (re.fullmatch(rf"MEASURE  {name}: .*; under [\d.]+: (.*)", " ".join(line.split(" ")).strip()) for line in lines)
+    lines = (line.strip() for line in write_summary(plan, width=240).splitlines())
+    said = (re.fullmatch(rf"MEASURE  {name}: .*; under [\d.]+: (.*)", line) for line in lines)
     return [found[1] for found in said if found]

@@ -123,6 +123,30 @@ def test_a_last_cut_of_two_coarse_divisions_on_a_shoulder_meets_what_the_cut_bef
     assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
 
 
+@pytest.mark.parametrize(
+    ("name", "right", "wrong"),
+    [
+        ("face-at-the-foot-of-a-taper", "5.382", ("5.345", "6.000", "9.830")),
+        ("taper-begins-low", "5.711", ("6.500", "11.440")),
+    ],
+)
+def test_was_of_a_face_past_a_taper_is_the_greatest_that_comes_off(
+    name: str, right: str, wrong: tuple[str, ...]
+) -> None:
+    """The row along the taper has faced its shoulder on the way out: what stands behind that is not met again."""
+    part = Path(__file__).parent / "sheets" / "kept" / f"{name}.part.toml"
+    shop = part.with_name(part.name.replace(".part.", ".shop."))
+    job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))
+    assert job is not None
+    row = re.search(rf"(?m)^.* face past \S+ +{re.escape(right)} .*$", job.text)
+    assert row is not None
+    for was in (right, *wrong):
+        spoilt = Written(job.part, job.shop, job.plan, job.text.replace(row[0], row[0].replace(right, was, 1)))
+        said = [p.what for v in judge_pages(spoilt).verdicts for p in v.problems]
+        assert bool(said) == (was != right), (was, said)
+        assert all(f"says that {was} stands there" in what for what in said)
+
+
 KEPT = sorted((Path(__file__).parent / "sheets" / "kept").glob("*.part.toml"))
 
 

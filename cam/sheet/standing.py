@@ -41,8 +41,6 @@ class Around(Row):
     after: Pieces
 
 
-STAIR = 0.05
-"""A shoulder that is faced square may meet metal of other diameters by this, mm: nothing is set by what it was."""
 OVER_WIRES = " over "
 """A sign in the name of what is measured over wires or in a gauge."""
 WAS, MEASURE = "was", "measure"
@@ -74,10 +72,8 @@ def _check_was(
 ) -> Iterator[Problem]:  # fmt: skip
     """Check that what a row says was there has stood there: exactly, or for some cuts anywhere between what stood."""
     levels = [2.0 * level for level in _levels(before, removed, row, depth)]
-    between, more = (_slopes(removed), spare) if row.along else ([], spare + STAIR)
-    if not row.along or max(r[1] for r in removed) - row.z <= SHORT:
-        between.append((min(levels), max(levels)))
-    near = any(row.was.between(low, high, more) for low, high in between)
+    between = _slopes(removed) if row.along else [(min(levels), max(levels))]
+    near = any(row.was.between(low, high, spare) for low, high in between)
     if not near and not any(row.was.says(level, spare) for level in levels):
         does, was = show(levels[0], row.was, sheet.unit), row.was.text
         yield sheet.problem(row, f"says that {was} stands there, but {does} does", does, kind=WAS, more=f"  {was}")
@@ -101,24 +97,19 @@ def _levels(before: Pieces, removed: Sequence[Removed], row: CutRead, depth: flo
 
     The face of a shoulder, which the end of a cut along Z takes back, is no diameter that it meets, nor is the round
     that a nose has left in a corner: the foot of each is. Where nothing else is cut, was is what stands along its way.
-    A cut square to the axis meets all that stands at it, and behind it.
+    Of a cut square to the axis it is the greatest that comes off, the face that it is for with it: of a round in the
+    corner of that, what its foot and its top are.
 
     Args:
         depth: how much of a shoulder's face the cut may take back, mm.
     """
     if not row.along:
-        return _stood_across(before, removed, row)
+        return [max(at(old, z0, z1) for z0, z1, old, _ in removed) for at in (crest, _foot)]
     near = max(r[1] for r in removed)
     face = row.z + min(depth, 0.5 * (near - row.z))
     met = [(piece, max(z0, face), z1) for z0, z1, piece, _ in removed if max(z0, face) < z1]
     feet = [old[4] - old[5] for _, _, old, _ in removed if old[2] < 0]
     return [*_met_along(met), *feet, *(_stood_along(before, row) if near - row.z <= SHORT else ())]
-
-
-def _stood_across(before: Pieces, removed: Sequence[Removed], row: CutRead) -> list[float]:
-    """Return the radii that stood where a cut square to the axis came, and behind it."""
-    metal, places = Metal(before), [row.z - THIN, *(z for r in removed for z in r[:2])]
-    return [metal.at(z, before=b) for z in places for b in (False, True)]
 
 
 def _met_along(met: Sequence[tuple[Piece, float, float]]) -> list[float]:

@@ -287,12 +287,13 @@ class RowMaker:
 
     def faced(self, at: Landing) -> bool:
         """Tell whether a face stands right at the stop of a row, and not a slope that rises behind it."""
-        return self.standing.greatest(at.low - FINEST, at.low) > at.was - AS_PRINTED
+        wall, most = self.standing.greatest(at.low - FINEST, at.low), self.standing.greatest(at.low - BEHIND, at.high)
+        return wall > most - AS_PRINTED
 
     def stood(self, cut: Pass, low: float, high: float, leaves: float) -> float:
-        """Return the diameter that stands before a row, mm; before a plunge, also where its face reaches up to."""
+        """Return the greatest diameter that a row meets, mm, the face left out that the end of a cut takes back."""
         if cut.shape == "plunge":
-            return self.standing.greatest(low - BEHIND if cut.kind in SIZED else low, high)
+            return self.standing.greatest(low, high)
         was = self.standing.greatest(low + min(self.face, (high - low) / 2), high)
         # a stair before a shoulder meets only what stands at its stop
         return was if was > leaves + AS_PRINTED else self.standing.greatest(low, high)

@@ -75,7 +75,8 @@ class MeasureWords:
 
     def _under(self, wanted: Wanted) -> str:
         """Say what is done with a diameter that is under its limits: by section, where several turned as one differ."""
-        means = {t.section.name: self._thin(t.section) for t in self.setting.turned if t.section.name in wanted.sections}
+        turned = (t for t in self.setting.turned if t.section.name in wanted.sections)
+        means = {t.section.name: self._thin(t.section) for t in turned}
         if len(set(means.values())) > 1:
             return ", ".join(f"{plain(name)} {words}" for name, words in means.items())
         return next(iter(means.values()), SCRAP)
