@@ -13,10 +13,15 @@ import pytest
 
 from cam.ground.problem import ProblemError
 from cam.job import judge_mill_program, judge_program, make_job
+from cam.moves import make_moves
+from cam.moves.model import ChangeTool
+from cam.plan import plan_job
+from cam.plan.model import Plan
 from posts.dialect import dialect_names, load_dialect
+from posts.summary import write_summary
 from tests.search.screws import draw as draw_screw
 from tests.search.screws import make as make_screw
-from tests.specimens import SAMPLES, but_waits
+from tests.specimens import SAMPLES, arbor_text, but_waits, part_from, sample
 
 PART = SAMPLES / "orrery-drum-arbor.toml"
 DIALECTS = dialect_names()
@@ -197,3 +202,20 @@ def test_a_pass_that_is_not_there_or_has_no_number(folder: Path) -> None:
         judged("1", text, 99, folder, "rs274ngc")
     with pytest.raises(ProblemError, match="without an N word"):
         judged("1", out_of(12, r"\AN1200 ")(text), 12, folder, "rs274ngc")
+
+
+def test_sheet_and_program_name_the_same_surfaces_to_a_tool_set_late(tmp_path: Path) -> None:
+    """And no finished pivot where anything else is: the arbor's blade is set on the seat that it cuts beside."""
+    plan = plan_job(part_from(arbor_text()), sample("orrery-drum-arbor")[1])
+    assert touching(plan) == [("back seat", "shoulder past back seat")]
+    screw = make_screw(draw_screw(Random("s23")), tmp_path).plan
+    assert touching(screw) == [("shank", "shoulder past shank"), ("shank", "end face, side on and its tip at X 0")]
+
+
+def touching(plan: Plan) -> list[tuple[str, str]]:
+    """What is named for X and for Z at each change of tool after the first, where sheet and program say the same."""
+    moves = [m for planned in plan.settings for m in make_moves(planned, plan.shop) if isinstance(m, ChangeTool)]
+    said = [re.findall(r"^X \S+ on (.+?), diameter \S+, Z \S+ on the (.+)$", m.touch)[0] for m in moves if m.touch]
+    page = write_summary(plan, width=240)
+    assert re.findall(r"touch it on (.+?), [\d.]+: X [^\s,]+, the (.+?): Z [^\s;]+", page) == said
+    return said

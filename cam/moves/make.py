@@ -24,12 +24,11 @@ from cam.moves.model import (
 )
 from cam.plan.arc_proof import arc_radius, must_prove_arcs
 from cam.plan.model import Pass, SettingPlan
+from cam.plan.touch import END_FACE, section_of, side_on_end, touched
 from cam.plan.tried import slip_of, tried_before
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
-from cam.setting.model import Turned
-from cam.shop.model import Shop, Tool
-from cam.shop.tool_shape import half_width
+from cam.shop.model import Shop
 
 TINY = 1e-9
 ARC_FEED = 60.0
@@ -204,10 +203,10 @@ class _Hand:
 
         In figures of this control: "X 2.005 on back pivot, diameter 4.01, Z 38.5 on the shoulder past back pivot".
         """
-        done = self._done(cut)
-        if not done:
+        size = touched(self.plan, cut).size
+        if size is None:
             return ""
-        last = self._turned(done[-1])  # as it stands: a corrected pass says otherwise
+        last = section_of(self.plan, size)  # as it stands: a corrected pass says otherwise
         shown = self._say(last.radius_far * self.shop.lathe.control.x_factor)
         words = f"X {shown} on {last.section.name}, diameter {self._say(2 * last.radius_far)}"
         face = self.face_on(cut)
@@ -218,30 +217,14 @@ class _Hand:
 
         For a threading tool it is the end face, which its side touches while its point, the middle, stands off.
         """
-        if cut.tool.kind == "threading":
-            return self._end_face(cut.tool)
-        done = [p for p in self._finished(cut) if p.shape != "points"]  # a taper's face is a pass of its own
-        faced = [p for p in reversed(done) if p.x_out > p.x and self._turned(p).is_faced]
-        if not faced:
+        side = side_on_end(self.plan, cut.tool)
+        if side is not None:
+            return END_FACE, self._say(side)
+        face = touched(self.plan, cut).face
+        if face is None:
             return ()
-        past = self._turned(min(faced, key=lambda p: p.sections[-1] != cut.sections[-1]))
+        past = section_of(self.plan, face)
         return f"shoulder past {past.section.name}", self._say(past.far)
-
-    def _end_face(self, tool: Tool) -> tuple[str, ...]:
-        setting = self.plan.setting
-        if not setting.face_end:
-            return ()
-        wide = half_width(tool, setting.turned[0].rim)
-        return "end face, side on and its tip at X 0", self._say(setting.end_z + wide)
-
-    def _done(self, cut: Pass) -> list[Pass]:
-        return [p for p in self._finished(cut) if p.shape == "straight"]
-
-    def _finished(self, cut: Pass) -> list[Pass]:
-        return [p for p in self.plan.passes if p.number < cut.number and p.kind == "finish"]
-
-    def _turned(self, cut: Pass) -> Turned:
-        return next(t for t in self.plan.setting.turned if t.section.name == cut.sections[-1])
 
     def _say(self, value: float) -> str:
         units = self.shop.lathe.control.units

@@ -14,10 +14,10 @@ from cam.ground.tolerances import AS_PRINTED
 from cam.part.features import fillet_of, size_of
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
+from cam.plan.touch import END_FACE, side_on_end, touched
 from cam.plan.warm import warm_before
 from cam.setting.model import Turned
 from cam.shop.machine import Slide
-from cam.shop.model import Tool
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import MeasureWords
@@ -85,8 +85,8 @@ class RowMaker:
         sized: by names of sections, the diameter that the last cut along them left, mm; of a taper, at its thin end.
         standing, rounded: the metal as rows have left it, faces square; and with the rounds that the noses leave.
         stops: where Z lands at the last cuts; see posts.pages.landed.
-        touch: by the slide's letter, a finished surface and what X or Z reads there, on which a later tool's zeros
-            are set.
+        landed: by number of a last cut, the diameter that it left, at which diameter X stands there, and Z of the
+            face, mm, None for none: on these a later tool's zeros are set.
         warned: the cautions of single passes that were given: each stands once on a page.
         coarse: the sizes that the X or Z dial is too coarse for, "diameter of front pivot".
     """
@@ -112,7 +112,7 @@ class RowMaker:
         self.warned: set[str] = set()
         self.starts: dict[str, str] = {}
         self.sized: dict[tuple[str, ...], float] = {}
-        self.touch: dict[str, str] = {}
+        self.landed: dict[int, tuple[float, float, float | None]] = {}
         self.stops: dict[float, float] = {}
         self.stop_of = {c.number: c.z_to for c in planned.passes}
 
@@ -146,7 +146,7 @@ class RowMaker:
         """Yield what to change before a pass, each in its own words."""
         if cut.tool.number != self.tool:
             self.tool = cut.tool.number
-            yield from self.change_to(cut.tool)
+            yield from self.change_to(cut)
         if cut.number in self.warm:
             yield WARM
         if (cut.speed_name, cut.rpm) != self.speed:
@@ -161,12 +161,25 @@ class RowMaker:
             if self.lathe.z.reading == "dial" and cut.shape == "straight":
                 yield f"Z turn in {max(60 * float(self.lathe.z.turn) / (cut.feed * cut.rpm), 1):.0f} s"
 
-    def change_to(self, tool: Tool) -> Iterator[str]:
-        """Say which tool is mounted, and where its zeros can be set on finished metal."""
-        yield f"tool {tool.number}: {plain(tool.name)}"
-        own = "X" if tool.kind == "threading" else "XZ"  # whose point, its middle, no shoulder shows
-        if touch := [words for slide, words in self.touch.items() if slide in own]:
+    def change_to(self, cut: Pass) -> Iterator[str]:
+        """Say which tool is mounted for a pass, and where its zeros can be set on finished metal."""
+        yield f"tool {cut.tool.number}: {plain(cut.tool.name)}"
+        if touch := list(self.touch_on(cut)):
             yield f"touch it on {', '.join(touch)}"
+
+    def touch_on(self, cut: Pass) -> Iterator[str]:
+        """Yield what X and Z read on the finished surfaces that a tool is set on before a pass."""
+        size, face = touched(self.planned, cut)
+        side = side_on_end(self.planned, cut.tool)
+        if size is not None and self.has(self.lathe.x) and size.number in self.landed:
+            diameter, at, _ = self.landed[size.number]
+            reads = self.scales.x.finest(at, "near").text
+            yield f"{plain(size.sections[-1])}, {self.figures.size(diameter)}: X {reads}"
+        if side is None and face is not None:
+            side = self.landed[face.number][2] if face.number in self.landed else None
+        if side is not None and self.has(self.lathe.z):
+            words = f"shoulder past {plain(face.sections[-1])}" if face is not None else END_FACE
+            yield f"the {words}: Z {self.scales.z.finest(side, 'near').text}"
 
     # Rows
 
@@ -243,7 +256,9 @@ class RowMaker:
         at = self.landing(cut)
         if self.takes_nothing(cut, at):
             yield replace(row, how=SKIP)
-            return self.stands_on(cut, at), at.z
+            leaves = self.stands_on(cut, at)
+            self.keep_landed(cut, leaves, at.z)
+            return leaves, at.z
         if cut.shape != "plunge" and at.start < self.setting.end_z and self.in_metal(cut, at.start, at.leaves):
             yield Band(words=(SLOWLY,))
         if cut.shape == "plunge" and cut.kind == "face" and at.leaves <= 0:
@@ -255,7 +270,7 @@ class RowMaker:
             self.cut_behind(cut, at.low, at.leaves)
         x = at.x.text if self.has(self.lathe.x) else ""
         z = at.z.text if self.has(self.lathe.z) else ""
-        self.keep_touch(cut, at.leaves, x, z)
+        self.keep_landed(cut, at.leaves, at.z)
         (was, leaves), place = map(self.figures.size, (at.was, at.leaves)), self.figures.place
         yield replace(row, was=was, leaves=leaves, x=x, start=place(at.start), stop=place(at.low), z=z)
         return at.leaves, at.z
@@ -303,25 +318,17 @@ class RowMaker:
         near = max((t.near - t.extra_length for t in self.turned(cut)), default=at.high)
         return self.stood(cut, at.low, min(at.high, near), at.leaves) if near > at.low else at.was
 
-    def keep_touch(self, cut: Pass, leaves: float, x: str, z: str) -> None:
-        """Note what a last cut finished and what the slides read, for a later tool's zeros; a pivot only if need be."""
-        if cut.kind != "finish" or cut.shape == "plunge" or self.tapered(cut) or self.is_kept_from(cut):
-            return
-        name = plain(cut.sections[-1])
-        if x:
-            self.touch["X"] = f"{name}, {self.figures.size(leaves)}: X {x}"
-        if z and cut.x_out > cut.x and self.has_shoulder(cut, leaves):
-            self.touch["Z"] = f"the shoulder past {name}: Z {z}"
+    def keep_landed(self, cut: Pass, leaves: float, stop: SlideReading) -> None:
+        """Note where a last cut has left a diameter, mm, and a shoulder's face, what was recorded of it counted in."""
+        if cut.kind == "finish":
+            moved = self.measuring.moved(cut)
+            stands = self.stands(cut, stop) if self.has_shoulder(cut, leaves) else None
+            diameter, face = leaves + 2 * moved.radius, stands.at + moved.face if stands is not None else None
+            self.landed[cut.number] = diameter, diameter - 2 * cut.cone_off, face
 
     def in_metal(self, cut: Pass, start: float, leaves: float) -> bool:
         """Tell whether X, set to leave a diameter, mm, would go in through metal where a cut starts."""
         return self.standing.greatest(start, start + 2 * float(cut.tool.nose_radius)) > leaves + AS_PRINTED
-
-    def is_kept_from(self, cut: Pass) -> bool:
-        """Tell whether later tools are not touched on what a cut leaves: it was corrected, or is a pivot among more."""
-        if any(c.section in cut.sections for c in self.setting.corrections):
-            return True
-        return bool(self.touch) and any(t.section.role == "pivot" for t in self.turned(cut))
 
     def start(self, cut: Pass, x: float) -> float:
         """Return where the carriage starts, Z in mm; beside a centre it is set by dial, as an eye may miss by too much.

@@ -1,0 +1,60 @@
+"""What a tool that is set late can touch: a finished diameter, and a finished face. Sheet and program ask here."""
+
+from __future__ import annotations
+
+from cam.ground.frozen import Row
+from cam.plan.model import Pass, SettingPlan
+from cam.setting.model import Turned
+from cam.shop.model import Tool
+from cam.shop.tool_shape import half_width
+
+END_FACE = "end face, side on and its tip at X 0"
+"""What a threading tool is set on along Z."""
+
+SPARED = {"journal": 1, "pivot": 2}
+"""What X is set on only where nothing else is finished, the greater number last, as a tip marks what it touches; common
+practice, no source."""
+
+
+class Touched(Row):
+    """The last cuts on whose metal a tool can be set.
+
+    Attributes:
+        size: the one that left the diameter for X; None where nothing is finished.
+        face: the one that left the face, of the shoulder past its last section, for Z; None where none is, and for a
+            threading tool: see side_on_end.
+    """
+
+    size: Pass | None
+    face: Pass | None
+
+
+def touched(plan: SettingPlan, cut: Pass) -> Touched:
+    """Return what is finished before a pass for its tool to be set on.
+
+    X is best set on no pivot or journal, see SPARED; Z on the shoulder of the pass's own section.
+    """
+    done = [p for p in reversed(plan.passes) if p.number < cut.number and p.kind == "finish" and p.shape != "points"]
+    sizes = [p for p in done if p.shape == "straight" and not section_of(plan, p).is_taper]
+    shown = [] if cut.tool.kind == "threading" else done
+    faces = [p for p in shown if p.x_out > p.x and section_of(plan, p).is_faced]
+    return Touched(
+        min(sizes, key=lambda p: SPARED.get(section_of(plan, p).section.role, 0), default=None),
+        min(faces, key=lambda p: p.sections[-1] != cut.sections[-1], default=None),
+    )
+
+
+def side_on_end(plan: SettingPlan, tool: Tool) -> float | None:
+    """Return Z of a threading tool's point, its middle, when its side touches the end face, mm.
+
+    None for any other tool, whose point is set on a shoulder, and where the end is not faced.
+    """
+    setting = plan.setting
+    if tool.kind != "threading" or not setting.face_end:
+        return None
+    return setting.end_z + half_width(tool, setting.turned[0].rim)
+
+
+def section_of(plan: SettingPlan, cut: Pass) -> Turned:
+    """Return the last section of a pass as the setting is to leave it."""
+    return next(t for t in plan.setting.turned if t.section.name == cut.sections[-1])
