@@ -31,11 +31,15 @@ def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
     return None if not left or plan.ramp or first.is_taper or short else (first.section.name, min(left))
 
 
-def far_side(plan: SettingPlan, done: int, length: Callable[[float], str]) -> str:
-    """Say at a stop after so many passes "from the tip to the far side of the bar, 16.0 there, is 27.0", or nothing."""
+def far_side(plan: SettingPlan, done: int, length: Callable[[float], str], callipers: Callable[[float], str]) -> str:
+    """Say at a stop after so many passes "from the tip to the far side of the bar, 16.0 there, is 27.0", or nothing.
+
+    Args:
+        length, callipers: how the program prints lengths, from mm; and how what callipers read.
+    """
     found = beside_end(plan, done)
     if found is None:
         return ""
     name, radius = found
-    reads = length(plan.park.x + radius)
+    reads = callipers(plan.park.x + radius)
     return f"from the tip to the far side of {name}, {length(2 * radius)} there, is {reads} by callipers"

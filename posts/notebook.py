@@ -25,7 +25,7 @@ from posts.layout import WIDTH
 from posts.pages.after import cut_off, edges_left, made_length
 from posts.pages.bench import EMERY, HOW
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, PageKind, Words
-from posts.pages.figures import limits_of
+from posts.pages.figures import instruments, limits_of
 from posts.pages.foot import foot_of
 from posts.pages.job import figures_of
 from posts.pages.lists import sentence
@@ -143,7 +143,7 @@ class _Book:
             "lengths": LengthFigures(self.part.unit), "cut_off": cut_off(self.plan, self.figures),
             "edges_left": edges_left(self.part),
             "made_length": made_length(self.plan), "after_turning": work_after(self.plan) if self.screw else (),
-            "bearings": any(s.role in BEARING_ROLES for s in self.part.sections),
+            "bearings": any(s.role in BEARING_ROLES for s in self.part.sections), **instruments(self.figures),
         }  # fmt: skip
 
     @property

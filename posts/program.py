@@ -11,7 +11,7 @@ from jinja2 import TemplateError
 
 from cam.ground.figures import inward
 from cam.ground.problem import Problem, ProblemError, Where, problem
-from cam.ground.units import MM_PER_INCH, decimals_of
+from cam.ground.units import MM_PER_INCH, decimals_of, gauge_decimals
 from cam.ground.version import VERSION
 from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid, Stop
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
@@ -107,6 +107,11 @@ def length_in(form: NumberForm) -> Callable[[float], str]:
     return lambda mm: number(mm * form.scale, decimals_of(form.unit))
 
 
+def callipers_in(form: NumberForm) -> Callable[[float], str]:
+    """Return the function that says a length, mm, in program units, as fine as callipers show."""
+    return lambda mm: number(mm * form.scale, gauge_decimals(form.unit))
+
+
 def _runs_in_air(moves: Sequence[Move]) -> bool:
     """Tell whether the sense of arcs is proved in air, which is fed per minute because the spindle stands still."""
     return any(isinstance(move, FeedArc) and move.minute for move in moves)
@@ -198,7 +203,7 @@ def _context(
     decimals = decimals_of(form.unit)
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
-    length = length_in(form)
+    length, callipers = length_in(form), callipers_in(form)
 
     def limits(least: float, most: float) -> str:
         """Return limits in program units, rounded inward as the summary's are."""
@@ -218,7 +223,8 @@ def _context(
         "limits": limits,
         **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
         **_try_words(setting, form, length, TOLD_MM if form.scale == 1.0 else TOLD_INCH * MM_PER_INCH),
-        "far_side": lambda done: plain(far_side(setting_plan, done, length)),
+        "far_side": lambda done: plain(far_side(setting_plan, done, length, callipers)),
+        "callipers": callipers,
         "x": x,
         "bar": setting.stock_radius,
         "proof": proof,

@@ -12,6 +12,7 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.figures import Figures, Unit
 from cam.ground.problem import ProblemError, Where
 from cam.moves.model import (
     ChangeTool,
@@ -29,6 +30,7 @@ from cam.plan.model import Plan
 from cam.rs274 import Motion, Program, Rules, read_program
 from posts.control import ControlWords
 from posts.dialect import dialect_names, load_dialect
+from posts.pages.figures import instruments
 from posts.program import emit_program
 from posts.steps import Speech, choose_form, steps_of
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, moves_of, program_of, random_plans, sample_plan
@@ -255,6 +257,25 @@ def test_what_callipers_read_when_x_is_misread_is_said() -> None:
     diameter = program_of(plan, "eia274d", x="diameter").replace(")\n(  ", " ")
     assert right.upper() in diameter
     assert f"IF IT IS {proof + bar / 2:.1f} INSTEAD, THE CONTROL TAKES X FOR A RADIUS" in diameter
+
+
+@pytest.mark.parametrize("units", ["mm", "in"])
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_callipers_are_asked_for_no_more_digits_than_they_show(name: str, units: str) -> None:
+    """0.01 mm, or a thou: common practice, no source. The crank pin's far side would be 10.555."""
+    text = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", program_of(sample_plan(name), units=units))
+    said = re.findall(r"is ([\d.]+) by callipers|far side of the bar is ([\d.]+)\.|if it is ([\d.]+) instead", text)
+    figures = [figure.rstrip(".") for found in said for figure in found if figure]
+    assert len(figures) > 3
+    assert max(len(figure.partition(".")[2]) for figure in figures) == (2 if units == "mm" else 3)
+
+
+@pytest.mark.parametrize(("x", "z", "unit", "shows", "depth"), [
+    (2, 2, "mm", "", "depth gauge"), (3, 3, "mm", " that shows 0.001", "depth micrometer"),
+    (3, 3, "in", "", "depth gauge"), (4, 4, "in", " that shows 0.0001", "depth micrometer"),
+])  # fmt: skip
+def test_what_measures_shows_the_digits_of_the_page(x: int, z: int, unit: Unit, shows: str, depth: str) -> None:
+    assert instruments(Figures(unit, x, z)) == {"shows": shows, "depth": depth}
 
 
 def test_the_header_says_what_must_be_known() -> None:

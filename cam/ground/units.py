@@ -325,6 +325,16 @@ def decimals_of(unit: str) -> int:
     return 4 if unit == "in" else 3
 
 
+def gauge_decimals(unit: str) -> int:
+    """Return the decimals that callipers and a depth gauge show: 0.01 mm, a thou. Common practice, no source."""
+    return decimals_of(unit) - 1
+
+
+def depth_instrument(decimals: int, unit: str) -> str:
+    """Name what measures a shoulder's place to so many decimals of a unit."""
+    return "depth gauge" if decimals <= gauge_decimals(unit) else "depth micrometer"
+
+
 def show_fine(value: float, unit: str, *, trim: bool = False) -> str:
     """Show a length, mm, as text down to a micrometre or a tenth of a thou; see show_length."""
     return show_length(value, unit, decimals_of(unit), trim=trim)

@@ -8,6 +8,7 @@ from dataclasses import replace
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, problem, refusal
+from cam.ground.units import depth_instrument
 from cam.lengths.solved import Solved
 from cam.part.features import Edge, End, size_of
 from cam.part.model import EndHolding, Section
@@ -352,6 +353,7 @@ def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> Settin
 def _tell_datum(part: Solved, before: Setting, end: End, shoulder: Turned | None, end_z: float) -> str:
     touch = f"Then touch the tool on the rim of the {end} end, beside the centre, and set Z there to what you measured."
     nominal = say(end_z, part)
+    decimals = len(nominal.partition(" ")[0].partition(".")[2])
     if shoulder is None:
         return (
             f"Z zero is the faced {before.end} end, at the headstock: setting 1 left no shoulder to measure from. With "
@@ -362,8 +364,8 @@ def _tell_datum(part: Solved, before: Setting, end: End, shoulder: Turned | None
         at += 1 if before.end == "A" else -1
     return (
         f'Z zero is the shoulder of "{part.sections[at].name}" toward the {before.end} end, finished in setting 1. '
-        f"With the work out of the lathe measure from that shoulder to the faced {end} end with a micrometer or depth "
-        f"gauge (nominal {nominal}). {touch}"
+        f"With the work out of the lathe measure from that shoulder to the faced {end} end with a micrometer or "
+        f"{depth_instrument(decimals, part.unit)} (nominal {nominal}). {touch}"
     )
 
 

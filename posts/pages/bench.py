@@ -13,7 +13,7 @@ from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
 from posts.pages.after import cut_off
 from posts.pages.blocks import Block, FigureTable, Page, Words
-from posts.pages.figures import limits_of, written
+from posts.pages.figures import instruments, limits_of, written
 from posts.pages.foot import foot_of, in_both
 from posts.pages.near import SPARE, clearance
 from posts.pages.script import blocks_of
@@ -62,7 +62,7 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         finishing=_steps(part), later={step for s in part.sections for step in s.finish.route[1:]},
         numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
         in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
-        centre_near=turn_may_touch(plan),
+        centre_near=turn_may_touch(plan), **instruments(figures),
     )  # fmt: skip
     name = plain(part.name)
     return Page(kind="bench", title="FIRST, ON THE BENCH", part=name, blocks=in_both(blocks), foot=foot_of(plan))

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 
 from cam.ground.figures import Figures, decimals_for
 from cam.ground.quantity import Quantity
-from cam.ground.units import decimals_of
+from cam.ground.units import decimals_of, depth_instrument, gauge_decimals
 from cam.part.model import Part, Section
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe
@@ -59,6 +59,15 @@ def written(value: Quantity, figure: str, unit: str) -> str:
 def finest(figures: Figures) -> Figures:
     """Return the figures with diameters as fine as a micrometer reads at best, for threads and what is filed to fit."""
     return Figures(figures.unit, decimals_of(figures.unit), figures.z)
+
+
+def instruments(figures: Figures) -> dict[str, str]:
+    """Name what measures as finely as the pages say diameters and shoulders: "depth", and what a micrometer "shows".
+
+    Any micrometer shows what callipers do; that it shows more is said where it is wanted.
+    """
+    shows = "" if figures.x <= gauge_decimals(figures.unit) else f" that shows {figures.size(figures.digit())}"
+    return {"shows": shows, "depth": depth_instrument(figures.z, figures.unit)}
 
 
 def between(figures: Figures, least: float, most: float) -> str:
