@@ -7,6 +7,7 @@ from collections.abc import Callable, Iterator, Sequence
 
 from cam.geometry.path import Point
 from cam.moves.model import Stop
+from cam.plan.measures import measured_narrow
 from cam.plan.model import Measure
 from cam.setting.model import Setting, Turned
 from posts.wording import plain
@@ -97,13 +98,13 @@ def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
 
 
 def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[float], str]) -> list[str]:
-    """Say at which Z the tapers are measured whose diameters a stop asks for: their thin ends.
+    """Say at which Z the tapers are measured whose diameters a stop asks for: their thin ends; and what is short.
 
     On a steep one what the shoulder is over has part in what the diameter is over: that is said too.
     """
     names = {n for m in measures if m.kind == "diameter" for n in m.sections}
     shoulder = next((m for m in measures if m.kind == "length" and m.cut_left), None)
-    said = []
+    said = [f"{plain(name)} is short: blade anvils." for name in measured_narrow(setting, measures)]
     for t in setting.turned:
         if t.section.name in names and t.is_taper:
             said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(t.thin_end)}.")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from itertools import chain
 
 import pytest
@@ -9,9 +10,10 @@ from hypothesis import HealthCheck, given, settings
 
 from cam.plan import Measure, Plan, SettingPlan, plan_job
 from cam.setting.model import Turned
+from posts.summary import write_summary
 from tests.bench.roughing import SHOP, SOFT
-from tests.plan_specimens import SAMPLE_NAMES, random_plans, sample_plan
-from tests.specimens import part_from, shop_from
+from tests.plan_specimens import SAMPLE_NAMES, program_of, random_plans, sample_plan
+from tests.specimens import part_from, sample, shop_from
 
 BEFORE, AFTER = "before last cut", "after last cut"
 
@@ -135,3 +137,50 @@ def test_how_often_a_size_is_measured(role: str, rows: str, diameter: int, shoul
     assert len(found) == shoulder
     for m in found:  # Z zero is the end: the face stands short of where it goes
         assert m.scrap == "over"
+
+
+SHORT = """
+name = "short"
+corners = "fillet up to 0.2 mm"
+edges = "sharp"
+finish = "turn"
+stock = {{ material = "mild steel", diameter = "16 mm", length = "60 mm" }}
+[holding]
+method = "between centres"
+end_a = {{ tail_centre = "dead centre", extra_length = "0 mm" }}
+end_b = {{ tail_centre = "dead centre", extra_length = "0 mm" }}
+[[section]]
+name = "neck"
+role = "plain"
+diameter = "8 mm"
+length = "10 mm"
+[[section]]
+name = "ring"
+role = "plain"
+{ring}
+length = "{long} mm"
+[[section]]
+name = "body"
+role = "body"
+diameter = "13 mm"
+length = "20 mm"
+[[section]]
+name = "tail"
+role = "plain"
+diameter = "9 mm"
+length = "10 mm"
+"""
+
+
+@pytest.mark.parametrize("ring", ['diameter = "9 mm"', 'diameter_a = "8 mm"\ndiameter_b = "8.05 mm"'])
+@pytest.mark.parametrize(("long", "blades"), [(0.8, True), (3.0, False)])
+def test_a_short_cylinder_or_taper_takes_blade_anvils(ring: str, long: float, *, blades: bool) -> None:
+    """Page and program say so where it is measured, and the first page has them ready."""
+    plan = plan_job(part_from(SHORT.format(ring=ring, long=long)), sample("orrery-drum-arbor")[1])
+    page = write_summary(plan, width=240)
+    assert ("micrometer, one with blade anvils" in page) is blades
+    lines = [line for line in page.splitlines() if line.startswith("MEASURE  ") and "shoulder" not in line]
+    assert [line.split(":")[0] for line in lines if "; blade anvils" in line] == ["MEASURE  ring"] * blades
+    programs = (program_of(plan, number=n) for n in (1, 2))
+    program = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", "".join(programs))
+    assert ("ring is short: blade anvils" in program) is blades

@@ -186,6 +186,19 @@ def test_an_end_kept_thin_by_a_shoulder_is_to_be_thicker_with_what_stands_beside
     assert "too thin" in problems_of(close(1.3 + more - 0.03, 1.32 + more - 0.03))[0].what
 
 
+def test_an_end_that_the_bar_keeps_thin_asks_for_thicker_bar():
+    """Left as bought, or as thick as the bar allows, it cannot be made thicker by itself; a thick bar has room."""
+    fix = "hold that end in a collet, or take thicker bar and make the end thicker"
+    head, _, _ = PLAIN.partition('[[section]]\nname = "front seat"')
+    size = 'diameter = "1.3 mm"\nlength = "60 mm"\nfinish = "as stock"\n'
+    bar = f'{head}[[section]]\nname = "body"\nrole = "body"\n{size}'
+    thin = changed(bar, ('diameter = "16 mm"', 'diameter = "1.3 mm"'), ('diameter = "3 mm"', 'diameter = "1 mm"'))
+    found = problems_of(changed(thin, ("fillet up to 0.2 mm", "fillet up to 0.1 mm")))
+    assert [p.fix for p in found if "too thin for any centre hole" in p.what] == [fix, fix]
+    thin = changed(PLAIN, ('diameter = "3 mm"', 'diameter = "1.2 mm"'))
+    assert any(p.fix == fix.replace("take thicker bar and ", "") for p in problems_of(thin))
+
+
 def test_a_pivot_is_never_gripped_and_a_journal_only_with_protection():
     bare = changed(
         PLAIN, ("[holding]\n", '[holding]\nfirst = "B"\n'), ('extra_length = "12 mm"\n[[', 'extra_length = "0 mm"\n[[')

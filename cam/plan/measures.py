@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem
 from cam.ground.tolerances import AS_GIVEN
 from cam.part.details import LEAST_LAND
-from cam.part.features import BEARING_ROLES, fillet_of, size_of
+from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of
 from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
+from cam.setting.model import Setting, Turned
 from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import GAUGED, bare_length
@@ -35,8 +36,23 @@ LOWER = 0.02
 """A taper that stands lower by this, mm of radius, stands much lower. Common practice, no source."""
 LEAST_RING = 0.1
 """A face lower than this, mm, cannot be measured before its fillet is cut. Common practice, no source."""
+NARROW = 1.0
+"""Of a section that is plain for less than this, mm, the broad anvils of a common micrometer, 6.35 mm across and broken
+at the rim, find the corner beside it instead: it takes blade anvils. Common practice, no source."""
 TWICE = (*BEARING_ROLES, "seat")
 NEVER = ("square blank", "undercut")
+
+
+def is_narrow(turned: Turned) -> bool:
+    """Tell whether a section, cylinder or taper, is plain for too short between edge and corner for common anvils."""
+    near = turned.near - turned.extra_length - size_of(turned.edge)
+    return near - turned.far - reach_along(turned.corner) < NARROW - AS_GIVEN
+
+
+def measured_narrow(setting: Setting, measures: Iterable[Measure]) -> list[str]:
+    """Return the names of the sections whose diameters are measured and that take blade anvils."""
+    names = {name for m in measures if m.kind == "diameter" and not m.over for name in m.sections}
+    return [t.section.name for t in setting.turned if t.section.name in names and is_narrow(t)]
 
 
 def times_measured(run: Run) -> int:

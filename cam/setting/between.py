@@ -8,8 +8,10 @@ from dataclasses import replace
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, problem, refusal
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import depth_instrument
 from cam.lengths.solved import Solved
+from cam.part.checks import CLEAN_UP
 from cam.part.features import Edge, End, size_of
 from cam.part.model import EndHolding, Section
 from cam.setting.aims import Aims, is_kept_thin, thicken
@@ -194,13 +196,13 @@ def _find_hole(part: Solved, end: End) -> tuple[CentreHole | None, list[Problem]
 
 def _no_hole(part: Solved, end: End, thin: Section) -> Problem:
     what = f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end'
-    fix = "hold that end in a collet, or make the end thicker"
+    fix = "hold that end in a collet, or " + _thicker(part, thin, LEAST_FACE - thin.thickest, "make the end thicker")
     return problem(thin.where, what, say(min(thin.diameter_a, thin.diameter_b), part), _least_face(part), fix)
 
 
 def _least_face(part: Solved) -> str:
     row = TABLE[0]
-    return f"the smallest, {designate(row)}, wants {say(row.mouth + 2 * LEAST_RIM, part)}"
+    return f"the smallest, {designate(row)}, wants {say(LEAST_FACE, part)}"
 
 
 def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) -> Problem:
@@ -217,10 +219,21 @@ def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) ->
     elif cut > 0 and extra:
         inside += ", its taper carried on over the extra length"
         helps = [f"leave {at_most(extra * spare / cut, part)} of extra length there at most"]
-    helps = [*(helps if spare > 0 else ()), "hold that end in a collet, or make it thicker"]
+    thicker = _thicker(part, outermost, LEAST_FACE - face, "make it thicker")
+    helps = [*(helps if spare > 0 else ()), f"hold that end in a collet, or {thicker}"]
     what = f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end'
     given, allowed = f"a face of {say(max(face, 0.0), part)}{inside}", _least_face(part)
     return problem(edge.where if edge is not None else outermost.where, what, given, allowed, ", ".join(helps))
+
+
+LEAST_FACE = TABLE[0].mouth + 2 * LEAST_RIM
+"""The least face that takes a centre hole, mm."""
+
+
+def _thicker(part: Solved, section: Section, by: float, words: str) -> str:
+    """Say that a section is to be thicker by so much, mm, and the bar first where it is as bought or has none left."""
+    size = section.thickest + by + (0.0 if section.as_stock else section.finish.on_diameter + CLEAN_UP)
+    return f"take thicker bar and {words}" if size > part.stock.diameter + AS_GIVEN else words
 
 
 def _end_of(outermost: Section, end: End) -> tuple[float, Edge | None]:
@@ -266,13 +279,14 @@ def _fix_hole(part: Solved, end: End, outermost: Turned, mouth: float, lathe: La
     helps = [f'write centre_hole = "{designate(fitting[-1])}" in [holding.end_{end.lower()}]'] if fitting else []
     if outermost.edge is not None and outermost.edge.size > lacking / 2:
         helps.append(f"make the edge there {at_most(outermost.edge.size - lacking / 2, part)} at most")
-    who, aimed = f'that end of "{section.name}"', 2 * outermost.end_radius
+    who, aimed, beside = f'that end of "{section.name}"', 2 * outermost.end_radius, section
     if _end_of(section, end)[0] == section.thickest:  # its size goes by what X can be set to
         lacking = thicken(section, aimed, lacking, lathe)
         if is_kept_thin(section, aimed, lathe):
             inward = part.sections[1:] if end == "A" else part.sections[-2::-1]
-            who += f', and "{next(s.name for s in inward if s.role != "undercut")}" beside it,'
-    helps.append(f"make {who} {at_least(lacking, part)} thicker")
+            beside = next(s for s in inward if s.role != "undercut")
+            who += f', and "{beside.name}" beside it,'
+    helps.append(_thicker(part, beside, lacking, f"make {who} {at_least(lacking, part)} thicker"))
     return ", or ".join(helps)
 
 

@@ -9,6 +9,7 @@ from cam.ground.figures import Figures
 from cam.ground.quantity import Quantity
 from cam.lengths.solved import Solved
 from cam.part.model import Section
+from cam.plan.measures import measured_narrow
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
 from posts.pages.after import cut_off
@@ -63,6 +64,7 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
         in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
         centre_near=turn_may_touch(plan), **instruments(figures),
+        blades=any(measured_narrow(p.setting, c.measure) for p in plan.settings for c in p.passes),
     )  # fmt: skip
     name = plain(part.name)
     return Page(kind="bench", title="FIRST, ON THE BENCH", part=name, blocks=in_both(blocks), foot=foot_of(plan))

@@ -11,6 +11,7 @@ from cam.ground.units import MM_PER_INCH, show_number
 from cam.part.fits import read_fit
 from cam.part.model import Section
 from cam.part.spans import Hole
+from cam.plan.measures import measured_narrow
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
 from cam.setting.model import Correction, Setting
@@ -29,6 +30,7 @@ UNDER = {
 """What it means, by role, that a section is turned too small; common practice, no source. For any other: SCRAP. Where
 the part file gives its hole, see MeasureWords."""
 SCRAP, OPEN = "scrap", "open its hole to fit"
+BLADES = "blade anvils"
 STONES = ("file", "stone", "burnish")
 
 
@@ -60,6 +62,8 @@ class MeasureWords:
         last = wanted.when == "after last cut"
         least, most = self.figures.limits(*self._limits(wanted))
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
+        if measured_narrow(self.setting, [wanted]):
+            over = f"{BLADES}; {over}"
         leaves += 2 * self.moved(cut).radius if last else 0.0
         return MeasureBlock(
             of="diameter",
