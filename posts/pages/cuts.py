@@ -256,9 +256,9 @@ class RowMaker:
         at = self.landing(cut)
         if self.takes_nothing(cut, at):
             yield replace(row, how=SKIP)
-            leaves = self.stands_on(cut, at)
-            self.keep_landed(cut, leaves, at.z)
-            return leaves, at.z
+            stood = self.stands_on(cut, at)
+            self.keep_landed(cut, stood, at.z)
+            return stood, at.z
         if cut.shape != "plunge" and at.start < self.setting.end_z and self.in_metal(cut, at.start, at.leaves):
             yield Band(words=(SLOWLY,))
         if cut.shape == "plunge" and cut.kind == "face" and at.leaves <= 0:
