@@ -22,7 +22,7 @@ from posts.control import context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
-from posts.shown import STEEP, bare_at, correct_at, gap_at, shown_at, tapers_in, uncut_at
+from posts.shown import STEEP, bare_at, correct_at, gap_at, short_in, shown_at, tapers_in, uncut_at
 from posts.steps import NumberForm, Speech, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -261,7 +261,10 @@ def _measure_words(
     return {
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
-        "tapers": lambda measures: tapers_in(setting_plan.setting, measures, length),
+        "tapers": lambda measures: [
+            *short_in(setting_plan.setting, measures),
+            *tapers_in(setting_plan.setting, measures, length),
+        ],
         "uncut": lambda wanted: uncut_at(wanted, length),
         "first_of": lambda cut: _first_of(setting_plan, cut),
     }

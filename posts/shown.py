@@ -98,18 +98,23 @@ def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
 
 
 def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[float], str]) -> list[str]:
-    """Say at which Z the tapers are measured whose diameters a stop asks for: their thin ends; and what is short.
+    """Say at which Z the tapers are measured whose diameters a stop asks for: their thin ends.
 
     On a steep one what the shoulder is over has part in what the diameter is over: that is said too.
     """
     names = {n for m in measures if m.kind == "diameter" for n in m.sections}
     shoulder = next((m for m in measures if m.kind == "length" and m.cut_left), None)
-    said = [f"{plain(name)} is short: blade anvils." for name in measured_narrow(setting, measures)]
+    said = []
     for t in setting.turned:
         if t.section.name in names and t.is_taper:
             said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(t.thin_end)}.")
             said += _steep(t, shoulder)
     return said
+
+
+def short_in(setting: Setting, measures: Sequence[Measure]) -> list[str]:
+    """Say which sections whose diameters a stop asks for are too short for common anvils."""
+    return [f"{plain(name)} is short: blade anvils." for name in measured_narrow(setting, measures)]
 
 
 def _steep(t: Turned, shoulder: Measure | None) -> Iterator[str]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from cam.ground.frozen import Row
 from cam.plan.model import Pass, SettingPlan
 from cam.setting.model import Turned
@@ -36,12 +38,16 @@ def touched(plan: SettingPlan, cut: Pass) -> Touched:
     """
     done = [p for p in reversed(plan.passes) if p.number < cut.number and p.kind == "finish" and p.shape != "points"]
     sizes = [p for p in done if p.shape == "straight" and not section_of(plan, p).is_taper]
-    shown = [] if cut.tool.kind == "threading" else done
-    faces = [p for p in shown if p.x_out > p.x and section_of(plan, p).is_faced]
+    faces = [] if cut.tool.kind == "threading" else _faced(plan, done)
     return Touched(
         min(sizes, key=lambda p: SPARED.get(section_of(plan, p).section.role, 0), default=None),
         min(faces, key=lambda p: p.sections[-1] != cut.sections[-1], default=None),
     )
+
+
+def _faced(plan: SettingPlan, done: Iterable[Pass]) -> list[Pass]:
+    """Return those of some passes that leave a face which a tool can be set on."""
+    return [p for p in done if p.x_out > p.x and section_of(plan, p).is_faced]
 
 
 def side_on_end(plan: SettingPlan, tool: Tool) -> float | None:

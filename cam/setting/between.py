@@ -230,6 +230,12 @@ LEAST_FACE = TABLE[0].mouth + 2 * LEAST_RIM
 """The least face that takes a centre hole, mm."""
 
 
+def _inward(part: Solved, end: End) -> Section:
+    """Return the section inward of an end's outermost one, past any groove."""
+    inward = part.sections[1:] if end == "A" else part.sections[-2::-1]
+    return next(s for s in inward if s.role != "undercut")
+
+
 def _thicker(part: Solved, section: Section, by: float, words: str) -> str:
     """Say that a section is to be thicker by so much, mm, and the bar first where it is as bought or has none left."""
     size = section.thickest + by + (0.0 if section.as_stock else section.finish.on_diameter + CLEAN_UP)
@@ -283,8 +289,7 @@ def _fix_hole(part: Solved, end: End, outermost: Turned, mouth: float, lathe: La
     if _end_of(section, end)[0] == section.thickest:  # its size goes by what X can be set to
         lacking = thicken(section, aimed, lacking, lathe)
         if is_kept_thin(section, aimed, lathe):
-            inward = part.sections[1:] if end == "A" else part.sections[-2::-1]
-            beside = next(s for s in inward if s.role != "undercut")
+            beside = _inward(part, end)
             who += f', and "{beside.name}" beside it,'
     helps.append(_thicker(part, beside, lacking, f"make {who} {at_least(lacking, part)} thicker"))
     return ", or ".join(helps)

@@ -64,10 +64,15 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
         in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
         centre_near=turn_may_touch(plan), **instruments(figures),
-        blades=any(measured_narrow(p.setting, c.measure) for p in plan.settings for c in p.passes),
+        blades=_blades(plan),
     )  # fmt: skip
     name = plain(part.name)
     return Page(kind="bench", title="FIRST, ON THE BENCH", part=name, blocks=in_both(blocks), foot=foot_of(plan))
+
+
+def _blades(plan: Plan) -> bool:
+    """Tell whether anything that is measured while it is turned is too short for common anvils."""
+    return any(measured_narrow(p.setting, c.measure) for p in plan.settings for c in p.passes)
 
 
 def _log(part: Solved) -> str:
