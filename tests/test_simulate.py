@@ -539,6 +539,19 @@ def test_a_rapid_that_ends_on_the_metal_comes_within_nothing_of_it():
     assert not [f for f in s.findings if f.kind == "rapid in metal"]
 
 
+@pytest.mark.parametrize("short", [0.0, 1e-5, 2e-4])
+def test_at_the_end_of_the_bar_nothing_stands_beside_a_rapid_out(short):
+    """The arc of a round on it, as its digits put it, left a film of 7 nm: 9 um were said to be in the way."""
+    w = Writer()
+    w.begin()
+    w.rapid(z=-0.5)
+    w.rapid(x=8.5)
+    w.cut(x=8.0)
+    w.arc(7.5, 0.0, (-0.5 - short, 7.5), -1)
+    w.rapid(x=20)
+    assert not [f.what for f in judge(w).findings if f.kind == "rapid in metal"]
+
+
 # --- laws ---------------------------------------------------------------------------------------------------------
 
 

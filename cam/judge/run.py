@@ -331,7 +331,8 @@ class _Run:
         if z != end:
             return
         nose = float(tool.nose_radius)
-        top = min(self.metal.at(z - INTO), x1 + nose)
+        # beyond the end of the stock nothing ever stood, of which an edge could leave something
+        top = min(self.metal.at(z - INTO), self.stock.at(z + TOLERANCE), x1 + nose)
         if top <= max(x0 + nose, 0.0):  # below the axis nothing stands
             return
         face = SquareFace(z, x0, top)
