@@ -190,6 +190,31 @@ def test_a_groove_that_does_not_take_the_nose_before_a_taper_is_refused(tmp_path
     make_grooved(tmp_path, floor=9.2 - 2 * float(deeper[1]), long=0.8)
 
 
+SHARED = re.sub(r'(?s)name = "taper".*?section]]\n', "", GROOVED.replace("0.05 mm", "{corner} mm")).replace(
+    'name = "pivot"\n',
+    'name = "collar"\nrole = "journal"\ndiameter = "9.35 mm"\ntolerance = "{limits}"\nlength = "4 mm"\n'
+    '[[section]]\nname = "pivot"\n',
+)
+"""A groove beside a section without limits, which is turned as one with a section that has them."""
+
+
+@pytest.mark.parametrize("limits", ["-0.04 / -0.09 mm", "+0.09 / +0.04 mm"])
+def test_a_groove_is_to_be_deeper_by_what_is_turned_as_one_with_its_neighbour(limits: str) -> None:
+    """It was to be too little deeper where the other's limits lie low; high, its corners must have room as drawn."""
+
+    def plan(floor: float, corner: float) -> None:
+        plan_job(part_from(SHARED.format(bar=58, corner=corner, floor=floor, limits=limits)), crank_pin()[1])
+
+    with pytest.raises(ProblemError) as refused:
+        plan(9.24, 0.05)
+    (problem,) = refused.value.problems
+    deeper = re.match(r"make it ([0-9.]+) mm deeper a side and let its corners be 0.1 mm round", problem.fix)
+    assert deeper, problem.fix
+    plan(9.24 - 2 * float(deeper[1]), 0.1)
+    with pytest.raises(ProblemError):
+        plan(9.24 - 2 * (float(deeper[1]) - 0.03), 0.1)
+
+
 def test_beside_a_centre_there_is_room_for_the_backlash_of_z() -> None:
     """The slide stands that much nearer where it came from the headstock, so that a cut began inside the end."""
     end = 'end_b = {{ tail_centre = "half centre", extra_length = "12 mm" }}'

@@ -356,6 +356,7 @@ FOUND = {
     (80001, 6982): "a law likewise, past a section that its nose's fillet takes up half of",
     (80001, 6938): "a law did not feel for a shoulder past the chamfer on it, which took up half of a short section",
     (80001, 13318): "a layer that begins beside one before came in from the park through a stub of extra length",
+    (80001, 12852): "a groove was to be too little deeper, as its neighbour is turned as one with one with low limits",
     (80001, 15138): "a film of 7 nm beside a round at the end of the bar was taken for what a leaning edge leaves",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""

@@ -15,13 +15,13 @@ from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
 from cam.part.features import Corner, End
-from cam.part.model import Part, Section
+from cam.part.model import Part
 from cam.plan.contour import Run, find_runs, goes_on_as, nose_dip, nose_shift
 from cam.plan.details import edge_path, find_edges, groove_runs
 from cam.plan.room import Room, find_room
 from cam.plan.way_in import LEAST_GAP, WayIn, find_way_in
 from cam.setting import settle
-from cam.setting.aims import WELL_WITHIN, offsets_of, step_on_diameter
+from cam.setting.aims import aims_about, step_on_diameter
 from cam.setting.apart import face_below
 from cam.setting.centre_holes import TABLE, designate
 from cam.setting.model import LEAST_FACE, Setting
@@ -213,18 +213,12 @@ def _as_deep(shop: Shop, part: Solved, corner: Corner, depth: float) -> str:
         return f"make it {at_least(depth, part)} deep or more"
     step = step_on_diameter(shop.lathe.x)
     before, groove, after = part.sections[at - 1 : at + 2]
-    sides = [s_of + _about(s, step)[0] for s, s_of in ((before, before.diameter_b), (after, after.diameter_a))]
-    deeper = (groove.diameter_a + _about(groove, step)[1] - min(sides)) / 2 + depth
+    sides = (
+        before.diameter_b + min(aims_about(part, at - 1, "b", step)[0], 0.0),  # its corners are held to it as drawn
+        after.diameter_a + min(aims_about(part, at + 1, "a", step)[0], 0.0),
+    )
+    deeper = (groove.diameter_a + max(aims_about(part, at, "a", step)[1], 0.0) - min(sides)) / 2 + depth
     return f"make it {at_least(max(deeper, depth - corner.depth), part)} deeper a side"
-
-
-def _about(section: Section, step: float) -> tuple[float, float]:
-    """Return the least and the greatest offset from nominal at which a section is aimed by itself, mm."""
-    if section.tolerance is None:
-        return section.finish.on_diameter - step, section.finish.on_diameter + step
-    low, high = offsets_of(section)
-    half = WELL_WITHIN * (high - low)
-    return (low + high) / 2 - half, (low + high) / 2 + half
 
 
 def _no_nose(shop: Shop, part: Solved, most: float, corner: str) -> Problem:

@@ -228,11 +228,27 @@ def _nearest(size: float, step: float) -> float:
     return math.floor(size / step + 0.5 + ROUNDING) * step
 
 
+def aims_about(part: Part, at: int, side: str, step: float) -> tuple[float, float]:
+    """Return the least and the greatest offset from nominal at which a section's side, "a" or "b", may be aimed, mm.
+
+    It is aimed with all that is turned to its offset, and not moved apart from anything.
+    """
+    level_of, groups = find_levels(part)
+    members = [part.sections[i] for i in groups[level_of[at, side]]]
+    low, high = _shared_limits(members)
+    wanted, near = _wanted(members, low, high), _near(members, low, high, step)
+    return wanted - near, wanted + near
+
+
+def _near(members: Sequence[Section], low: float, high: float, step: float) -> float:
+    """Return how far from the offset wanted a size that X can be set to may lie and be aimed at, mm."""
+    return step if _is_free(members) else (high - low) * WELL_WITHIN
+
+
 def _choose(members: Sequence[Section], low: float, high: float, step: float) -> float:
     """Return the offset from nominal to aim at, mm."""
     nominal, wanted = members[0].thickest, _wanted(members, low, high)
-    settable = _nearest(nominal + wanted, step)
-    near = step if _is_free(members) else (high - low) * WELL_WITHIN
+    settable, near = _nearest(nominal + wanted, step), _near(members, low, high, step)
     if _is_mixed(members):
         near = min(near, max((high - low - step) / 2 - TOLD, 0.0))
     if abs(settable - nominal - wanted) <= near + ROUNDING and low - ROUNDING <= settable - nominal <= high + ROUNDING:
