@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 
+from cam.geometry.path import Line, Point
 from cam.job import make_job
+from cam.setting.profiles import draw_most
 from tests.search.laws import hold
 from tests.search.spec import Corner, Edge, Part, Section
+from tests.simulate_case import chain, turned
 from tests.test_search import shop_of_belts
 
 CASES = Path(__file__).parent / "cases"
@@ -68,3 +72,14 @@ def test_a_groove_at_the_thick_end_of_a_taper_is_as_deep_as_drawn(tmp_path: Path
 def test_two_stretches_that_meet_at_one_size_come_out_as_drawn(first: float, second: float, tmp_path: Path) -> None:
     """By the search's own reader and sweep, backlash and all: a hollow is as round as the nose, a ridge is sharp."""
     made(bent(first, second), tmp_path)
+
+
+def test_a_taper_let_out_above_the_section_before_it_is_let_out_alike_from_end_to_end() -> None:
+    """It was drawn from that section's radius up to its own far end: half of it was gone."""
+    bar = chain((0, 0), (0, 8), (-60, 8), (-60, 0))
+    own = turned("own", 0, -6, 4, 4, far_kind="level")
+    taper = turned("taper", -6, -16, 4.1, 8, corner=None)
+    most = draw_most((own, replace(taper, radius_far=5.1)), bar, -49, hollow=0.2)
+    assert Line(Point(-6, 4.1), Point(-16, 5.1)) in most
+    fitting = draw_most((own, replace(taper, radius_near=4.0, radius_far=5.0)), bar, -49, hollow=0.2)
+    assert sum(not isinstance(piece, Line) for piece in fitting) == 1, "the round of the nose in the hollow"

@@ -404,6 +404,7 @@ BY_PAGE = {
     (92001, 1172): "an undercut was let out less than its own width beside a round that is short on its steep taper",
     (92001, 1059): "the nearest reading of a taper took it below the limits of the section that goes on at its size",
     (92001, 640): "a groove on a steep taper was let stand as a wall above it, which a place of an edge was near",
+    (80001, 13465): "a section was set below the limits of the taper that goes on from it, where one size suits both",
 }
 """Likewise by the job's pages."""
 

@@ -104,6 +104,23 @@ def test_was_is_what_a_corner_or_the_cut_of_a_taper_has_left(name: str, nose: st
     assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
 
 
+@pytest.mark.parametrize("met", ["+0.01", "+0.05", "+0.08"])
+def test_a_section_is_not_set_below_the_limits_of_the_taper_that_goes_on_from_it(met: str) -> None:
+    """The nose that stops at its end reaches into the taper. Where no mark suits both, the page says so."""
+    part = (Path(__file__).parent / "sheets" / "taper-run-on.toml").read_text(encoding="utf-8")
+    shop = (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8")
+    for limits in (f"{met} / -0.1 mm", "+0.05 / -0.05 mm"):
+        part = part.replace("+0 / -0.05 mm", limits, 1)
+    for limits in (f"+0.2 / {met} mm", "+0.06 / -0.06 mm"):
+        part = part.replace("-0.01 / -0.03 mm", limits, 1)
+    for key, was, now in (("reading", "dial", "readout"), ("division", "0.02 mm", "0.08 mm")):
+        shop = shop.replace(f'{key} = "{was}"', f'{key} = "{now}"', 1)
+    job = write_job(part, re.sub(r'turn = "2 mm".*\n', "", shop, count=1))
+    assert job is not None
+    assert re.search(r"coarser than the limits of diameter of s\d, diameter of s\d:", job.text)
+    assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
+
+
 def test_a_last_cut_of_two_coarse_divisions_on_a_shoulder_meets_what_the_cut_before_left() -> None:
     """The face it takes back is no diameter; a groove beside a shoulder that stands out is none of its edge."""
     part = (Path(__file__).parent / "sheets" / "coarse-z-arbor.toml").read_text(encoding="utf-8")

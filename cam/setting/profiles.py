@@ -130,13 +130,18 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
 
 
 def _go_through_hollow(pen: Pen, t: Turned, beyond: Turned, radius: float) -> None:
-    """Draw along the surface into the next, steeper one: what a nose leaves there, touching both."""
+    """Draw along the surface into the next, steeper one: what a nose leaves there, touching both.
+
+    Where that one is let out above it, they meet in a step, and of the round only what lies on the surface is drawn.
+    """
     own, other = math.atan(growth(t)), math.atan(growth(beyond))
     along = radius * math.tan((other - own) / 2)
     start = Point(t.far + along * math.cos(own), t.radius_far - along * math.sin(own))
     end = Point(t.far - along * math.cos(other), t.radius_far + along * math.sin(other))
+    centre = Point(start.z + radius * math.sin(own), start.x + radius * math.cos(own))
+    foot = Point(t.far, centre.x - math.sqrt(radius**2 - (centre.z - t.far) ** 2))
     pen.line(*start)
-    pen.arc(end, Point(start.z + radius * math.sin(own), start.x + radius * math.cos(own)), -1)
+    pen.arc(foot if beyond.radius_near > foot.x else end, centre, -1)
 
 
 def is_hollow(turned: Sequence[Turned], index: int) -> bool:

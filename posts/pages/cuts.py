@@ -407,13 +407,19 @@ class RowMaker:
         return next((t for t in self.turned(cut) if t.section.name == cut.sections[-1]), None)
 
     def sized_by(self, cut: Pass) -> list[Turned]:
-        """Return the sections that a pass brings to size: its own, and those of the same size that it goes over."""
+        """Return the sections that a pass brings to size: its own, and those that it goes over or reaches into."""
         own = self.turned(cut)
         if cut.kind != "finish" or cut.shape != "straight":
             return own
+        over = [*own, *self.alike(cut, own)]
+        ends = {t.far for t in over if t.far_kind == "level"}  # where the nose stops, it has reached into a taper
+        return [*over, *(t for t in self.setting.turned if t.is_taper and t.near in ends)]
+
+    def alike(self, cut: Pass, own: list[Turned]) -> Iterator[Turned]:
+        """Yield the other sections, of the same size as a pass's own, that it goes over."""
         sizes = {t.radius_near for t in own if not t.is_taper}
-        alike = (t for t in self.setting.turned if t.radius_near in sizes and not t.is_taper)
-        return [*own, *(t for t in alike if t not in own and makes(cut, t))]
+        others = (t for t in self.setting.turned if t not in own and not t.is_taper)
+        return (t for t in others if t.radius_near in sizes and makes(cut, t))
 
     def tapered(self, cut: Pass) -> bool:
         """Tell whether a pass belongs to a taper."""
@@ -424,10 +430,11 @@ class RowMaker:
         least, most = 0.0, math.inf
         for t in self.sized_by(cut):
             limits = t.section.turned_limits
-            if limits is None or t.is_taper:
+            if limits is None or (t.is_taper and t.section.name in cut.sections):
                 continue
             moved = 2 * (cut.x - t.radius_near)
             low, high = self.figures.inside(*limits)
+            high = math.inf if t.is_taper else high  # above it the nose only leaves the taper to its own row
             least, most = max(least, low + moved), min(most, high + moved)
         return least, most
 
