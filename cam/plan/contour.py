@@ -19,9 +19,6 @@ from cam.setting.cone import cone_radius
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Surface, corner_arc, surface_behind
 
-HALF = math.sqrt(0.5)
-"""Each component of a 45 degree chamfer's unit normal."""
-
 SAME_ROUND = 0.0005
 """A fillet larger than the nose by less than this, mm, is left by the nose, 0.2 um off at most; no arc is cut."""
 

@@ -10,11 +10,11 @@ from cam.ground.tolerances import ROUNDING
 from cam.part.features import Edge, undercut_at
 from cam.plan.allowance import round_up
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
-from cam.plan.contour import HALF, Run, tip_of
+from cam.plan.contour import Run, tip_of
 from cam.plan.drive import lighten_facing
 from cam.plan.model import Operation, Pass
 from cam.plan.work import highest_between
-from cam.setting.apart import CLEAR_OF_EDGE
+from cam.setting.apart import CLEAR_OF_EDGE, HALF
 from cam.setting.assemble import TAKE_UP
 from cam.setting.model import Setting
 from cam.setting.outline import Surface, edge_pieces, surface_behind

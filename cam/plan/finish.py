@@ -11,10 +11,11 @@ from cam.geometry.path import Arc, Line, Point, Segment, shift
 from cam.ground.tolerances import ROUNDING
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.choose_cuts import choose_cuts
-from cam.plan.contour import HALF, Run, fillet_tip, goes_on_as, joint_tip, nose_shift, takes_nose
+from cam.plan.contour import Run, fillet_tip, goes_on_as, joint_tip, nose_shift, takes_nose
 from cam.plan.measures import measure_finish, measure_semi_finish
 from cam.plan.model import Measure, Operation, Pass, PassKind
 from cam.plan.rough import STAIR, choose_depth, stair_beside
+from cam.setting.apart import HALF
 from cam.setting.model import NOT_CORRECTED, Correction
 
 THIN = "It is thinner than the tool's least cut and may rub: measure after it before anything else is done."

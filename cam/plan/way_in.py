@@ -7,8 +7,9 @@ from collections.abc import Sequence
 
 from cam.geometry.path import Point
 from cam.ground.frozen import frozen
-from cam.plan.contour import HALF, Run
+from cam.plan.contour import Run
 from cam.plan.room import Room
+from cam.setting.apart import HALF
 from cam.setting.model import Setting
 from cam.shop.model import Tool
 

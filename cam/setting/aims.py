@@ -15,6 +15,7 @@ from cam.setting.apart import (
     Level,
     find_joints,
     find_lacking,
+    lacks,
     move_apart,
     room_left,
     stand,
@@ -298,7 +299,7 @@ def _parted(
     if abs(levels[at].offset - offsets[at]) <= ROUNDING:
         return ()
     beside = [(j.thin if j.large == at else j.thick, j) for j in joints if at in (j.small, j.large)]
-    lost = [i for i, j in beside if levels[j.large].offset - levels[j.small].offset < j.apart - ROUNDING]
+    lost = [i for i, j in beside if lacks(levels, j)]
     return tuple(part.sections[i].name for i in dict.fromkeys(lost or [i for i, _ in beside]))
 
 

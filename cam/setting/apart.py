@@ -23,7 +23,8 @@ CLEAR_OF_EDGE = 0.02
 """The distance kept between the nose and the face below a chamfer while that is cut, mm. Common practice, no source."""
 
 HALF = math.sqrt(0.5)
-"""Where on its quarter circle a nose touches a line at 45 degrees, as a share of its radius."""
+"""Where on its quarter circle a nose touches a line at 45 degrees, as a share of its radius; each component of a unit
+normal there."""
 
 GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
 """The top of each range of sizes, mm, and its general limit, plus and minus, mm, where the part file gives none.
@@ -202,10 +203,11 @@ def face_below(edge: Edge, nose: float) -> float:
 
 def stand(levels: Sequence[Level], joints: Sequence[Joint]) -> bool:
     """Whether every shoulder is there as aimed."""
-    return not any(_lacks(levels, joint) for joint in joints)
+    return not any(lacks(levels, joint) for joint in joints)
 
 
-def _lacks(levels: Sequence[Level], joint: Joint) -> bool:
+def lacks(levels: Sequence[Level], joint: Joint) -> bool:
+    """Whether a shoulder is lost between its two levels as aimed."""
     return levels[joint.large].offset - levels[joint.small].offset < joint.apart - ROUNDING
 
 
