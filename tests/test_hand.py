@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import LineString, MultiPoint
 
 from cam.geometry.path import Line, Point, nearest_on
-from cam.ground.figures import Figures
+from cam.ground.figures import LEAST, Figures
 from cam.ground.problem import Where
 from cam.ground.quantity import Quantity
 from cam.plan.model import Plan
@@ -320,3 +320,52 @@ def test_a_correction_is_in_the_unit_of_its_slide(words: str) -> None:
     plan = sample_plan("moon-carriage-spindle" if unit == "in" else "crank-pin", control_kind="hand")
     figures = figures_for(plan.part, replace(plan.shop.lathe, x=of))
     assert correct_x(SlideScale(of, 10.0, [], across=True), figures) == words
+
+
+LAST = [  # division on the diameter or along Z, limits, aim; the reading a careful hand takes: by plain arithmetic
+    (0.02, 3.000, 3.010, 3.005, 3.010),  # midway between a mark and half a division: 3.000 is where scrap begins
+    (0.02, 2.996, 3.014, 3.005, 3.010),  # both inside: of two as near, the one that leaves metal
+    (0.02, 2.990, 3.020, 3.005, 3.000),  # a mark is surer than half a division where it is far from both limits
+    (0.02, 3.000, 3.009, 3.0045, 3.010),  # the nearest is where scrap begins, and no other lies within: full
+    (0.02, 3.002, 3.006, 3.0035, 3.010),  # the nearest is scrap
+    (0.02, 3.000, 3.100, 3.015, 3.020),  # a mark snug to the aim, as ever
+    (0.02, 3.000, 3.014, 3.006, 3.010),
+    (0.02, 2.994, 3.016, 3.004, 3.000),  # well inside, and nearer
+]
+
+
+@pytest.mark.parametrize(("step", "least", "most", "aim", "wanted"), LAST)
+@pytest.mark.parametrize("counts", ["up", "down"])
+@pytest.mark.parametrize("across", [True, False])
+def test_a_last_cut_never_aims_at_where_scrap_begins(
+    step: float, least: float, most: float, aim: float, wanted: float, counts: str, across: bool
+) -> None:
+    """A diameter, and a shoulder faced toward the headstock: less of either is metal gone, whatever the dial counts."""
+    of = slide("dial", "diameter", counts, (step, f"{step} mm"), 100)
+    reading = SlideScale(of, 10.0, [aim], across=across).last(aim, least, most)
+    assert reading.at == pytest.approx(wanted, abs=1e-6)
+    assert reading.within == (wanted <= most)
+
+
+@given(
+    st.sampled_from(["dial", "readout", "none"]), st.sampled_from(["up", "down"]), st.sampled_from(DIVISIONS),
+    st.booleans(), st.integers(2000, 4000), st.integers(0, 120), st.floats(0.0, 1.0),
+)  # fmt: skip
+def test_no_last_reading_is_scrap(
+    reading: str, counts: str, division: tuple[float, str], across: bool, low: int, width: int, share: float
+) -> None:
+    """It leaves the least metal that a hand is sure of, and says where that is over the limits."""
+    least, most = low / 1000, (low + width) / 1000
+    aim = least + share * (most - least)
+    scale = SlideScale(slide(reading, "diameter", counts, division, 100), 10.0, [aim], across=across)
+    found = scale.last(aim, least, most)
+    assert found.at > least
+    assert found.within == (found.at <= most + 1e-6)
+    assert found.at - max(aim, least) <= scale.fraction * scale.step + 2 * LEAST
+
+
+@given(st.sampled_from(["up", "down"]), st.booleans(), st.integers(-200, 200))
+def test_of_two_marks_as_near_the_one_that_leaves_metal_is_set(counts: str, across: bool, mark: int) -> None:
+    scale = SlideScale(slide("dial", "diameter", counts, (0.02, "0.02 mm"), 100), 10.0, [], across=across)
+    assert scale.mark(10.0 + (mark + 0.5) * 0.02, "near").at == pytest.approx(10.0 + (mark + 1) * 0.02)
+    assert scale.last(10.0 + (mark + 0.5) * 0.02, 0.0, math.inf).at == pytest.approx(10.0 + (mark + 1) * 0.02)

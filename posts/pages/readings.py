@@ -11,7 +11,7 @@ from collections.abc import Iterable
 from typing import Literal
 
 from cam.geometry.path import ends_of
-from cam.ground.figures import Figures
+from cam.ground.figures import LEAST, Figures
 from cam.ground.frozen import Row
 from cam.ground.units import MM_PER_INCH, show_number
 from cam.plan.model import SettingPlan
@@ -20,7 +20,7 @@ from cam.shop.model import Lathe
 from posts.dials import FACTORS, LEAST_PILE, counts_size, divisions_of, exact_decimals, is_inch
 
 Side = Literal["leave", "near"]
-"""leave: the nearest reading on the side that leaves metal. near: the nearest reading on either side."""
+"""leave: the nearest reading on the side that leaves metal. near: the nearest on either side, of two the same one."""
 SNUG = 0.25
 """A mark within this share of the limits' width from the aim is good enough; else half a division is looked at."""
 
@@ -108,11 +108,9 @@ class SlideScale:
 
     def _snap(self, aim: float, fraction: float, side: Side = "near") -> float:
         """Return the count of divisions for an aim, in steps of a fraction of a division."""
-        count = self._count(aim) / fraction
-        if side == "near":
-            return round(count) * fraction
-        larger = self._at(1.0) > self._at(0.0)
-        return (math.ceil(count - 1e-6) if larger else math.floor(count + 1e-6)) * fraction
+        outward = 1 if self._at(1.0) > self._at(0.0) else -1
+        count = outward * self._count(aim) / fraction
+        return outward * (math.floor(count + 0.5 + 1e-6) if side == "near" else math.ceil(count - 1e-6)) * fraction
 
     def _reading(self, count: float, *, within: bool = True) -> SlideReading:
         half = abs(count - round(count)) > 0.25
@@ -125,17 +123,22 @@ class SlideScale:
     def last(self, aim: float, least: float, most: float) -> SlideReading:
         """Return the reading for a last cut that lies within the limits: a mark near the aim, else half a division.
 
-        Where none lies within them, it is the nearest to the aim, and within says so. Without limits (0 to infinity) it
-        is the nearest mark.
+        Of two as near it is the one that leaves metal, and never one on the lower limit, past which the work is scrap,
+        as no hand holds that. Where none lies within them, it is the nearest that leaves metal, and within says so.
+        Without limits (0 to infinity) it is the nearest mark.
         """
-        mark = self._snap(aim, 1.0)
+        sure = least + LEAST
+
+        def fits(count: float) -> bool:
+            return sure - 1e-6 <= self._at(count) <= most + 1e-6
+
+        mark, nearest = self._snap(aim, 1.0), self._snap(aim, self.fraction)
         snug = (most - least) * SNUG if math.isfinite(most - least) else math.inf
-        if abs(self._at(mark) - aim) <= snug + 1e-9 and least - 1e-6 <= self._at(mark) <= most + 1e-6:
+        if abs(self._at(mark) - aim) <= snug + 1e-9 and fits(mark):
             return self._reading(mark)
-        nearest = self._snap(aim, self.fraction)
-        counts = sorted((nearest + k * self.fraction for k in (-1, 0, 1)), key=lambda c: abs(self._at(c) - aim))
-        good = [c for c in counts if least - 1e-6 <= self._at(c) <= most + 1e-6]
-        return self._reading(good[0]) if good else self._reading(nearest, within=False)
+        beside = [nearest, *sorted((nearest + k * self.fraction for k in (-1, 1)), key=lambda c: abs(self._at(c) - aim))]
+        good = next(filter(fits, beside), self._snap(sure, self.fraction, "leave"))
+        return self._reading(good, within=fits(good))
 
 
 class Scales(Row):
