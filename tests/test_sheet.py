@@ -271,14 +271,19 @@ def test_a_division_coarser_than_the_limits_must_be_told() -> None:
     assert judge(text, shop).problems
 
 
-def test_only_what_the_page_calls_coarse_may_be_half_a_division_off() -> None:
-    """A division of 0.08 on the diameter is missed by 0.02 a side; the limits of the front pivot leave 0.005."""
+def test_only_what_the_page_calls_coarse_may_be_left_a_reading_larger_and_none_smaller() -> None:
+    """A readout's division of 0.08 on the diameter leaves 0.04 a side, half of a dial's 0.02; the limits of the front
+    pivot leave 0.005, and under them no page may go.
+    """
     lathe = with_slides(slide(reading="readout", division=0.08, counts="down")).lathe
     turned = next(t for t in setting().turned if t.section.name == "front pivot")
     strict = spare_of(setting(), turned, lathe, ("shoulder past front pivot",))
     told = spare_of(setting(), turned, lathe, ("front pivot",))
     assert (strict.under, strict.over) == pytest.approx((0.005, 0.005))
-    assert (told.under, told.over) == pytest.approx((0.02, 0.02))
+    assert (told.under, told.over) == pytest.approx((0.005, 0.04))
+    by_dial = with_slides(slide(division=0.08)).lathe
+    told = spare_of(setting(), turned, by_dial, ("front pivot",))
+    assert (told.under, told.over) == pytest.approx((0.005, 0.02))
 
 
 def test_every_line_is_read_the_last_too() -> None:

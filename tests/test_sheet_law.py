@@ -178,8 +178,8 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     ridge-of-half-a-digit: ridges lower than half a digit are told; edge-above-a-fillet: the places of an edge begin at
     what the fillet beside it has left; undercut-of-half-a-division: an undercut finer than a coarse mark is cut at half
     of one; fillet-fills-its-step: the last place of a fillet without a face stands at the shoulder.
-    rounds-on-a-coarse-stair: a cut may say the foot of each round that it meets; taper-begins-low: the
-    dial is too coarse for the section that a taper's first place lies below; edge-larger-than-its-section: the rows of
+    rounds-on-a-coarse-stair: a cut may say the foot of each round that it meets; taper-begins-low:
+    a taper's first place lies within the limits of the section before it; edge-larger-than-its-section: the rows of
     the next section's edge are not held against it; undercut-wider-than-its-tool: a narrow grooving tool goes down to
     the floor where its corner may be left round; face-at-the-foot-of-a-taper: a last cut on a face is skipped by hand
     where only the slope of the taper behind it stands; fillet-between-marks: the last place of a fillet that fills its

@@ -81,7 +81,12 @@ def aim_offset(setting: Setting, turned: Turned) -> float:
 
 
 def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[str]) -> Spare:
-    """Return how far a section of `setting.turned` may be off; coarse: what the page calls too fine for the dial."""
+    """Return how far a section of `setting.turned` may be off.
+
+    Args:
+        coarse: what the page calls too fine for the dial: so much metal may be left as lies between two readings, half
+            divisions of a dial or whole ones of anything else; none may be missing.
+    """
     name, section = turned.section.name, turned.section
     half = max(step_on_diameter(lathe.x) / 4.0, PRINTED / 2.0 if lathe.x.reading == "none" else 0.0)
     half_z = max(float(lathe.z.division) / 2.0, PRINTED if lathe.z.reading == "none" else 0.0)
@@ -91,7 +96,7 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
         under = (offset - more - section.tolerance.lower) / 2.0
         over = (section.tolerance.upper + more - offset) / 2.0
         if name in coarse:
-            under, over = max(under, half), max(over, half)
+            over = max(over, half if lathe.x.reading == "dial" else 2.0 * half)
     if turned.is_taper:
         more = abs(growth(turned)) * half_z + ANGLE * (turned.near - turned.far)
         under, over = under + more, over + more
@@ -99,7 +104,7 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
     if turned.spare is not None:
         deep, short = turned.spare
         if f"shoulder past {name}" in coarse:
-            deep, short = max(deep, half_z), max(short, half_z)
+            short = max(short, half_z if lathe.z.reading == "dial" else 2.0 * half_z)
     under, over, deep, short = (max(v, 0.0) for v in (under, over, deep, short))
     return Spare(under, over, deep, short, section.tolerance is not None, turned.spare is not None)
 

@@ -23,7 +23,7 @@ from posts.pages.blocks import Band, Block, Cut, Points
 from posts.pages.measures import MeasureWords
 from posts.pages.near import clear_on_way, clearance, eye_may_touch
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
-from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_past, set_over, slants_of
+from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_thinner, set_over, slants_of
 from posts.pages.readings import SlideReading, has_reading, scales_of
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
@@ -481,12 +481,12 @@ class RowMaker:
     def taper(self, row: Cut, cut: Pass, tapered: Turned) -> Generator[Block, None, Places | None]:
         """Yield the row of a taper by the top slide, set over; return its places, None where nothing comes off."""
         before = next((t for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED), None)
-        floor, room = before.radius_far if before is not None else 0.0, room_past(tapered, self.setting.turned)
-        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=floor, room=room)
+        floor, room = before.radius_far if before is not None else 0.0, room_thinner(tapered, self.setting.turned)
+        limits = before.section.turned_limits if before is not None else None
+        least = limits[0] if limits is not None and limits[0] <= 2 * tapered.radius_near + AS_PRINTED else 0.0
+        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=floor, room=room, least=least)
         thin = self.thin_end(cut, tapered, found)
         self.note_taper(cut, tapered, thin)
-        if before is not None:
-            self.note_before(cut, before, tapered, 2 * found.at[0].x)
         if not self.rounded.takes_off(rounded_by(found.at[1], found.at[0], cut.tool), FINEST):
             yield replace(row, how=SKIP)
             return None
@@ -503,12 +503,6 @@ class RowMaker:
             return
         if not limits[0] - AS_PRINTED <= leaves <= limits[1] + AS_PRINTED:
             self.coarse.append(f"diameter of {tapered.section.name}")
-
-    def note_before(self, cut: Pass, before: Turned, tapered: Turned, at: float) -> None:
-        """Keep note of the section before a taper whose first place, a diameter in mm, lies below its limits."""
-        limits = before.section.turned_limits
-        if cut.kind == "finish" and limits is not None and at < limits[0] - AS_PRINTED <= 2 * tapered.radius_near:
-            self.coarse.append(f"diameter of {before.section.name}")
 
     def thin_end(self, cut: Pass, tapered: Turned, found: Places) -> float:
         """Return the diameter that a cut along a taper leaves at its thin end, mm, as the dials have set it."""

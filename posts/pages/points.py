@@ -10,6 +10,7 @@ from operator import itemgetter
 from types import MappingProxyType
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, ends_of, flatten, length, shift
+from cam.ground.figures import LEAST
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Pass
@@ -349,25 +350,26 @@ def _with_normals(piece: Segment, nose: float) -> Iterator[tuple[Point, Point]]:
         yield p, n if n.z + n.x > 0 else Point(-n.z, -n.x)
 
 
-def room_past(tapered: Turned, turned: Sequence[Turned]) -> tuple[float, float]:
-    """Return how much thinner a taper may be for a section that goes on at its size, and thicker for itself, mm."""
-    level = (t.section for t in turned if tapered.far_kind == "level" and t.near == tapered.far)
-    past, own = next((s.turned_limits for s in level), None), tapered.section.turned_limits
-    if past is None or own is None:
-        return math.inf, 0.0
-    return 2.0 * tapered.radius_far - past[0], own[1] - 2.0 * min(tapered.end_radius, tapered.radius_far)
+def room_thinner(tapered: Turned, turned: Sequence[Turned]) -> float:
+    """Return how much thinner it may be made, mm, by its limits and those of a section that goes on at its size."""
+    level = (t for t in turned if tapered.far_kind == "level" and t.near == tapered.far)
+    thin = 2.0 * min(tapered.end_radius, tapered.radius_far)
+    sizes = [(thin, tapered), *((2.0 * tapered.radius_far, t) for t in level)]
+    limited = ((size, t.section.turned_limits) for size, t in sizes)
+    return min((size - limits[0] for size, limits in limited if limits is not None), default=math.inf)
 
 
 def set_over(
-    cut: Pass, scales: Scales, *, last: bool, floor: float = 0.0, room: tuple[float, float] = (math.inf, 0.0)
-) -> tuple[Places, float]:
+    cut: Pass, scales: Scales, *, last: bool, floor: float = 0.0, room: float = math.inf,
+    least: float = 0.0,
+) -> tuple[Places, float]:  # fmt: skip
     """Find two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
 
     Args:
         last: whether this cut leaves the size, so that the nearest reading is taken on X, half a division too.
         floor: the radius of the section before its near end, into which no place of the taper may reach, mm.
-        room: how much thinner the nearest reading may make it on the diameter, and how much thicker the one that leaves
-            metal, which is taken where the nearest may not be, mm.
+        room, least: how much thinner the nearest reading may make it, and how thin at its first place, mm of diameter;
+            else the one that leaves metal is taken.
     """
     slant = max((piece for piece in slants_of(cut) if isinstance(piece, Line)), key=length)
     low, high = sorted((slant.start, slant.end))
@@ -377,9 +379,9 @@ def set_over(
         first = scales.z.mark(first.at - scales.z.step, "near")
     places = (first, scales.z.mark(low.z))
     aims = [2 * (low.x + growth * (z.at - low.z)) for z in places]
-    near, leave = (scales.x.finest(aims[0], side).at for side in ("near", "leave"))
-    leaves = aims[0] - near > room[0] + AS_PRINTED and leave - aims[0] <= room[1] + AS_PRINTED
-    side: Side = "near" if last and not leaves else "leave"
+    nearest = scales.x.finest(aims[0], "near").at
+    may = aims[0] - nearest <= max(room - LEAST, 0.0) + AS_PRINTED and nearest >= least - AS_PRINTED
+    side: Side = "near" if last and may else "leave"
     found = [(z, scales.x.finest(aim, side)) for z, aim in zip(places, aims, strict=True)]
     angle = math.degrees(math.atan(abs(growth)))
     (z0, x0), (z1, _) = found

@@ -136,8 +136,9 @@ class SlideScale:
         snug = (most - least) * SNUG if math.isfinite(most - least) else math.inf
         if abs(self._at(mark) - aim) <= snug + 1e-9 and fits(mark):
             return self._reading(mark)
-        beside = [nearest, *sorted((nearest + k * self.fraction for k in (-1, 1)), key=lambda c: abs(self._at(c) - aim))]
-        good = next(filter(fits, beside), self._snap(sure, self.fraction, "leave"))
+        both = (nearest + k * self.fraction for k in (-1, 1))
+        tried = [nearest, *sorted(both, key=lambda c: abs(self._at(c) - aim))]
+        good = next(filter(fits, tried), self._snap(sure, self.fraction, "leave"))
         return self._reading(good, within=fits(good))
 
 
