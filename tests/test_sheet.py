@@ -219,6 +219,7 @@ def test_a_row_that_cuts_only_air_is_found() -> None:
     air = line.replace("[ ] 11", "[ ] 12").replace("5.50  5.38  5+31", "5.38  5.40  5+30")
     twice = text.replace(line, f"{line}\n{air}")
     later = re.sub(r"(?m)^\[ \] (1[2-9]|2\d)(?=  (?!rough winding))", lambda m: f"[ ] {int(m[1]) + 1}", twice)
+    later = re.sub(r"in rows (\d+), (\d+)", lambda m: f"in rows {int(m[1]) + 1}, {int(m[2]) + 1}", later)
     assert [p.what for p in judge(later).problems] == ["cuts only air: nothing stands there"]
 
 
@@ -284,6 +285,30 @@ def test_only_what_the_page_calls_coarse_may_be_left_a_reading_larger_and_none_s
     by_dial = with_slides(slide(division=0.08)).lathe
     told = spare_of(setting(), turned, by_dial, ("front pivot",))
     assert (told.under, told.over) == pytest.approx((0.005, 0.02))
+
+
+@pytest.mark.parametrize(
+    ("rows", "found"),
+    [("rows 15, 21", ""), ("row 15", "does not correct row 21 with it"), ("rows 15, 21, 44", "is to correct row 44"),
+     ("rows 13, 15, 21", "is to correct row 13"), ("", "does not correct row 15, 21")],
+)  # fmt: skip
+def test_a_measure_names_the_rows_that_are_corrected_with_the_last_cut(rows: str, found: str) -> None:
+    """The seat's diameter is cut by its last cut, row 15, and by its chamfer, row 21, which then stood off."""
+    words = sheet().replace("(then 7.97 to 8.00); each 0.02 over: X +1 in rows 15, 21",
+                            f"(then 7.97 to 8.00); each 0.02 over: X +1{f' in {rows}' if rows else ''}")  # fmt: skip
+    problems = [p.what for p in judge(words).problems]
+    assert len(problems) == bool(found)
+    assert all(found in p for p in problems)
+
+
+@pytest.mark.parametrize(
+    ("travel", "found"), [("10.01", ""), ("10.00", "10.01"), ("10.02", "10.01"), ("10", ""), ("11", "10")]
+)
+def test_the_travel_of_the_top_slide_is_held_against_its_places(travel: str, found: str) -> None:
+    """From Z 0 to Z -10 at 2.86 degrees it goes 10 / cos 2.86 = 10.0125 along the slope; never further."""
+    row = f"[ ] 24  taper\n     set over 2.86 degrees, from Z / X 0+00 / 4+00 to 5+00 / 3+50; top slide {travel}\n"
+    problems = judge(sheet().replace("AFTER THE LAST PASS", f"{row}AFTER THE LAST PASS")).sheet.problems
+    assert [p.allowed for p in problems] == ([found] if found else [])
 
 
 def test_every_line_is_read_the_last_too() -> None:

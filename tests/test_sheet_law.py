@@ -14,7 +14,10 @@ from pathlib import Path
 import pytest
 from hypothesis import HealthCheck, Phase, assume, given, settings
 
+from cam.job import make_job, write_job_summary
+from cam.job.logbook import record_value
 from cam.judge.envelope import Metal
+from cam.sheet import judge_sheet
 from cam.sheet.standing import diameters_at
 from tests.sheets.damages import damages_of
 from tests.sheets.jobs import Written, jobs, write_job
@@ -194,6 +197,21 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     assert found.outside == []
 
 
+def test_a_row_set_over_says_how_far_the_top_slide_is_wound() -> None:
+    """A hand cannot wind to the last place: the top slide moves neither dial. Its rows of 10 mm at 0.06 degrees."""
+    texts = [
+        (KEPT[0].parent / f"taper-begins-low.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop")
+    ]
+    job = write_job(*texts)
+    assert job is not None
+    places = r"from Z / X (\d+)\+(\d\d) / \S+ to (\d+)\+(\d\d) / \S+; top slide (\d+\.\d\d);"
+    said = re.findall(rf"set over 0\.06 degrees, {places}", job.text)
+    assert len(said) == 2
+    for turns, rest, far_turns, far_rest, travel in said:
+        along = 0.02 * (100 * (int(far_turns) - int(turns)) + int(far_rest) - int(rest))
+        assert float(travel) == pytest.approx(along, abs=1e-6)  # 1 / cos 0.06 degrees is 1 within 1e-6
+
+
 def test_an_undercut_is_as_deep_at_each_of_its_places() -> None:
     """One place that goes in less leaves the corner that the undercut is for; one that goes in more thins the seat."""
     texts = [
@@ -253,3 +271,28 @@ def test_anvils_are_held_off_the_round_in_a_corner_and_over_a_trench() -> None:
     metal = Metal([round_, (17.52, 17.9, 0, 17.52, level, 0.0, 9), trench, (18.4, 19.0, 0, 17.52, level, 0.0, 9)])
     assert 2.0 * level in diameters_at(metal, neck)
     assert max(diameters_at(metal, neck)) == 2.0 * level
+
+
+def test_a_row_that_a_record_corrects_is_true_of_the_metal(tmp_path: Path) -> None:
+    """The seat stood 0.04 over and its shoulder 0.03: X and Z are set further in, and leave what the part wants."""
+    for name in ("orrery-drum-arbor.toml", "shop.toml"):
+        text = (Path(__file__).parent.parent / "samples" / name).read_text(encoding="utf-8")
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    path = str(tmp_path / "orrery-drum-arbor.toml")
+    record_value(path, "front seat stop diameter", "8.08 mm")
+    record_value(path, "front seat stop shoulder", "33.41 mm")
+    job = make_job(path)
+    page = re.sub(r"\n {10,}", " ", write_job_summary(job, 80))
+    assert "MEASURE  front seat: 8.04 is 8.08 (then 7.97 to 8.00); corrected in rows 15, 21;" in page
+    assert "MEASURE  shoulder past front seat: 33.38 is 33.41 (then 33.48 to 33.52); corrected in rows 15, 20" in page
+    off = "-- X leaves 0.04 more than it reads; Z stops 0.03 nearer the headstock than it reads\n"
+    row = r"15  front seat, last +8\.08 +7\.98 +4\+03 +-25\.21 +-33\.49 +16\+73"  # set to 7.94 and to -33.46
+    assert re.search(re.escape(off) + row, page)
+    setting, shop = job.plan.settings[0].setting, job.plan.shop
+    assert judge_sheet(page, setting, shop).problems == ()
+    lies = (off, ""), ("0.04 more", "0.04 less"), ("0.03 nearer", "0.02 nearer"), ("8.08    7.98", "8.04    7.94")
+    for old, new in lies:
+        assert old in page
+        found = judge_sheet(page.replace(old, new, 1), setting, shop).problems
+        assert found
+        assert all("15  front seat" in str(p) for p in found)

@@ -24,6 +24,10 @@ class Figure(Row):
         """Tell whether a value, mm, is rounded to this figure; more: margin for arithmetic and measuring, mm."""
         return abs(self.value - value) <= self.half + more
 
+    def less(self, by: float) -> Figure:
+        """Return the figure with so much taken off, mm, and its text as it is."""
+        return Figure(self.value - by, self.half, self.text)
+
     def between(self, low: float, high: float, more: float = 1e-6) -> bool:
         """Tell whether some value between two, mm, is rounded to this figure; more: as for says."""
         return low - self.half - more <= self.value <= high + self.half + more
@@ -109,7 +113,7 @@ class MeasureLine:
 
     Attributes:
         of: what is measured; name: of the section. expected: figure. then: whether a last cut follows.
-        least, most: limits after the last cut; None where none are printed.
+        least, most: limits after the last cut; None where none are printed. rows: numbers of the rows to correct.
     """
 
     line: int
@@ -119,6 +123,7 @@ class MeasureLine:
     then: bool
     least: Figure | None
     most: Figure | None
+    rows: tuple[int, ...] = ()
 
 
 RowRead = CutRead | PointsRow | Other

@@ -8,9 +8,10 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from functools import partial
 
+from cam.ground.figures import LEAST
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem_at
 from cam.setting.model import Setting
@@ -34,12 +35,14 @@ NUMBERED = re.compile(r"\d{1,4}")
 PROGRAM_LINE = re.compile(r"N\d{1,6}")
 MEASURE = re.compile(
     rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) (?:_{{4,}}|is [^(;]+?)"
-    rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:;.*)?"
+    rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?"
+    r"(?:;.*? in rows? (?P<rows>\d{1,4}(?:, \d{1,4})*))?(?:;.*)?"
 )
 POINTS = re.compile(rf"(?:(?P<count>\d{{1,3}}) )?points?, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
                     rf"(?:, {EITHER} / {EITHER})*)(?P<rest>;.*)?")  # fmt: skip
 SET_OVER = re.compile(rf"set over (?P<angle>{FIGURE}) degrees, from (?P<heads>[^/,]+ / [^/, ]+) "
-                      rf"(?P<from>{EITHER} / {EITHER}) to (?P<to>{EITHER} / {EITHER})(?P<rest>;.*)?")  # fmt: skip
+                      rf"(?P<from>{EITHER} / {EITHER}) to (?P<to>{EITHER} / {EITHER})"
+                      rf"; top slide (?P<travel>{FIGURE})(?P<rest>;.*)?")  # fmt: skip
 PLACES = re.compile(r"(?:\d{1,3} )?points?,|set over ")
 RIDGES = re.compile(rf"ridges (?:of )?({FIGURE})")
 BAND = {
@@ -48,6 +51,8 @@ BAND = {
     "feed": re.compile(rf"feed (?P<feed>{FIGURE}) (?P<unit>mm|thou) a turn\b.*"),
     "tool": re.compile(r"tool (?P<tool>\d{1,3}): (?P<words>.+)"),
 }
+X_OFF = re.compile(rf"X leaves (?P<off>{FIGURE}) (?P<way>more|less) than it reads")
+Z_OFF = re.compile(rf"Z stops (?P<off>{FIGURE}) nearer the (?P<way>tailstock|headstock) than it reads")
 SLOWLY = "X in as slowly as a cut"
 TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
 COARSE = re.compile(
@@ -100,6 +105,16 @@ class _Points(Row):
     what: str
 
 
+class _Off(Row):
+    """By how much the next row leaves more than X reads, and stops nearer the tailstock than Z does; None: not said."""
+
+    x: Figure | None
+    z: Figure | None
+
+
+NO_OFF = _Off(None, None)
+
+
 class _PageReader(Reader):
     """Reads a page line by line."""
 
@@ -115,6 +130,7 @@ class _PageReader(Reader):
         self.listed: dict[int, PageLine] = {}
         self.open: _Points | None = None
         self.ended = False
+        self.off = NO_OFF
 
     def take(self, line: PageLine) -> None:
         """Act on a line, or pass it over."""
@@ -217,6 +233,7 @@ class _PageReader(Reader):
     def row(self, line: PageLine, cells: list[str]) -> None:
         """Read a row that is ticked when it is done."""
         self.close_points()
+        off, self.off = self.off, NO_OFF
         number, rest = int(cells[0]), cells[1:]
         if rest and PROGRAM_LINE.fullmatch(rest[-1]) and len(rest) < len(self.columns) - 1:
             rest = rest[:-1]
@@ -230,11 +247,32 @@ class _PageReader(Reader):
         else:
             unread = Other(line=line.number, number=number, what=rest[0], by="unread")
             self.steps.append(unread)
-            self.steps[-1] = self.cut(line, dict(zip(self.columns, cells, strict=True)))
+            self.steps[-1] = self.cut(line, dict(zip(self.columns, cells, strict=True)), off)
 
-    def cut(self, line: PageLine, cells: dict[str, str]) -> CutRead:
+    def corrected(self, what: str, off: _Off) -> tuple[float, float]:
+        """Return how much more on the diameter a row leaves, and how much nearer the tailstock it stops, than is read.
+
+        Raises:
+            ReadingError: it is not what the stop before the section's last cut has shown.
+        """
+        names = {*map(plain_name, what.removesuffix(", last").removeprefix("face past ").split(" and "))}
+        own = [c for c in self.setting.corrections if plain_name(c.section) in names]
+        last = what.endswith(", last") or off != NO_OFF
+        x, z = (2.0 * own[-1].radius, own[-1].face) if own and last else (0.0, 0.0)
+        for words, said, true in (("X leaves", off.x, x), ("Z stops", off.z, z)):
+            if not said.says(true) if said is not None else abs(true) > LEAST:
+                raise ReadingError(f"does not say rightly where {words} other than it reads", f"{1000 * true:.0f} um")
+        return x, z
+
+    def cut(self, line: PageLine, cells: dict[str, str], off: _Off = NO_OFF) -> CutRead:
         """Read a row of one dial and one stop."""
         was, leaves, start, stop = (figure_of(cells[k], self.unit) for k in ("was", "leaves", "start", "stop"))
+        x_off, z_off = self.corrected(cells["what"], off)
+        if start.text == stop.text:
+            start = start.less(z_off)
+        else:
+            was = was.less(x_off)
+        leaves, stop = leaves.less(x_off), stop.less(z_off)
         if "n" in cells and PROGRAM_LINE.fullmatch(cells["n"]) is None:
             raise ReadingError("does not say where the program begins it", "N and digits in its last column")
         if start.value < stop.value:
@@ -282,6 +320,7 @@ class _PageReader(Reader):
         self.check_heads(said["heads"])
         places, angle = (self.pair(said["from"]), self.pair(said["to"])), float(said["angle"])
         self.check_angle(angle, places)
+        self.check_travel(figure_of(said["travel"], self.unit), angle, places)
         return PointsRow(line=row.line.number, number=row.number, what=row.what, way="set over", places=places,
                          angle=angle)  # fmt: skip
 
@@ -329,6 +368,14 @@ class _PageReader(Reader):
             wanted = math.degrees(math.atan2(abs(d1 - d0) / 2.0, abs(z1 - z0)))
             raise ReadingError("does not lead from its first place to its last", f"{wanted:.2f} degrees")
 
+    def check_travel(self, travel: Figure, angle: float, places: Sequence[tuple[float, float]]) -> None:
+        """Check that the top slide goes from the first place to the last, to the last digit and no further."""
+        along = abs(places[1][0] - places[0][0]) / math.cos(math.radians(angle))
+        digit = 2.0 * travel.half
+        if not -1e-4 <= along - travel.value <= digit + 1e-4:
+            what = f"winds the top slide {travel.text}, which does not lead from its first place to its last"
+            raise ReadingError(what, show(math.floor(along / digit + 1e-4) * digit, travel, self.unit))
+
     def close_points(self) -> None:
         """Note a row with only number and what that has not had its points."""
         if self.open is not None:
@@ -340,6 +387,7 @@ class _PageReader(Reader):
         """Read what is changed before the rows that follow."""
         self.close_points()
         rpm = feed = tool = None
+        self.off = _Off(*(self.said_off(pattern, text) for pattern in (X_OFF, Z_OFF)))
         for words in text.removeprefix("-- ").split("; "):
             kind = words.partition(" ")[0]
             if kind not in BAND:
@@ -359,6 +407,14 @@ class _PageReader(Reader):
                 self.check_tool(tool, line, found["words"])
         slowly = SLOWLY in text
         self.steps.append(BandRead(line=line.number, rpm=rpm, feed=feed, tool=tool, slowly=slowly))
+
+    def said_off(self, pattern: re.Pattern[str], text: str) -> Figure | None:
+        """Return what a band says of the next row beside its readings, mm, with its sign; None for nothing."""
+        found = pattern.search(text)
+        if found is None:
+            return None
+        off = figure_of(found["off"], self.unit)
+        return off if found["way"] in ("more", "tailstock") else Figure(-off.value, off.half, off.text)
 
     def speed(self, text: str, name: str) -> float:
         """Return a speed that this lathe has, rev/min."""
@@ -403,6 +459,7 @@ class _PageReader(Reader):
             MeasureLine(
                 line=line.number, of="shoulder" if found["past"] else "diameter", name=found["name"],
                 expected=expected, then=bool(found["then"]), least=least, most=most,
+                rows=tuple(map(int, re.findall(r"\d+", found["rows"] or ""))),
             )
         )  # fmt: skip
 

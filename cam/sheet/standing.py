@@ -13,7 +13,7 @@ from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, un
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import growth
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
-from cam.sheet.model import CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
+from cam.sheet.model import BandRead, CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
 from cam.sheet.read import plain_name
 from cam.sheet.thread import FIX, WIRES, hold_over_wires
 
@@ -152,6 +152,7 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
             metal = Metal(around[line.line].before)
             yield from _check_measure(sheet, setting, line, members, [said[m] for m in members], metal)
             yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
+            yield from _check_rows(sheet, line, [said[m][0] for m in members], around)
 
 
 def _check_measure(
@@ -168,6 +169,38 @@ def _check_measure(
         stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
         what = f"expects {line.expected.text} there, but the rows above leave {stands}"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", stands, kind=MEASURE)
+
+
+def _check_rows(
+    sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around]
+) -> Iterator[Problem]:
+    """Check that a measure before a last cut names rows below it, and of a diameter all that its tool cuts there.
+
+    One that cuts away metal beside the section is another's.
+    """
+    below = {r.number: r for r in sheet.rows if r.line > line.line and r.line in around}
+    wrong = [str(n) for n in line.rows if n not in below]
+    if wrong:
+        what = f"is to correct row {', '.join(wrong)}, not cut below it"
+        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, below))}")
+    elif line.then and line.of == "diameter":
+        low, high = min(t.far for t in members), max(t.near for t in members)
+        lost = [n for n, r in below.items() if n not in line.rows and _is_within(sheet, line, r, around, low, high)]
+        if lost:
+            what, rows = f"does not correct row {', '.join(map(str, lost))} with it", sorted({*lost, *line.rows})
+            allowed = f"rows {', '.join(map(str, rows))}"
+            yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", allowed)
+
+
+def _is_within(
+    sheet: Sheet, line: MeasureLine, row: RowRead, around: Mapping[int, Around], low: float, high: float
+) -> bool:  # fmt: skip
+    """Tell whether a row, but one of roughing, is cut with the tool of a measure and mostly between two Z."""
+    changes = [s.line for s in sheet.steps if isinstance(s, BandRead) and s.tool]
+    removed = [r for r in lower(*around[row.line])[1] if _depth(r) > THIN]
+    own = not any(line.line < at < row.line for at in changes) and not row.what.startswith("rough")
+    inside = sum(max(min(z1, high) - max(z0, low), 0.0) for z0, z1, _, _ in removed)
+    return own and 2.0 * inside > sum(z1 - z0 for z0, z1, _, _ in removed)
 
 
 def _check_unturned(sheet: Sheet, setting: Setting, line: MeasureLine, turned: Collection[str]) -> Iterator[Problem]:

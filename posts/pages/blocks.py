@@ -169,7 +169,7 @@ class Points:
             goes before it is drawn out to clear the chips, x empty.
         z_head, x_head: what is set, "Z" and "X"; "diameter" where X has no reading; for a drill "Z dial".
         places: (z, x) in this machine's own terms, in the order in which they are set, toward the headstock.
-        angle: degrees, as printed; "" for "in and out".
+        angle: degrees, as printed; "" for "in and out". travel: how far the top slide is wound, as printed, likewise.
         then: what is done about the metal that is left: "ridges of 0.01, to be stoned off".
         count: number of places in and out, so that a lost one is noticed; 0 for the other ways.
     """
@@ -179,6 +179,7 @@ class Points:
     x_head: str
     places: tuple[tuple[str, str], ...]
     angle: str = ""
+    travel: str = ""
     then: str = ""
     count: int = 0
 
@@ -193,6 +194,7 @@ class MeasureBlock:
         last: whether no cut follows here, so that expected must lie within the limits.
         over, under: the correction for this dial, or what such a reading means, one phrase each: "each 0.02 over: 1
             division on", "under 13.95: scrap"; "" for nothing to say.
+        rows: numbers of the later rows that are corrected with the next one, and its own.
         record: name for `endshake record`, "" for none.
         value: what was read, as it was recorded; "" leaves a blank for it.
     """
@@ -205,6 +207,7 @@ class MeasureBlock:
     last: bool = False
     over: str = ""
     under: str = ""
+    rows: tuple[int, ...] = ()
     record: str = ""
     value: str = ""
 

@@ -16,11 +16,11 @@ from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.touch import END_FACE, side_on_end, touched
 from cam.plan.warm import warm_before
-from cam.setting.model import Turned
+from cam.setting.model import NOT_CORRECTED, Turned
 from cam.shop.machine import Slide
 from posts.dialect import load_dialect
-from posts.pages.blocks import Band, Block, Cut, Points
-from posts.pages.measures import MeasureWords
+from posts.pages.blocks import Band, Block, Cut, MeasureBlock, Points
+from posts.pages.measures import MeasureWords, corrected_with
 from posts.pages.near import clear_on_way, clearance, eye_may_touch
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
 from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_thinner, set_over, slants_of
@@ -128,7 +128,18 @@ class RowMaker:
         }
 
     def blocks(self) -> Iterator[Block]:
-        """Yield bands, rows, points and measures, in order."""
+        """Yield bands, rows, points and measures, in order; a measure corrects no row that no handle cuts."""
+        made = list(self.in_order())
+        by_hand = {b.number for b in made if isinstance(b, Cut) and not b.how}
+        for b in made:
+            if isinstance(b, MeasureBlock) and not b.last:
+                rows = tuple(n for n in b.rows if n in by_hand)
+                yield replace(b, rows=rows, over=b.over if rows else "")
+            else:
+                yield b
+
+    def in_order(self) -> Iterator[Block]:
+        """Yield bands, rows, points and measures; see blocks."""
         for operation in self.planned.operations:
             for cut in operation.passes:
                 band = tuple(self.changes(cut))
@@ -206,12 +217,14 @@ class RowMaker:
         """Yield the measures after a pass that leaves a diameter, mm, and stops there; none of both after a thread."""
         if leaves is not None:
             leaves = self.sized.get(cut.sections, leaves)
+        after = [c for c in self.planned.passes if c.number > cut.number]
         for wanted in cut.measure:
             at: Stop = SlideReading("", wanted.expected)
             if stop is not None and wanted.kind != "diameter":
                 at = self.face_at(cut, stop, leaves)
             if at is not None:
-                yield self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
+                block = self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
+                yield replace(block, rows=() if block.last else tuple(corrected_with(self.setting, after, cut, wanted)))
 
     def face_at(self, cut: Pass, stop: SlideReading, leaves: float | None) -> Stop:
         """Return where a shoulder's face stands; None where none does yet: it comes with a fillet or a deeper cut."""
@@ -271,8 +284,13 @@ class RowMaker:
         x = at.x.text if self.has(self.lathe.x) else ""
         z = at.z.text if self.has(self.lathe.z) else ""
         self.keep_landed(cut, at.leaves, at.z)
-        (was, leaves), place = map(self.figures.size, (at.was, at.leaves)), self.figures.place
-        yield replace(row, was=was, leaves=leaves, x=x, start=place(at.start), stop=place(at.low), z=z)
+        off = self.measuring.moved(cut) if cut.kind == "finish" else NOT_CORRECTED
+        if words := tuple(self.measuring.off_words(off)):
+            yield Band(words=words)
+        more, plunge, place = 2 * off.radius, cut.shape == "plunge", self.figures.place
+        was, leaves = map(self.figures.size, (at.was + (0.0 if plunge else more), at.leaves + more))
+        start, stop = place(at.start + (off.face if plunge else 0.0)), place(at.low + off.face)
+        yield replace(row, was=was, leaves=leaves, x=x, start=start, stop=stop, z=z)
         return at.leaves, at.z
 
     def landing(self, cut: Pass) -> Landing:
@@ -493,7 +511,8 @@ class RowMaker:
         yield row
         self.sized[cut.sections] = thin
         larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
-        yield self.point_block(found, angle=number(angle, 2, 2), then=f"larger at the {larger} end")
+        said = f"larger at the {larger} end"
+        yield self.point_block(found, angle=number(angle, 2, 2), travel=self.slid(found), then=said)
         return found
 
     def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
@@ -511,7 +530,12 @@ class RowMaker:
         thin = cut.diameter + 2 * (min(tapered.end_radius, tapered.radius_far) - tapered.radius_near)
         return thin + 2 * (landed - aim)
 
-    def point_block(self, found: Places, *, angle: str = "", then: str = "") -> Points:
+    def slid(self, found: Places) -> str:
+        """Say how far the top slide goes along its slope, rounded down: it stops no further than its last place."""
+        digit = self.figures.digit(along=True)
+        return self.figures.place(math.floor(math.dist(*found.at) / digit + 1e-6) * digit)
+
+    def point_block(self, found: Places, *, angle: str = "", travel: str = "", then: str = "") -> Points:
         """Put places in words."""
         x, z = "X", "Z"
         places = found.places
@@ -521,8 +545,8 @@ class RowMaker:
         if not self.has(self.lathe.z):
             places = tuple((self.figures.place(p.z), own) for (_, own), p in zip(places, found.at, strict=True))
         return Points(
-            way="set over" if angle else "in and out", z_head=z, x_head=x, places=places, angle=angle, then=then,
-            count=0 if angle else len(places),
+            way="set over" if angle else "in and out", z_head=z, x_head=x, places=places, angle=angle, travel=travel,
+            then=then, count=0 if angle else len(places),
         )  # fmt: skip
 
     def cut_at(self, cut: Pass, found: Places) -> None:

@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import chain
 
+from cam.geometry.path import ends_of
 from cam.ground.figures import Figures
 from cam.ground.tolerances import AS_PRINTED
 from cam.ground.units import MM_PER_INCH, show_number
@@ -54,9 +57,11 @@ class MeasureWords:
         Args:
             leaves: the diameter that the cut leaves as the dial lands, mm. stop: where Z stopped.
         """
-        if wanted.kind == "diameter":
-            return self._diameter(cut, wanted, leaves)
-        return self._shoulder(cut, wanted, abs(stop.at))
+        x, read = wanted.kind == "diameter", self._read(cut, wanted)
+        block = self._diameter(cut, wanted, leaves) if x else self._shoulder(cut, wanted, abs(stop.at))
+        if math.isnan(read):
+            return block
+        return replace(block, value=(self.figures.size if x else self.figures.place)(read), over="corrected")
 
     def _diameter(self, cut: Pass, wanted: Wanted, leaves: float) -> MeasureBlock:
         last = wanted.when == "after last cut"
@@ -114,6 +119,21 @@ class MeasureWords:
         """Return the correction that the last cut was given, from what the stop before it read."""
         return self.setting.correction_of(cut.sections)
 
+    def off_words(self, off: Correction) -> Iterator[str]:
+        """Say by how much what a corrected row leaves differs from what the slides read, as its stop has shown."""
+        fine = self.figures.fine
+        if off.radius:
+            yield f"X leaves {fine(2 * abs(off.radius))} {'more' if off.radius > 0 else 'less'} than it reads"
+        if off.face:
+            way = "tailstock" if off.face > 0 else "headstock"
+            yield f"Z stops {fine(abs(off.face))} nearer the {way} than it reads"
+
+    def _read(self, cut: Pass, wanted: Wanted) -> float:
+        """Return what a stop before a last cut read, mm; nan where nothing was read, or just what was expected."""
+        off, before = self.moved(cut), wanted.when == "before last cut"
+        more = 2 * off.radius if wanted.kind == "diameter" else -off.face if wanted.scrap == "over" else off.face
+        return wanted.expected + more if before and more else math.nan
+
     def _again(self, cut: Pass) -> str:
         """Say what is done with a diameter that is over its limits after the last cut."""
         route = {s for t in self.setting.turned if t.section.name in cut.sections for s in t.section.finish.route}
@@ -128,6 +148,7 @@ class MeasureWords:
         least, most = self.figures.limits_along(wanted.least, wanted.most)
         past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}: scrap"
         more = "under" if wanted.scrap == "over" else "over"
+        rim = "at its rim; " if cut.shape == "plunge" else ""  # further in an uncut tooth stands before its last cut
         return MeasureBlock(
             of="shoulder",
             name=plain(wanted.sections[-1] if wanted.sections else cut.sections[-1]),
@@ -135,7 +156,8 @@ class MeasureWords:
             least=least,
             most=most,
             last=last,
-            over=f"{more}: face it again" if last else correct_z(self.scales.z, wanted.scrap == "over", self.figures),
+            over=f"{more}: face it again" if last
+            else f"{rim}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
             under=past if wanted.given else "",
             record=self._record(wanted, "shoulder"),
         )
@@ -166,6 +188,40 @@ STONES_WORDS = {
 """What takes off the excess, by the steps of a section's route."""
 
 
+UNCORRECTED = ("rough", "face", "thread", "part off")
+"""The kinds of pass that no measure of a section corrects."""
+
+
+def corrected_with(setting: Setting, after: Iterable[Pass], cut: Pass, wanted: Wanted) -> Iterator[int]:
+    """Yield the numbers of the passes to which a measure's correction applies, all with the tool that it was made for.
+
+    X: whatever is cut to that diameter, its corners and its own edge with it. Z: whatever goes to that face, and the
+    edge beyond it.
+    """
+    names, of_x = {*cut.sections, *wanted.sections}, wanted.kind == "diameter"
+    past = wanted.sections[-1] if wanted.sections else cut.sections[-1]
+    faces = {t.section.name: (t.near - t.extra_length, t.far) for t in setting.turned}
+    for c in after:
+        if c.kind in UNCORRECTED or c.tool.number != cut.tool.number:
+            continue
+        if c.kind == "edge":
+            middle = sum(f(p.z for p in ends_of(c.path)) for f in (min, max)) / 2
+            face = min(chain.from_iterable(faces.values()), key=lambda z: abs(z - middle))
+            beside = (faces[n][0] for n in names.intersection(c.sections, faces)) if of_x else [faces[past][1]]
+            corrected = any(abs(face - z) < AS_PRINTED for z in beside)
+        elif of_x:
+            corrected = not names.isdisjoint(c.sections)
+        else:
+            corrected = c.sections[-1] == past and not (c.shape == "points" and c.kind in SLANTING)
+        if corrected:
+            yield c.number
+
+
+SLANTING = ("taper", "semi-finish", "finish")
+"""The kinds of pass of points that follow a taper: X alone brings it to size, whatever its shoulder is over, and its
+face is a pass of its own."""
+
+
 def correct_x(scale: SlideScale, figures: Figures) -> str:
     """Say how X is changed before the next cut for a diameter that reads over."""
     slide = scale.slide
@@ -190,16 +246,19 @@ def correct_z(scale: SlideScale, longer: bool, figures: Figures) -> str:
         return f"each {figures.place(scale.step)} over: Z {'+1' if up else '-1'}"
     each, share = _share(scale, figures, 1.0)
     if slide.reading == "none":
-        return f"{each}: a pile {share} {'thicker' if longer else 'thinner'}"
+        added = "added to" if longer else "subtracted from"
+        return f"{each}: {share if share != AS_MUCH else 'that'} {added} the pile"
     return f"{each}: Z {'up' if up else 'down'} by {share}"
+
+
+AS_MUCH = "as much"
 
 
 def _share(scale: SlideScale, figures: Figures, part: float) -> tuple[str, str]:
     """Return the excess and the change of a readout or slips for it, in words; in figures where the units differ."""
-    slide, inch = scale.slide, is_inch(scale.slide)
+    inch = is_inch(scale.slide)
     if scale.by_control or inch == (figures.unit == "in"):
-        as_much = "so much" if slide.reading == "none" and part == 1 else "as much"
-        return "over", "half of it" if part < 1 else as_much
+        return "over", "half of it" if part < 1 else AS_MUCH
     over = 0.01 if inch else 0.0254
     share = show_number(over * part / (MM_PER_INCH if inch else 1.0), 5 if inch else 3)
     return f"each {figures.size(over)} over", f"{share} {'in' if inch else 'mm'}"

@@ -83,7 +83,8 @@ def points_line(points: Points) -> str:
         return f"drawn out to clear the chips at {points.z_head} {depths}{'; ' if points.then else ''}{points.then}"
     pairs = [f"{z} / {x}" for z, x in points.places]
     if points.way == "set over":
-        said = f"set over {points.angle} degrees, from {points.z_head} / {points.x_head} {pairs[0]} to {pairs[-1]}"
+        said = f"set over {points.angle} degrees, from {points.z_head} / {points.x_head} {pairs[0]} to {pairs[-1]}; "
+        said += f"top slide {points.travel}"
     else:
         count = f"{points.count} point{'s' if points.count != 1 else ''}"
         said = f"{count}, {points.z_head} / {points.x_head}: {', '.join(pairs)}"
@@ -99,7 +100,9 @@ def measure_line(measure: MeasureBlock) -> str:
 def _said(measure: MeasureBlock) -> Iterator[str]:
     limits = f" ({'' if measure.last else 'then '}{measure.least} to {measure.most})" if measure.least else ""
     yield f"{measure.expected} {f'is {measure.value}' if measure.value else BLANK}{limits}"
-    yield from (words for words in (measure.over, measure.under) if words)
+    rows = ", ".join(map(str, measure.rows))
+    where = f" in row{'s' if len(measure.rows) > 1 else ''} {rows}" if rows else ""
+    yield from (words for words in (f"{measure.over}{where}" if measure.over else "", measure.under) if words)
 
 
 def ask_line(ask: Ask) -> str:

@@ -347,11 +347,15 @@ OTHERS = (
     *(
         ("AFTER THE LAST PASS", f"[ ] 24  taper\n     set over {angle} degrees, {ways}\nAFTER THE LAST PASS")
         for angle, ways in (
-            *((angle, "from Z / X 0+00 / 4+00 to 5+00 / 3+50") for angle in ("2.86", "2.95", "2.90", "2.5", "-2.86")),
-            ("2.86", "from X / Z 0+00 / 4+00 to 5+00 / 3+50"),
-            ("2.86", "from Z / X 5+00 / 3+50 to 0+00 / 4+00"),
-            ("90", "from Z / X 5+00 / 3+50 to 5+00 / 4+00"),
-            ("80", "from Z / X 0+00 / 4+00 to 0+10 / 3+44"),
+            *(
+                (angle, "from Z / X 0+00 / 4+00 to 5+00 / 3+50; top slide 10.01")
+                for angle in ("2.86", "2.95", "2.90", "2.5", "-2.86")
+            ),
+            ("2.86", "from X / Z 0+00 / 4+00 to 5+00 / 3+50; top slide 10.01"),
+            *(("2.86", f"from Z / X 0+00 / 4+00 to 5+00 / 3+50{t}") for t in ("", "; top slide 10.02")),
+            ("2.86", "from Z / X 5+00 / 3+50 to 0+00 / 4+00; top slide 10.01"),
+            ("90", "from Z / X 5+00 / 3+50 to 5+00 / 4+00; top slide 1.00"),
+            ("80", "from Z / X 0+00 / 4+00 to 0+10 / 3+44; top slide 1.15"),
             ("2.86", "from Z / X 0+00 / 4+00"),
         )
     ),
