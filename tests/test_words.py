@@ -37,7 +37,7 @@ REPLACED = {
     r"\bangle\b.{0,12}\bfree\b": "any",
     r"\bleft standing\b|\bleft.?overs?\b": "uncut",
     r"\bpending\b|\bwait(s|ing)? for\b": "to be measured",
-    r"\bset it to so much less\b": "subtract the difference",
+    r"\bset it to so much less\b|\bso much (less|more|thicker|thinner)\b(?! that)": "subtract the difference",
 }
 """What is no longer said, and what is said in its place."""
 ANY = re.compile("|".join(REPLACED), re.IGNORECASE)

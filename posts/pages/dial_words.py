@@ -68,14 +68,14 @@ def z_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
             "touching the end face, put that pile between carriage and the stop on the bed, lock the stop for this "
             "whole setting; then each row its own pile, carriage up to it by hand, never under power feed"
         )
-        further = "; the face further out: a pile so much thicker" if abs(touch) > AS_PRINTED else ""
+        further = "; the face further out: add the difference to the pile" if abs(touch) > AS_PRINTED else ""
         return Dial(axis="Z", reading="none", words=f"{words}; {bare}{further}")
     rises = "rises" if slide.counts == "up" else "falls"
     at = scale.finest(touch, "near")
     set_it = ""
     if abs(touch) > AS_PRINTED:
-        further = "less" if slide.counts == "up" else "more"
-        set_it = f"on the end face, if at Z {figures.place(at.at)}, set it to {at.text}; further out, so much {further}"
+        further = f"{'subtract' if slide.counts == 'up' else 'add'} the difference"
+        set_it = f"on the end face, if at Z {figures.place(at.at)}, set it to {at.text}; further out, {further}"
     how = f"; {set_it}" if set_it else ""
     if slide.reading == "readout":
         words = f"Z READS  Z from Z 0, {rises} toward the headstock{_unit(slide, figures)}; {scale.text(0)} is Z "
