@@ -52,12 +52,12 @@ ROWS = [
     Line("winding square, last cut", 5.28, 5.18, 0.5, -20.0),
 ]
 MEASURES = {
-    12: ["drum body: 14.08 ________ (then 13.95 to 14.00); each 0.02 over: X +1 in rows 13, 20"],
+    12: ["drum body: 14.08 ________ (then 13.95 to 14.00); each 0.02 over: X +1 in 13, 20"],
     13: ["drum body: 13.98 ________ (13.95 to 14.00)"],
-    14: ["front seat: 8.08 ________ (then 7.97 to 8.00); each 0.02 over: X +1 in rows 15, 21",
+    14: ["front seat: 8.08 ________ (then 7.97 to 8.00); each 0.02 over: X +1 in 15, 21",
          "shoulder past front seat: 33.46 ________"],
     15: ["front seat: 7.98 ________ (7.97 to 8.00)", "shoulder past front seat: 33.50 ________"],
-    16: ["front pivot: 6.12 ________ (then 6.00 to 6.02); each 0.02 over: X +1 in rows 17, 22"],
+    16: ["front pivot: 6.12 ________ (then 6.00 to 6.02); each 0.02 over: X +1 in 17, 22"],
     17: ["front pivot: 6.01 ________ (6.00 to 6.02); over: leave it to the stone"],
 }
 EDGES = [  # chamfers of 0.2 on body, seat, pivot and 0.5 on the square: (z, diameter) of the tool's programmed point

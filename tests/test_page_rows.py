@@ -104,7 +104,7 @@ def under(plan: Plan, name: str) -> list[str]:
 def test_a_correction_names_every_row_to_which_it_applies() -> None:
     """The last cut, and what is cut to the same diameter or face later: fillet, chamfer beyond it, face of a taper."""
     text = re.sub(r"\n {10,}", " ", write_summary(sample_plan("orrery-drum-arbor", control_kind="hand")))
-    said = re.findall(r"MEASURE  (.*?): .*?\(then .*?; each \S+ over: (\S) \S+\s+in rows? ([\d, ]+\d)", text)
+    said = re.findall(r"MEASURE  (.*?): .*?\(then .*?; each \S+ over: (\S) \S+\s+in ([\d, ]+\d)", text)
     rows = dict(re.findall(r"(?m)^ *(\d+)  (\S.*?)(?:  |$)", text.partition("SETTING 2")[0].partition("SETTING 1")[2]))
     named = {(what, axis): [rows[n] for n in re.findall(r"\d+", ns)] for what, axis, ns in reversed(said)}
     assert named["front seat", "X"] == ["front seat, last", "front seat: chamfer 0.2 mm"]

@@ -219,7 +219,7 @@ def test_a_row_that_cuts_only_air_is_found() -> None:
     air = line.replace("[ ] 11", "[ ] 12").replace("5.50  5.38  5+31", "5.38  5.40  5+30")
     twice = text.replace(line, f"{line}\n{air}")
     later = re.sub(r"(?m)^\[ \] (1[2-9]|2\d)(?=  (?!rough winding))", lambda m: f"[ ] {int(m[1]) + 1}", twice)
-    later = re.sub(r"in rows (\d+), (\d+)", lambda m: f"in rows {int(m[1]) + 1}, {int(m[2]) + 1}", later)
+    later = re.sub(r"in (\d+), (\d+)", lambda m: f"in {int(m[1]) + 1}, {int(m[2]) + 1}", later)
     assert [p.what for p in judge(later).problems] == ["cuts only air: nothing stands there"]
 
 
@@ -289,12 +289,12 @@ def test_only_what_the_page_calls_coarse_may_be_left_a_reading_larger_and_none_s
 
 @pytest.mark.parametrize(
     ("rows", "found"),
-    [("rows 15, 21", ""), ("row 15", "does not correct row 21 with it"), ("rows 15, 21, 44", "is to correct row 44"),
-     ("rows 13, 15, 21", "is to correct row 13"), ("", "does not correct row 15, 21")],
+    [("15, 21", ""), ("15", "does not correct row 21 with it"), ("15, 21, 44", "is to correct row 44"),
+     ("13, 15, 21", "is to correct row 13"), ("", "does not correct row 15, 21")],
 )  # fmt: skip
 def test_a_measure_names_the_rows_that_are_corrected_with_the_last_cut(rows: str, found: str) -> None:
     """The seat's diameter is cut by its last cut, row 15, and by its chamfer, row 21, which then stood off."""
-    words = sheet().replace("(then 7.97 to 8.00); each 0.02 over: X +1 in rows 15, 21",
+    words = sheet().replace("(then 7.97 to 8.00); each 0.02 over: X +1 in 15, 21",
                             f"(then 7.97 to 8.00); each 0.02 over: X +1{f' in {rows}' if rows else ''}")  # fmt: skip
     problems = [p.what for p in judge(words).problems]
     assert len(problems) == bool(found)

@@ -80,6 +80,11 @@ def aim_offset(setting: Setting, turned: Turned) -> float:
     return 2.0 * turned.end_radius - float(near)
 
 
+def _full(slide: Slide, half: float) -> float:
+    """Return how far two readings lie apart, mm: a dial is set to half a division, anything else to a whole one."""
+    return half if slide.reading == "dial" else 2.0 * half
+
+
 def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[str]) -> Spare:
     """Return how far a section of `setting.turned` may be off.
 
@@ -96,7 +101,7 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
         under = (offset - more - section.tolerance.lower) / 2.0
         over = (section.tolerance.upper + more - offset) / 2.0
         if name in coarse:
-            over = max(over, half if lathe.x.reading == "dial" else 2.0 * half)
+            over = max(over, _full(lathe.x, half))
     if turned.is_taper:
         more = abs(growth(turned)) * half_z + ANGLE * (turned.near - turned.far)
         under, over = under + more, over + more
@@ -104,7 +109,7 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
     if turned.spare is not None:
         deep, short = turned.spare
         if f"shoulder past {name}" in coarse:
-            short = max(short, half_z if lathe.z.reading == "dial" else 2.0 * half_z)
+            short = max(short, _full(lathe.z, half_z))
     under, over, deep, short = (max(v, 0.0) for v in (under, over, deep, short))
     return Spare(under, over, deep, short, section.tolerance is not None, turned.spare is not None)
 

@@ -36,7 +36,7 @@ PROGRAM_LINE = re.compile(r"N\d{1,6}")
 MEASURE = re.compile(
     rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) (?:_{{4,}}|is [^(;]+?)"
     rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?"
-    r"(?:;.*? in rows? (?P<rows>\d{1,4}(?:, \d{1,4})*))?(?:;.*)?"
+    r"(?:;.*? in (?P<rows>\d{1,4}(?:, \d{1,4})*))?(?:;.*)?"
 )
 POINTS = re.compile(rf"(?:(?P<count>\d{{1,3}}) )?points?, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
                     rf"(?:, {EITHER} / {EITHER})*)(?P<rest>;.*)?")  # fmt: skip

@@ -183,24 +183,37 @@ def _check_rows(
     if wrong:
         what = f"is to correct row {', '.join(wrong)}, not cut below it"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, below))}")
-    elif line.then and line.of == "diameter":
-        low, high = min(t.far for t in members), max(t.near for t in members)
-        lost = [n for n, r in below.items() if n not in line.rows and _is_within(sheet, line, r, around, low, high)]
-        if lost:
-            what, rows = f"does not correct row {', '.join(map(str, lost))} with it", sorted({*lost, *line.rows})
-            allowed = f"rows {', '.join(map(str, rows))}"
-            yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", allowed)
+    elif lost := _lost(sheet, line, members, around, below):
+        what, rows = f"does not correct row {', '.join(map(str, lost))} with it", sorted({*lost, *line.rows})
+        yield problem_at(
+            sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, rows))}"
+        )
 
 
-def _is_within(
-    sheet: Sheet, line: MeasureLine, row: RowRead, around: Mapping[int, Around], low: float, high: float
-) -> bool:  # fmt: skip
-    """Tell whether a row, but one of roughing, is cut with the tool of a measure and mostly between two Z."""
-    changes = [s.line for s in sheet.steps if isinstance(s, BandRead) and s.tool]
-    removed = [r for r in lower(*around[row.line])[1] if _depth(r) > THIN]
-    own = not any(line.line < at < row.line for at in changes) and not row.what.startswith("rough")
+def _lost(
+    sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around],
+    below: Mapping[int, RowRead],
+) -> list[int]:  # fmt: skip
+    """Return the numbers of the rows that a diameter's measure before its last cut is to correct, and does not name."""
+    if not line.then or line.of != "diameter":
+        return []
+    low, high = min(t.far for t in members), max(t.near for t in members)
+    others = {n: r for n, r in _with_its_tool(sheet, line, below).items() if n not in line.rows}
+    return [n for n, r in others.items() if _is_within(around[r.line], low, high)]
+
+
+def _with_its_tool(sheet: Sheet, line: MeasureLine, below: Mapping[int, RowRead]) -> dict[int, RowRead]:
+    """Return the rows below a measure that its tool cuts, but for roughing."""
+    later = [s for s in sheet.steps if isinstance(s, BandRead) and s.line > line.line]
+    change = next((s.line for s in later if s.tool), math.inf)
+    return {n: r for n, r in below.items() if r.line < change and not r.what.startswith("rough")}
+
+
+def _is_within(here: Around, low: float, high: float) -> bool:
+    """Tell whether what a row takes off is mostly between two Z."""
+    removed = [r for r in lower(here.before, here.after)[1] if _depth(r) > THIN]
     inside = sum(max(min(z1, high) - max(z0, low), 0.0) for z0, z1, _, _ in removed)
-    return own and 2.0 * inside > sum(z1 - z0 for z0, z1, _, _ in removed)
+    return 2.0 * inside > sum(z1 - z0 for z0, z1, _, _ in removed)
 
 
 def _check_unturned(sheet: Sheet, setting: Setting, line: MeasureLine, turned: Collection[str]) -> Iterator[Problem]:

@@ -284,14 +284,18 @@ class RowMaker:
         x = at.x.text if self.has(self.lathe.x) else ""
         z = at.z.text if self.has(self.lathe.z) else ""
         self.keep_landed(cut, at.leaves, at.z)
+        yield from self.true_of(cut, replace(row, x=x, z=z), at)
+        return at.leaves, at.z
+
+    def true_of(self, cut: Pass, row: Cut, at: Landing) -> Iterator[Block]:
+        """Yield a row with its figures, true of the metal; before it, what a record has shown the slides to be out."""
         off = self.measuring.moved(cut) if cut.kind == "finish" else NOT_CORRECTED
         if words := tuple(self.measuring.off_words(off)):
             yield Band(words=words)
-        more, plunge, place = 2 * off.radius, cut.shape == "plunge", self.figures.place
-        was, leaves = map(self.figures.size, (at.was + (0.0 if plunge else more), at.leaves + more))
-        start, stop = place(at.start + (off.face if plunge else 0.0)), place(at.low + off.face)
-        yield replace(row, was=was, leaves=leaves, x=x, start=start, stop=stop, z=z)
-        return at.leaves, at.z
+        along, place = cut.shape != "plunge", self.figures.place
+        was, leaves = map(self.figures.size, (at.was + 2 * off.radius * along, at.leaves + 2 * off.radius))
+        start, stop = place(at.start + off.face * (not along)), place(at.low + off.face)
+        yield replace(row, was=was, leaves=leaves, start=start, stop=stop)
 
     def landing(self, cut: Pass) -> Landing:
         """Return where the slides land in a row of one dial and one stop, and what stands there."""

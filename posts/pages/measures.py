@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Set as AbstractSet
 from dataclasses import replace
 from itertools import chain
 
@@ -198,23 +199,36 @@ def corrected_with(setting: Setting, after: Iterable[Pass], cut: Pass, wanted: W
     X: whatever is cut to that diameter, its corners and its own edge with it. Z: whatever goes to that face, and the
     edge beyond it.
     """
-    names, of_x = {*cut.sections, *wanted.sections}, wanted.kind == "diameter"
-    past = wanted.sections[-1] if wanted.sections else cut.sections[-1]
-    faces = {t.section.name: (t.near - t.extra_length, t.far) for t in setting.turned}
-    for c in after:
-        if c.kind in UNCORRECTED or c.tool.number != cut.tool.number:
-            continue
-        if c.kind == "edge":
-            middle = sum(f(p.z for p in ends_of(c.path)) for f in (min, max)) / 2
-            face = min(chain.from_iterable(faces.values()), key=lambda z: abs(z - middle))
-            beside = (faces[n][0] for n in names.intersection(c.sections, faces)) if of_x else [faces[past][1]]
-            corrected = any(abs(face - z) < AS_PRINTED for z in beside)
-        elif of_x:
-            corrected = not names.isdisjoint(c.sections)
-        else:
-            corrected = c.sections[-1] == past and not (c.shape == "points" and c.kind in SLANTING)
-        if corrected:
-            yield c.number
+    later = [c for c in after if c.kind not in UNCORRECTED and c.tool.number == cut.tool.number]
+    if wanted.kind == "diameter":
+        names = {*cut.sections, *wanted.sections}
+        yield from (c.number for c in later if _goes_to_size(setting, c, names))
+    else:
+        past = wanted.sections[-1] if wanted.sections else cut.sections[-1]
+        yield from (c.number for c in later if _goes_to_face(setting, c, past))
+
+
+def _goes_to_size(setting: Setting, cut: Pass, names: AbstractSet[str]) -> bool:
+    """Tell whether a pass is cut to the diameter of one of these sections; of edges, only their own."""
+    own = [t for t in setting.turned if t.section.name in names and t.section.name in cut.sections]
+    if cut.kind != "edge":
+        return bool(own)
+    return any(abs(t.near - t.extra_length - _face_of_edge(setting, cut)) < AS_PRINTED for t in own)
+
+
+def _goes_to_face(setting: Setting, cut: Pass, past: str) -> bool:
+    """Tell whether a pass goes to the face past a section: its corner and face, and the edge beyond them."""
+    if cut.kind == "edge":
+        far = next((t.far for t in setting.turned if t.section.name == past), math.nan)
+        return abs(far - _face_of_edge(setting, cut)) < AS_PRINTED
+    return cut.sections[-1] == past and not (cut.shape == "points" and cut.kind in SLANTING)
+
+
+def _face_of_edge(setting: Setting, cut: Pass) -> float:
+    """Return Z of the face at which an edge is, mm: the one nearest to it."""
+    middle = sum(f(p.z for p in ends_of(cut.path)) for f in (min, max)) / 2
+    faces = chain.from_iterable((t.near - t.extra_length, t.far) for t in setting.turned)
+    return min(faces, key=lambda z: abs(z - middle))
 
 
 SLANTING = ("taper", "semi-finish", "finish")

@@ -359,6 +359,11 @@ def room_thinner(tapered: Turned, turned: Sequence[Turned]) -> float:
     return min((size - limits[0] for size, limits in limited if limits is not None), default=math.inf)
 
 
+def _may_be(nearest: float, aim: float, room: float, least: float) -> bool:
+    """Tell whether the reading nearest to an aim, mm of diameter, makes nothing too thin; see set_over."""
+    return aim - nearest <= max(room - LEAST, 0.0) + AS_PRINTED and nearest >= least - AS_PRINTED
+
+
 def set_over(
     cut: Pass, scales: Scales, *, last: bool, floor: float = 0.0, room: float = math.inf,
     least: float = 0.0,
@@ -380,8 +385,7 @@ def set_over(
     places = (first, scales.z.mark(low.z))
     aims = [2 * (low.x + growth * (z.at - low.z)) for z in places]
     nearest = scales.x.finest(aims[0], "near").at
-    may = aims[0] - nearest <= max(room - LEAST, 0.0) + AS_PRINTED and nearest >= least - AS_PRINTED
-    side: Side = "near" if last and may else "leave"
+    side: Side = "near" if last and _may_be(nearest, aims[0], room, least) else "leave"
     found = [(z, scales.x.finest(aim, side)) for z, aim in zip(places, aims, strict=True)]
     angle = math.degrees(math.atan(abs(growth)))
     (z0, x0), (z1, _) = found

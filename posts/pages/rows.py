@@ -100,8 +100,7 @@ def measure_line(measure: MeasureBlock) -> str:
 def _said(measure: MeasureBlock) -> Iterator[str]:
     limits = f" ({'' if measure.last else 'then '}{measure.least} to {measure.most})" if measure.least else ""
     yield f"{measure.expected} {f'is {measure.value}' if measure.value else BLANK}{limits}"
-    rows = ", ".join(map(str, measure.rows))
-    where = f" in row{'s' if len(measure.rows) > 1 else ''} {rows}" if rows else ""
+    where = f" in {', '.join(map(str, measure.rows))}" if measure.rows else ""
     yield from (words for words in (f"{measure.over}{where}" if measure.over else "", measure.under) if words)
 
 
