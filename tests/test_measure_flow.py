@@ -359,12 +359,12 @@ def test_a_last_cut_in_two_passes_is_begun_again_at_the_first(bench: Path) -> No
 
 def test_a_tool_set_late_is_told_the_size_that_stands_not_what_a_corrected_pass_says(bench: Path) -> None:
     record("between plates", "46.22 mm")
-    record("back pivot stop diameter", "4.11 mm")
-    record("back pivot stop shoulder", "38.56 mm")
+    record("back seat stop diameter", "8.07 mm")
+    record("back seat stop shoulder", "32.06 mm")
     text = make_job(DRUM).works[1].text
     assert "inward on diameter" in text
     words = " ".join(text.replace(")\n(..", "").split())
-    assert "X 2.005 on back pivot, diameter 4.01, Z 32 on the shoulder past back seat" in words
+    assert "X 3.99 on back seat, diameter 7.98, Z 32 on the shoulder past back seat" in words
 
 
 def test_a_control_set_says_what_the_program_still_corrects(bench: Path) -> None:

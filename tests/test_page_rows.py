@@ -81,7 +81,7 @@ UNDERSIZE = {
 
 @pytest.mark.parametrize("case", UNDERSIZE)
 def test_what_is_done_with_a_pivot_too_thin_goes_by_its_hole(case: str) -> None:
-    """At every MEASURE of it, before its last cut and after, as it is the same pivot."""
+    """At the MEASURE after its last cut alone: before it, what reads under is no size yet."""
     name, changes, wanted = UNDERSIZE[case]
     text = arbor_text()
     for old, new in changes:

@@ -20,7 +20,7 @@ from cam.setting.model import NOT_CORRECTED, Turned
 from cam.shop.machine import Slide
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, MeasureBlock, Points
-from posts.pages.measures import MeasureWords, corrected_with
+from posts.pages.measures import MeasureWords
 from posts.pages.near import clear_on_way, clearance, eye_may_touch
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
 from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_thinner, set_over, slants_of
@@ -38,8 +38,6 @@ DRAWN_IN = 0.01
 """The steps in which a start beside a centre is drawn in, mm."""
 ASIDE = 1.0
 """How far before its place a shoulder may stand, mm."""
-RIDGES = 0.005
-"""A ridge between places that is higher than this, mm, is told, if only as one in the last digit."""
 NEARER = 0.1
 """How much nearer than planned a cut may begin beside a centre, mm, beyond Z's backlash, where X lands further in."""
 SKIP, BY_STONE = "skip by hand", "by stone"
@@ -223,8 +221,8 @@ class RowMaker:
             if stop is not None and wanted.kind != "diameter":
                 at = self.face_at(cut, stop, leaves)
             if at is not None:
-                block = self.measuring.block(cut, wanted, leaves if leaves is not None else wanted.expected, at)
-                yield replace(block, rows=() if block.last else tuple(corrected_with(self.setting, after, cut, wanted)))
+                left = leaves if leaves is not None else wanted.expected
+                yield self.measuring.block(cut, wanted, left, at, after)
 
     def face_at(self, cut: Pass, stop: SlideReading, leaves: float | None) -> Stop:
         """Return where a shoulder's face stands; None where none does yet: it comes with a fillet or a deeper cut."""
@@ -490,15 +488,10 @@ class RowMaker:
                 yield replace(row, how=BY_STONE if cut.kind == "edge" else SKIP)
                 stop = SlideReading("", cut.z_to)  # of a fillet that the nose has left already, its face stands
                 return 2 * cut.x, self.stands(cut, stop) if cut.kind == "fillet" else stop
-            yield from (row, self.point_block(found, then=self.ridges(found)))
+            yield from (row, self.point_block(found, then=found.ridges(self.figures)))
         self.cut_at(cut, found)
         low, x = map(min, zip(*found.at, strict=True))
         return self.sized.get(cut.sections, 2 * x), SlideReading("", low)
-
-    def ridges(self, found: Places) -> str:
-        """Say how high the metal between places stands, "ridges 0.02"; "" for none."""
-        ridge = self.figures.size(max(found.ridge, self.figures.digit() if found.ridge > RIDGES else 0.0))
-        return f"ridges {ridge}" if float(ridge) > 0 else ""
 
     def taper(self, row: Cut, cut: Pass, tapered: Turned) -> Generator[Block, None, Places | None]:
         """Yield the row of a taper by the top slide, set over; return its places, None where nothing comes off."""
@@ -516,7 +509,7 @@ class RowMaker:
         self.sized[cut.sections] = thin
         larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
         said = f"larger at the {larger} end"
-        yield self.point_block(found, angle=number(angle, 2, 2), travel=self.slid(found), then=said)
+        yield self.point_block(found, angle=number(angle, 2, 2), travel=found.slid(self.figures), then=said)
         return found
 
     def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
@@ -533,11 +526,6 @@ class RowMaker:
         aim, landed = (x_at(a, b, tapered.thin_end) for a, b in ((slant.start, slant.end), found.at))
         thin = cut.diameter + 2 * (min(tapered.end_radius, tapered.radius_far) - tapered.radius_near)
         return thin + 2 * (landed - aim)
-
-    def slid(self, found: Places) -> str:
-        """Say how far the top slide goes along its slope, rounded down: it stops no further than its last place."""
-        digit = self.figures.digit(along=True)
-        return self.figures.place(math.floor(math.dist(*found.at) / digit + 1e-6) * digit)
 
     def point_block(self, found: Places, *, angle: str = "", travel: str = "", then: str = "") -> Points:
         """Put places in words."""

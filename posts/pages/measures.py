@@ -52,14 +52,21 @@ class MeasureWords:
         self.setting, self.scales, self.figures, self.recorded = setting, scales, figures, recorded
         self.holes = {hole.section: hole for hole in holes}
 
-    def block(self, cut: Pass, wanted: Wanted, leaves: float, stop: SlideReading) -> MeasureBlock:
+    def block(
+        self, cut: Pass, wanted: Wanted, leaves: float, stop: SlideReading, after: Sequence[Pass]
+    ) -> MeasureBlock:  # fmt: skip
         """Make one measure after a cut.
 
         Args:
             leaves: the diameter that the cut leaves as the dial lands, mm. stop: where Z stopped.
+            after: the passes of the setting that follow the cut.
         """
         x, read = wanted.kind == "diameter", self._read(cut, wanted)
         block = self._diameter(cut, wanted, leaves) if x else self._shoulder(cut, wanted, abs(stop.at))
+        if not block.last:  # what is scrap is said once, where it is measured last
+            again = any((m.kind, m.sections) == (wanted.kind, wanted.sections) for c in after for m in c.measure)
+            rows = tuple(corrected_with(self.setting, after, cut, wanted))
+            block = replace(block, rows=rows, under="" if again else block.under)
         if math.isnan(read):
             return block
         return replace(block, value=(self.figures.size if x else self.figures.place)(read), over="corrected")
@@ -157,7 +164,8 @@ class MeasureWords:
             least=least,
             most=most,
             last=last,
-            over=f"{more}: face it again" if last
+            over=f"{more}: face it again"
+            if last
             else f"{rim}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
             under=past if wanted.given else "",
             record=self._record(wanted, "shoulder"),

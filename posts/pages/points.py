@@ -10,7 +10,7 @@ from operator import itemgetter
 from types import MappingProxyType
 
 from cam.geometry.path import Arc, Chain, Line, Point, Segment, ends_of, flatten, length, shift
-from cam.ground.figures import LEAST
+from cam.ground.figures import LEAST, Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Pass
@@ -39,6 +39,9 @@ BEHIND = 0.01
 COARSE = 0.03
 """A division that changes the diameter by more than this, mm, is halved by eye for an edge."""
 
+RIDGES = 0.005
+"""A ridge between places that is higher than this, mm, is told, if only as one in the last digit."""
+
 
 class Places(Row):
     """The places at which both slides are set.
@@ -51,6 +54,16 @@ class Places(Row):
     places: tuple[tuple[str, str], ...]
     at: tuple[Point, ...]
     ridge: float
+
+    def ridges(self, figures: Figures) -> str:
+        """Say how high the metal between places stands, "ridges 0.02"; "" for none."""
+        ridge = figures.size(max(self.ridge, figures.digit() if self.ridge > RIDGES else 0.0))
+        return f"ridges {ridge}" if float(ridge) > 0 else ""
+
+    def slid(self, figures: Figures) -> str:
+        """Say how far the top slide goes along its slope, rounded down: it stops no further than its last place."""
+        digit = figures.digit(along=True)
+        return figures.place(math.floor(math.dist(*self.at) / digit + 1e-6) * digit)
 
 
 def _places(readings: Sequence[tuple[SlideReading, SlideReading]], ridge: float = 0.0) -> Places:
