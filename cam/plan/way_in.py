@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from operator import itemgetter
 
 from cam.geometry.path import Point
 from cam.ground.frozen import frozen
 from cam.plan.contour import Run
-from cam.plan.room import Room
+from cam.plan.room import Room, least_z
 from cam.setting.apart import HALF
 from cam.setting.model import Setting
 from cam.shop.model import Tool
@@ -91,10 +92,8 @@ def _ramp_in(setting: Setting, runs: tuple[Run, ...], tool: Tool, room: Room, ex
         return None
     tan = math.tan(math.radians(angle))
     x = runs[0].radius
-    corners = [x, *(p.x for w in room.tail for p in w.polygon if p.x > x)]
-    limits = [(room.furthest(c), c) for c in corners]
-    tightest, _ = min(((limit, limit.z - (c - x) / tan) for limit, c in limits), key=lambda pair: pair[1])
-    z = min(limit.z - (c - x) / tan for limit, c in limits)
+    reached = ((w, c) for w in room.tail for c in (x, *(p.x for p in w.polygon if p.x > x)))
+    z, tightest = min(((least_z(w.polygon, c) - (c - x) / tan, w) for w, c in reached), key=itemgetter(0))
     needed = setting.end_z - extra + float(tool.nose_radius) + LEAST_GAP
     z = min(z, setting.end_z)
     against = f"the {tightest.body} against the {tightest.obstacle}"
