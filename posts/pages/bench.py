@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from cam.geometry.path import Point
 from cam.ground.figures import Figures
 from cam.ground.quantity import Quantity
 from cam.lengths.solved import Solved
@@ -167,7 +168,7 @@ def turn_may_touch(plan: Plan) -> bool:
     """Tell whether a tool that goes back a whole turn of Z from where a row begins may touch a tailstock centre."""
     turn = float(plan.shop.lathe.z.turn)
     return turn > 0 and any(
-        clearance(planned.setting, cut.tool, cut.z_from + turn, cut.x) < SPARE
+        clearance(planned.setting, cut.tool, Point(cut.z_from + turn, cut.x)) < SPARE
         for planned in plan.settings
         if planned.setting.tail_centre is not None
         for cut in planned.passes

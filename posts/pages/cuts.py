@@ -361,7 +361,7 @@ class RowMaker:
         scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + AS_PRINTED
         if not eye_may_touch(self.setting, self.lathe, cut.tool, cut.z_from, x):
             nearer = (cut.z_from - k * DRAWN_IN for k in range(20))  # as X lands deeper, it stands nearer to the cone
-            return next((z for z in nearer if clearance(self.setting, cut.tool, z, x) > wanted), cut.z_from)
+            return next((z for z in nearer if clearance(self.setting, cut.tool, Point(z, x)) > wanted), cut.z_from)
         first, drawn = scale.mark(cut.z_from), NEARER + float(self.lathe.z.backlash)
         marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(drawn / scale.step) + 2)]
         tried = (m for m in marks if clear_on_way(self.setting, self.lathe, cut.tool, m.at, x) > wanted)

@@ -28,14 +28,15 @@ def clear_on_way(setting: Setting, lathe: Lathe, tool: Tool, z: float, x: float)
     """
     out = setting.stock_radius + float(lathe.rapid_clearance) + float(lathe.x.backlash) + SPARE
     come_from = z + float(lathe.z.backlash) + SPARE
-    return min(clearance(setting, tool, z, x), clearance(setting, tool, come_from, out))
+    return clearance(setting, tool, Point(z, x), Point(come_from, out))
 
 
-def clearance(setting: Setting, tool: Tool, z: float, x: float) -> float:
-    """Return the least distance of a tool at Z z and radius x from what stands beyond the work's end, mm."""
+def clearance(setting: Setting, tool: Tool, *places: Point) -> float:
+    """Return the least distance of a tool at some places from what stands beyond the work's end, mm."""
     beyond = [o.polygon for o in setting.obstacles if max(p.z for p in o.polygon) > setting.end_z]
-    pairs = [(minkowski(p, reflect(body.polygon)), body.round) for p in beyond for body in tool_bodies(tool)]
+    mirrors = [(reflect(body.polygon), body.round) for body in tool_bodies(tool)]
+    pairs = [(minkowski(p, mirror), round_) for p in beyond for mirror, round_ in mirrors]
     if not pairs:
         return math.inf
     grown, rounds = zip(*pairs, strict=True)
-    return separations(grown, rounds, [Line(Point(z, x), Point(z, x))])[0].distance
+    return min(near.distance for near in separations(grown, rounds, [Line(p, p) for p in places]))

@@ -31,6 +31,8 @@ class StandingStretch(Row):
 
     def part(self, low: float, high: float) -> StandingStretch:
         """Return the piece between two z that lie in the stretch."""
+        if self.at_low == self.at_high:
+            return StandingStretch(low, high, self.at_low, self.at_high)
         return StandingStretch(low, high, self.at(low), self.at(high))
 
 
