@@ -13,8 +13,19 @@ from tests.told import MARK
 TELL = {told_name(name): tell for name, tell in TOLD.items()}
 
 
+LONG = (
+    "lathe", "lathe-spoilt", "lathe-spoilt-arcs", "lathe-screws", "short-cuts", "setting-1", "setting-2", "square",
+    "square-by-hand", "hole-by-hand", "words", "file", "records", "spoilt-drilled",
+)  # fmt: skip
+"""Told in more than half a second each, and two thirds of the time of all: .ci/run, and tests.mutants, tell them."""
+
+
 def kept(told: Iterable[str]) -> pytest.MarkDecorator:
-    return pytest.mark.parametrize("name", [told_name(name) for name in told])
+    long = {f"{MARK}{name}.txt" for name in LONG}
+    marks = (pytest.mark.slow, pytest.mark.told)
+    return pytest.mark.parametrize(
+        "name", [pytest.param(name, marks=marks if name in long else ()) for name in map(told_name, told)]
+    )
 
 
 def same(name: str) -> None:

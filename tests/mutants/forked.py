@@ -30,7 +30,7 @@ import pytest
 
 from tests.mutants.changes import Mutant
 
-OPTIONS = ["-q", "-n", "0", "-p", "no:cacheprovider", "-o", "addopts=", "-m", "not slow"]
+OPTIONS = ["-q", "-n", "0", "-p", "no:cacheprovider", "-o", "addopts=", "-m", "not slow or told"]
 ROOT = Path(__file__).parent.parent.parent
 OFTEN = 300  # calls of a function in one test, after which its lines are not followed any more
 MEMORY = 4 << 30  # bytes that a test of a change may take: some changes never end
