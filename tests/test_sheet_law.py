@@ -32,20 +32,9 @@ PATIENT = settings(
 """A job takes a quarter of a second; one that fails is not made smaller, which would take minutes."""
 
 
-@settings(PATIENT, max_examples=24)
+@settings(PATIENT, max_examples=600)  # half of them in the default run
 @given(jobs())
 def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) -> None:
-    check_job(texts)
-
-
-@pytest.mark.slow
-@settings(PATIENT, max_examples=300)
-@given(jobs())
-def test_every_size_of_many_jobs_comes_within_its_limits(texts: tuple[str, str]) -> None:
-    check_job(texts)
-
-
-def check_job(texts: tuple[str, str]) -> None:
     job = write_job(*texts)
     assume(job is not None)
     assert job is not None
