@@ -316,8 +316,13 @@ def main() -> None:
     """Measure and print."""
     parser = argparse.ArgumentParser(prog="python -m tests.bench", description=__doc__)
     parser.add_argument("--runs", type=int, default=9, help="of each side of each row (default 9)")
-    runs = parser.parse_args().runs
+    parser.add_argument("--pages", action="store_true", help="only make with its pages judged against not judged")
+    asked = parser.parse_args()
+    runs = asked.runs
     with tempfile.TemporaryDirectory() as scratch:
+        if asked.pages:
+            print(show(page_rows(runs, Path(scratch))))
+            return
         rows, heavy = make_rows(runs, Path(scratch))
         rows += page_rows(runs, Path(scratch))
         rows += [share_row(runs, Path(scratch)), *other_rows(runs, Path(scratch)), drawing_row(runs, Path(scratch))]
