@@ -272,7 +272,7 @@ def test_a_row_that_a_record_corrects_is_true_of_the_metal(tmp_path: Path) -> No
     record_value(path, "front seat stop shoulder", "33.41 mm")
     job = make_job(path)
     page = re.sub(r"\n {10,}", " ", write_job_summary(job, 80))
-    assert "MEASURE  front seat: 8.04 is 8.08 (then 7.97 to 8.00); corrected in 15, 21;" in page
+    assert "MEASURE  front seat: 8.04 is 8.08 (then 7.97 to 8.00); corrected in 15, 21\n" in page
     assert "MEASURE  shoulder past front seat: 33.38 is 33.41 (then 33.48 to 33.52); corrected in 15, 20" in page
     off = "-- X leaves 0.04 more than it reads; Z stops 0.03 nearer the headstock than it reads\n"
     row = r"15  front seat, last +8\.08 +7\.98 +4\+03 +-25\.21 +-33\.49 +16\+73"  # set to 7.94 and to -33.46
