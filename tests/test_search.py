@@ -405,6 +405,8 @@ BY_PAGE = {
     (92001, 1059): "the nearest reading of a taper took it below the limits of the section that goes on at its size",
     (92001, 640): "a groove on a steep taper was let stand as a wall above it, which a place of an edge was near",
     (80001, 13465): "a section was set below the limits of the taper that goes on from it, where one size suits both",
+    (110001, 212): "the round by which a taper's row came in, cut off at a stair's end, was taken for a diameter",
+    (110001, 447): "likewise, where the page reads in inches",
 }
 """Likewise by the job's pages."""
 

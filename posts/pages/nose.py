@@ -43,11 +43,14 @@ def plunged(tip: Point, nose: float, pieces: int) -> list[Point]:
     return [Point(tip.z + nose + nose * math.sin(a), tip.x + nose - nose * math.cos(a)) for a in angles]
 
 
-def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
+def left_by(low: Point, high: Point, tool: Tool, *, square: bool = True) -> list[Point]:
     """The surface that a tool leaves, its point going along a line: places in rising Z, X a radius, mm.
 
     From the line's end nearer to the headstock to where the nose touches its other end, then up the nose's own round,
     and from there along the trailing edge of a right-hand tool whose edges are known.
+
+    Args:
+        square: take the round as cut out to its foot, as that of a row's stop is where faces are square.
     """
     nose, growth = float(tool.nose_radius), (high.x - low.x) / (high.z - low.z)
     slant = math.hypot(1.0, growth)
@@ -60,12 +63,15 @@ def left_by(low: Point, high: Point, tool: Tool) -> list[Point]:
     start = Point(low.z, round_[0].x + growth * (low.z - round_[0].z))
     reach, end = float(tool.edge) if trails else 0.0, round_[-1]
     behind = [Point(end.z + reach * math.cos(last), end.x + reach * math.sin(last))] if trails else []
+    if square:
+        foot = min(round_, key=lambda p: p.x)
+        round_ = [*round_[: round_.index(foot) + 1], Point(end.z, foot.x), end]
     return [start, *(round_ if nose > 0 else [high]), *behind]
 
 
 def rounded_by(low: Point, high: Point, tool: Tool) -> list[Point]:
-    """The same surface as left_by, with the round that a right-hand tool's nose leaves at the end at the headstock."""
-    nose, rest = float(tool.nose_radius), left_by(low, high, tool)
+    """The same surface as left_by with its round, and with that which a right-hand nose leaves at the headstock end."""
+    nose, rest = float(tool.nose_radius), left_by(low, high, tool, square=False)
     if nose <= 0 or tool.hand == "left":
         return rest
     span = math.pi / 2 + math.atan((high.x - low.x) / (high.z - low.z))
