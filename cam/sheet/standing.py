@@ -152,7 +152,8 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
             metal = Metal(around[line.line].before)
             yield from _check_measure(sheet, setting, line, members, [said[m] for m in members], metal)
             yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
-            yield from _check_rows(sheet, line, [said[m][0] for m in members], around)
+            others = [n for n in plain if n not in members]
+            yield from _check_rows(sheet, line, [said[m][0] for m in members], around, others)
 
 
 def _check_measure(
@@ -172,22 +173,22 @@ def _check_measure(
 
 
 def _check_rows(
-    sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around]
-) -> Iterator[Problem]:
+    sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around], others: Sequence[str],
+) -> Iterator[Problem]:  # fmt: skip
     """Check that a measure before a last cut names rows below it, and of a diameter all that its tool cuts there.
 
-    One that cuts away metal beside the section is another's.
+    One that cuts away metal beside the section is another's, as is the edge of one of the others, by its name.
     """
     below = {r.number: r for r in sheet.rows if r.line > line.line and r.line in around}
+    beside = set(map(plain_name, others))
+    own = {n: r for n, r in below.items() if ":" not in r.what or plain_name(r.what.split(":")[0]) not in beside}
     wrong = [str(n) for n in line.rows if n not in below]
     if wrong:
         what = f"is to correct row {', '.join(wrong)}, not cut below it"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, below))}")
-    elif lost := _lost(sheet, line, members, around, below):
+    elif lost := _lost(sheet, line, members, around, own):
         what, rows = f"does not correct row {', '.join(map(str, lost))} with it", sorted({*lost, *line.rows})
-        yield problem_at(
-            sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, rows))}"
-        )
+        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, rows))}")
 
 
 def _lost(
