@@ -407,7 +407,7 @@ BY_PAGE = {
     (80001, 13465): "a section was set below the limits of the taper that goes on from it, where one size suits both",
     (110001, 212): "the round by which a taper's row came in, cut off at a stair's end, was taken for a diameter",
     (110001, 447): "likewise, where the page reads in inches",
-    (4242, 37): "an edge whose metal lay before the section's own face was asked to be corrected with the pivot beside it",
+    (4242, 37): "an edge whose metal lay before its face was asked to be corrected with the pivot beside it",
 }
 """Likewise by the job's pages."""
 

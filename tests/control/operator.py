@@ -242,7 +242,8 @@ class Operator:
         work = self._radii(min(lathe.setting.turned[0].near, lathe.setting.stock_end_z) - into)
         seen = lathe.x + work
         wanted = lathe.reading("X") * scale / (2 if lathe.senses.diameters else 1) + work
-        assert abs(float(found[3]) - float(found[2]) / 2 - self.parked) * scale < 0.003, "stands elsewhere"
+        most_off = 0.003 / scale + 0.5 * 10.0 ** -len(found[3].partition(".")[2])  # callipers show no more digits
+        assert abs(float(found[3]) - float(found[2]) / 2 - self.parked) < most_off, "stands elsewhere"
         if abs(seen - wanted) <= float(most[1]) * scale:
             return ""
         self.lathe.set_to("X", lathe.x / scale * (2 if lathe.senses.diameters else 1) - self.residual / scale)
