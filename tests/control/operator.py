@@ -181,6 +181,7 @@ class Operator:
             shared = "ALL TOOLS SHARE ONE ZERO" in stop.words and was not in (0, self.lathe.post)
             if shared or self.lathe.post in self.late:
                 self._set_late(stop)
+                self.late -= {self.lathe.post}  # begun again, it was set before that start
             return ""
         if "STOP TO MEASURE" in stop.words:
             return self._measure(stop)
