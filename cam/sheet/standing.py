@@ -72,7 +72,7 @@ def _check_was(
 ) -> Iterator[Problem]:  # fmt: skip
     """Check that what a row says was there has stood there: exactly, or for some cuts anywhere between what stood."""
     levels = [2.0 * level for level in _levels(before, removed, row, depth)]
-    between = _slopes(removed) if row.along else [(min(levels), max(levels))]
+    between = [*_slopes(removed), *_in_rounds(removed, row)] if row.along else [(min(levels), max(levels))]
     near = any(row.was.between(low, high, spare) for low, high in between)
     if not near and not any(row.was.says(level, spare) for level in levels):
         does, was = show(levels[0], row.was, sheet.unit), row.was.text
@@ -133,6 +133,17 @@ def _slopes(removed: Sequence[Removed]) -> list[tuple[float, float]]:
     """Return the least and greatest diameters of slopes that come off, as a taper's last cut leaves at its thin end."""
     sloping = [(old, z0, z1) for z0, z1, old, _ in removed if not old[2] and old[5]]
     return [(2.0 * trough(*one), 2.0 * crest(*one)) for one in sloping]
+
+
+def _in_rounds(removed: Sequence[Removed], row: CutRead) -> list[tuple[float, float]]:
+    """Return the least foot and the greatest top, diameters, of the rounds that a stair meets where it meets no more.
+
+    Of rounds that have cut into one another no foot need stand: nothing is set by what a stair among them was.
+    """
+    if row.begin - row.z > SHORT or any(old[2] >= 0 for _, _, old, _ in removed):
+        return []
+    feet, tops = ([2.0 * at(old, z0, z1) for z0, z1, old, _ in removed] for at in (_foot, crest))
+    return [(min(feet), max(tops))]
 
 
 def _foot(piece: Piece, low: float, high: float) -> float:

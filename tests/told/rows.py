@@ -346,6 +346,11 @@ BUMP: Chain = (
 BACK = straight((0, 0), (0, 4), (-6, 4), (-6, 5), (-16, 4.2), (-16, 8), (-60, 8), (-60, 0))
 WAVES = straight((0, 0), (0, 5.5), (-3, 5.5), (-3, 4.8), (-7, 4.8), (-7, 5.5), (-10, 5.5), (-10, 8), (-60, 8), (-60, 0))
 WIRE = straight((0, 0), (0, 0.9), (-6, 0.9), (-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0))
+SQUARED = (
+    *straight((0, 0), (0, 4), (-6, 4), (-6, 5)),
+    *hollow(-6, -16, 5, 2.9),
+    *straight((-16, 7.9), (-16, 8), (-60, 8), (-60, 0)),
+)
 ROWS: tuple[tuple[str, Chain, Chain, CutRead | PointsRow], ...] = (
     ("all along", BAR, stepped(7, -15, 7, -15), cut(1, "16.00", "14.00", "0.50", "-15.00")),
     ("just a film", BAR, stepped(7.999, -15, 7.999, -15), cut(1, "16.00", "14.00", "0.50", "-15.00")),
@@ -384,6 +389,8 @@ ROWS: tuple[tuple[str, Chain, Chain, CutRead | PointsRow], ...] = (
     ("a little round, less", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "7.98", "8.01", "-4.00", "-6.00")),
     ("in a round, its foot", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "8.00", "8.01", "-5.70", "-6.00")),
     ("in a round, below it", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "7.98", "8.01", "-5.70", "-6.00")),
+    ("in a round, some of it", METALS["rounds"], SQUARED, cut(1, "8.40", "8.01", "-5.70", "-6.00")),
+    ("in a round, above it", METALS["rounds"], SQUARED, cut(1, "8.90", "8.01", "-5.70", "-6.00")),
     ("after a ramp, its middle", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "8.75", "9.01", "-3.00", "-6.20")),
     ("after a ramp, below it", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "8.73", "9.01", "-3.00", "-6.20")),
     ("after a ramp, its end", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "9.00", "9.01", "-3.00", "-6.20")),
