@@ -305,7 +305,10 @@ class RowMaker:
         if cut.kind == "rough" and was <= leaves + AS_PRINTED:  # the mark that leaves metal would take off nothing
             x = self.scales.x.mark(2 * cut.x, "near")
             leaves = x.at
-        return Landing(x, z, start, z.at, high, leaves, was, under_row(Point(z.at, leaves / 2), high, cut))
+        under = under_row(Point(z.at, leaves / 2), high, cut)
+        if cut.shape == "plunge":
+            was = self.rounded.above(under, FINEST) or was
+        return Landing(x, z, start, z.at, high, leaves, was, under)
 
     def takes_nothing(self, cut: Pass, at: Landing) -> bool:
         """Tell whether a row would take nothing off that its mark can tell."""
@@ -315,10 +318,10 @@ class RowMaker:
             return True
         plunge = cut.shape == "plunge"
         if cut.kind == "finish":
-            return plunge and not (self.rounded.takes_off(at.under, FINEST) or self.faced(at))
+            return plunge and not (self.rounded.above(at.under, FINEST) or self.faced(at))
         if plunge and at.was - at.leaves >= 2 * float(cut.tool.nose_radius):
             return False  # else the nose before may have taken such a face
-        return not self.rounded.takes_off(at.under, FINEST if plunge else WORTH)
+        return not self.rounded.above(at.under, FINEST if plunge else WORTH)
 
     def faced(self, at: Landing) -> bool:
         """Tell whether a face stands right at the stop of a row, and not a slope that rises behind it."""
@@ -502,7 +505,7 @@ class RowMaker:
         found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=floor, room=room, least=least)
         thin = self.thin_end(cut, tapered, found)
         self.note_taper(cut, tapered, thin)
-        if not self.rounded.takes_off(rounded_by(found.at[1], found.at[0], cut.tool), FINEST):
+        if not self.rounded.above(rounded_by(found.at[1], found.at[0], cut.tool), FINEST):
             yield replace(row, how=SKIP)
             return None
         yield row

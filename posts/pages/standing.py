@@ -65,13 +65,18 @@ class Standing:
         left = [outer for p in self.pieces[met] for outer in _outside(p, low, high)]
         self.pieces[met] = sorted([*left, *(piece for p in self._within(low, high) for piece in _lower(p, wanted))])
 
-    def takes_off(self, underside: Sequence[Point], more: float) -> bool:
-        """Tell whether anything stands more than so much, mm, above a line of places, given as for cut_under."""
+    def above(self, underside: Sequence[Point], more: float) -> float:
+        """Return the greatest diameter that stands more than so much above a line of places, mm; 0 where none does.
+
+        Args:
+            underside: the places, as for cut_under. more: on the radius, mm.
+        """
+        found = 0.0
         for a, b in pairwise(underside):
             line = StandingStretch(a.z, b.z, 2 * a.x, 2 * b.x)
-            if any(p.at(z) > line.at(z) + 2 * more for p in self._within(a.z, b.z) for z in (p.low, p.high)):
-                return True
-        return False
+            places = ((z, p.at(z)) for p in self._within(a.z, b.z) for z in (p.low, p.high))
+            found = max((at for z, at in places if at > max(line.at(z) + 2 * more, found)), default=found)
+        return found
 
     def cut_under(self, underside: Sequence[Point]) -> None:
         """Take off all that stands above a line of places in rising Z, X a radius, mm."""
