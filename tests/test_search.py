@@ -408,6 +408,7 @@ BY_PAGE = {
     (110001, 212): "the round by which a taper's row came in, cut off at a stair's end, was taken for a diameter",
     (110001, 447): "likewise, where the page reads in inches",
     (4242, 37): "an edge whose metal lay before its face was asked to be corrected with the pivot beside it",
+    (110001, 515): "the face before a taper, left full, was held to be as high as the taper is at its drawn end",
 }
 """Likewise by the job's pages."""
 

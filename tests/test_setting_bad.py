@@ -358,3 +358,15 @@ def test_nothing_may_be_left_above_a_taper_beside_its_undercut():
     for k in range(1, 41):
         z = taper.far + 0.1 * k
         assert outline_radius(setting.most, z) <= radius_at(taper, z) + 1e-9
+
+
+def test_a_face_left_full_is_as_high_as_the_taper_behind_it_is_there():
+    """0.05 mm before its drawn end a taper from 3.4 to 8 mm, 2 mm long, is 0.115 mm smaller."""
+    pivot = 'diameter = "3 mm"\nlength = "6 mm"'
+    stoned = f'{pivot}\nfinish = "turn, stone"\non_diameter = "0.01 mm"\non_face = "0.05 mm"'
+    cone = 'diameter_a = "3.4 mm"\ndiameter_b = "8 mm"\nlength = "2 mm"'
+    text = changed(PLAIN, (pivot, stoned), ('diameter = "8 mm"\nlength = "12 mm"', cone))
+    (setting,) = (s for s in settle(*pair(text)) if s.end == "A")
+    front, taper = setting.turned[:2]
+    assert 2 * taper.radius_near == pytest.approx(3.4 - 0.115, abs=0.02)
+    assert front.far_radius == pytest.approx(taper.radius_near)

@@ -87,6 +87,10 @@ class TurnedWork:
         found = index + 1 if self.end == "A" else index - 1
         return found if 0 <= found < len(self.part.sections) else None
 
+    def radius_at(self, index: int, z: float) -> float:
+        """Return the radius of a section at a Z, or of what it is carried on to there, mm."""
+        return self.radii(index)[0] + _growth(self, index) * (self.near_of(index) - z)
+
     def groove(self, index: int) -> int | None:
         """Return the undercut section at its headstock side, if it is cut with this one; None if there is none.
 
@@ -147,14 +151,12 @@ def make_turned(work: TurnedWork) -> tuple[Turned, ...]:
     found: list[Turned] = []
     near, before = work.end_z, ""
     for index in work.indices:
-        slope = _growth(work, index)
-        nominal_near, radius = work.near_of(index), work.radii(index)[0]
-        far = _far_end(work, index, radius + slope * (nominal_near - work.far_of(index)))
+        far = _far_end(work, index)
         edge = work.near_edge(index) if before != "level" else None
         if not found and work.extra_length > 0:
             edge = None
             work.reasons.append(_tell_extra_length(work, index))
-        radius_near, radius_far = (radius + slope * (nominal_near - z) for z in (near, far.z))
+        radius_near, radius_far = (work.radius_at(index, z) for z in (near, far.z))
         found.append(
             Turned(
                 section=work.section(index),
@@ -193,9 +195,10 @@ def _tell_extra_length(work: TurnedWork, index: int) -> str:
     return f'{size} of extra length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
 
 
-def _far_end(work: TurnedWork, index: int, radius: float) -> Far:
+def _far_end(work: TurnedWork, index: int) -> Far:
     """Return where the section ends and in what; the Z includes face allowances."""
     nominal, beyond = work.far_of(index), work.beyond(index)
+    radius = work.radius_at(index, nominal)
     if beyond is None:
         _note_edge_by_hand(work, index)
         return Far(nominal, "open", radius, None)
@@ -213,7 +216,9 @@ def _far_end(work: TurnedWork, index: int, radius: float) -> Far:
     if beyond in work.later:
         _check_edge_can_wait(work, beyond)
         return Far(face, "shoulder", float(work.part.stock.diameter) / 2, None)
-    return Far(face, "shoulder", next_radius, None if here else work.near_edge(beyond))
+    if here:
+        return Far(face, "shoulder", work.radius_at(beyond, face), None)
+    return Far(face, "shoulder", next_radius, work.near_edge(beyond))
 
 
 def _far_at_groove(work: TurnedWork, index: int, beyond: int, radius: float, face: float) -> Far:
