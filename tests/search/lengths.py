@@ -26,6 +26,7 @@ Find = Callable[[Part, int], dict[int, float]]
 def stood(part: Part, comments: list[str], find: Find) -> Part:
     """Return the part with its faces where the programs leave them."""
     part = replace(part, stands={})
+    comments = [comment.replace(" .. ", " ") for comment in comments]  # a line goes on in the next
     from_a = re.search("the A end is turned", comments[0], re.I) is not None
     datum = 0 if from_a else len(part.sections)
     for at, _ in enumerate(comments):
