@@ -409,6 +409,7 @@ BY_PAGE = {
     (110001, 447): "likewise, where the page reads in inches",
     (4242, 37): "an edge whose metal lay before its face was asked to be corrected with the pivot beside it",
     (110001, 515): "the face before a taper, left full, was held to be as high as the taper is at its drawn end",
+    (120001, 409): "a stair met rounds and what one of them had left before it, and its was the foot of none of them",
 }
 """Likewise by the job's pages."""
 

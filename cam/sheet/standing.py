@@ -136,14 +136,16 @@ def _slopes(removed: Sequence[Removed]) -> list[tuple[float, float]]:
 
 
 def _in_rounds(removed: Sequence[Removed], row: CutRead) -> list[tuple[float, float]]:
-    """Return the least foot and the greatest top, diameters, of the rounds that a stair meets where it meets no more.
+    """Return the least foot and the greatest top, diameters, of the rounds that a stair meets, if all lies between.
 
     Of rounds that have cut into one another no foot need stand: nothing is set by what a stair among them was.
     """
-    if row.begin - row.z > SHORT or any(old[2] >= 0 for _, _, old, _ in removed):
+    met = [(old, z0, z1) for z0, z1, old, _ in removed]
+    rounds = [one for one in met if one[0][2] < 0]
+    if row.begin - row.z > SHORT or not rounds:
         return []
-    feet, tops = ([2.0 * at(old, z0, z1) for z0, z1, old, _ in removed] for at in (_foot, crest))
-    return [(min(feet), max(tops))]
+    least, most = min(_foot(*one) for one in rounds), max(crest(*one) for one in rounds)
+    return [(2.0 * least, 2.0 * most)] if all(least <= _foot(*one) <= most for one in met) else []
 
 
 def _foot(piece: Piece, low: float, high: float) -> float:

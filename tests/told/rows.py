@@ -351,6 +351,8 @@ SQUARED = (
     *hollow(-6, -16, 5, 2.9),
     *straight((-16, 7.9), (-16, 8), (-60, 8), (-60, 0)),
 )
+LOWER = (*straight((0, 0), (0, 4), (-5.5, 4), (-5.5, 3.99), (-6, 3.99), (-6, 5)), *SQUARED[3:])
+FACED = (*straight((0, 0), (0, 4), (-6.1, 4), (-6.1, 5)), *hollow(-6.1, -16, 5, 2.9), *SQUARED[-3:])
 ROWS: tuple[tuple[str, Chain, Chain, CutRead | PointsRow], ...] = (
     ("all along", BAR, stepped(7, -15, 7, -15), cut(1, "16.00", "14.00", "0.50", "-15.00")),
     ("just a film", BAR, stepped(7.999, -15, 7.999, -15), cut(1, "16.00", "14.00", "0.50", "-15.00")),
@@ -391,6 +393,8 @@ ROWS: tuple[tuple[str, Chain, Chain, CutRead | PointsRow], ...] = (
     ("in a round, below it", METALS["rounds"], stepped(4, -6, 5, -16), cut(1, "7.98", "8.01", "-5.70", "-6.00")),
     ("in a round, some of it", METALS["rounds"], SQUARED, cut(1, "8.40", "8.01", "-5.70", "-6.00")),
     ("in a round, above it", METALS["rounds"], SQUARED, cut(1, "8.90", "8.01", "-5.70", "-6.00")),
+    ("in a round and before it", METALS["rounds"], LOWER, cut(1, "8.40", "7.98", "-5.50", "-6.00")),
+    ("in a round and on its face", METALS["rounds"], FACED, cut(1, "9.50", "8.01", "-5.50", "-6.10")),
     ("after a ramp, its middle", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "8.75", "9.01", "-3.00", "-6.20")),
     ("after a ramp, below it", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "8.73", "9.01", "-3.00", "-6.20")),
     ("after a ramp, its end", RAMP, stepped(4.5, -6.2, 5.5, -15.9), cut(1, "9.00", "9.01", "-3.00", "-6.20")),
