@@ -410,6 +410,8 @@ BY_PAGE = {
     (4242, 37): "an edge whose metal lay before its face was asked to be corrected with the pivot beside it",
     (110001, 515): "the face before a taper, left full, was held to be as high as the taper is at its drawn end",
     (120001, 409): "a stair met rounds and what one of them had left before it, and its was the foot of none of them",
+    (120001, 906): "a face cut into a slope meets it from where the nose's round rises out of it, no further on",
+    (120001, 747): "the trailing edge of a knife, fed straight in, meets more than its nose does",
 }
 """Likewise by the job's pages."""
 

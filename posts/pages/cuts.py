@@ -22,7 +22,7 @@ from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, MeasureBlock, Points
 from posts.pages.measures import MeasureWords
 from posts.pages.near import clear_on_way, clearance, eye_may_touch
-from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, under_row, x_at
+from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, trailing_edge, under_row, x_at
 from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_thinner, set_over, slants_of
 from posts.pages.readings import SlideReading, has_reading, scales_of
 from posts.pages.standing import Standing
@@ -307,7 +307,8 @@ class RowMaker:
             leaves = x.at
         under = under_row(Point(z.at, leaves / 2), high, cut)
         if cut.shape == "plunge":
-            was = self.rounded.above(under, FINEST) or was
+            edges = (under, trailing_edge(cut.tool, z.at, leaves))
+            was = max(self.rounded.above(edge, FINEST) for edge in edges) or was
         return Landing(x, z, start, z.at, high, leaves, was, under)
 
     def takes_nothing(self, cut: Pass, at: Landing) -> bool:

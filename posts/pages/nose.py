@@ -30,11 +30,16 @@ def under_row(tip: Point, high: float, cut: Pass) -> list[Point]:
 
 def cut_trailing(metal: Standing, tool: Tool, z: float, leaves: float) -> None:
     """Take off the metal that the trailing edge of a knife cuts, fed straight in at Z z to a diameter, mm."""
+    metal.cut_under(trailing_edge(tool, z, leaves))
+
+
+def trailing_edge(tool: Tool, z: float, leaves: float) -> list[Point]:
+    """Return the two ends of the trailing edge of a knife at Z z that leaves a diameter, mm; none of another tool."""
     if tool.kind != "turning" or not tool.included:
-        return
+        return []
     angle = math.radians(tool.trailing)
     begin, reach = z + float(tool.nose_radius) * (1 + math.tan(angle / 2)), float(tool.edge) * math.cos(angle)
-    metal.cut(begin, begin + reach, leaves, leaves + 2 * reach * math.tan(angle))
+    return [Point(begin, leaves / 2), Point(begin + reach, leaves / 2 + reach * math.tan(angle))]
 
 
 def plunged(tip: Point, nose: float, pieces: int) -> list[Point]:

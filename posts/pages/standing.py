@@ -74,8 +74,12 @@ class Standing:
         found = 0.0
         for a, b in pairwise(underside):
             line = StandingStretch(a.z, b.z, 2 * a.x, 2 * b.x)
-            places = ((z, p.at(z)) for p in self._within(a.z, b.z) for z in (p.low, p.high))
-            found = max((at for z, at in places if at > max(line.at(z) + 2 * more, found)), default=found)
+            for p in self._within(a.z, b.z):
+                ends = [(p.at(z) - line.at(z), p.at(z)) for z in (p.low, p.high)]
+                (under, lower), (over, upper) = sorted(ends)
+                if over > 2 * more:
+                    meets = lower + (upper - lower) * max(-under, 0.0) / ((over - under) or 1.0)  # where it rises out
+                    found = max(found, upper, meets)
         return found
 
     def cut_under(self, underside: Sequence[Point]) -> None:
