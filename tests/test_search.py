@@ -407,6 +407,8 @@ BY_PAGE = {
     (80001, 13465): "a section was set below the limits of the taper that goes on from it, where one size suits both",
     (110001, 212): "the round by which a taper's row came in, cut off at a stair's end, was taken for a diameter",
     (110001, 447): "likewise, where the page reads in inches",
+    (120001, 645): "an edge of a section that stays as stock was asked to be corrected with the one beside it",
+    (120001, 901): "likewise, an edge of the section that is turned as one with it",
     (4242, 37): "an edge whose metal lay before its face was asked to be corrected with the pivot beside it",
     (110001, 515): "the face before a taper, left full, was held to be as high as the taper is at its drawn end",
     (120001, 409): "a stair met rounds and what one of them had left before it, and its was the foot of none of them",

@@ -27,6 +27,8 @@ FACE = 0.25
 """How much of a shoulder's face a cut along Z takes back before its stop, mm, or two divisions of a coarse dial."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
+STAIR = 0.05
+"""What stands higher than this over the rounds that a stair meets, mm, is a wall that its end takes back."""
 STEEP = 0.25
 """A slope belongs to a taper that it is as steep as, but for this share."""
 ASIDE = 1.0
@@ -136,16 +138,16 @@ def _slopes(removed: Sequence[Removed]) -> list[tuple[float, float]]:
 
 
 def _in_rounds(removed: Sequence[Removed], row: CutRead) -> list[tuple[float, float]]:
-    """Return the least foot and the greatest top, diameters, of the rounds that a stair meets, if all lies between.
+    """Return the least foot and the greatest top, diameters, of what a stair meets, where it meets rounds and no wall.
 
     Of rounds that have cut into one another no foot need stand: nothing is set by what a stair among them was.
     """
     met = [(old, z0, z1) for z0, z1, old, _ in removed]
-    rounds = [one for one in met if one[0][2] < 0]
-    if row.begin - row.z > SHORT or not rounds:
+    tops = [crest(*one) for one in met if one[0][2] < 0]
+    feet = [_foot(*one) for one in met]
+    if row.begin - row.z > SHORT or not tops or max(feet) > max(tops) + STAIR:
         return []
-    least, most = min(_foot(*one) for one in rounds), max(crest(*one) for one in rounds)
-    return [(2.0 * least, 2.0 * most)] if all(least <= _foot(*one) <= most for one in met) else []
+    return [(2.0 * min(feet), 2.0 * max(*tops, *feet))]
 
 
 def _foot(piece: Piece, low: float, high: float) -> float:
@@ -165,8 +167,7 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
             metal = Metal(around[line.line].before)
             yield from _check_measure(sheet, setting, line, members, [said[m] for m in members], metal)
             yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
-            others = [n for n in plain if n not in members]
-            yield from _check_rows(sheet, line, [said[m][0] for m in members], around, others)
+            yield from _check_rows(sheet, line, [said[m][0] for m in members], around)
 
 
 def _check_measure(
@@ -186,15 +187,15 @@ def _check_measure(
 
 
 def _check_rows(
-    sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around], others: Sequence[str],
-) -> Iterator[Problem]:  # fmt: skip
+    sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around]
+) -> Iterator[Problem]:
     """Check that a measure before a last cut names rows below it, and of a diameter all that its tool cuts there.
 
-    One that cuts away metal beside the section is another's, as is the edge of one of the others, by its name.
+    One that cuts away metal beside the section is another's, as is a fillet or an edge that has another's name.
     """
     below = {r.number: r for r in sheet.rows if r.line > line.line and r.line in around}
-    beside = set(map(plain_name, others))
-    own = {n: r for n, r in below.items() if ":" not in r.what or plain_name(r.what.split(":")[0]) not in beside}
+    names = {plain_name(t.section.name) for t in members}
+    own = {n: r for n, r in below.items() if _named(r) in (None, *names)}
     wrong = [str(n) for n in line.rows if n not in below]
     if wrong:
         what = f"is to correct row {', '.join(wrong)}, not cut below it"
@@ -202,6 +203,12 @@ def _check_rows(
     elif lost := _lost(sheet, line, members, around, own):
         what, rows = f"does not correct row {', '.join(map(str, lost))} with it", sorted({*lost, *line.rows})
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, rows))}")
+
+
+def _named(row: RowRead) -> str | None:
+    """Return the section whose fillet or edge a row cuts, as plain_name has it; None for any other row."""
+    name, colon, _ = row.what.partition(":")
+    return plain_name(name.removeprefix("fillet ")) if colon else None
 
 
 def _lost(
