@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import random
+import re
 
 import pytest
 from hypothesis import given, settings
@@ -312,6 +313,17 @@ def test_an_actual_diameter_is_what_the_second_setting_starts_from(tmp_path):
     part = with_log(tmp_path, text, MEASURED, ("actual", "front seat diameter", "7.94 mm"))
     second = settle(part, shop)[1]
     assert any(abs(piece.start.x - 3.97) < 1e-9 for piece in second.stock)
+
+
+def test_the_centre_holes_of_the_second_setting_are_those_that_the_bar_has(tmp_path):
+    """A taper recorded shorter would fall too far over its extra length for the hole; but that is drilled."""
+    text, shop = waiting("front seat", "back seat", LENGTHS), shop_from(SHOP)
+    taper = 'diameter_a = "3 mm"\ndiameter_b = "4 mm"\ntolerance = "+0 / -0.1 mm"'
+    text = re.sub(r'role = "pivot"\ndiameter = "[0-9.]+ mm"', f'role = "plain"\n{taper}', text, count=1)
+    text = re.sub(r'(\[holding\.end_a\][^\[]*extra_length = )"[^"]*"', r'\1"5.05 mm"', text)
+    first, second = settle(with_log(tmp_path, text, MEASURED, ("actual", "front pivot length", "3.9 mm")), shop)
+    assert first.hole.designation == "A 0.63/1.32"
+    assert (second.head_hole, second.hole) == (first.hole, first.head_hole)
 
 
 @pytest.mark.parametrize(("late", "face", "sign"), [("", 4, 1), ('late = "B"', 4, 1), ('late = "A"', 1, -1)])

@@ -186,6 +186,38 @@ def test_an_end_kept_thin_by_a_shoulder_is_to_be_thicker_with_what_stands_beside
     assert "too thin" in problems_of(close(1.3 + more - 0.03, 1.32 + more - 0.03))[0].what
 
 
+def test_an_end_kept_too_thin_for_any_hole_is_to_be_thicker_with_what_stands_beside_it():
+    pivot = ('diameter = "3 mm"', 'diameter = "1.37 mm"\ncorner_b = "undercut 0.5 mm wide 0.1 mm deep"')
+    seat = ('diameter = "8 mm"', 'diameter = "1.39 mm"\ntolerance = "±0.06 mm"')
+    (problem,) = problems_of(changed(PLAIN, pivot, seat))
+    assert problem.what == 'the end face of "front pivot" is too small for any centre hole of ISO 866 in the A end'
+    assert problem.given.endswith("mm as turned")
+    assert problem.fix.endswith('make it, and "front seat" beside it, thicker')
+
+
+def test_a_fall_over_extra_length_is_that_of_the_taper_as_turned():
+    """Its thin end is turned thinner than drawn; told how much extra length may be left, it takes the smallest hole."""
+    taper = 'diameter_a = "2.54 mm"\ndiameter_b = "3.54 mm"\ncorner_b = "undercut 0.5 mm wide 0.1 mm deep"'
+
+    def long(extra: float) -> str:
+        role = ('role = "pivot"\ndiameter = "3 mm"', f'role = "plain"\n{taper}')
+        seat = ('diameter = "8 mm"', 'diameter = "3.56 mm"\ntolerance = "±0.06 mm"')
+        end = ('extra_length = "12 mm"\n[holding.end_b]', f'extra_length = "{extra:.3f} mm"\n[holding.end_b]')
+        return changed(PLAIN, role, seat, end)
+
+    found = next(p for p in problems_of(long(12)) if "too small for any centre hole" in p.what)
+    assert "as turned, its taper carried on over the extra length" in found.given
+    most = float(re.search(r"leave ([0-9.]+) mm of extra length there at most", found.fix)[1])
+
+    def holes(extra: float) -> set[str]:
+        return {s.hole.designation for s in settle(*pair(long(extra))) if s.end == "A"}
+
+    assert holes(most) == {"A 0.5/1.06"}
+    assert any("too small for any" in p.what for p in problems_of(long(most + 0.01)))
+    found = [holes(most - 0.1 * n) for n in range(20)]  # each hole that is chosen by itself suits the end as turned
+    assert found[-1] == {"A 0.63/1.32"}
+
+
 def test_an_end_that_the_bar_keeps_thin_asks_for_thicker_bar():
     """Left as bought, or as thick as the bar allows, it cannot be made thicker by itself; a thick bar has room."""
     fix = "hold that end in a collet, or take thicker bar and make the end thicker"

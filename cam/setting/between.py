@@ -2,31 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection
+from collections.abc import Collection, Mapping
 from dataclasses import replace
+from types import MappingProxyType
 
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, problem, refusal
-from cam.ground.tolerances import AS_GIVEN
+from cam.ground.problem import Problem
 from cam.ground.units import depth_instrument
 from cam.lengths.solved import Solved
-from cam.part.checks import CLEAN_UP
-from cam.part.features import Edge, End, size_of
-from cam.part.model import EndHolding, Section
-from cam.setting.aims import Aims, is_kept_thin, thicken
+from cam.part.features import End
+from cam.part.model import EndHolding
+from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
 from cam.setting.by_hand import tell_as_stock
-from cam.setting.centre_holes import (
-    LEAST_RIM,
-    TABLE,
-    choose_hole,
-    designate,
-    hole_from,
-    parse_designation,
-    widest_mouth,
-)
 from cam.setting.cone import lean
+from cam.setting.end_holes import check_hole, find_hole, holding_of
 from cam.setting.grips import Grip, GripZone, choose_grip
 from cam.setting.model import CentreHole, Setting, Turned
 from cam.setting.names import find_named
@@ -43,7 +34,7 @@ from cam.setting.profiles import (
 )
 from cam.setting.shoulders import Lengths, aim_lengths
 from cam.setting.turned import Axes, TurnedWork, make_turned
-from cam.setting.words import at_least, at_most, say
+from cam.setting.words import say
 from cam.shop.model import Centre, Lathe, Shop
 
 HEAD_CONE = 60.0
@@ -68,6 +59,8 @@ class Blank:
     length: float
     holes: dict[End, CentreHole]
 
+
+NO_HOLES: Mapping[End, CentreHole | None] = MappingProxyType({})
 
 SKIM = " For X skim the bar beside the tailstock and measure it there: the lathe turns a cone, and X is true there."
 
@@ -100,34 +93,23 @@ class SettingFacts:
     bare: bool
 
 
-def holding_of(part: Solved, end: End) -> EndHolding:
-    """Return how the part is held while this end is turned.
-
-    Raises:
-        ProblemError: the part file does not say how.
-    """
-    found = part.holding.at(end)
-    if found is None:
-        what = f"how the part is held while the {end} end is turned is not said"
-        raise refusal(part.holding.where, what)
-    return found
-
-
 def settle_between(
-    part: Solved, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices], recorded: Collection[int] = ()
-) -> tuple[tuple[Setting, ...], list[Problem]]:
+    part: Solved, shop: Shop, aims: Aims, first: End, shares: tuple[Indices, Indices], recorded: Collection[int] = (),
+    drilled: Mapping[End, CentreHole | None] = NO_HOLES,
+) -> tuple[tuple[Setting, ...], list[Problem]]:  # fmt: skip
     """Return the settings for one order of ends (only the first while a length is unmeasured), and what is against it.
 
     Args:
         first: the end turned first.
         shares: indices turned in the first and in the last setting, from their ends inward.
         recorded: numbers of the faces, from the A end, whose places are recorded as really cut.
+        drilled: the centre holes that the bar has already; any other is found.
     """
     if not shares[0]:
         first, shares = other(first), (shares[1], shares[0])
     lengths = aim_lengths(part, shop.lathe, first, shares, recorded)
     part = lengths.part
-    blank, problems = _make_blank(part)
+    blank, problems = _make_blank(part, shop.lathe, aims, drilled)
     if problems:
         return (), problems
     early, late = shares
@@ -166,133 +148,20 @@ def _check_grip_later(part: Solved, shop: Shop, before: Setting, end: End) -> li
 # The bar ----------------------------------------------------------------------------------------------
 
 
-def _make_blank(part: Solved) -> tuple[Blank, list[Problem]]:
+def _make_blank(
+    part: Solved, lathe: Lathe, aims: Aims, drilled: Mapping[End, CentreHole | None]
+) -> tuple[Blank, list[Problem]]:
     problems: list[Problem] = []
     holes: dict[End, CentreHole] = {}
     for end in ("A", "B"):
-        hole, more = _find_hole(part, end)
-        problems += more
+        hole = drilled.get(end)
+        if hole is None:
+            hole, more = find_hole(part, lathe, aims, end)
+            problems += more
         if hole is not None:
             holes[end] = hole
     length = part.length + holding_of(part, "A").extra_length + holding_of(part, "B").extra_length
     return Blank(part=part, length=length, holes=holes), problems
-
-
-def _find_hole(part: Solved, end: End) -> tuple[CentreHole | None, list[Problem]]:
-    """Return the hole that the part file names, or the one for the smallest finished diameter at that end."""
-    holding = holding_of(part, end)
-    row = parse_designation(holding.centre_hole) if holding.centre_hole else None
-    if row is not None:
-        return hole_from(row, "as the part file says"), []
-    path = part.sections[: part.thickest + 1] if end == "A" else part.sections[part.thickest :][::-1]
-    thin = min((s for s in path if s.role != "undercut"), key=lambda s: min(s.diameter_a, s.diameter_b))
-    size = min(thin.diameter_a, thin.diameter_b)
-    face = _end_face(path[0], end, holding)
-    hole = choose_hole(float(size), thin.name, face, size.text)
-    if hole is not None:
-        return hole, []
-    return None, [_no_hole(part, end, thin) if size <= face else _no_hole_in_face(part, end, path[0], face)]
-
-
-def _no_hole(part: Solved, end: End, thin: Section) -> Problem:
-    what = f'"{thin.name}" is too thin for any centre hole of ISO 866 in the {end} end'
-    fix = "hold that end in a collet, or " + _thicker(part, thin, LEAST_FACE - thin.thickest, "make the end thicker")
-    return problem(thin.where, what, say(min(thin.diameter_a, thin.diameter_b), part), _least_face(part), fix)
-
-
-def _least_face(part: Solved) -> str:
-    row = TABLE[0]
-    return f"the smallest, {designate(row)}, wants {say(LEAST_FACE, part)}"
-
-
-def _no_hole_in_face(part: Solved, end: End, outermost: Section, face: float) -> Problem:
-    """Report an end face smaller than its section: by its edge or its taper, by its lower limit, or by both."""
-    (size, edge), extra = _end_of(outermost, end), float(holding_of(part, end).extra_length)
-    low = outermost.lower
-    of = say(size + low, part) + (" at its lower limit" if low else "")
-    cut, spare = size + low - face, size + low - TABLE[0].mouth - 2 * LEAST_RIM
-    edge = edge if cut > 0 and not extra else None
-    inside, helps = f", {of}", list[str]()
-    if edge is not None:  # without its edge the face is wide enough, and extra length has none
-        inside = f", inside the {edge.text} of {of}"
-        helps = [f"make that edge {at_most(spare / 2, part)} at most", "leave extra length there to be cut off last"]
-    elif cut > 0 and extra:
-        inside += ", its taper carried on over the extra length"
-        helps = [f"leave {at_most(extra * spare / cut, part)} of extra length there at most"]
-    thicker = _thicker(part, outermost, LEAST_FACE - face, "make it thicker")
-    helps = [*(helps if spare > 0 else ()), f"hold that end in a collet, or {thicker}"]
-    what = f'the end face of "{outermost.name}" is too small for any centre hole of ISO 866 in the {end} end'
-    given, allowed = f"a face of {say(max(face, 0.0), part)}{inside}", _least_face(part)
-    return problem(edge.where if edge is not None else outermost.where, what, given, allowed, ", ".join(helps))
-
-
-LEAST_FACE = TABLE[0].mouth + 2 * LEAST_RIM
-"""The least face that takes a centre hole, mm."""
-
-
-def _inward(part: Solved, end: End) -> Section:
-    """Return the section inward of an end's outermost one, past any groove."""
-    inward = part.sections[1:] if end == "A" else part.sections[-2::-1]
-    return next(s for s in inward if s.role != "undercut")
-
-
-def _thicker(part: Solved, section: Section, by: float, words: str) -> str:
-    """Say that a section is to be thicker by so much, mm, and the bar first where it is as bought or has none left."""
-    size = section.thickest + by + (0.0 if section.as_stock else section.finish.on_diameter + CLEAN_UP)
-    return f"take thicker bar and {words}" if size > part.stock.diameter + AS_GIVEN else words
-
-
-def _end_of(outermost: Section, end: End) -> tuple[float, Edge | None]:
-    """Return the drawn diameter and the edge of a section at an end of the part."""
-    if end == "A":
-        return float(outermost.diameter_a), outermost.edge_a
-    return float(outermost.diameter_b), outermost.edge_b
-
-
-def _end_face(outermost: Section, end: End, holding: EndHolding) -> float:
-    """Return the diameter of an end's face inside its edge, at the lower limit, mm.
-
-    Extra length has no edge, and a taper is carried on over it.
-    """
-    (size, edge), extra = _end_of(outermost, end), float(holding.extra_length)
-    rise = abs(float(outermost.diameter_b) - float(outermost.diameter_a)) / outermost.length
-    cut = size_of(edge) if not extra > 0 else 0.0
-    return size + outermost.lower - 2 * cut - rise * extra
-
-
-def _check_hole(part: Solved, end: End, hole: CentreHole, outermost: Turned, lathe: Lathe) -> list[Problem]:
-    """Check that the end as turned leaves a rim round the hole's mouth."""
-    face, tapered = 2 * outermost.rim, outermost.is_taper
-    if hole.mouth <= widest_mouth(face) + 1e-9:
-        return []
-    return [
-        Problem(
-            where=holding_of(part, end).where,
-            what=f'"{outermost.section.name}" is too thin for the centre hole in the {end} end',
-            given=f"{hole.designation} in a face of {say(max(face, 0.0), part)} as turned"
-            + (", its taper carried on over the extra length" if outermost.extra_length and tapered else ""),
-            allowed=f"a mouth of at most {at_most(max(widest_mouth(face), 0.0), part)}, to leave a rim",
-            fix=_fix_hole(part, end, outermost, hole.mouth, lathe),
-        )
-    ]
-
-
-def _fix_hole(part: Solved, end: End, outermost: Turned, mouth: float, lathe: Lathe) -> str:
-    """Say what leaves a rim round a centre hole whose mouth, mm, is too wide for the end as turned."""
-    widest, section = widest_mouth(2 * outermost.rim), outermost.section
-    lacking = mouth - widest
-    fitting = [row for row in TABLE if row.mouth <= widest + 1e-9]
-    helps = [f'write centre_hole = "{designate(fitting[-1])}" in [holding.end_{end.lower()}]'] if fitting else []
-    if outermost.edge is not None and outermost.edge.size > lacking / 2:
-        helps.append(f"make the edge there {at_most(outermost.edge.size - lacking / 2, part)} at most")
-    who, aimed, beside = f'that end of "{section.name}"', 2 * outermost.end_radius, section
-    if _end_of(section, end)[0] == section.thickest:  # its size goes by what X can be set to
-        lacking = thicken(section, aimed, lacking, lathe)
-        if is_kept_thin(section, aimed, lathe):
-            beside = _inward(part, end)
-            who += f', and "{beside.name}" beside it,'
-    helps.append(_thicker(part, beside, lacking, f"make {who} {at_least(lacking, part)} thicker"))
-    return ", or ".join(helps)
 
 
 def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
@@ -458,7 +327,7 @@ def _make_setting(
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)
     problems = work.problems + check_edges_and_corners_fit(part, turned, least_nose)
-    problems += _check_hole(part, end, blank.holes[end], turned[0], shop.lathe)
+    problems += check_hole(part, end, blank.holes[end], turned[0], shop.lathe)
     limit_z = find_limit(turned[-1], widest_nose)
     carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
     grip, more = choose_grip(part, shop, holding, _zones_up_to(facts, part, limit_z), carriers)

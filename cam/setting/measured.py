@@ -47,7 +47,8 @@ def second_setting(
     recorded = real.keys() & here
     known = {i: real[s.name] for i, s in enumerate(late.sections) if s.name in recorded}
     apart, problems = aim_diameters(late, shop, known)
-    settings, more = settle_between(late, shop, apart, first.end, share, measured.cut_faces)
+    drilled = {first.end: first.hole, other(first.end): first.head_hole}
+    settings, more = settle_between(late, shop, apart, first.end, share, measured.cut_faces, drilled)
     if problems or more:
         raise ProblemError((*problems, *more))
     again = [r for r in apart.reasons if r not in aims.reasons]
