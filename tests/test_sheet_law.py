@@ -176,7 +176,8 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     the floor where its corner may be left round; face-at-the-foot-of-a-taper: a last cut on a face is skipped by hand
     where only the slope of the taper behind it stands; fillet-between-marks: the last place of a fillet that fills its
     step goes in to a mark within its head; no-play-beside-a-centre: a start by dial leaves room for Z to come to it
-    from the tailstock side, past a centre's wide body.
+    from the tailstock side, past a centre's wide body; edge-past-a-stub: a section beside it shorter than the backlash
+    of Z does not hide of which face an edge is, which is corrected with both of its measures.
     """
     shop = part.with_name(part.name.replace(".part.", ".shop."))
     job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))
@@ -184,6 +185,18 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     found = judge_pages(job)
     assert [str(p) for v in found.verdicts for p in v.problems] == []
     assert found.outside == []
+
+
+def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it_is() -> None:
+    texts = [
+        (KEPT[0].parent / f"edge-past-a-stub.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop")
+    ]
+    job = write_job(*texts)
+    assert job is not None
+    (row,) = re.findall(r"(?m)^ *(\d+) +s3: radius", job.text)
+    corrected = re.findall(r"MEASURE  (?:s3|shoulder past s1): [\d.]+ _+ \(then[^;]*;[^;]*in ([\d,\s]+)", job.text)
+    assert len(corrected) == 2
+    assert all(row in re.findall(r"\d+", rows) for rows in corrected)
 
 
 def test_a_row_set_over_says_how_far_the_top_slide_is_wound() -> None:

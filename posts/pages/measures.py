@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterable, Iterator, Sequence
 from collections.abc import Set as AbstractSet
 from dataclasses import replace
-from itertools import chain
 
 from cam.geometry.path import ends_of
 from cam.ground.figures import Figures
@@ -221,7 +220,7 @@ def _goes_to_size(setting: Setting, cut: Pass, names: AbstractSet[str]) -> bool:
     own = [t for t in setting.turned if t.section.name in names and t.section.name in cut.sections]
     if cut.kind != "edge":
         return bool(own)
-    return any(abs(t.near - t.extra_length - _face_of_edge(setting, cut)) < AS_PRINTED for t in own)
+    return any(abs(t.near - _face_of_edge(setting, cut)) < AS_PRINTED for t in own)
 
 
 def _goes_to_face(setting: Setting, cut: Pass, past: str) -> bool:
@@ -233,9 +232,10 @@ def _goes_to_face(setting: Setting, cut: Pass, past: str) -> bool:
 
 
 def _face_of_edge(setting: Setting, cut: Pass) -> float:
-    """Return Z of the face at which an edge is, mm: the one nearest to it."""
-    middle = sum(f(p.z for p in ends_of(cut.path)) for f in (min, max)) / 2
-    faces = chain.from_iterable((t.near - t.extra_length, t.far) for t in setting.turned)
+    """Return Z of the face at which an edge is, mm: of those that have one, the nearest to where the slide comes."""
+    middle = sum(f(p.z for p in ends_of(cut.path)) for f in (min, max)) / 2 - cut.z_told
+    faces = [t.near for t in setting.turned if t.edge is not None]
+    faces += [t.far for t in setting.turned if t.far_edge is not None]
     return min(faces, key=lambda z: abs(z - middle))
 
 
