@@ -1,7 +1,7 @@
 """The law of pages: by its page a hand reaches every size of any part on any lathe within its limits.
 
-Half a division beside them is allowed where the page says that the dial is coarser than they are. One job serves all
-that is asked of it. Ten thousand jobs: `python -m tests.sheets --count 10000 --seed 1`.
+Where the page says that the dial is coarser than they are, a size may be full by what lies between two readings, and
+never under. One job serves all that is asked of it. Ten thousand jobs: `python -m tests.sheets --count 10000 --seed 1`.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from cam.sheet import judge_sheet
 from cam.sheet.standing import diameters_at
 from tests.sheets.damages import damages_of
 from tests.sheets.jobs import Written, jobs, write_job
-from tests.sheets.law import judge_pages, worst_residue
+from tests.sheets.law import judge_pages, past_limits, worst_residue
 from tests.sheets.shares import Form, What, damage_pages, lathe_cases
 from tests.simulate_case import turned
 from tests.told.lathe import corner
@@ -110,7 +110,34 @@ def test_a_section_is_not_set_below_the_limits_of_the_taper_that_goes_on_from_it
     job = write_job(part, re.sub(r'turn = "2 mm".*\n', "", shop, count=1))
     assert job is not None
     assert re.search(r"coarser than the limits of diameter of s\d, diameter of s\d:", job.text)
-    assert [str(p) for v in judge_pages(job).verdicts for p in v.problems] == []
+    found = judge_pages(job)
+    assert [str(p) for v in found.verdicts for p in v.problems] == []
+    assert found.outside == []
+
+
+@pytest.mark.parametrize(("reading", "between"), [("dial", 0.01), ("readout", 0.02), ("none", 0.02)])
+def test_only_metal_may_be_over_where_the_page_says_that_the_dial_is_coarse(reading: str, between: float) -> None:
+    """As the grammar in DEVELOPERS.md has it; a division of either slide is 0.02, and a dial is set to half of one."""
+    part = (Path(__file__).parent / "sheets" / "year-arbor.toml").read_text(encoding="utf-8")
+    job = write_job(part, (Path(__file__).parent.parent / "samples" / "shop.toml").read_text(encoding="utf-8"))
+    assert job is not None
+    verdict, lathe = judge_pages(job).verdicts[0], job.shop.lathe
+    names = tuple(r.name if r.of == "diameter" else f"shoulder past {r.name}" for r in verdict.reached)
+    page = replace(verdict, sheet=replace(verdict.sheet, coarse=names))
+    set_by = replace(lathe, x=replace(lathe.x, reading=reading), z=replace(lathe.z, reading=reading))
+    told = Written(job.part, replace(job.shop, lathe=set_by), job.plan, job.text)
+    turned_to = {t.section.name: t for t in job.plan.settings[0].setting.turned}
+    sizes = [(r, side) for r in verdict.reached if r.given for side in (-1, 1)]
+    assert {r.of for r, _ in sizes} == {"diameter", "shoulder"}
+    for size, side in sizes:
+        of = replace(turned_to[size.name], far=side * abs(turned_to[size.name].far))
+        limits, outward = (of.section.turned_limits, 1) if size.of == "diameter" else (of.far_limits, side)
+        assert limits is not None
+        under, full = limits[::outward]
+        most = outward * max(outward * full, outward * size.wanted + between)
+        tried = ((under, -0.001), (under, 0.0), (most, 0.0), (most, 0.002))
+        made = [replace(size, size=at + off * outward) for at, off in tried]
+        assert [not [*past_limits(m, of, page, told)] for m in made] == [False, True, True, False]
 
 
 def test_a_last_cut_of_two_coarse_divisions_on_a_shoulder_meets_what_the_cut_before_left() -> None:
