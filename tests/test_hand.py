@@ -8,9 +8,10 @@ from dataclasses import replace
 from functools import cache
 
 import pytest
+import shapely
 from hypothesis import given, settings
 from hypothesis import strategies as st
-from shapely import LineString, MultiPoint
+from shapely import LineString, MultiPoint, Polygon
 
 from cam.geometry.path import Line, Point, nearest_on
 from cam.ground.figures import LEAST, Figures
@@ -22,7 +23,7 @@ from posts.dials import FACTORS, LEAST_PILE, counts_size
 from posts.pages.figures import figures_for
 from posts.pages.measures import correct_x
 from posts.pages.nose import under_row
-from posts.pages.points import MANY, MOST, STONED, _flanks, _passed, in_and_out, set_over
+from posts.pages.points import MANY, MOST, STONED, _flanks, _passed, in_and_out, set_over, taper_places
 from posts.pages.readings import SlideScale, scales_of
 from posts.pages.setting import SettingKnown, setting_page
 from posts.pages.standing import Standing
@@ -288,6 +289,27 @@ def test_a_taper_is_set_over_between_two_places() -> None:
     (near, far) = found.at
     assert near.z > far.z
     assert far.x - near.x == pytest.approx(slope * (near.z - far.z), abs=0.5 * plan.shop.lathe.x.division)
+
+
+@pytest.mark.parametrize("x", [1.5, 1.503, 1.506, 1.509, 1.512])
+def test_a_taper_is_begun_at_the_first_mark_that_is_clear_of_the_centre(x: float) -> None:
+    """The nose keeps the clearance from the cone, by its circle alone; it did not where the nearest mark lay beyond."""
+    plan = sample_plan("orrery-drum-arbor", control_kind="hand")
+    planned, lathe = plan.settings[0], plan.shop.lathe
+    last = next(c for c in planned.passes if c.kind == "finish")
+    cone = next(Polygon(o.polygon) for o in planned.setting.obstacles if o.name == "centre cone")
+    scales, nose, clear = scales_of(lathe, 16.0, planned), float(last.tool.nose_radius), float(lathe.contact_clearance)
+
+    def gap(z: float) -> float:
+        return cone.distance(shapely.Point(z + nose, x + nose)) - nose
+
+    begin = next(z for z in (0.8 - 0.0005 * k for k in range(4000)) if gap(z) >= clear)  # as the plan begins it
+    cut = replace(last, path=(Line(Point(begin, x), Point(begin - 9.0, x + 0.01)),), z_told=0.0)
+    found, _ = taper_places(cut, scales, planned.setting.turned[0], planned.setting, lathe)
+    first, step = found.at[0], scales.z.step
+    assert gap(first.z) >= clear
+    assert begin - step - 0.002 < first.z < begin + step / 2, "no further in than the next mark"
+    assert found.at[1].z == pytest.approx(scales.z.mark(begin - 9.0).at)
 
 
 @pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])

@@ -415,6 +415,7 @@ BY_PAGE = {
     (120001, 409): "a stair met rounds and what one of them had left before it, and its was the foot of none of them",
     (120001, 906): "a face cut into a slope meets it from where the nose's round rises out of it, no further on",
     (120001, 747): "the trailing edge of a knife, fed straight in, meets more than its nose does",
+    (140001, 1235): "the mark at which a taper begins lay nearer to the centre than its clearance allows",
     (140001, 1630): "a size left full by a division of an indicator, which the page told, was held to half of one",
 }
 """Likewise by the job's pages."""

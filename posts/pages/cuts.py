@@ -21,9 +21,9 @@ from cam.shop.machine import Slide
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, MeasureBlock, Points
 from posts.pages.measures import MeasureWords
-from posts.pages.near import clear_on_way, clearance, eye_may_touch
+from posts.pages.near import drawn_in, eye_may_touch, is_clear, start_by_eye
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, trailing_edge, under_row, x_at
-from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, room_thinner, set_over, slants_of
+from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, slants_of, taper_places
 from posts.pages.readings import SlideReading, has_reading, scales_of
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
@@ -34,12 +34,8 @@ FACE = 0.25
 that a cut meets."""
 FACE_EDGE = 0.05
 """How far below a shoulder's edge its face is measured, mm."""
-DRAWN_IN = 0.01
-"""The steps in which a start beside a centre is drawn in, mm."""
 ASIDE = 1.0
 """How far before its place a shoulder may stand, mm."""
-NEARER = 0.1
-"""How much nearer than planned a cut may begin beside a centre, mm, beyond Z's backlash, where X lands further in."""
 SKIP, BY_STONE = "skip by hand", "by stone"
 """The words for a row whose marks would take nothing off, and for an edge that is finer than the marks of the dials."""
 SIZED = ("semi-finish", "finish")
@@ -362,13 +358,12 @@ class RowMaker:
         """
         if not self.comes_in_beside(cut) or not self.has(self.lathe.z):
             return cut.z_from
-        scale, wanted = self.scales.z, float(self.lathe.contact_clearance) + AS_PRINTED
+        scale = self.scales.z
         if not eye_may_touch(self.setting, self.lathe, cut.tool, cut.z_from, x):
-            nearer = (cut.z_from - k * DRAWN_IN for k in range(20))  # as X lands deeper, it stands nearer to the cone
-            return next((z for z in nearer if clearance(self.setting, cut.tool, Point(z, x)) > wanted), cut.z_from)
-        first, drawn = scale.mark(cut.z_from), NEARER + float(self.lathe.z.backlash)
-        marks = [scale.mark(first.at - k * scale.step, "near") for k in range(math.ceil(drawn / scale.step) + 2)]
-        tried = (m for m in marks if clear_on_way(self.setting, self.lathe, cut.tool, m.at, x) > wanted)
+            return start_by_eye(self.setting, self.lathe, cut.tool, cut.z_from, x)
+        first = scale.mark(cut.z_from)
+        marks = [scale.mark(first.at - by, "near") for by in drawn_in(self.lathe, scale.step)]
+        tried = (m for m in marks if is_clear(self.setting, self.lathe, cut.tool, Point(m.at, x)))
         reading = next(tried, marks[-1])
         self.starts[self.figures.place(reading.at)] = reading.text
         return reading.at
@@ -499,11 +494,7 @@ class RowMaker:
 
     def taper(self, row: Cut, cut: Pass, tapered: Turned) -> Generator[Block, None, Places | None]:
         """Yield the row of a taper by the top slide, set over; return its places, None where nothing comes off."""
-        before = next((t for t in self.setting.turned if abs(t.far - tapered.near) < AS_PRINTED), None)
-        floor, room = before.radius_far if before is not None else 0.0, room_thinner(tapered, self.setting.turned)
-        limits = before.section.turned_limits if before is not None else None
-        least = limits[0] if limits is not None and limits[0] <= 2 * tapered.radius_near + AS_PRINTED else 0.0
-        found, angle = set_over(cut, self.scales, last=cut.kind == "finish", floor=floor, room=room, least=least)
+        found, angle = taper_places(cut, self.scales, tapered, self.setting, self.lathe)
         thin = self.thin_end(cut, tapered, found)
         self.note_taper(cut, tapered, thin)
         if not self.rounded.above(rounded_by(found.at[1], found.at[0], cut.tool), FINEST):

@@ -1,4 +1,4 @@
-"""Whether a cut beside a centre may be started by eye."""
+"""Where a cut beside a centre may begin, by eye or by dial."""
 
 from __future__ import annotations
 
@@ -6,6 +6,7 @@ import math
 
 from cam.geometry.convex import minkowski, reflect, separations
 from cam.geometry.path import Line, Point
+from cam.ground.tolerances import AS_PRINTED
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
 from cam.shop.tool_shape import tool_bodies
@@ -14,6 +15,26 @@ BY_EYE = 0.25
 """How far off a carriage that is set by eye may start, mm; common practice, no source."""
 SPARE = 0.02
 """The distance kept from touching beyond that, mm, and by which the play of a slide is taken up further."""
+DRAWN_IN = 0.01
+"""The steps in which a start by eye is drawn in, mm."""
+NEARER = 0.1
+"""How much nearer than planned a cut may begin beside a centre, mm, beyond Z's backlash, where X lands further in."""
+
+
+def drawn_in(lathe: Lathe, step: float) -> list[float]:
+    """Return by how much nearer to the headstock than planned a cut may begin beside a centre, step by step, mm."""
+    return [k * step for k in range(math.ceil((NEARER + float(lathe.z.backlash)) / step) + 2)]
+
+
+def is_clear(setting: Setting, lathe: Lathe, tool: Tool, at: Point) -> bool:
+    """Tell whether a tool that is set to a place by dial comes to it clear of what stands beyond the end."""
+    return clear_on_way(setting, lathe, tool, at.z, at.x) > float(lathe.contact_clearance) + AS_PRINTED
+
+
+def start_by_eye(setting: Setting, lathe: Lathe, tool: Tool, z: float, x: float) -> float:
+    """Return Z, from z toward the headstock, where a cut begins by eye, mm: X, landed deeper, is nearer to the cone."""
+    nearer, wanted = (z - k * DRAWN_IN for k in range(20)), float(lathe.contact_clearance) + AS_PRINTED
+    return next((at for at in nearer if clearance(setting, tool, Point(at, x)) > wanted), z)
 
 
 def eye_may_touch(setting: Setting, lathe: Lathe, tool: Tool, z: float, x: float) -> bool:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from bisect import insort
 from collections.abc import Iterator, Mapping, Sequence
+from functools import partial
 from itertools import pairwise
 from operator import itemgetter
 from types import MappingProxyType
@@ -14,8 +15,9 @@ from cam.ground.figures import LEAST, Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.plan.model import Pass
-from cam.setting.model import Turned
-from cam.shop.model import Tool
+from cam.setting.model import Setting, Turned
+from cam.shop.model import Lathe, Tool
+from posts.pages.near import drawn_in, is_clear
 from posts.pages.readings import Scales, Side, SlideReading, SlideScale
 from posts.pages.standing import Standing
 
@@ -372,14 +374,36 @@ def room_thinner(tapered: Turned, turned: Sequence[Turned]) -> float:
     return min((size - limits[0] for size, limits in limited if limits is not None), default=math.inf)
 
 
+def before_taper(tapered: Turned, turned: Sequence[Turned]) -> tuple[float, float]:
+    """Return the radius of the section before a taper's near end, and the least diameter there, mm; see set_over."""
+    before = next((t for t in turned if abs(t.far - tapered.near) < AS_PRINTED), None)
+    if before is None:
+        return 0.0, 0.0
+    limits = before.section.turned_limits
+    if limits is None or limits[0] > 2 * tapered.radius_near + AS_PRINTED:
+        return before.radius_far, 0.0
+    return before.radius_far, limits[0]
+
+
 def _may_be(nearest: float, aim: float, room: float, least: float) -> bool:
     """Tell whether the reading nearest to an aim, mm of diameter, makes nothing too thin; see set_over."""
     return aim - nearest <= max(room - LEAST, 0.0) + AS_PRINTED and nearest >= least - AS_PRINTED
 
 
+def taper_places(cut: Pass, scales: Scales, tapered: Turned, setting: Setting, lathe: Lathe) -> tuple[Places, float]:
+    """Find the two places of a taper, the first at the first mark that is clear of a centre; and the angle, degrees."""
+    (floor, least), room = before_taper(tapered, setting.turned), room_thinner(tapered, setting.turned)
+    place = partial(set_over, cut, scales, last=cut.kind == "finish", floor=floor, room=room, least=least)
+    for by in drawn_in(lathe, scales.z.step):
+        found, angle = place(nearer=by)
+        if found.at[0].z > found.at[1].z and is_clear(setting, lathe, cut.tool, found.at[0]):
+            return found, angle
+    return place()
+
+
 def set_over(
     cut: Pass, scales: Scales, *, last: bool, floor: float = 0.0, room: float = math.inf,
-    least: float = 0.0,
+    least: float = 0.0, nearer: float = 0.0,
 ) -> tuple[Places, float]:  # fmt: skip
     """Find two places between which the top slide, set over, carries the tool along a taper; and the angle, degrees.
 
@@ -388,11 +412,12 @@ def set_over(
         floor: the radius of the section before its near end, into which no place of the taper may reach, mm.
         room, least: how much thinner the nearest reading may make it, and how thin at its first place, mm of diameter;
             else the one that leaves metal is taken.
+        nearer: how much nearer to the headstock than planned it is begun, mm.
     """
     slant = max((piece for piece in slants_of(cut) if isinstance(piece, Line)), key=length)
     low, high = sorted((slant.start, slant.end))
     growth = (high.x - low.x) / (high.z - low.z)
-    first = scales.z.mark(high.z, "near")
+    first = scales.z.mark(high.z - nearer, "near")
     if first.at > high.z + AS_PRINTED and high.x + growth * (first.at - high.z) < floor - AS_PRINTED:
         first = scales.z.mark(first.at - scales.z.step, "near")
     places = (first, scales.z.mark(low.z))
