@@ -27,8 +27,6 @@ FACE = 0.25
 """How much of a shoulder's face a cut along Z takes back before its stop, mm, or two divisions of a coarse dial."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
-STAIR = 0.05
-"""What stands higher than this over the rounds that a stair meets, mm, is a wall that its end takes back."""
 STEEP = 0.25
 """A slope belongs to a taper that it is as steep as, but for this share."""
 ASIDE = 1.0
@@ -138,16 +136,14 @@ def _slopes(removed: Sequence[Removed]) -> list[tuple[float, float]]:
 
 
 def _in_rounds(removed: Sequence[Removed], row: CutRead) -> list[tuple[float, float]]:
-    """Return the least foot and the greatest top, diameters, of what a stair meets, where it meets rounds and no wall.
+    """Return the least foot and the greatest top, diameters, of what a stair meets, where rounds are among it.
 
     Of rounds that have cut into one another no foot need stand: nothing is set by what a stair among them was.
     """
     met = [(old, z0, z1) for z0, z1, old, _ in removed]
-    tops = [crest(*one) for one in met if one[0][2] < 0]
-    feet = [_foot(*one) for one in met]
-    if row.begin - row.z > SHORT or not tops or max(feet) > max(tops) + STAIR:
+    if row.begin - row.z > SHORT or not any(old[2] < 0 for old, _, _ in met):
         return []
-    return [(2.0 * min(feet), 2.0 * max(*tops, *feet))]
+    return [(2.0 * min(_foot(*one) for one in met), 2.0 * max(crest(*one) for one in met))]
 
 
 def _foot(piece: Piece, low: float, high: float) -> float:

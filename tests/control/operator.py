@@ -47,6 +47,7 @@ LATE = re.compile(
 )
 TAPER = "IS A TAPER - MEASURED AT ITS THIN END, Z"
 MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
+READS = re.compile(r"LOOK AT THE DISPLAY ONCE MORE - X READS (\S+), OR WHAT YOU SET IT TO")
 BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
 
 LEFT = re.compile(r"METAL LEFT WHERE (MORE|LESS) THAN (\S+) IS READ - (.*), END THE PROGRAM, AND BEGIN AGAIN AT (N\d+)")
@@ -77,6 +78,7 @@ class Operator:
         lathe: that he works at. paused: whether its control takes a number while it stands; otherwise he ends the
             program and begins again at the N line that the stop says. residual: his error when he touches off, mm.
         failed: whether the current failed and the program was begun again.
+        meant: what he meant to set X to at this stop; None where he set nothing.
         late: numbers of tools whose zeros are set only where the program stops for them.
         bump: what happens to the lathe behind his back at each stop, by its number from 0, before he lays callipers on.
         read: what he measured: its name, the size, and whether the stop called that outside limits.
@@ -92,6 +94,7 @@ class Operator:
     again: str = ""
     words: str = ""
     failed: bool = False
+    meant: float | None = None
 
     def work(self, label: str = "") -> str:
         """Do the whole program, or from an N line on; return "" or what made him end it."""
@@ -162,6 +165,7 @@ class Operator:
 
     def answer(self, stop: Stop) -> str:
         """Do what a stop says; return the N line to begin again at, or "" to go on."""
+        self.meant = None
         shown = stop.shown.upper().removeprefix("- ").removeprefix("MSG, ")
         if "PROVE X" in shown:
             return self._prove_x(stop)
@@ -232,6 +236,7 @@ class Operator:
     def look(self, stop: Stop) -> str:
         """Lay callipers on before going on, where a stop says so; return the N line to begin at, or "" to go on."""
         self._touch_z(stop)
+        self._read_again(stop)
         if "TRY A SLIP" in stop.words:
             return self._try(stop)
         found, most = FAR_SIDE.search(stop.words), MOVED.search(self.all_words)
@@ -250,6 +255,16 @@ class Operator:
         self.lathe.set_to("X", lathe.x / scale * (2 if lathe.senses.diameters else 1) - self.residual / scale)
         self.set_by.append("X touched off again")
         return "" if self.paused else self._not_cut_yet(stop)
+
+    def _read_again(self, stop: Stop) -> None:
+        """Look at the display once more where a stop says so, and key X again where it shows another number."""
+        found = READS.search(stop.words)
+        if not found:
+            return
+        wanted = float(found[1]) if self.meant is None else self.meant
+        if abs(self.lathe.reading("X") - wanted) * self.lathe.scale > NOTHING:
+            self.lathe.set_to("X", wanted)
+            self.set_by.append(f"X {wanted} keyed again")
 
     def _try(self, stop: Stop) -> str:
         """Feel the gaps that a stop names, and correct what is a hundredth or more out."""
@@ -451,6 +466,7 @@ class Operator:
         by = over * (0.5 if way[4] else 1.0) * (1 if way[3] == "UP" else -1) * (1 if way[5] == "OVER" else -1)
         self.lathe.set_to(way[1], here + by)
         self.set_by.append(f"{way[1]} {by:+.3f}")
+        self.meant = here + by if way[1] == "X" else self.meant
         return True
 
     def size_of(self, what: str, name: str) -> float | None:
