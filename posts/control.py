@@ -76,12 +76,11 @@ class ControlWords:
             return f"work system {system}"
         if not word:
             return "mounted at a stop"
-        return f"called as {word}, offset {zero_of(self.facts, number):02d}"
+        return f"called as {word}, {self._offset(number)}"
 
     def own(self, number: int) -> str:
         """Return what holds a tool's zero: "G54", "offset 01"; "" where all share one, or no word says it."""
-        return "" if self.one_zero else self.zero(number) or (
-            f"offset {zero_of(self.facts, number):02d}" if self._word(number) else "")  # fmt: skip
+        return "" if self.one_zero else self.zero(number) or (self._offset(number) if self._word(number) else "")
 
     def entered(self, tools: Iterable[int]) -> str:
         """Say where X, Y and Z of a mill's tools go, as a sentence for head and page."""
@@ -91,6 +90,9 @@ class ControlWords:
         if len(own) == 1:
             return f"X, Y and Z go{f' into {own[0]}' if own[0] else ' in'} before the start, or at the tool's stop."
         return f"X and Y go into each of {listed(own)}, the same in all, Z of each tool into its own alone."
+
+    def _offset(self, number: int) -> str:
+        return f"offset {zero_of(self.facts, number):02d}"
 
     def _word(self, number: int) -> str:
         if self.by_stop:
