@@ -66,7 +66,7 @@ def test_what_a_person_does_before_a_pass_is_asked_inside_it(dialect: str, folde
 def test_a_tool_set_late_is_told_what_stands(dialect: str, folder: Path) -> None:
     text = " ".join(re.sub(r"\)\n\(\.\.", "", job_with("", dialect, folder).works[1].text).upper().split())
     said = text[text.index("IF ITS ZERO WAS NOT SET BEFORE THE START") :].split("MOUNT TOOL")[0]
-    assert "ON BACK PIVOT, DIAMETER 4.01, Z 32 ON THE SHOULDER PAST BACK SEAT" in said
+    assert "ON BACK SEAT, DIAMETER 7.98, Z 32 ON THE SHOULDER PAST BACK SEAT" in said
     assert "IF ITS ZERO" not in text.split("MOUNT TOOL")[0].split("IF ITS ZERO")[0]
     assert "WAS THE WORK OUT OF THE CENTRES" in text
 
