@@ -102,14 +102,13 @@ def tools_of(moves: Sequence[Move]) -> list[int]:
     return [m.tool.number for m in moves if isinstance(m, ChangeTool)]
 
 
-def length_in(form: NumberForm) -> Callable[[float], str]:
-    """Return the function that says a length, mm, in program units, as fine as can be measured."""
-    return lambda mm: number(mm * form.scale, decimals_of(form.unit))
+def length_in(form: NumberForm, decimals: Callable[[str], int] = decimals_of) -> Callable[[float], str]:
+    """Return the function that says a length, mm, in program units, as fine as can be measured.
 
-
-def callipers_in(form: NumberForm) -> Callable[[float], str]:
-    """Return the function that says a length, mm, in program units, as fine as callipers show."""
-    return lambda mm: number(mm * form.scale, gauge_decimals(form.unit))
+    Args:
+        decimals: returns how many a unit has; gauge_decimals for what callipers show.
+    """
+    return lambda mm: number(mm * form.scale, decimals(form.unit))
 
 
 def _runs_in_air(moves: Sequence[Move]) -> bool:
@@ -203,7 +202,7 @@ def _context(
     decimals = decimals_of(form.unit)
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
-    length, callipers = length_in(form), callipers_in(form)
+    length, callipers = length_in(form), length_in(form, gauge_decimals)
 
     def limits(least: float, most: float) -> str:
         """Return limits in program units, rounded inward as the summary's are."""

@@ -170,10 +170,7 @@ def test_was_of_a_face_past_a_taper_is_the_greatest_that_comes_off(
     name: str, right: str, wrong: tuple[str, ...]
 ) -> None:
     """The row along the taper has faced its shoulder on the way out: what stands behind that is not met again."""
-    part = Path(__file__).parent / "sheets" / "kept" / f"{name}.part.toml"
-    shop = part.with_name(part.name.replace(".part.", ".shop."))
-    job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))
-    assert job is not None
+    job = kept_job(name)
     row = re.search(rf"(?m)^.* face past \S+ +{re.escape(right)} .*$", job.text)
     assert row is not None
     for was in (right, *wrong):
@@ -183,11 +180,19 @@ def test_was_of_a_face_past_a_taper_is_the_greatest_that_comes_off(
         assert all(f"says that {was} stands there" in what for what in said)
 
 
-KEPT = sorted((Path(__file__).parent / "sheets" / "kept").glob("*.part.toml"))
+KEPT = Path(__file__).parent / "sheets" / "kept"
 
 
-@pytest.mark.parametrize("part", KEPT, ids=lambda path: path.name.partition(".")[0])
-def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
+def kept_job(name: str) -> Written:
+    """A job that the search has found, and its pages."""
+    part, shop = ((KEPT / f"{name}.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop"))
+    job = write_job(part, shop)
+    assert job is not None
+    return job
+
+
+@pytest.mark.parametrize("part", sorted(path.name.partition(".")[0] for path in KEPT.glob("*.part.toml")))
+def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     """wedged-taper: a taper between a limited length and a face that stays; coarse-names: names of several words that
     the page says the dial is too coarse for; fillet-of-the-nose: a fillet that the nose has left is
     skipped by hand; face-of-a-low-step: so is a face past a step that the nose has taken;
@@ -206,20 +211,13 @@ def test_what_the_search_has_found_once_is_worked_by(part: Path) -> None:
     from the tailstock side, past a centre's wide body; edge-past-a-stub: a section beside it shorter than the backlash
     of Z does not hide of which face an edge is, which is corrected with both of its measures.
     """
-    shop = part.with_name(part.name.replace(".part.", ".shop."))
-    job = write_job(part.read_text(encoding="utf-8"), shop.read_text(encoding="utf-8"))
-    assert job is not None
-    found = judge_pages(job)
+    found = judge_pages(kept_job(part))
     assert [str(p) for v in found.verdicts for p in v.problems] == []
     assert found.outside == []
 
 
 def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it_is() -> None:
-    texts = [
-        (KEPT[0].parent / f"edge-past-a-stub.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop")
-    ]
-    job = write_job(*texts)
-    assert job is not None
+    job = kept_job("edge-past-a-stub")
     (row,) = re.findall(r"(?m)^ *(\d+) +s3: radius", job.text)
     corrected = re.findall(r"MEASURE  (?:s3|shoulder past s1): [\d.]+ _+ \(then[^;]*;[^;]*in ([\d,\s]+)", job.text)
     assert len(corrected) == 2
@@ -228,11 +226,7 @@ def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it
 
 def test_a_row_set_over_says_how_far_the_top_slide_is_wound() -> None:
     """A hand cannot wind to the last place: the top slide moves neither dial. Its rows of 10 mm at 0.06 degrees."""
-    texts = [
-        (KEPT[0].parent / f"taper-begins-low.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop")
-    ]
-    job = write_job(*texts)
-    assert job is not None
+    job = kept_job("taper-begins-low")
     places = r"from Z / X (\d+)\+(\d\d) / \S+ to (\d+)\+(\d\d) / \S+; top slide (\d+\.\d\d);"
     said = re.findall(rf"set over 0\.06 degrees, {places}", job.text)
     assert len(said) == 2
@@ -243,11 +237,7 @@ def test_a_row_set_over_says_how_far_the_top_slide_is_wound() -> None:
 
 def test_an_undercut_is_as_deep_at_each_of_its_places() -> None:
     """One place that goes in less leaves the corner that the undercut is for; one that goes in more thins the seat."""
-    texts = [
-        (KEPT[0].parent / f"shoulder-skipped.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop")
-    ]
-    job = write_job(*texts)
-    assert job is not None
+    job = kept_job("shoulder-skipped")
     for reading, way in (("0.175", "above"), ("0.180", "below")):
         text, count = re.subn(r"(?m)^2 points, Z / X: 11\+87 / 0\.178", f"2 points, Z / X: 11+87 / {reading}", job.text)
         assert count == 1

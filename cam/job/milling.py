@@ -162,9 +162,9 @@ def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: PlannedMi
     """Write one program, read it back, compare, and judge it."""
     from posts.control import ControlWords
     from posts.mill import emit_mill
+    from posts.program import tools_of
 
-    tools = [move.tool.number for move in own.plan.moves if isinstance(move, ChangeTool)]
-    entered = ControlWords(mill.facts, dialect).entered(tools)
+    entered = ControlWords(mill.facts, dialect).entered(tools_of(own.plan.moves))
     title, notes = _title(own), (*_notes(own, mill), entered)
     text = emit_mill(own.plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)
     file = f"{own.name}.ngc"

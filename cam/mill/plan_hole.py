@@ -124,7 +124,7 @@ def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
     hole = work.holes[0]
     wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where)
     moves = _HoleMoves(task, work, section.top, depths)
-    wrong += [*_check_point(task, hole, body), *_check_room(task, work, moves)]
+    wrong += [*_check_point(task, hole, body), *_check_below(task, work, moves), *_check_room(task, work, moves)]
     if wrong:
         raise ProblemError(wrong)
     size = task.thread.diameter if task.thread else task.drill.diameter
@@ -221,8 +221,8 @@ def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Probl
         yield problem(task.where, what, given, f"less than {in_mm(body)}", "say through = true, or ask for less depth")
 
 
-def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
-    """Check every tool at its lowest, a hand's tap too: its reach, what holds the work, and what lies below."""
+def _check_below(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
+    """Check the end of every tool at its lowest, of a hand's tap too, against what lies below the work."""
     ends = [(cutter.name, lowest) for cutter, lowest in moves.lowest()]
     if task.thread and not (task.tap or task.hand_tap):
         ends.append((f"the {task.thread.name} tap", moves.tap_bottom()))
@@ -230,6 +230,10 @@ def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[P
         if lowest < work.under:
             what, fix = f"{name} comes out into what lies below the work", "leave a gap under the hole"
             yield problem(task.where, what, f"{in_mm(work.under - lowest)} into it", fix=fix)
+
+
+def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
+    """Check every tool at its lowest, a hand's tap too: its reach, and against what holds the work."""
     for cutter, lowest in moves.lowest():
         if wrong := [*_check_reach(task, cutter, moves.depth_in(cutter, lowest))]:
             yield from wrong

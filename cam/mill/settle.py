@@ -145,8 +145,8 @@ class _Settler:
     @property
     def beyond(self) -> float:
         """Return the extra length at the end of the square, mm, which is cut off only after all milling."""
-        held = self.part.holding.at("A" if self.sign < 0 else "B")
-        return float(held.extra_length) if held is not None and self.part.holding.method == "between centres" else 0.0
+        holding = self.part.holding
+        return holding.extra_at("A" if self.sign < 0 else "B") if holding.method == "between centres" else 0.0
 
     def outside(self, section: Section, sign: int) -> tuple[Section, ...]:
         """Return the sections from the gripped one to the tip."""

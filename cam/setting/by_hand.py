@@ -31,8 +31,7 @@ def _goes_on(part: Part, end: End) -> bool:
     holding = part.holding
     if holding.method != "between centres":
         return end != (holding.first or "A")
-    held = holding.at(end)
-    return held is not None and held.extra_length > 0
+    return holding.extra_at(end) > 0
 
 
 def tell_as_stock(part: Part) -> list[str]:

@@ -185,18 +185,13 @@ def _check_measure(
 def _check_rows(
     sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around]
 ) -> Iterator[Problem]:
-    """Check that a measure before a last cut names rows below it, and of a diameter all that its tool cuts there.
-
-    One that cuts away metal beside the section is another's, as is a fillet or an edge that has another's name.
-    """
+    """Check that a measure before a last cut names rows below it, and of a diameter all that its tool cuts there."""
     below = {r.number: r for r in sheet.rows if r.line > line.line and r.line in around}
-    names = {plain_name(t.section.name) for t in members}
-    own = {n: r for n, r in below.items() if _named(r) in (None, *names)}
     wrong = [str(n) for n in line.rows if n not in below]
     if wrong:
         what = f"is to correct row {', '.join(wrong)}, not cut below it"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, below))}")
-    elif lost := _lost(sheet, line, members, around, own):
+    elif lost := _lost(sheet, line, members, around, below):
         what, rows = f"does not correct row {', '.join(map(str, lost))} with it", sorted({*lost, *line.rows})
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"rows {', '.join(map(str, rows))}")
 
@@ -211,12 +206,16 @@ def _lost(
     sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around],
     below: Mapping[int, RowRead],
 ) -> list[int]:  # fmt: skip
-    """Return the numbers of the rows that a diameter's measure before its last cut is to correct, and does not name."""
+    """Return the numbers of the rows that a diameter's measure before its last cut is to correct, and does not name.
+
+    One that cuts away metal beside the section is another's, as is a fillet or an edge that has another's name.
+    """
     if not line.then or line.of != "diameter":
         return []
     low, high = min(t.far for t in members), max(t.near for t in members)
+    names = {None, *(plain_name(t.section.name) for t in members)}
     others = {n: r for n, r in _with_its_tool(sheet, line, below).items() if n not in line.rows}
-    return [n for n, r in others.items() if _is_within(around[r.line], low, high)]
+    return [n for n, r in others.items() if _named(r) in names and _is_within(around[r.line], low, high)]
 
 
 def _with_its_tool(sheet: Sheet, line: MeasureLine, below: Mapping[int, RowRead]) -> dict[int, RowRead]:
