@@ -103,13 +103,17 @@ def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[f
     On a steep one what the shoulder is over has part in what the diameter is over: that is said too.
     """
     names = {n for m in measures if m.kind == "diameter" for n in m.sections}
-    shoulder = next((m for m in measures if m.kind == "length" and m.cut_left), None)
-    said = []
+    shoulder, said = shoulder_of(measures), list[str]()
     for t in setting.turned:
         if t.section.name in names and t.is_taper:
             said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(t.thin_end)}.")
             said += _steep(t, shoulder)
     return said
+
+
+def shoulder_of(measures: Sequence[Measure]) -> Measure | None:
+    """Return the shoulder that is measured before its last cut, if one is."""
+    return next((m for m in measures if m.kind == "length" and m.cut_left), None)
 
 
 def short_in(setting: Setting, measures: Sequence[Measure]) -> list[str]:
@@ -119,11 +123,21 @@ def short_in(setting: Setting, measures: Sequence[Measure]) -> list[str]:
 
 def _steep(t: Turned, shoulder: Measure | None) -> Iterator[str]:
     """Say what part of an error of a shoulder, measured with it, a steep taper's diameter has in it."""
-    slope = (t.radius_far - t.radius_near) / (t.near - t.far)
-    if shoulder is not None and t.section.name in shoulder.sections and slope >= STEEP:
-        way, do = ("to", "add") if shoulder.scrap == "over" else ("from", "take")
-        part = f"{2 * slope:.2f} of what the shoulder is over"
+    if share := share_of_shoulder(t, shoulder):
+        way, do = ("to", "add") if share > 0 else ("from", "take")
+        part = f"{abs(share):.2f} of what the shoulder is over"
         yield f"X: {way} what {plain(t.section.name)} is over {do} {part}, then correct by that. under is minus."
+
+
+def share_of_shoulder(t: Turned, shoulder: Measure | None) -> float:
+    """Return the share of what a shoulder, measured with it, is over that is added to what a taper's diameter is.
+
+    Below zero it is taken off. Zero where none can be read: on no taper, a slight one, or without that measure.
+    """
+    slope = (t.radius_far - t.radius_near) / (t.near - t.far)
+    if shoulder is None or t.section.name not in shoulder.sections or slope < STEEP:
+        return 0.0
+    return 2 * slope if shoulder.scrap == "over" else -2 * slope
 
 
 def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:

@@ -179,8 +179,24 @@ def test_a_short_cylinder_or_taper_takes_blade_anvils(ring: str, long: float, *,
     plan = plan_job(part_from(SHORT.format(ring=ring, long=long)), sample("orrery-drum-arbor")[1])
     page = write_summary(plan, width=240)
     assert ("micrometer, one with blade anvils" in page) is blades
-    lines = [line for line in page.splitlines() if line.startswith("MEASURE  ") and "shoulder" not in line]
+    lines = [line for line in page.splitlines() if re.match("MEASURE  (?!shoulder past )", line)]
     assert [line.split(":")[0] for line in lines if "; blade anvils" in line] == ["MEASURE  ring"] * blades
     programs = (program_of(plan, number=n) for n in (1, 2))
     program = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", "".join(programs))
     assert ("ring is short: blade anvils" in program) is blades
+
+
+def test_where_the_shoulder_past_a_taper_is_over_z_is_set_otherwise_for_its_own_row_too() -> None:
+    """That row faces the shoulder as the tool comes out: left as it was, it would cut it too deep again."""
+    ring = 'diameter_a = "8 mm"\ndiameter_b = "9 mm"'
+    plan = plan_job(part_from(SHORT.format(ring=ring, long=12)), sample("orrery-drum-arbor")[1])
+    page = write_summary(plan, width=240)
+    rows = {what: int(number) for number, what in re.findall(r"(?m)^ *(\d+)  (ring, last|face past ring)", page)}
+    said = re.search(r"(?m)^MEASURE  shoulder past ring: .*; each 0.02 over: Z \+1 in ([\d, ]+)", page)
+    assert said is not None
+    assert set(rows.values()) <= set(map(int, said[1].split(", ")))
+    # a taper of 1 mm in 12: so much of what Z is out stands in its diameter, and is no error of X
+    share = "take 0.08 of what its shoulder is over; each 0.02 over: X +1 in "
+    assert re.search(rf"(?m)^MEASURE  ring: [^;]*; first {re.escape(share)}", page)
+    program = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", program_of(plan, number=2))
+    assert "from what ring is over take 0.08 of what the shoulder is over" in program

@@ -22,6 +22,7 @@ from cam.shop.machine import Slide
 from posts.dials import is_inch
 from posts.pages.blocks import MeasureBlock
 from posts.pages.readings import Scales, SlideReading, SlideScale
+from posts.shown import share_of_shoulder, shoulder_of
 from posts.wording import plain
 
 UNDER = {
@@ -74,6 +75,8 @@ class MeasureWords:
         last = wanted.when == "after last cut"
         least, most = self.figures.limits(*self._limits(wanted))
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
+        if not last:
+            over = f"{self._of_shoulder(cut, wanted)}{over}"
         if measured_narrow(self.setting, [wanted]):
             over = f"{BLADES}; {over}"
         leaves += 2 * self.moved(cut).radius if last else 0.0
@@ -88,6 +91,14 @@ class MeasureWords:
             under=f"under {least}: {self._under(wanted)}" if wanted.given else "",
             record=self._record(wanted, "diameter"),
         )
+
+    def _of_shoulder(self, cut: Pass, wanted: Wanted) -> str:
+        """Say what of a shoulder's error a steep taper's diameter has in it, which Z, corrected, takes out of it."""
+        shoulder, turned = shoulder_of(cut.measure), self.setting.turned
+        shares = (share_of_shoulder(t, shoulder) for t in turned if t.section.name in wanted.sections)
+        share = next(filter(None, shares), 0.0)
+        do = "add" if share > 0 else "take"
+        return f"first {do} {abs(share):.2f} of what its shoulder is over; " if share else ""
 
     def _under(self, wanted: Wanted) -> str:
         """Say what is done with a diameter that is under its limits: by section, where several turned as one differ."""
@@ -224,11 +235,14 @@ def _goes_to_size(setting: Setting, cut: Pass, names: AbstractSet[str]) -> bool:
 
 
 def _goes_to_face(setting: Setting, cut: Pass, past: str) -> bool:
-    """Tell whether a pass goes to the face past a section: its corner and face, and the edge beyond them."""
+    """Tell whether a pass goes to the face past a section: its corner, its face, and the edge beyond them.
+
+    A taper's own row with them, which faces its shoulder as the tool comes out.
+    """
     if cut.kind == "edge":
         far = next((t.far for t in setting.turned if t.section.name == past), math.nan)
         return abs(far - _face_of_edge(setting, cut)) < AS_PRINTED
-    return cut.sections[-1] == past and not (cut.shape == "points" and cut.kind in SLANTING)
+    return cut.sections[-1] == past
 
 
 def _face_of_edge(setting: Setting, cut: Pass) -> float:
@@ -237,11 +251,6 @@ def _face_of_edge(setting: Setting, cut: Pass) -> float:
     faces = [t.near for t in setting.turned if t.edge is not None]
     faces += [t.far for t in setting.turned if t.far_edge is not None]
     return min(faces, key=lambda z: abs(z - middle))
-
-
-SLANTING = ("taper", "semi-finish", "finish")
-"""The kinds of pass of points that follow a taper: X alone brings it to size, whatever its shoulder is over, and its
-face is a pass of its own."""
 
 
 def correct_x(scale: SlideScale, figures: Figures) -> str:
