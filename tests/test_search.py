@@ -415,6 +415,8 @@ BY_PAGE = {
     (120001, 409): "a stair met rounds and what one of them had left before it, and its was the foot of none of them",
     (120001, 906): "a face cut into a slope meets it from where the nose's round rises out of it, no further on",
     (120001, 747): "the trailing edge of a knife, fed straight in, meets more than its nose does",
+    (170001, 108): "a stair met the round of a nose and what stood beside it, and its was is that, in inches",
+    (170001, 298): "likewise, where another round had taken the foot of the one that its was is",
     (140001, 1235): "the mark at which a taper begins lay nearer to the centre than its clearance allows",
     (140001, 1630): "a size left full by a division of an indicator, which the page told, was held to half of one",
 }

@@ -301,6 +301,14 @@ def test_a_measure_names_the_rows_that_are_corrected_with_the_last_cut(rows: str
     assert all(found in p for p in problems)
 
 
+@pytest.mark.parametrize(("rows", "found"), [("15, 20", ""), ("20", "does not correct row 15 with it")])
+def test_a_shoulders_measure_names_the_row_that_cuts_it_last(rows: str, found: str) -> None:
+    bare = "shoulder past front seat: 33.46 ________"
+    assert bare in sheet()
+    words = sheet().replace(bare, f"{bare} (then 33.48 to 33.52); each 0.02 over: Z -1 in {rows}")
+    assert [p.what for p in judge(words).problems] == ([found] if found else [])
+
+
 @pytest.mark.parametrize(
     ("travel", "found"), [("10.01", ""), ("10.00", "10.01"), ("10.02", "10.01"), ("10", ""), ("11", "10")]
 )

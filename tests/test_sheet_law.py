@@ -209,7 +209,8 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     where only the slope of the taper behind it stands; fillet-between-marks: the last place of a fillet that fills its
     step goes in to a mark within its head; no-play-beside-a-centre: a start by dial leaves room for Z to come to it
     from the tailstock side, past a centre's wide body; edge-past-a-stub: a section beside it shorter than the backlash
-    of Z does not hide of which face an edge is, which is corrected with both of its measures.
+    of Z does not hide of which face an edge is, which is corrected with both of its measures; film-beside-a-face:
+    a film of 2 am, by the rounding of sums, is no metal that a face cut meets.
     """
     found = judge_pages(kept_job(part))
     assert [str(p) for v in found.verdicts for p in v.problems] == []

@@ -8,6 +8,7 @@ from itertools import pairwise
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem_at
+from cam.ground.tolerances import ROUNDING
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, undercut_at
 from cam.setting.model import Setting, Turned
@@ -27,6 +28,8 @@ FACE = 0.25
 """How much of a shoulder's face a cut along Z takes back before its stop, mm, or two divisions of a coarse dial."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
+AT_FACE = 0.05
+"""A row whose last place is this near to where a shoulder is to stand, mm, goes to its face."""
 STEEP = 0.25
 """A slope belongs to a taper that it is as steep as, but for this share."""
 ASIDE = 1.0
@@ -59,7 +62,7 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around], div
     spare, depth = MEASURED + cone_spare(setting), max(FACE, 2.0 * division + THIN)
     for row in (r for r in sheet.rows if r.line in around):
         before, after = around[row.line]
-        removed = [r for r in lower(before, after)[1] if _depth(r) > THIN]
+        removed = [r for r in lower(before, after)[1] if r[1] - r[0] > ROUNDING and _depth(r) > THIN]
         if isinstance(row, CutRead) and removed:
             yield from _check_was(sheet, row, before, removed, spare, depth)
         elif not removed and not _takes_off_nothing(before, row):
@@ -72,7 +75,8 @@ def _check_was(
 ) -> Iterator[Problem]:  # fmt: skip
     """Check that what a row says was there has stood there: exactly, or for some cuts anywhere between what stood."""
     levels = [2.0 * level for level in _levels(before, removed, row, depth)]
-    between = [*_slopes(removed), *_in_rounds(removed, row)] if row.along else [(min(levels), max(levels))]
+    square = [(min(levels), max(levels))]
+    between = [*_slopes(removed), *_in_rounds(removed, row, levels)] if row.along else square
     near = any(row.was.between(low, high, spare) for low, high in between)
     if not near and not any(row.was.says(level, spare) for level in levels):
         does, was = show(levels[0], row.was, sheet.unit), row.was.text
@@ -135,15 +139,15 @@ def _slopes(removed: Sequence[Removed]) -> list[tuple[float, float]]:
     return [(2.0 * trough(*one), 2.0 * crest(*one)) for one in sloping]
 
 
-def _in_rounds(removed: Sequence[Removed], row: CutRead) -> list[tuple[float, float]]:
-    """Return the least foot and the greatest top, diameters, of what a stair meets, where rounds are among it.
+def _in_rounds(removed: Sequence[Removed], row: CutRead, levels: Sequence[float]) -> list[tuple[float, float]]:
+    """Return the least and the greatest diameter of what a stair goes along and meets, where it meets rounds.
 
     Of rounds that have cut into one another no foot need stand: nothing is set by what a stair among them was.
     """
     met = [(old, z0, z1) for z0, z1, old, _ in removed]
     if row.begin - row.z > SHORT or not any(old[2] < 0 for old, _, _ in met):
         return []
-    return [(2.0 * min(_foot(*one) for one in met), 2.0 * max(crest(*one) for one in met))]
+    return [(min(*levels, *(2.0 * _foot(*one) for one in met)), 2.0 * max(crest(*one) for one in met))]
 
 
 def _foot(piece: Piece, low: float, high: float) -> float:
@@ -185,7 +189,7 @@ def _check_measure(
 def _check_rows(
     sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around]
 ) -> Iterator[Problem]:
-    """Check that a measure before a last cut names rows below it, and of a diameter all that its tool cuts there."""
+    """Check that a measure before a last cut names rows below it, and all that its tool cuts to that size or face."""
     below = {r.number: r for r in sheet.rows if r.line > line.line and r.line in around}
     wrong = [str(n) for n in line.rows if n not in below]
     if wrong:
@@ -206,16 +210,26 @@ def _lost(
     sheet: Sheet, line: MeasureLine, members: Sequence[Turned], around: Mapping[int, Around],
     below: Mapping[int, RowRead],
 ) -> list[int]:  # fmt: skip
-    """Return the numbers of the rows that a diameter's measure before its last cut is to correct, and does not name.
+    """Return the numbers of the rows that a measure before a last cut is to correct, and does not name.
 
     One that cuts away metal beside the section is another's, as is a fillet or an edge that has another's name.
     """
-    if not line.then or line.of != "diameter":
+    if not line.then:
         return []
-    low, high = min(t.far for t in members), max(t.near for t in members)
     names = {None, *(plain_name(t.section.name) for t in members)}
-    others = {n: r for n, r in _with_its_tool(sheet, line, below).items() if n not in line.rows}
-    return [n for n, r in others.items() if _named(r) in names and _is_within(around[r.line], low, high)]
+    rows = _with_its_tool(sheet, line, below).items()
+    others = {n: r for n, r in rows if n not in line.rows and _named(r) in names}
+    if line.of == "shoulder":
+        return [n for n, r in others.items() if abs(_least_z(r) - members[-1].far) <= AT_FACE]
+    low, high = min(t.far for t in members), max(t.near for t in members)
+    return [n for n, r in others.items() if _is_within(around[r.line], low, high)]
+
+
+def _least_z(row: RowRead) -> float:
+    """Return the place of a row nearest to the headstock, mm; nan of one that no handle cuts."""
+    if isinstance(row, CutRead):
+        return row.z
+    return min((z for z, _ in row.places), default=math.nan) if isinstance(row, PointsRow) else math.nan
 
 
 def _with_its_tool(sheet: Sheet, line: MeasureLine, below: Mapping[int, RowRead]) -> dict[int, RowRead]:
