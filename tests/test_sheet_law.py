@@ -42,6 +42,7 @@ def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) 
     problems = [p for v in found.verdicts for p in v.problems]
     assert not problems, "\n".join(str(p) for p in problems[:5])
     assert not found.outside
+    assert not found.drawn
     assert worst_residue(found) <= 1.0 + 1e-9  # a last cut on the mark that leaves metal, at most
 
 

@@ -220,13 +220,13 @@ class Drawing:
         kind: "setting", the work as it is held with its sizes; "strip", its shoulders at full size; "bar", a bar by
             which the printer's scale is checked; "characters", lines of text given ready.
         setting: for "setting" and "strip". lines: for "characters".
-        finished: for "setting", what earlier settings left: section and diameter, mm.
+        finished: for "setting", the earlier settings, with the diameters that they left.
     """
 
     kind: Literal["setting", "strip", "bar", "characters"]
     setting: Setting | None = None
     lines: tuple[str, ...] = ()
-    finished: tuple[tuple[str, float], ...] = ()
+    finished: tuple[Setting, ...] = ()
 
 
 Block = (

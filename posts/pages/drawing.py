@@ -7,7 +7,7 @@ the printer's scale is checked.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 from cam.geometry.path import Chain, flatten
@@ -26,8 +26,6 @@ HIGH = 17.0
 """The greatest height to which the bar is drawn, mm of paper."""
 NAMES, SIZES, SMALL, PLACES = 3.2, 4.0, 3.3, 3.5
 """Heights of type, mm: of names over the work, of diameters in it, also in short sections, of places under it."""
-LANDS = 0.02
-"""How near a dial lands to its plan, mm."""
 
 
 class DrawnSection(Row):
@@ -46,20 +44,28 @@ class DrawnSection(Row):
     now: bool
 
 
-def pieces_of(setting: Setting, part: Part, finished: Mapping[str, float]) -> list[DrawnSection]:
+def pieces_of(setting: Setting, part: Part, finished: Sequence[Setting]) -> list[DrawnSection]:
     """Return the sections that are turned here or stand finished, from the tailstock to the headstock.
 
     Args:
-        finished: by section, the diameters that earlier settings left, mm.
+        finished: the earlier settings, with the diameters that they left.
     """
     found = [_turned_here(setting, t) for t in setting.turned]
     turned = {t.section.name for t in setting.turned}
+    before = ((earlier, t) for earlier in finished for t in earlier.turned)
+    found += [_turned_before(setting, earlier, t) for earlier, t in before if t.section.name not in turned]
+    made = {p.name for p in found}
     if setting.number > 1:
-        found += [_standing(setting, s, finished) for s in part.sections
-                  if s.name not in turned and not math.isnan(s.start + s.end)]  # fmt: skip
+        rest = [_standing(setting, s) for s in part.sections if not math.isnan(s.start + s.end)]
+        found += [p for p in rest if not any(m.far < (p.near + p.far) / 2 < m.near for m in found)]
     found.sort(key=lambda p: -p.near)
-    return [p._replace(near=before.far) if before.now and abs(before.far - p.near) < LANDS else p
-            for before, p in zip([*found[:1], *found], found, strict=False)]  # fmt: skip
+    for n in range(len(found) - 1):
+        a, b = found[n : n + 2]
+        if a.now:
+            found[n + 1] = b._replace(near=a.far)
+        elif a.name not in made:  # its faces are those that the settings make beside it
+            found[n] = a._replace(far=b.near)
+    return found
 
 
 def _turned_here(setting: Setting, t: Turned) -> DrawnSection:
@@ -68,18 +74,23 @@ def _turned_here(setting: Setting, t: Turned) -> DrawnSection:
     return DrawnSection(plain(t.section.name), t.near, far, t.radius_near, t.radius_far, True)
 
 
-def _standing(setting: Setting, section: Section, finished: Mapping[str, float]) -> DrawnSection:
-    """Return a section as it stands before a setting that does not turn it."""
+def _turned_before(setting: Setting, earlier: Setting, t: Turned) -> DrawnSection:
+    """Return a section as an earlier setting left it: what is stoned later is not stoned yet."""
+    far, near = (setting.to_setting(earlier.to_part(z)) for z in (t.near, t.far))
+    return DrawnSection(plain(t.section.name), near, far, t.radius_far, t.radius_near, False)
+
+
+def _standing(setting: Setting, section: Section) -> DrawnSection:
+    """Return a section that is turned in no setting yet as it stands."""
     ends = ((section.start, section.diameter_a), (section.end, section.diameter_b))
     (far, radius_far), (near, radius_near) = sorted((setting.to_setting(z), d / 2) for z, d in ends)
-    if radius_near == radius_far:  # as it was turned: what is stoned later is not stoned yet
-        stands = 2 * radius_at(setting.stock, (near + far) / 2)
-        radius_near = radius_far = finished.get(section.name, stands) / 2
+    if radius_near == radius_far:
+        radius_near = radius_far = radius_at(setting.stock, (near + far) / 2)
     return DrawnSection(plain(section.name), near, far, radius_near, radius_far, False)
 
 
 def draw_setting(
-    setting: Setting, part: Part, size: Show, place: Show, width: float, finished: Mapping[str, float]
+    setting: Setting, part: Part, size: Show, place: Show, width: float, finished: Sequence[Setting]
 ) -> str:  # fmt: skip
     """Draw a setting as SVG, as wide as the page.
 
@@ -117,7 +128,7 @@ def _scale(setting: Setting, width: float) -> float:
 class _View:
     """Draws one setting; x of paper grows with Z, the axis is horizontal."""
 
-    def __init__(self, setting: Setting, part: Part, width: float, finished: Mapping[str, float]) -> None:
+    def __init__(self, setting: Setting, part: Part, width: float, finished: Sequence[Setting]) -> None:
         self.setting, self.part, self.width = setting, part, width
         self.pieces = pieces_of(setting, part, finished)
         self.stock = _points(setting.stock)

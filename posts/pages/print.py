@@ -132,7 +132,7 @@ class _PrintWriter:
             return f"<pre>{escape(chr(10).join(lines))}</pre>"
         if block.kind == "strip":
             return draw_strip(block.setting, self.place, self.width)
-        return draw_setting(block.setting, self.part, self.size, self.place, self.width, dict(block.finished))
+        return draw_setting(block.setting, self.part, self.size, self.place, self.width, block.finished)
 
     def rows(self, blocks: Sequence[Block], page: Iterable[Block], title: str) -> list[str]:
         """Set the table of cuts; each row stays with what goes before and after it. title: stands over its heads."""

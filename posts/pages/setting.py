@@ -9,12 +9,12 @@ from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.part.model import Section
 from cam.plan.model import Plan, SettingPlan
+from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
 from posts.pages.after import cut_off, edges_left, made_length, measured_once
 from posts.pages.blocks import Block, Drawing, Page
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
-from posts.pages.drawing import LANDS
 from posts.pages.figures import limits_of
 from posts.pages.foot import foot_of, in_both
 from posts.pages.landed import as_landed
@@ -22,6 +22,8 @@ from posts.pages.readings import SlideScale
 from posts.pages.script import blocks_of
 from posts.wording import plain
 
+LANDS = 0.02
+"""How near a dial lands to its plan, mm."""
 REAR = "in the rear post, upside down, its cutting edge below; the spindle forward, the top of the work toward you"
 """How a tool is set in a rear post while the spindle runs as usual; common practice, no source."""
 
@@ -46,11 +48,12 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     rows = tuple(maker.blocks())
     left = as_landed(setting, maker.lands(), maker.stops)
     finished = finished_before(plan, index, figures)
-    gripped = next((d for d in finished.values() if abs(d - setting.grip_diameter) < LANDS), setting.grip_diameter)
+    stand = (2 * t.radius_near for earlier in finished for t in earlier.turned if not t.is_taper)
+    gripped = next((d for d in stand if abs(d - setting.grip_diameter) < LANDS), setting.grip_diameter)
     then = plan.settings[index + 1].setting if index + 1 < len(plan.settings) else None
     part, lathe = plan.part, plan.shop.lathe
     own: dict[str, Iterable[Block]] = {
-        "drawing": [Drawing(kind="setting", setting=left, finished=tuple(finished.items()))],
+        "drawing": [Drawing(kind="setting", setting=left, finished=finished)],
         "dials": dials(lathe, maker, figures), "rows": rows, "measured": measured_once(left, figures, rows),
         "strip": [Drawing(kind="strip", setting=left), Drawing(kind="bar")],
     }  # fmt: skip
@@ -74,12 +77,10 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     )
 
 
-def finished_before(plan: Plan, index: int, figures: Figures) -> dict[str, float]:
-    """Return, by section, the diameters that earlier settings leave as their dials land, mm."""
-    found: dict[str, float] = {}
-    for planned in plan.settings[:index]:
-        found |= RowMaker(plan, planned, figures).lands()
-    return found
+def finished_before(plan: Plan, index: int, figures: Figures) -> tuple[Setting, ...]:
+    """Return the earlier settings with the diameters that they leave as their dials land."""
+    earlier = plan.settings[:index]
+    return tuple(as_landed(planned.setting, RowMaker(plan, planned, figures).lands(), {}) for planned in earlier)
 
 
 def _finished(section: Section, end: str) -> float:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from itertools import groupby
 
 from cam.ground.figures import Figures
@@ -136,10 +136,10 @@ class _TextWriter:
         elif block.kind == "setting" and block.setting is not None:
             sections = self.part.sections
             yield from draw_sketch(block.setting, sections, range(1, len(sections) + 1), self.width - 2)
-            yield item(self.sizes(block.setting, dict(block.finished)), "", 0)
+            yield item(self.sizes(block.setting, block.finished), "", 0)
             yield ""
 
-    def sizes(self, setting: Setting, finished: Mapping[str, float]) -> str:
+    def sizes(self, setting: Setting, finished: Sequence[Setting]) -> str:
         """Say what the numbers in the sketch stand for: each section with its diameter and its places from Z 0."""
         numbers = {plain(s.name): n for n, s in enumerate(self.part.sections, start=1)}
         said = []

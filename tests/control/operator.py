@@ -492,7 +492,7 @@ class Operator:
         if high - low < SHORT:
             return None
         if t.radius_near == t.radius_far:
-            middle, least = self._radii((low + high) / 2), self._radii(*np.arange(low, high, 0.01))
+            middle, least = self._radii((low + high) / 2), self._radii(*np.arange(low, high - FULLER, 0.01))
             return 2 * (least if middle > least + ROUND else middle)
         slope = (t.radius_near - t.radius_far) / (t.near - t.far)
         said = re.search(rf"\b{re.escape(t.section.name.upper())} {TAPER} (-?[\d.]+)\.\n", self.all_words)

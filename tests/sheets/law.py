@@ -2,28 +2,41 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
 
 from cam.ground.figures import LEAST
 from cam.ground.frozen import Row
-from cam.setting.model import Turned
+from cam.ground.tolerances import ROUNDING
+from cam.ground.units import MM_PER_INCH
+from cam.judge.envelope import Metal, from_chain
+from cam.setting.model import Setting, Turned
 from cam.sheet import judge_sheet
+from cam.sheet.limits import PRINTED, step_on_diameter
 from cam.sheet.model import Reached, SheetVerdict
+from posts.wording import plain
 from tests.sheets.jobs import Written
 
 
 class Found(Row):
-    """What a job's pages came to: verdicts by setting, and sizes that lie outside their limits, in words."""
+    """What a job's pages came to: verdicts by setting, and in words what is not so.
+
+    Attributes:
+        outside: sizes that lie outside their limits. drawn: what the drawing says of metal that stands otherwise.
+    """
 
     verdicts: list[SheetVerdict]
     outside: list[str]
+    drawn: list[str]
 
 
 def judge_pages(job: Written) -> Found:
     """Judge every setting's page, each on its setting's own stock."""
     verdicts: list[SheetVerdict] = []
     outside: list[str] = []
+    drawn: list[str] = []
     for planned in job.plan.settings:
         verdict = judge_sheet(
             job.text, planned.setting, job.shop, unit=job.part.unit,
@@ -32,7 +45,42 @@ def judge_pages(job: Written) -> Found:
         verdicts.append(verdict)
         turned = {t.section.name: t for t in planned.setting.turned}
         outside += [words for r in verdict.reached for words in past_limits(r, turned[r.name], verdict, job)]
-    return Found(verdicts, outside)
+        drawn += drawn_otherwise(planned.setting, job)
+    return Found(verdicts, outside, drawn)
+
+
+DRAWN = re.compile(
+    r"\d+ (?P<name>.+?) (?P<near>[\d.]+)(?: / (?P<far>[\d.]+))?, Z (?P<from>-?[\d.]+) to (?P<to>-?[\d.]+)"
+)
+"""A section in the words under a setting's drawing."""
+ROUNDED = 1.0
+"""A step no higher than this may be all round, mm."""
+
+
+def drawn_otherwise(setting: Setting, job: Written) -> Iterator[str]:
+    """Say where the sections under a setting's drawing do not meet, or stand otherwise than the metal before it."""
+    page = job.text.partition(f": SETTING {setting.number} of ")[2]
+    lines = re.search(r"(?ms)^(\d+ .*?)\.\s+#\s+(?:carrier|held)", page)
+    assert lines is not None
+    items = [DRAWN.fullmatch(item) for item in re.sub(r"\s+", " ", lines[1]).split("; ")]
+    pieces = [piece for piece in items if piece is not None]
+    assert len(pieces) == len(items)
+    yield from (f"{a[0]}; {b[0]}" for a, b in pairwise(pieces) if a["to"] != b["from"])
+    if setting.number == 1:
+        return
+    mm = MM_PER_INCH if job.part.unit == "in" else 1.0
+    metal, turned = Metal(from_chain(setting.stock)), {plain(t.section.name) for t in setting.turned}
+    faces = [piece.start.z for piece in setting.stock if abs(piece.start.z - piece.end.z) < ROUNDING]
+    spare = step_on_diameter(job.shop.lathe.x) / 2 + PRINTED + LEAST
+    for piece in (p for p in pieces if p["name"] not in turned):
+        middle = (float(piece["from"]) + float(piece["to"])) / 2 * mm
+        size = (float(piece["near"]) + float(piece["far"] or piece["near"])) / 2 * mm
+        if abs(size - 2 * metal.at(middle)) > spare:
+            yield f"{piece[0]}: {2 * metal.at(middle) / mm:.4f} stands there"
+    for a, b in pairwise(pieces):
+        z, step = float(b["from"]) * mm, abs(float(a["far"] or a["near"]) - float(b["near"])) / 2 * mm
+        if not {a["name"], b["name"]} & turned and step > ROUNDED and min(abs(z - face) for face in faces) > PRINTED:
+            yield f"{a[0]}; {b[0]}: no face stands between them"
 
 
 def past_limits(size: Reached, turned: Turned, verdict: SheetVerdict, job: Written) -> Iterator[str]:
