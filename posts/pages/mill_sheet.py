@@ -69,8 +69,8 @@ class MillPage:
         raise NotImplementedError
 
     def fine(self, mm: float) -> str:
-        """Return a size as fine as a micrometer reads."""
-        return number(mm / per(self.figures.unit), decimals_of(self.figures.unit), 2)
+        """Return a size as fine as a micrometer reads, with no fewer decimals than the pages have."""
+        return number(mm / per(self.figures.unit), decimals_of(self.figures.unit), self.figures.x)
 
     @property
     def earlier(self) -> list[str]:

@@ -106,7 +106,7 @@ class SquarePage(MillPage):
 
     def left(self, mm: float) -> str:
         """Return what is left on a flat as shown; less than half a hundredth shows as zero."""
-        return self.fine(mm if abs(mm) > NOTHING else 0.0)
+        return self.fine(mm) if abs(mm) > NOTHING else "0.00"
 
     @property
     def slope(self) -> str:
