@@ -23,8 +23,6 @@ NOTHING = 0.002
 """A reading that differs by no more than this, mm, is as expected: nobody sees it."""
 SHORT = 0.2
 """Nobody measures across a cylinder no longer than this, mm."""
-ROUND = 0.01
-"""How much more than a cylinder its round in a corner is, mm, that is seen to be none of it."""
 FULLER = 0.05
 """How much further out than its fillet he feels for a face, mm, where what is left for the fillet's own cut stands; and
 how far below its edge."""
@@ -492,8 +490,10 @@ class Operator:
         if high - low < SHORT:
             return None
         if t.radius_near == t.radius_far:
-            middle, least = self._radii((low + high) / 2), self._radii(*np.arange(low, high - FULLER, 0.01))
-            return 2 * (least if middle > least + ROUND else middle)
+            along = np.arange((low + high) / 2, t.near, FULLER / 2)
+            radii = self.lathe.metal.exactly(along, self.lathe.tools)
+            level = np.abs(np.diff(radii)) < NOTHING / 2
+            return 2 * float(radii[np.argmax(level)])
         slope = (t.radius_near - t.radius_far) / (t.near - t.far)
         said = re.search(rf"\b{re.escape(t.section.name.upper())} {TAPER} (-?[\d.]+)\.\n", self.all_words)
         assert said, "not told at which end of a taper"
@@ -557,9 +557,8 @@ class Operator:
             rough = _rise(*felt(z - 0.4, z + 0.4, 0.02), radius)
             yield None if rough is None else _rise(*felt(rough - 0.0005, rough + 0.021, 0.0005), radius)
 
-    def _radii(self, *zs: float) -> float:
-        """Return the least radius at some places, mm."""
-        return float(np.min(self.lathe.metal.exactly(np.array(zs), self.lathe.tools)))
+    def _radii(self, z: float) -> float:
+        return float(self.lathe.metal.exactly(np.array([z]), self.lathe.tools)[0])
 
 
 def _rise(zs: Array, radii: Array, radius: float) -> float | None:
