@@ -87,7 +87,7 @@ def test_everything_that_the_summary_leaves_a_blank_for_is_in_the_notebook(name:
 def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step() -> None:
     book = flat(book_of("orrery-drum-arbor"))
     steps = [
-        "Saw 82.00 off the bar",
+        "Saw 82 off the bar",
         "mark it A",
         "mark it B",
         "Setting 1, the A end",
@@ -107,7 +107,7 @@ def test_the_order_runs_from_the_saw_to_the_plates_with_cautions_at_their_step()
     assert places[6:] == sorted(places[6:])
     assert places[4] < places[6]
     at = {words: book[place : place + 700] for words, place in zip(steps, places, strict=True)}
-    assert "chuck key" in at["Saw 82.00 off the bar"]
+    assert "chuck key" in at["Saw 82 off the bar"]
     assert "one full turn by hand" in at["Setting 1, the A end"]
     assert "no gloves" in at["On the mill: hook hole"]
     assert "Never a strip held or wrapped by hand" in at['Finish "front pivot": stone']

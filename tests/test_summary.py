@@ -169,7 +169,7 @@ def test_the_bench_comes_first_with_holes_and_cautions() -> None:
     text = write_summary(sample_plan("orrery-drum-arbor"))
     first = " ".join(text.split("\f")[0].split())
     for words in (
-        "FIRST, ON THE BENCH", "Saw 82.00", "ISO 6411 - A 1/2.12", "pilot 1 mm", "at least 1.9 mm deep",
+        "FIRST, ON THE BENCH", "Saw 82", "ISO 6411 - A 1/2.12", "pilot 1 mm", "at least 1.9 mm deep",
         "78.00 over both ends",
         "silver steel (drill rod), 16.00 diameter", "right-hand knife", "middle carrier", "Glasses on, always",
         "No gloves", "chuck key", "never by hand", "machine's manual", "burnisher",
