@@ -359,6 +359,7 @@ FOUND = {
     (80001, 12852): "a groove was to be too little deeper, as its neighbour is turned as one with one with low limits",
     (80001, 15138): "a film of 7 nm beside a round at the end of the bar was taken for what a leaning edge leaves",
     (140001, 625): "a thicker end was given a larger hole, for which the taper as turned was too thin again",
+    (180001, 526): "less extra length was told for a taper's length as aimed, which was steeper with its end elsewhere",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

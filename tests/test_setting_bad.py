@@ -218,6 +218,22 @@ def test_a_fall_over_extra_length_is_that_of_the_taper_as_turned():
     assert found[-1] == {"A 0.63/1.32"}
 
 
+@pytest.mark.parametrize("thin", ["4.83", "4.84", "4.98"])
+def test_less_extra_length_is_enough_wherever_the_shoulder_past_a_taper_is_aimed(thin: str) -> None:
+    """With its end face elsewhere, Z is set elsewhere within the limits of its length: it may be steeper."""
+    taper = f'role = "plain"\ndiameter_a = "{thin} mm"\ndiameter_b = "6.9 mm"\nlength_tolerance = "±0.02 mm"'
+
+    def long(extra: str) -> str:
+        pivot = ('role = "pivot"\ndiameter = "3 mm"\nlength = "6 mm"', f'{taper}\nlength = "0.5 mm"')
+        end = ('extra_length = "12 mm"\n[holding.end_b]', f'extra_length = "{extra} mm"\n[holding.end_b]')
+        first = ('method = "between centres"', 'method = "between centres"\nfirst = "A"')
+        return changed(PLAIN, pivot, end, first)
+
+    found = next(p for p in problems_of(long("12")) if "too small for any centre hole" in p.what)
+    most = re.search(r"leave ([0-9.]+) mm of extra length there at most", found.fix)[1]
+    assert {s.hole.designation for s in settle(*pair(long(most))) if s.end == "A"} == {"A 0.5/1.06"}
+
+
 def test_an_end_that_the_bar_keeps_thin_asks_for_thicker_bar():
     """Left as bought, or as thick as the bar allows, it cannot be made thicker by itself; a thick bar has room."""
     fix = "hold that end in a collet, or take thicker bar and make the end thicker"

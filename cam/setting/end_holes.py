@@ -19,6 +19,7 @@ from cam.setting.centre_holes import (
     widest_mouth,
 )
 from cam.setting.model import CentreHole, Turned
+from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Lathe
 
@@ -78,7 +79,8 @@ def _no_hole_in_face(part: Solved, lathe: Lathe, end: End, outermost: Section, a
         helps = [f"make that edge {at_most(spare / 2, part)} at most", "leave extra length there to be cut off last"]
     elif cut > 0 and extra:
         inside += ", its taper carried on over the extra length"
-        helps = [f"leave {at_most(extra * spare / cut, part)} of extra length there at most"]
+        rise = _rise(outermost, aimed, _shortest(outermost))  # with its end elsewhere, its shoulder is aimed anew
+        helps = [f"leave {at_most(spare / rise, part)} of extra length there at most"]
     beside = _kept_thin_by(part, end, outermost, _at(end, aimed), lathe)
     it = f'it, and "{beside.name}" beside it,' if beside else "it"
     thicker = _thicker(part, beside or outermost, LEAST_FACE - face, f"make {it} thicker")
@@ -119,11 +121,21 @@ def _end_face(outermost: Section, end: End, holding: EndHolding, aimed: tuple[fl
     Extra length has no edge, and a taper is carried on over it.
     """
     (_, edge), extra = _end_of(outermost, end), float(holding.extra_length)
-    rise, turned = abs(outermost.diameter_b - outermost.diameter_a) / outermost.length, outermost.end - outermost.start
-    if turned > 0:  # it is nan while its length is to be measured
-        rise = max(rise, abs(aimed[1] - aimed[0]) / turned)
     cut = size_of(edge) if not extra > 0 else 0.0
+    rise = _rise(outermost, aimed, outermost.end - outermost.start)
     return _least_of(outermost, end, aimed) - 2 * cut - rise * extra
+
+
+def _rise(outermost: Section, aimed: tuple[float, float], turned: float) -> float:
+    """Return how much thicker a section grows along its length, as drawn or as turned so long, mm: what is steeper."""
+    drawn = abs(outermost.diameter_b - outermost.diameter_a) / outermost.length
+    return max(drawn, abs(aimed[1] - aimed[0]) / turned) if turned > 0 else drawn  # nan while it is to be measured
+
+
+def _shortest(outermost: Section) -> float:
+    """Return the least length at which a section may be aimed, mm; without limits of it a taper keeps its own."""
+    turned = outermost.end - outermost.start
+    return turned - above_least(outermost) if outermost.length_tolerance is not None else turned
 
 
 def _least_of(outermost: Section, end: End, aimed: tuple[float, float]) -> float:
