@@ -420,6 +420,8 @@ BY_PAGE = {
     (170001, 298): "likewise, where another round had taken the foot of the one that its was is",
     (140001, 1235): "the mark at which a taper begins lay nearer to the centre than its clearance allows",
     (140001, 1630): "a size left full by a division of an indicator, which the page told, was held to half of one",
+    (160001, 2128): "a shoulder past a taper was asked for before its last cut, which left the taper as high",
+    (180001, 296): "likewise, where the cut that is left of its face is skipped by hand",
 }
 """Likewise by the job's pages."""
 

@@ -211,11 +211,22 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     step goes in to a mark within its head; no-play-beside-a-centre: a start by dial leaves room for Z to come to it
     from the tailstock side, past a centre's wide body; edge-past-a-stub: a section beside it shorter than the backlash
     of Z does not hide of which face an edge is, which is corrected with both of its measures; film-beside-a-face:
-    a film of 2 am, by the rounding of sums, is no metal that a face cut meets.
+    a film of 2 am, by the rounding of sums, is no metal that a face cut meets; taper-as-high-as-its-shoulder: no
+    shoulder past a taper is asked for before its last cut where that leaves the taper as high, whose face's last cut is
+    skipped by hand.
     """
     found = judge_pages(kept_job(part))
     assert [str(p) for v in found.verdicts for p in v.problems] == []
     assert found.outside == []
+
+
+@pytest.mark.parametrize(("name", "stood"), [("taper-as-high-as-its-shoulder", [])])
+def test_page_and_program_ask_before_a_last_cut_for_the_shoulders_that_stand(name: str, stood: list[str]) -> None:
+    job = kept_job(name)
+    passes = (p for s in job.plan.settings for p in s.passes)
+    asked = {n for p in passes for m in p.measure if m.kind == "length" and m.cut_left for n in m.sections}
+    assert sorted(asked) == stood
+    assert sorted(re.findall(r"(?m)^MEASURE  shoulder past (\S+): [\d.]+ _+ \(then ", job.text)) == stood
 
 
 def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it_is() -> None:

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem
-from cam.ground.tolerances import AS_GIVEN
+from cam.ground.tolerances import AS_GIVEN, ROUNDING
 from cam.part.details import LEAST_LAND
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of
 from cam.part.model import Part, Section
@@ -36,6 +36,8 @@ LOWER = 0.02
 """A taper that stands lower by this, mm of radius, stands much lower. Common practice, no source."""
 LEAST_RING = 0.1
 """A face lower than this, mm, cannot be measured before its fillet is cut. Common practice, no source."""
+FACE_EDGE = 0.05
+"""How far below its edge a shoulder's face is measured, mm; of a low one a quarter of it. Common practice."""
 NARROW = 1.0
 """Of a section that is plain for less than this, mm, the broad anvils of a common micrometer, 6.35 mm across and broken
 at the rim, find the corner beside it instead: it takes blade anvils. Common practice, no source."""
@@ -118,15 +120,20 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     found = []
     if times_measured(run):
         found.append(_diameter(bench, run, bench.cuts.depth))
-    if shoulder_measured(bench, run) and not _slants_away(bench, run):
+    if shoulder_measured(bench, run) and _face_stands(bench, run):
         found.append(_shoulder(bench, run, bench.allowance.face_cut))
     return tuple(found)
 
 
-def _slants_away(bench: Bench, run: Run) -> bool:
-    """Tell whether a taper beyond a shoulder stands much lower where its face is left for the last cut."""
+def _face_stands(bench: Bench, run: Run) -> bool:
+    """Tell whether the face left for a last cut stands where it is measured: above what is left on the section.
+
+    Where a taper lies beyond it, that is not to stand much lower there.
+    """
+    left = run.far_radius + bench.cuts.depth - bench.allowance.face_cut * math.tan(run.slope)
+    height = run.shoulder - edge_past(bench, run) - min(FACE_EDGE, _ring(bench, run) / 4) - left
     beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
-    return bench.allowance.face_cut * math.tan(max(beyond, 0.0)) > LOWER
+    return height > ROUNDING and bench.allowance.face_cut * math.tan(max(beyond, 0.0)) <= LOWER
 
 
 def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:

@@ -302,24 +302,28 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
 
     It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before.
     """
-    name = plain_name(turned.section.name)
-    cuts = [r for r in sheet.rows if isinstance(r, CutRead) and r.line in around]
-    stood = _stood_before(name, cuts, around)
+    stood = _stood_before(plain_name(turned.section.name), sheet, around)
     open_to = [(r, metal) for r, metal in stood if not _is_before(metal, turned, edge)]
     found = [(r, at) for r, metal in open_to for at in shoulder_sizes(metal, turned, edge)]
-    return bool(stood) and all(abs(at - abs(r.z)) > FACE for r, at in found)
+    return bool(stood) and all(abs(at - abs(_least_z(r))) > FACE for r, at in found)
 
 
-def _stood_before(name: str, cuts: Sequence[CutRead], around: Mapping[int, Around]) -> list[tuple[CutRead, Metal]]:
-    """Return the cuts on a shoulder's face but for the last, with what stands after each.
+def _stood_before(name: str, sheet: Sheet, around: Mapping[int, Around]) -> list[tuple[RowRead, Metal]]:
+    """Return the cuts on a shoulder's face but for the last row of it, with what stands after each.
 
     Where there are none, those on its section; where a hand skips these, as nothing would come off, its last one with
     what stands before it.
     """
-    faced = [r for r in cuts if plain_name(r.what) == f"facepast{name}"][:-1]
-    rows = faced or [r for r in cuts if name in map(plain_name, r.what.split(" and "))]
-    last = [(r, Metal(around[r.line].before)) for r in cuts if plain_name(r.what) == f"{name}last"]
-    return [(r, Metal(around[r.line].after)) for r in rows] or last
+    faced, along, last = (_rows_named(sheet, what) for what in (f"facepast{name}", name, f"{name}last"))
+    for rows in (faced[:-1], along):
+        if stood := [(r, Metal(around[r.line].after)) for r in rows if r.line in around]:
+            return stood
+    return [(r, Metal(around[r.line].before)) for r in last if r.line in around]
+
+
+def _rows_named(sheet: Sheet, what: str) -> list[RowRead]:
+    """Return the rows that are called so, as plain_name has it, or one of whose sections, turned as one, is."""
+    return [r for r in sheet.rows if what in map(plain_name, (r.what, *r.what.split(" and ")))]
 
 
 def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:

@@ -12,6 +12,7 @@ from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.part.features import fillet_of, size_of
+from cam.plan.measures import FACE_EDGE
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.touch import END_FACE, side_on_end, touched
@@ -32,8 +33,6 @@ from posts.wording import number, plain
 FACE = 0.25
 """How far before the stop a shoulder's face may stand, mm, or two divisions of a coarse dial; there it is no diameter
 that a cut meets."""
-FACE_EDGE = 0.05
-"""How far below a shoulder's edge its face is measured, mm."""
 ASIDE = 1.0
 """How far before its place a shoulder may stand, mm."""
 SKIP, BY_STONE = "skip by hand", "by stone"
