@@ -422,6 +422,7 @@ BY_PAGE = {
     (140001, 1630): "a size left full by a division of an indicator, which the page told, was held to half of one",
     (160001, 2128): "a shoulder past a taper was asked for before its last cut, which left the taper as high",
     (180001, 296): "likewise, where the cut that is left of its face is skipped by hand",
+    (170001, 86): "a low shoulder was to be measured where a taper had cut the nose's round before it lower",
 }
 """Likewise by the job's pages."""
 

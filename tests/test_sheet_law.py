@@ -213,14 +213,16 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     of Z does not hide of which face an edge is, which is corrected with both of its measures; film-beside-a-face:
     a film of 2 am, by the rounding of sums, is no metal that a face cut meets; taper-as-high-as-its-shoulder: no
     shoulder past a taper is asked for before its last cut where that leaves the taper as high, whose face's last cut is
-    skipped by hand.
+    skipped by hand; taper-cuts-a-round: nor where the taper beyond it has been cut through the nose's round before it.
     """
     found = judge_pages(kept_job(part))
     assert [str(p) for v in found.verdicts for p in v.problems] == []
     assert found.outside == []
 
 
-@pytest.mark.parametrize(("name", "stood"), [("taper-as-high-as-its-shoulder", [])])
+@pytest.mark.parametrize(
+    ("name", "stood"), [("taper-as-high-as-its-shoulder", []), ("taper-cuts-a-round", ["s1", "s2", "s4", "s5"])]
+)
 def test_page_and_program_ask_before_a_last_cut_for_the_shoulders_that_stand(name: str, stood: list[str]) -> None:
     job = kept_job(name)
     passes = (p for s in job.plan.settings for p in s.passes)

@@ -128,12 +128,18 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
 def _face_stands(bench: Bench, run: Run) -> bool:
     """Tell whether the face left for a last cut stands where it is measured: above what is left on the section.
 
-    Where a taper lies beyond it, that is not to stand much lower there.
+    Where a taper lies beyond it, that is not to stand much lower where the nose's round before the face rises so high.
     """
     left = run.far_radius + bench.cuts.depth - bench.allowance.face_cut * math.tan(run.slope)
     height = run.shoulder - edge_past(bench, run) - min(FACE_EDGE, _ring(bench, run) / 4) - left
+    off = bench.allowance.face_cut + round_at(float(bench.finish_tool.nose_radius), height)
     beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
-    return height > ROUNDING and bench.allowance.face_cut * math.tan(max(beyond, 0.0)) <= LOWER
+    return height > ROUNDING and off * math.tan(max(beyond, 0.0)) <= LOWER
+
+
+def round_at(nose: float, height: float) -> float:
+    """Return how far before a face the round that a nose leaves in its corner is so high above its foot, mm."""
+    return nose - math.sqrt(nose**2 - (nose - min(max(height, 0.0), nose)) ** 2)
 
 
 def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:

@@ -12,7 +12,7 @@ from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
 from cam.part.features import fillet_of, size_of
-from cam.plan.measures import FACE_EDGE
+from cam.plan.measures import FACE_EDGE, round_at
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.touch import END_FACE, side_on_end, touched
@@ -231,7 +231,8 @@ class RowMaker:
     def stands(self, cut: Pass, stop: SlideReading) -> Stop:
         """Return where the shoulder stands after a pass: at its stop, or further on where an earlier pass stopped.
 
-        None where the metal before it stands as high as the place on its face at which it is measured.
+        None where the metal before it stands as high as the place on its face at which it is measured, or where a slope
+        beyond has left the nose's round before it lower than that.
         """
         last = self.last_of(cut)
         if last is None or last.far_kind != "shoulder":
@@ -244,7 +245,15 @@ class RowMaker:
         if self.standing.greatest(begin - FINEST, begin) > level:
             return None
         face = self.standing.rise(begin, level)
+        if not last.is_taper and self.round_ends_below(cut, face, level):
+            return None
         return SlideReading(stop.text, face, stop.half, stop.within) if abs(face - stop.at) > AS_PRINTED else stop
+
+    def round_ends_below(self, cut: Pass, face: float, level: float) -> bool:
+        """Tell whether the round that a nose leaves before a face is lower than a diameter, mm, where it met that."""
+        foot = self.standing.greatest(face, face + FINEST)
+        met = face + round_at(float(cut.tool.nose_radius), (level - foot) / 2)
+        return self.rounded.greatest(met - FINEST, met) < level - 4 * FINEST
 
     def edge_past(self, turned: Turned) -> float:
         """Return the size of the edge at the outer end of a section's headstock face, mm."""
