@@ -62,12 +62,17 @@ def check_rows(sheet: Sheet, setting: Setting, around: Mapping[int, Around], div
     spare, depth = MEASURED + cone_spare(setting), max(FACE, 2.0 * division + THIN)
     for row in (r for r in sheet.rows if r.line in around):
         before, after = around[row.line]
-        removed = [r for r in lower(before, after)[1] if r[1] - r[0] > ROUNDING and _depth(r) > THIN]
+        removed = _taken_off(before, after)
         if isinstance(row, CutRead) and removed:
             yield from _check_was(sheet, row, before, removed, spare, depth)
         elif not removed and not _takes_off_nothing(before, row):
             fix = "take it out, or put its figures right"
             yield sheet.problem(row, "cuts only air: nothing stands there", fix=fix, kind=AIR)
+
+
+def _taken_off(before: Pieces, after: Pieces) -> list[Removed]:
+    """Return what a row takes off, films of the rounding of sums and what nobody feels left out."""
+    return [r for r in lower(before, after)[1] if r[1] - r[0] > ROUNDING and _depth(r) > THIN]
 
 
 def _check_was(
@@ -216,13 +221,14 @@ def _lost(
     """
     if not line.then:
         return []
-    names = {None, *(plain_name(t.section.name) for t in members)}
-    rows = _with_its_tool(sheet, line, below).items()
-    others = {n: r for n, r in rows if n not in line.rows and _named(r) in names}
-    if line.of == "shoulder":
-        return [n for n, r in others.items() if abs(_least_z(r) - members[-1].far) <= AT_FACE]
+    names, far = {None, *(plain_name(t.section.name) for t in members)}, members[-1].far
     low, high = min(t.far for t in members), max(t.near for t in members)
-    return [n for n, r in others.items() if _is_within(around[r.line], low, high)]
+
+    def is_for(row: RowRead) -> bool:
+        to_face = abs(_least_z(row) - far) <= AT_FACE
+        return _named(row) in names and (to_face if line.of == "shoulder" else _is_within(around[row.line], low, high))
+
+    return [n for n, row in _with_its_tool(sheet, line, below).items() if n not in line.rows and is_for(row)]
 
 
 def _least_z(row: RowRead) -> float:

@@ -7,7 +7,7 @@ the printer's scale is checked.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from itertools import pairwise
 
 from cam.geometry.path import Chain, flatten
@@ -43,6 +43,10 @@ class DrawnSection(Row):
     radius_far: float
     now: bool
 
+    def lies_in(self, other: DrawnSection) -> bool:
+        """Tell whether its middle is within another section's ends: a groove in what is turned with it."""
+        return other.far < (self.near + self.far) / 2 < other.near
+
 
 def pieces_of(setting: Setting, part: Part, finished: Sequence[Setting]) -> list[DrawnSection]:
     """Return the sections that are turned here or stand finished, from the tailstock to the headstock.
@@ -50,20 +54,27 @@ def pieces_of(setting: Setting, part: Part, finished: Sequence[Setting]) -> list
     Args:
         finished: the earlier settings, with the diameters that they left.
     """
-    found = [_turned_here(setting, t) for t in setting.turned]
-    turned = {t.section.name for t in setting.turned}
-    before = ((earlier, t) for earlier in finished for t in earlier.turned)
-    found += [_turned_before(setting, earlier, t) for earlier, t in before if t.section.name not in turned]
-    made = {p.name for p in found}
-    if setting.number > 1:
-        rest = [_standing(setting, s) for s in part.sections if not math.isnan(s.start + s.end)]
-        found += [p for p in rest if not any(m.far < (p.near + p.far) / 2 < m.near for m in found)]
-    found.sort(key=lambda p: -p.near)
+    made = _made(setting, finished)
+    rest = [_standing(setting, s) for s in part.sections if setting.number > 1 and not math.isnan(s.start + s.end)]
+    return _joined(made, [p for p in rest if not any(p.lies_in(other) for other in made)])
+
+
+def _made(setting: Setting, finished: Sequence[Setting]) -> list[DrawnSection]:
+    """Return what this setting turns, and what earlier ones did and it does not."""
+    here = [_turned_here(setting, t) for t in setting.turned]
+    before = [_turned_before(setting, earlier, t) for earlier in finished for t in earlier.turned]
+    return [*here, *(p for p in before if p.name not in {h.name for h in here})]
+
+
+def _joined(made: Sequence[DrawnSection], rest: Iterable[DrawnSection]) -> list[DrawnSection]:
+    """Return sections in order, each to the face between it and the next; made: those that a setting has turned."""
+    found = sorted([*made, *rest], key=lambda p: -p.near)
+    names = {p.name for p in made}
     for n in range(len(found) - 1):
         a, b = found[n : n + 2]
         if a.now:
             found[n + 1] = b._replace(near=a.far)
-        elif a.name not in made:  # its faces are those that the settings make beside it
+        elif a.name not in names:  # its faces are those that the settings make beside it
             found[n] = a._replace(far=b.near)
     return found
 

@@ -48,8 +48,6 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     rows = tuple(maker.blocks())
     left = as_landed(setting, maker.lands(), maker.stops)
     finished = finished_before(plan, index, figures)
-    stand = (2 * t.radius_near for earlier in finished for t in earlier.turned if not t.is_taper)
-    gripped = next((d for d in stand if abs(d - setting.grip_diameter) < LANDS), setting.grip_diameter)
     then = plan.settings[index + 1].setting if index + 1 < len(plan.settings) else None
     part, lathe = plan.part, plan.shop.lathe
     own: dict[str, Iterable[Block]] = {
@@ -59,7 +57,8 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     }  # fmt: skip
     blocks = blocks_of(
         "setting", own, setting=setting, left=left, then=then, part=part, lathe=lathe, figures=figures,
-        holding=part.holding, gripped=gripped, datum=plain(setting.datum_words).removeprefix("Z zero is "),
+        holding=part.holding, gripped=_gripped(setting, finished),
+        datum=plain(setting.datum_words).removeprefix("Z zero is "),
         finished_there=any(f'"{s.name}"' in setting.grip and s.role != "square blank" for s in part.sections),
         tools=tools_of([planned]), rear=REAR, starts=maker.starts, closest=said.closest, milled=said.milled,
         travel=[_place(z, maker.scales.z, figures) for z in travel(planned)], limits_of=limits_of,
@@ -81,6 +80,12 @@ def finished_before(plan: Plan, index: int, figures: Figures) -> tuple[Setting, 
     """Return the earlier settings with the diameters that they leave as their dials land."""
     earlier = plan.settings[:index]
     return tuple(as_landed(planned.setting, RowMaker(plan, planned, figures).lands(), {}) for planned in earlier)
+
+
+def _gripped(setting: Setting, finished: Sequence[Setting]) -> float:
+    """Return the diameter that is gripped, mm, as an earlier setting has left it."""
+    stand = (2 * t.radius_near for earlier in finished for t in earlier.turned if not t.is_taper)
+    return next((d for d in stand if abs(d - setting.grip_diameter) < LANDS), setting.grip_diameter)
 
 
 def _finished(section: Section, end: str) -> float:
