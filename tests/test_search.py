@@ -423,6 +423,7 @@ BY_PAGE = {
     (160001, 2128): "a shoulder past a taper was asked for before its last cut, which left the taper as high",
     (180001, 296): "likewise, where the cut that is left of its face is skipped by hand",
     (170001, 86): "a low shoulder was to be measured where a taper had cut the nose's round before it lower",
+    (160001, 1224): "likewise by the reader, of a section without limits, turned as one with one of close limits",
 }
 """Likewise by the job's pages."""
 

@@ -285,6 +285,10 @@ def test_only_what_the_page_calls_coarse_may_be_left_a_reading_larger_and_none_s
     by_dial = with_slides(slide(division=0.08)).lathe
     told = spare_of(setting(), turned, by_dial, ("front pivot",))
     assert (told.under, told.over) == pytest.approx((0.005, 0.02))
+    free = replace(turned, section=replace(turned.section, tolerance=None))  # turned as one with one of close limits
+    strict, told = (spare_of(setting(), free, lathe, coarse) for coarse in ((), ("front pivot",)))
+    assert (strict.under, strict.over) == pytest.approx((0.02, 0.02))
+    assert (told.under, told.over) == pytest.approx((0.02, 0.04))
 
 
 @pytest.mark.parametrize(

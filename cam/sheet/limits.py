@@ -100,8 +100,8 @@ def spare_of(setting: Setting, turned: Turned, lathe: Lathe, coarse: Container[s
         offset, more = aim_offset(setting, turned), section.finish.on_diameter
         under = (offset - more - section.tolerance.lower) / 2.0
         over = (section.tolerance.upper + more - offset) / 2.0
-        if name in coarse:
-            over = max(over, _full(lathe.x, half))
+    if name in coarse:
+        over = max(over, _full(lathe.x, half))
     if turned.is_taper:
         more = abs(growth(turned)) * half_z + ANGLE * (turned.near - turned.far)
         under, over = under + more, over + more
