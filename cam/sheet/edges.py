@@ -73,7 +73,13 @@ def _check_what_stands(
             ridge = max((r.ridge for r in rows if _cuts(around[r.line], low, high)), default=0.0)
             yield from _not_cut(sheet, outline, (low, high), around, ridge + spare)
         elif row.way == "in and out":
-            yield from _check_ridges(sheet, row, around, _spots(outline, low, high), spare)
+            last = _last_of(row, [r for r in rows if _cuts(around[r.line], low, high)])
+            yield from _check_ridges(sheet, last, around, _spots(outline, low, high), spare)
+
+
+def _last_of(row: PointsRow, rows: Sequence[PointsRow]) -> PointsRow:
+    """Return the last of some rows on a row's edge, or itself: it may pass between what that one left of the middle."""
+    return next((r for r in reversed(rows) if r.what == row.what and r.line > row.line), row)
 
 
 def _check_ridges(

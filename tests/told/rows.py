@@ -610,10 +610,13 @@ EDGE_SHOP = make_shop(tools=(NOSED, *make_shop().tools[1:], LEFT_HAND))
 CHAMFERED = held((replace(PIVOT, edge=edge(0.5), corner=corner("nose", 0.25)), SEAT), hollow=0.25)
 
 
+SEATED = (-16, 5), (-16, 8), (-60, 8), (-60, 0)
+
+
 def chamfered(leg: float, low: float = -0.5, up: float = 0.0) -> Chain:
     """Return the pivot with a chamfer of a leg from Z 0, its slant raised by so much, and the bar's own seat."""
     slant = straight((0, 0), (0, 4 - leg + up), (low, 4 - leg - low + up), (low, 4), (-6, 4), (-6, 5))
-    return (*slant, *straight((-6, 5), (-16, 5), (-16, 8), (-60, 8), (-60, 0)))
+    return (*slant, *straight((-6, 5), *SEATED))
 
 
 def place(z: float, out: float = 0.0) -> tuple[float, float]:
@@ -716,8 +719,21 @@ for ON, WHAT in product(("pivot", "seat"), ("edge", "corner")):
     }
 
 
+HALF_LEFT = straight((0, 0), (0, 3.5), (-0.1, 3.6), (-0.1, 3.75), (-0.35, 4), (-6, 4), (-6, 5), *SEATED)
+
+
+def of_two_rows() -> Iterator[str]:
+    """Yield what is said of an edge of which a second row passes between what the first has left of the middle."""
+    first = Around(metal(METALS["to size"]), metal(chamfered(0.5, up=0.15)))
+    around = {1: first, 2: Around(first.after, metal(HALF_LEFT))}
+    for name, ridge in (("edge of pivot", 0.11), ("edge of pivot", 0.05), ("edge of seat", 0.11)):
+        rows = points(1, *GOOD, ridge=0.01), points(2, *GOOD, ridge=ridge, what=name)
+        yield f"{name}, ridges {ridge}: {said(check_edges(page(*rows), CHAMFERED, EDGE_SHOP, around))}"
+
+
 def of_edges() -> Iterator[str]:
     """Yield what is said of rows of points, by what stands after them."""
+    yield from of_two_rows()
     before = METALS["to size"]
     for name, (row, after) in EDGE_ROWS.items():
         around = {1: Around(metal(before), metal(after))}
