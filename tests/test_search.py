@@ -425,6 +425,7 @@ BY_PAGE = {
     (170001, 86): "a low shoulder was to be measured where a taper had cut the nose's round before it lower",
     (160001, 1224): "likewise by the reader, of a section without limits, turned as one with one of close limits",
     (180001, 270): "a fillet's last row passed between what the one before left of its middle, and was held to that",
+    (180001, 47): "the round of a nose, in a step that its limits let out lower, was held to a round as small as that",
 }
 """Likewise by the job's pages."""
 

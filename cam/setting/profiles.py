@@ -124,9 +124,20 @@ def _go_to_corner(pen: Pen, t: Turned, height: float, *, full: bool) -> None:
         pen.line(t.far, t.radius_far)
     elif corner.kind == "undercut":
         _go_through_undercut(pen, t, full=full)
+    elif height <= 0.0:
+        pen.line(t.far, t.radius_far)
     else:
-        radius = min(corner.radius, max(height, 0.0)) if corner.kind == "nose" else corner.radius
-        pen.follow((corner_arc(t.far, Surface(t.radius_far, growth(t)), radius),))
+        radius = min(corner.radius, height) if corner.kind == "nose" else corner.radius
+        pen.follow(_up_to(corner_arc(t.far, Surface(t.radius_far, growth(t)), radius), t.radius_far + height))
+
+
+def _up_to(arc: Arc, top: float) -> Chain:
+    """Return a corner's arc as far as its face rises, to a radius top, mm: one let out may be lower than its round."""
+    if arc.end.x <= top + ROUNDING:
+        return (arc,)
+    top = max(top, arc.start.x)
+    end = Point(arc.centre.z - math.sqrt(arc.radius**2 - (arc.centre.x - top) ** 2), top)
+    return arc._replace(end=end), Line(end, Point(arc.end.z, top))
 
 
 def _go_through_hollow(pen: Pen, t: Turned, beyond: Turned, radius: float) -> None:
