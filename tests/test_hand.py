@@ -240,6 +240,28 @@ def test_many_points_by_a_slim_knife_are_spread_and_not_set_in_runs() -> None:
     assert places.ridge <= STONED
 
 
+@pytest.mark.parametrize("size", [0.02, 0.028, 0.03, 0.035, 0.05])
+@pytest.mark.parametrize("beyond", [0.02, 0.03, 0.04])
+def test_an_edge_is_half_cut_at_least_or_left_to_a_stone(size: float, beyond: float) -> None:
+    """A chamfer wherever it lies between the marks of Z, by tenths of a division; its path ends a little beyond it.
+
+    Square to a chamfer of 0.028 no more stands than the 0.02 that a slip stone takes off.
+    """
+    plan = sample_plan(SAMPLE_NAMES[0])
+    planned = plan.settings[0]
+    edge = next(c for c in planned.passes if c.kind == "edge")
+    x = float(plan.part.stock.diameter) / 2
+    scales, off = scales_of(plan.shop.lathe, 2 * x, planned), float(edge.tool.nose_radius) * (math.sqrt(0.5) - 1)
+    for end in (planned.setting.end_z - 0.002 * part for part in range(10)):
+        low = Point(end - size - beyond + off, x + beyond + off)
+        slant = Line(low, Point(end + beyond + off, x - size - beyond + off))
+        standing = Standing(planned.setting)
+        standing.face(end)
+        places = in_and_out(replace(edge, path=(slant,), z_told=0.0), scales, standing)
+        assert bool(places.at) == (size > 0.028)
+        assert not places.at or places.ridge <= 0.5 * size * math.sqrt(0.5) + 1e-4
+
+
 @given(
     st.floats(0.03, 0.4), st.floats(10.0, 80.0), st.floats(75.0, 100.0), st.floats(0.0, 1.5),
     st.tuples(st.floats(-0.5, 0.5), st.floats(-0.5, 0.5)),

@@ -423,9 +423,10 @@ BY_PAGE = {
     (160001, 2128): "a shoulder past a taper was asked for before its last cut, which left the taper as high",
     (180001, 296): "likewise, where the cut that is left of its face is skipped by hand",
     (170001, 86): "a low shoulder was to be measured where a taper had cut the nose's round before it lower",
-    (160001, 1224): "likewise by the reader, of a section without limits, turned as one with one of close limits",
+    (160001, 1224): "so was, by the reader, a section without limits that is turned as one with one of close limits",
     (180001, 270): "a fillet's last row passed between what the one before left of its middle, and was held to that",
     (180001, 47): "the round of a nose, in a step that its limits let out lower, was held to a round as small as that",
+    (160001, 1146): "of an edge that a stone takes off nearly all, the one place did no more than break the corner",
 }
 """Likewise by the job's pages."""
 

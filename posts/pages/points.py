@@ -26,6 +26,8 @@ RIDGE = 0.02
 off. Common practice, no source."""
 MOST = 10
 """The most places that are worth setting for one edge; where more would be wanted, the metal between them is higher."""
+HALF = 0.5
+"""The most that may stand between places of what stood before, as a share: where more does, an edge is hardly cut."""
 STONED, MANY = 0.2, 60
 """The metal between two places is never higher than this, mm, while there are no more places than so many."""
 SAGITTA = 0.0005
@@ -92,9 +94,9 @@ def in_and_out(
 ) -> Places:
     """Find places for an edge or a fillet: Z on a mark, X in to the tool's path there or the next reading outside it.
 
-    Both ends of the path first, then always where most is left, until it is RIDGE or less or there are MOST places;
-    then halfway between the places about it, as beside a slim knife most is left right beside a place.
-    None at all where the marks of the dials would take nothing off.
+    Both ends of the path first, then always where most is left, until it is RIDGE or less, and half of what stood, or
+    there are MOST places; then halfway between the places about it, as beside a slim knife most is left right beside a
+    place. None at all where the marks of the dials would take nothing off, or on an edge that is all for the stone.
 
     Args:
         stops: where Z landed at each shoulder, mm, by where the plan has it; an undercut goes no further.
@@ -103,6 +105,8 @@ def in_and_out(
     if not path or cut.tool.kind == "grooving":
         return _plunges(cut, scales, standing, stops)
     search = _Search(cut, path, scales, standing)
+    if cut.kind == "edge" and search.most <= RIDGE:
+        return _places((), search.most)
     left = search.seek()
     if _worst(left) > STONED:  # the metal stands before the spot, where no place at the spot takes it off
         search = _Search(cut, path, scales, standing)
@@ -124,6 +128,7 @@ class _Search:
 
     Attributes:
         low, high: Z of the path's ends, mm. whole: what stood above each spot of the wanted surface before, mm.
+        most: the most of that.
         found: the readings of Z and X at each Z. passed: the heights between which a tool passes over each spot, mm.
     """
 
@@ -134,6 +139,7 @@ class _Search:
         self.low, self.high = min(p.z for p in self.corners), max(p.z for p in self.corners)
         self.surface = list(_surface(path, self.nose, self.left_hand, standing))
         self.whole = [_thick(s, standing, self.left_hand) for s in self.surface]
+        self.most = max(self.whole, default=0.0)
         self.found: dict[float, tuple[SlideReading, SlideReading]] = {}
         self.passed: list[list[tuple[float, float]]] = [[] for _ in self.surface]
 
@@ -142,8 +148,9 @@ class _Search:
         self.add(self.mark(self.high))
         self.add(self.lowest())
         left, tried = self.left(), set(self.found)
+        enough = min(RIDGE, HALF * self.most)
         while len(self.found) < (MANY if _worst(left) > STONED else MOST):
-            wanted = [z for height, z in left if height > RIDGE]
+            wanted = [z for height, z in left if height > enough]
             if len(self.found) >= MOST:
                 wanted = [*map(self.halfway, wanted), *wanted]
             new = next((z for z in map(self.mark, wanted) if z not in tried), None)
