@@ -27,7 +27,7 @@ from posts.sketch import draw_sketch
 from posts.summary import summary_sections, write_summary
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
 from tests.sheets.jobs import write_job
-from tests.specimens import arbor_text, drum_arbor, part_from, some
+from tests.specimens import SAMPLES, arbor_text, drum_arbor, part_from, some
 
 HERE = Where(path="shop.toml", line=12)
 BESIDE = "passed it, a whole turn out and in again; beside the centre X first, or Z may touch it."
@@ -192,6 +192,20 @@ def test_belts_are_told_where_they_change_and_nowhere_else() -> None:
     told = re.findall(r"belt (\w+), about (\d+) rpm", body)
     speeds = [(c.speed_name, f"{c.rpm:.0f}") for c in plan.settings[0].passes]
     assert told == [s for n, s in enumerate(speeds) if n == 0 or s != speeds[n - 1]]
+
+
+@pytest.mark.parametrize(
+    ("division", "said"), [("0.02", "stone 3.02 to 3.00 (2.97"), ("0.05", "stone its surface alone (2.97")]
+)
+def test_nothing_is_stoned_to_a_size_that_it_has_already(division: str, said: str) -> None:
+    """A readout too coarse for what was to be left for the stone leaves none."""
+    part = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8").replace('shop = "shop.toml"\n', "")
+    part = part.replace("-0.01 / -0.03", "+0.03 / -0.03").replace("turn, burnish", "turn, stone")
+    shop = (SAMPLES / "shop.toml").read_text(encoding="utf-8").replace('reading = "dial"', 'reading = "readout"', 1)
+    shop = re.sub(r'turn = "2 mm".*\n', "", shop.replace('division = "0.02', f'division = "{division}', 1), count=1)
+    job = write_job(part, shop)
+    assert job is not None
+    assert f"Handle pivot: {said}" in " ".join(job.text.split())
 
 
 def test_finishing_says_how_much_is_left_and_how_it_comes_off() -> None:
