@@ -360,6 +360,7 @@ FOUND = {
     (80001, 15138): "a film of 7 nm beside a round at the end of the bar was taken for what a leaning edge leaves",
     (140001, 625): "a thicker end was given a larger hole, for which the taper as turned was too thin again",
     (180001, 526): "less extra length was told for a taper's length as aimed, which was steeper with its end elsewhere",
+    (200001, 1287): "a carrier in the way at one end was, made longer there, in the way at the other one",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 
@@ -426,6 +427,8 @@ BY_PAGE = {
     (160001, 1224): "so was, by the reader, a section without limits that is turned as one with one of close limits",
     (180001, 270): "a fillet's last row passed between what the one before left of its middle, and was held to that",
     (180001, 47): "the round of a nose, in a step that its limits let out lower, was held to a round as small as that",
+    (200001, 2276): "what a fillet that fills its step had left of itself was taken for the shoulder",
+    (200001, 1494): "a face was measured at its rim, before which what a facing cut had left stood higher further in",
     (160001, 1146): "of an edge that a stone takes off nearly all, the one place did no more than break the corner",
 }
 """Likewise by the job's pages."""

@@ -60,7 +60,8 @@ def check_room_at_head(
         return []
     takes = f', and "{tool}" stands {say(left, part)} further over at that height' if left > 0 else ""
     goes = f", the tool goes {say(back, part)} past it to take up Z's backlash" if back > 0 else ""
-    what = f'{name} is in the way of the last cut on "{last.section.name}"'
+    at = f" at the {longer} end" if longer else ""
+    what = f'{name}{at} is in the way of the last cut on "{last.section.name}"'
     given = f"the cut ends at Z {say(limit_z, part)}{goes}, {name} begins at Z {say(near, part)}{takes}"
     allowed = f"at least {at_least(clearance + left, part)} between them"
     fix = f"{_further_off(part, short, longer)}, or something narrower to hold it"

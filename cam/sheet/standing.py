@@ -181,7 +181,10 @@ def _check_measure(
 ) -> Iterator[Problem]:  # fmt: skip
     """Check that a measure expects what the rows above it leave; said: its members and the edges past them."""
     last, edge = said[-1]
-    sizes = shoulder_sizes(metal, last, edge) if line.of == "shoulder" else diameters_at(metal, said[0][0])
+    if line.of == "shoulder":
+        sizes = [*shoulder_sizes(metal, last, edge), *(_at_rim(metal, last) if line.then else [])]
+    else:
+        sizes = diameters_at(metal, said[0][0])
     slope = ANGLE * (last.near - last.far) if last.is_taper else 0.0
     moved = 0.0 if line.then else _moved(setting, members, line.of, last)
     sizes = [size + moved for size in sizes]
@@ -435,7 +438,11 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
     and below what stands right behind it, which a coarse dial may leave low. Where it rises there by the round of a
     tool's nose, its place is where that round would have met it.
     """
-    level, start = _where_measured(metal, turned, edge)
+    return _faces_at(metal, turned, *_where_measured(metal, turned, edge))
+
+
+def _faces_at(metal: Metal, turned: Turned, level: float, start: float) -> list[float]:
+    """Return the distance from Z 0 of the first face past a Z to rise through a height, mm; empty where none does."""
     for a, b in reversed(list(pairwise(metal.pieces))):
         for z, low, high in ((b[1], height(b, b[1]), height(b, b[0])), (b[0], height(b, b[0]), height(a, b[0]))):
             if turned.far - ASIDE <= b[0] <= start and low <= level < high:
@@ -447,6 +454,14 @@ def _where_measured(metal: Metal, turned: Turned, edge: float) -> tuple[float, f
     """Return the height at which a section's headstock face is looked for, and Z at which that begins, mm."""
     level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
     return level, min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
+
+
+def _at_rim(metal: Metal, turned: Turned) -> list[float]:
+    """Return the same of a face at its rim, where no edge is cut yet; further in a tooth may stand before it."""
+    level = min(turned.far_radius, metal.highest(turned.far - FACE, turned.far)) - EDGE
+    start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
+    sizes = [_faces_at(metal, turned, at, start) for at in (level, level + EDGE / 2)]
+    return sizes[0] if sizes[0] == sizes[1] else []
 
 
 def _is_before(metal: Metal, turned: Turned, edge: float) -> bool:

@@ -12,10 +12,11 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH
 from cam.judge.envelope import Metal, from_chain
+from cam.part.features import fillet_of
 from cam.setting.model import Setting, Turned
 from cam.sheet import judge_sheet
 from cam.sheet.limits import PRINTED, step_on_diameter
-from cam.sheet.model import Reached, SheetVerdict
+from cam.sheet.model import PointsRow, Reached, SheetVerdict
 from posts.wording import plain
 from tests.sheets.jobs import Written
 
@@ -55,6 +56,8 @@ DRAWN = re.compile(
 """A section in the words under a setting's drawing."""
 ROUNDED = 1.0
 """A step no higher than this may be all round, mm."""
+FACE = 0.05
+"""A face lower than this, mm, cannot be felt."""
 
 
 def drawn_otherwise(setting: Setting, job: Written) -> Iterator[str]:
@@ -87,7 +90,8 @@ def past_limits(size: Reached, turned: Turned, verdict: SheetVerdict, job: Writt
     """Say if a size lies outside the part's limits, by the part file alone; by half a division where there are none.
 
     Where the page says that the dial is too coarse for them, as much metal may stand as lies between two readings: half
-    divisions of a dial, whole ones of anything else, counted from what a hand is sure of.
+    divisions of a dial, whole ones of anything else, counted from what a hand is sure of. A fillet that fills its step
+    leaves no face: before its rim may stand what its row says.
     """
     section = turned.section
     named = size.name if size.of == "diameter" else f"shoulder past {size.name}"
@@ -100,6 +104,9 @@ def past_limits(size: Reached, turned: Turned, verdict: SheetVerdict, job: Writt
         low, high = turned.far_limits
     else:
         low, high = size.wanted - half, size.wanted + half
+    if size.of == "shoulder" and fillet_of(turned.corner) > turned.far_radius - turned.radius_far - FACE:
+        ridge = max((row.ridge for row in verdict.sheet.rows if isinstance(row, PointsRow)), default=0.0)
+        low, high = (low - ridge, high) if turned.far < 0 else (low, high + ridge)
     if named in verdict.sheet.coarse:
         over = LEAST + (half if slide.reading == "dial" else 2 * half)
         if size.of == "diameter" or turned.far > 0:
