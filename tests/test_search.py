@@ -361,6 +361,7 @@ FOUND = {
     (140001, 625): "a thicker end was given a larger hole, for which the taper as turned was too thin again",
     (180001, 526): "less extra length was told for a taper's length as aimed, which was steeper with its end elsewhere",
     (200001, 1287): "a carrier in the way at one end was, made longer there, in the way at the other one",
+    (200001, 2434): "along a taper the tool post came within the swing of the chuck, toward the thin end alone",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -53,8 +53,8 @@ def check_room_at_head(
     """
     name, near, swing = holder
     clearance = float(shop.lathe.contact_clearance)
-    left, tool = room_at_carrier(shop.tools, last.radius_far, swing, clearance)
     back = take_up_behind(last, float(shop.lathe.z.backlash))
+    left, tool = room_at_carrier(shop.tools, last, limit_z - back, swing, clearance)
     short = near + clearance + left + AS_PROGRAMMED - (limit_z - back)  # clear by just enough, in the text too
     if short <= AS_GIVEN:
         return []

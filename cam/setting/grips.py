@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 
 from cam.ground.frozen import frozen
@@ -9,6 +10,7 @@ from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.features import BEARING_ROLES, End, Role
 from cam.part.model import EndHolding, Part
+from cam.setting.model import Turned
 from cam.setting.words import at_least, quoted, say
 from cam.shop.model import Carrier, Shop, Tool
 
@@ -222,16 +224,18 @@ def _reasons(holding: EndHolding, carrier: Carrier, zone: GripZone) -> tuple[str
     return tuple(reasons)
 
 
-def room_at_carrier(tools: Iterable[Tool], tip_radius: float, swing: float, clearance: float) -> tuple[float, str]:
+def room_at_carrier(
+    tools: Iterable[Tool], last: Turned, limit: float, swing: float, clearance: float
+) -> tuple[float, str]:
     """Return the length that some right-hand turning tool needs between tip and carrier, mm, and that tool's name.
 
-    Whatever stands to the left of the tip and reaches within the carrier's swing must stay clear of it. The
-    length is the least over the tools, as the plan may choose that tool.
+    Whatever stands to the left of the tip and reaches within the carrier's swing must stay clear of it; along a taper
+    it may come within the swing only toward the thin end, that much further off. The length is the least over the
+    tools, as the plan may choose that tool.
 
     Args:
-        tip_radius: smallest radius at which the tip works near the carrier, mm.
-        swing: diameter swept by the carrier, mm.
-        clearance: the distance to be kept, mm.
+        last: the section nearest to the carrier. limit: the least Z to which a tip goes, past its end, mm.
+        swing: diameter swept by the carrier, mm. clearance: the distance to be kept, mm.
     """
     best, name = float("inf"), ""
     for tool in tools:
@@ -239,8 +243,18 @@ def room_at_carrier(tools: Iterable[Tool], tip_radius: float, swing: float, clea
             continue
         left = 0.0
         for outline in tool.outlines:
-            if tip_radius + min(p.x for p in outline.polygon) < swing / 2 + clearance:
-                left = max(left, -min(p.z for p in outline.polygon))
+            off = _comes_within(last, limit, swing / 2 + clearance - min(p.x for p in outline.polygon))
+            left = max(left, -min(p.z for p in outline.polygon) - off)
         if left < best:
             best, name = left, tool.name
     return (best, name) if name else (0.0, "")
+
+
+def _comes_within(last: Turned, limit: float, radius: float) -> float:
+    """Return how far from the least Z of a tip its radius on a section falls below this, mm; infinite where never."""
+    if last.radius_far < radius:
+        return 0.0
+    if last.radius_near >= radius:
+        return math.inf
+    share = (last.radius_far - radius) / (last.radius_far - last.radius_near)
+    return last.far - limit + share * (last.near - last.far)
