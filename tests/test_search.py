@@ -428,6 +428,8 @@ BY_PAGE = {
     (160001, 1224): "so was, by the reader, a section without limits that is turned as one with one of close limits",
     (180001, 270): "a fillet's last row passed between what the one before left of its middle, and was held to that",
     (180001, 47): "the round of a nose, in a step that its limits let out lower, was held to a round as small as that",
+    (200001, 7858): "a section without limits, turned as one with one of close limits, lay 0.3 um past half a division",
+    (200001, 5886): "a row that breaks no more than the corner of a small edge was not taken for that edge's",
     (200001, 2276): "what a fillet that fills its step had left of itself was taken for the shoulder",
     (200001, 1494): "a face was measured at its rim, before which what a facing cut had left stood higher further in",
     (160001, 1146): "of an edge that a stone takes off nearly all, the one place did no more than break the corner",

@@ -70,7 +70,9 @@ def _check_what_stands(
         middle = 0.5 * (low + high)
         row = next((r for r in reversed(rows) if _cuts(around[r.line], middle, middle)), None)
         if row is None:
-            ridge = max((r.ridge for r in rows if _cuts(around[r.line], low, high)), default=0.0)
+            beside = high - low  # a row may do no more than break its corner
+            cut = (r.ridge for r in rows if _cuts(around[r.line], low - beside, high + beside))
+            ridge = max(cut, default=0.0)
             yield from _not_cut(sheet, outline, (low, high), around, ridge + spare)
         elif row.way == "in and out":
             last = _last_of(row, [r for r in rows if _cuts(around[r.line], low, high)])

@@ -103,7 +103,7 @@ def past_limits(size: Reached, turned: Turned, verdict: SheetVerdict, job: Writt
     elif size.of == "shoulder" and turned.far_limits is not None:  # held by tests/test_lengths.py
         low, high = turned.far_limits
     else:
-        low, high = size.wanted - half, size.wanted + half
+        low, high = size.wanted - half - LEAST, size.wanted + half + LEAST
     if size.of == "shoulder" and fillet_of(turned.corner) > turned.far_radius - turned.radius_far - FACE:
         ridge = max((row.ridge for row in verdict.sheet.rows if isinstance(row, PointsRow)), default=0.0)
         low, high = (low - ridge, high) if turned.far < 0 else (low, high + ridge)
