@@ -96,3 +96,34 @@ def test_a_person_who_switches_the_spindle_is_asked_to(dialect: str, folder: Pat
         assert changed != text
         assert "spindle switch" in {f.kind for f in judged(changed, line, dialect, folder).findings}
     assert "SWITCH" not in job_with("", dialect, folder).works[0].text.upper()
+
+
+def two_knives(facts: str) -> str:
+    """The sample's shop with a roughing knife beside its knife, which finishes, and a control with these facts."""
+    shop = (SAMPLES / "shop.toml").read_text()
+    knife = shop[shop.index("[[tool]]\nnumber = 1") : shop.index("[[tool]]\nnumber = 2")]
+    rough = knife.replace("number = 1", "number = 3").replace("right-hand", "roughing")
+    rough = re.sub(r'(nose_radius|minimum_cut) = "[\d.]+ mm"', lambda m: f'{m[1]} = "{0.4 if "n" == m[1][0] else 0.1} mm"', rough)
+    return shop.replace(knife, re.sub(r'deepest_cut = "[\d.]+ mm"', 'deepest_cut = "0.35 mm"', knife) + rough).replace(
+        "[lathe.spindle]", f"{facts}\n[lathe.spindle]", 1
+    )
+
+
+@pytest.mark.parametrize("facts", ["", 'tool_change = "stop"\ntool_zeros = "one"'])
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_tool_mounted_after_the_end_is_faced_is_set_on_the_faced_end(
+    facts: str, dialect: str, tmp_path: Path
+) -> None:  # fmt: skip
+    (tmp_path / "shop.toml").write_text(two_knives(facts))
+    (work,) = make_job(str(SAMPLES / "crank-pin.toml"), str(tmp_path / "shop.toml"), dialect=dialect).works
+    assert [p.tool.number for p in work.planned.passes if p.kind in ("face", "rough")][::4][:2] == [1, 3]
+    text = " ".join(re.sub(r"\)\n\(\.\.", "", work.text).upper().split())
+    before, *later = text.split("STOP, AND PROVE THE TOOL IN THE POST")
+    assert "SET Z TO 0.5 MM THERE" in before  # where the end stands as sawn: no tool that comes later finds it there
+    assert "X AS SAID ABOVE, Z 0 ON THE END FACE" in before.split("---- PASS")[-1]
+    park, end = work.planned.park.z, work.setting.end_z
+    assert later
+    for words in later:
+        assert f"THE TIP STANDS {park - end:.2f} MM OUTSIDE" in words
+    assert "AS IT TOUCHES, Z MUST SHOW 0, OR 0.03 OFF AT MOST" in later[0]
+    assert f"THE TIP STANDS {park - work.setting.stock_end_z:.2f} MM OUTSIDE" in before  # nothing is faced there yet

@@ -24,7 +24,7 @@ from cam.moves.model import (
 )
 from cam.plan.arc_proof import arc_radius, must_prove_arcs
 from cam.plan.model import Pass, SettingPlan
-from cam.plan.touch import END_FACE, section_of, side_on_end, touched
+from cam.plan.touch import END_FACE, end_is_faced, section_of, side_on_end, touched
 from cam.plan.tried import slip_of, tried_before
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
@@ -100,9 +100,11 @@ class _Hand:
         yield from self._park()
         yield Stop(reason="arc seen", lines=(), arc=arc)
 
-    def beside_the_end(self) -> str:
-        """Say where the parked tip stands along the axis from the end face: "0.5 mm outside the end"."""
-        off = self.plan.park.z - self.plan.setting.stock_end_z
+    def beside_the_end(self, cut: Pass | None = None) -> str:
+        """Say where the parked tip stands along the axis from the end face, before a pass: "0.5 mm outside the end"."""
+        setting = self.plan.setting
+        end = setting.end_z if cut is not None and end_is_faced(self.plan, cut) else setting.stock_end_z
+        off = self.plan.park.z - end
         distance = show_length(abs(off), self.shop.lathe.control.units, 3, trim=True)
         return f"{distance} {'outside' if off >= 0 else 'inside'} the end"
 
@@ -137,7 +139,7 @@ class _Hand:
         self.tool = cut.tool.number
         yield Rapid(axis="x", to=self.plan.park.x)
         yield Rapid(axis="z", to=self.plan.park.z)
-        yield Stop(reason="tool set", lines=(self.beside_the_end(), *self.face_on(cut)))
+        yield Stop(reason="tool set", lines=(self.beside_the_end(cut), *self.face_on(cut)))
 
     def _measure(self, cut: Pass) -> Iterator[Move]:
         """Park, stop the spindle, and stop for what is to be measured after a pass."""
@@ -203,26 +205,26 @@ class _Hand:
 
         In figures of this control: "X 2.005 on back pivot, diameter 4.01, Z 38.5 on the shoulder past back pivot".
         """
-        size = touched(self.plan, cut).size
+        size, face = touched(self.plan, cut).size, self.face_on(cut)
+        on_face = f", Z {face[1]} on the {face[0]}" if face else ""
         if size is None:
-            return ""
+            return f"X as said above{on_face}" if face else ""
         last = section_of(self.plan, size)  # as it stands: a corrected pass says otherwise
         shown = self._say(last.radius_far * self.shop.lathe.control.x_factor)
-        words = f"X {shown} on {last.section.name}, diameter {self._say(2 * last.radius_far)}"
-        face = self.face_on(cut)
-        return f"{words}, Z {face[1]} on the {face[0]}" if face else words
+        return f"X {shown} on {last.section.name}, diameter {self._say(2 * last.radius_far)}{on_face}"
 
     def face_on(self, cut: Pass) -> tuple[str, ...]:
         """Return any shoulder faced before a pass, best its own, and its Z: "shoulder past front seat", "-33.5".
 
-        For a threading tool it is the end face, which its side touches while its point, the middle, stands off.
+        Without one it is the end face, once that is faced: it then lies where the head of the program does not say.
+        For a threading tool it is that too, which its side touches while its point, the middle, stands off.
         """
         side = side_on_end(self.plan, cut.tool)
         if side is not None:
             return END_FACE, self._say(side)
         face = touched(self.plan, cut).face
         if face is None:
-            return ()
+            return ("end face", self._say(self.plan.setting.end_z)) if end_is_faced(self.plan, cut) else ()
         past = section_of(self.plan, face)
         return f"shoulder past {past.section.name}", self._say(past.far)
 

@@ -50,6 +50,12 @@ def _faced(plan: SettingPlan, done: Iterable[Pass]) -> list[Pass]:
     return [p for p in done if p.x_out > p.x and section_of(plan, p).is_faced]
 
 
+def end_is_faced(plan: SettingPlan, cut: Pass) -> bool:
+    """Tell whether the end was faced before a pass, so that it lies at the setting's end and not at the stock's."""
+    faces = [p.number for p in plan.passes if p.kind == "face"]
+    return bool(faces) and max(faces) < cut.number
+
+
 def side_on_end(plan: SettingPlan, tool: Tool) -> float | None:
     """Return Z of a threading tool's point, its middle, when its side touches the end face, mm.
 

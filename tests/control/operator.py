@@ -38,12 +38,12 @@ SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT 
 
 FAR_SIDE = re.compile(r"FROM THE TIP TO THE FAR SIDE OF (.+), (\S+) THERE, IS (\S+) BY CALLIPERS")
 TOUCH = re.compile(
-    r"BRING IT BY HAND TO THE (?:SHOULDER PAST (.+)|END FACE, SIDE ON AND ITS TIP AT X 0), THE SPINDLE.* Z MUST SHOW "
+    r"BRING IT BY HAND TO THE (?:SHOULDER PAST (.+)|END FACE(?:, SIDE ON AND ITS TIP AT X 0)?), THE SPINDLE.* Z MUST SHOW "
     r"(\S+), OR (\S+) OFF AT MOST"
 )
 LATE = re.compile(
     r"(?:IF ITS ZERO WAS NOT SET BEFORE THE START -|SET X AND Z FOR THIS ONE,) X (\S+) ON (.+), DIAMETER ([\d.]+)"
-    r"(?:, Z (\S+) ON THE (?:SHOULDER PAST (.+?)|END FACE, SIDE ON AND ITS TIP AT X 0))?\."
+    r"(?:, Z (\S+) ON THE (?:SHOULDER PAST (.+?)|END FACE(?:, SIDE ON AND ITS TIP AT X 0)?))?\."
 )
 TAPER = "IS A TAPER - MEASURED AT ITS THIN END, Z"
 MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
@@ -341,17 +341,17 @@ class Operator:
             zero[0] = self._touched(found[5]) - float(found[4]) * scale * lathe.senses.z + self.residual
 
     def _touched(self, name: str | None) -> float:
-        """Return where a tool's point truly stands as it touches a shoulder, or the end face by its side, mm."""
+        """Return where a tool's point truly stands as it touches a shoulder, or the end face: a vee by its side, mm."""
         if name is not None:
             t = self._named(name)
             face = self._face(t.far, self._level(t))
             assert face is not None, f"no shoulder stands past {name}"
             return face
         vee, setting = self.lathe.tools[self.lathe.post], self.lathe.setting
-        assert isinstance(vee, Vee), "only a threading tool has its point in its middle"
         levels = np.arange(0.1, setting.turned[0].radius_near, 0.01)
         faces = zip(levels, self._faces(setting.end_z, levels), strict=True)
-        return max(face + vee.side(level) for level, face in faces if face is not None)
+        side = vee.side if isinstance(vee, Vee) else lambda _: 0.0
+        return max(face + side(level) for level, face in faces if face is not None)
 
     def _touch_z(self, stop: Stop) -> None:
         """Bring another tool to a shoulder, where its stop says so, and set Z where that shows a difference."""
