@@ -364,6 +364,27 @@ def test_extra_length_beyond_the_square_is_warned_of_where_x_is_set_from_the_end
     assert "go 3 mm further in and set X there" in said
     assert "must show X 23 mm and Y 0" in " ".join(by_name(mill_job(part))["square"].text.replace("\n(..", "").split())
     assert "extra length" not in " ".join(map(str, mill_job().warnings))
+    text = comments(by_name(mill_job(part))["square"].text)
+    assert plain("3 mm of extra length still stands beyond the square") in text
+    assert plain("go 3 mm further in and set X there") in text
+
+
+@pytest.mark.parametrize("dialect", DIALECTS)
+def test_a_mills_stop_says_what_z_reads_and_which_way_it_is_set(dialect: str) -> None:
+    text = by_name(mill_job(dialect=dialect))["square"].text
+    clear = re.findall(r"^(?:N\d+ )?G0 Z([\d.]+)\n(?:N\d+ )?G0 X", text, re.M)[-1]
+    said = comments(text)
+    assert plain(f"Take the mean of the pairs. Z reads {clear} here: set it up by half of what the mean is over, as") in said
+    assert plain("down by half of what it is under") in said
+    assert plain(f"If it reads small, stop: Z reads {clear} here: set it down by what is missing before flat 3") in said
+    assert "LOWER Z" not in said
+    assert "RAISE Z" not in said
+
+
+def test_a_part_in_inches_is_proved_in_the_unit_of_the_mills_program() -> None:
+    part = part_from(ARBOR)
+    job = make_mill_job(replace(part, unit="in"), shop_from(SHOP), "rs274ngc")
+    assert "STANDS 5 MM ABOVE THE TOP OF THE ROUND" in comments(by_name(job)["square"].text)
 
 
 def test_of_several_tools_the_one_that_reaches_is_taken() -> None:

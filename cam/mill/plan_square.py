@@ -17,7 +17,7 @@ from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
 from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_fine, show_length
 from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
-from cam.mill.travel import settable, without_idle
+from cam.mill.travel import STEP, settable, without_idle
 from cam.moves.model import (
     ChangeTool,
     EndProgram,
@@ -318,12 +318,19 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
         yield problem(task.where, what, given, f"at least {in_mm(task.contact_clearance)}", fix)
 
 
+def beyond_the_square(task: SquareTask) -> tuple[str, str]:
+    """Say that extra length still stands, and how X and Z are set on its end; there must be some."""
+    x = show_fine(task.beyond, task.shown_unit, trim=True)
+    return (
+        f"{x} of extra length still stands beyond the square, and X and Z are said for its finished end",
+        f"touch the end face, lift, go {x} further in and set X there; touch Z that much further in too",
+    )
+
+
 def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterator[Problem]:
     where = task.where
     if task.beyond > 0:
-        x = show_fine(task.beyond, task.shown_unit, trim=True)
-        what = f"{x} of extra length still stands beyond the square, and X and Z are said for its finished end"
-        fix = f"touch the end face, lift, go {x} further in and set X there; touch Z that much further in too"
+        what, fix = beyond_the_square(task)
         yield problem(where, what, fix=fix)
     if task.gripped < LEAST_GRIP * task.gripped_diameter:
         yield problem(
@@ -397,7 +404,7 @@ class _SquareMoves:
             yield from self.index(second)
             yield from self.rough(second)
             yield from self.halt(self.pair_stop(first, second))
-        yield from self.halt(_CORRECT)
+        yield from self.halt(self.correct_stop())
         for flat in range(1, flats + 1):
             yield from self.index(flat)
             yield from self.layer(f"flat {flat}, finish", 0.0, self.track.across)
@@ -432,7 +439,7 @@ class _SquareMoves:
         x = self.milled.length / 2
         top = self.work.frame.to_machine(x, self.milled.blank / 2)[1]
         stand = round(max(top + PROOF_GAP, self.clear), 4)
-        gap = show_length(stand - top, self.task.unit, 3, trim=True)
+        gap = show_length(stand - top, self.task.shown_unit, 3, trim=True)
         yield from (Rapid(axis="z", to=stand), Rapid(axis="x", to=round(x, 4)), Rapid(axis="y", to=0.0))
         yield Stop(
             reason="prove",
@@ -507,7 +514,8 @@ class _SquareMoves:
                 *_BEFORE_MEASURING,
                 f"Measure over flat {first} and the round opposite, the anvil's edge at the station.",
                 "It counts on the round's true size: half of what that is over or under shows here.",
-                f"If it reads small, stop: raise Z by what is missing before flat {second} is cut.",
+                f"If it reads small, stop: {self.set_z('down', 'what is missing')} before flat {second} is cut. "
+                f"{_NO_OFFSET}",
             ),
             readings=(Reading(f"flat {first} to round", expected, expected, expected, self.milled.station),),
         )
@@ -530,6 +538,24 @@ class _SquareMoves:
         """Return how far the highest lines of a flat stand above the wanted face, mm."""
         return self.ramp.crown if self.work.frame == LEVEL else 0.0
 
+    def correct_stop(self) -> Stop:
+        """Have Z set anew by what the pairs read, once all is roughed."""
+        over = STEP[self.task.shown_unit]
+        example = f"as {self.said(self.clear + over / 2)} for {self.said(self.size_now() + over)}"
+        return Stop(
+            reason="correct",
+            lines=(
+                f"Take the mean of the pairs. {self.set_z('up', 'half of what the mean is over')}, {example}, down "
+                f"by half of what it is under. {_NO_OFFSET}",
+                "Leave Z alone for less than the dial or readout can set.",
+                "If the pairs differ from each other, look for chips under the block before going on.",
+            ),
+        )
+
+    def set_z(self, way: str, much: str) -> str:
+        """Say what Z reads at a stop that is parked for, and which way it is set: the cutter then goes the other way."""
+        return f"Z reads {self.said(self.clear)} here: set it {way} by {much}"
+
     def last_stop(self) -> Stop:
         """Measure all pairs, at the station, with limits."""
         aim = across_at(self.milled, self.milled.station)
@@ -546,14 +572,7 @@ class _SquareMoves:
         )
 
 
-_CORRECT = Stop(
-    reason="correct",
-    lines=(
-        "Take the mean of the pairs. Over what was expected: lower Z by half the difference. Under: raise it.",
-        "Leave Z alone for less than the dial or readout can set.",
-        "If the pairs differ from each other, look for chips under the block before going on.",
-    ),
-)
+_NO_OFFSET = "If this control takes no offset here: end the program, set it, and begin at the next pass."
 _BEFORE_MEASURING = (
     "The spindle stands still. Brush the chips away, never with the fingers.",
     "Take the burrs off the flat's edges first: they spoil the reading.",

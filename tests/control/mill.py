@@ -220,10 +220,18 @@ class Miller:
         elif "TRY THE GAP" in shown:
             self._gap(words)
         elif "CORRECT Z" in shown:
-            over = sum(self.pairs) / len(self.pairs)
-            mill.zeros[mill.tool][2] -= over / 2 if abs(over) > SEEN else 0.0
+            over, way = sum(self.pairs) / len(self.pairs), self._way(words)
+            mill.zeros[mill.tool][2] -= way * over / 2 if abs(over) > SEEN else 0.0
         for found in GIVEN.finditer(words):
-            self._measure(found)
+            self._measure(found, words)
+
+    def _way(self, words: str) -> int:
+        """Return which way Z is set at a stop for what is over, +1 up; what it is told to read there must be so."""
+        said = re.search(r"Z READS (\S+) HERE - SET IT (UP|DOWN) BY (HALF OF WHAT THE MEAN IS OVER|WHAT IS MISSING)", words)
+        assert said, "not told which way Z is set"
+        mill = self.mill
+        assert abs((mill.true(2) - mill.zeros[mill.tool][2]) / mill.scale - float(said[1])) < 0.001, "Z reads otherwise"
+        return (1 if said[2] == "UP" else -1) * (1 if "HALF" in said[3] else -1)
 
     def _mount(self, number: int, words: str) -> None:
         """Put a tool in, and set of its zero what is said there."""
@@ -259,13 +267,13 @@ class Miller:
             self.mill.zeros[self.mill.tool][2] = self.residual
             self.again = True
 
-    def _measure(self, found: re.Match[str]) -> None:
+    def _measure(self, found: re.Match[str], words: str) -> None:
         mill, scale = self.mill, self.mill.scale
         flats = [mill.flats.get(90.0 * ((int(n) - 1) * mill.turns % 4), mill.round_) for n in found.groups()[1:4] if n]
         over = sum(flats) + (mill.round_ if found[2] else 0.0) - float(found[5]) * scale
         if found[2]:
-            if over < -SEEN:  # "raise Z by what is missing before the next is cut"
-                mill.zeros[mill.tool][2] -= over
+            if over < -SEEN:
+                mill.zeros[mill.tool][2] -= self._way(words) * over
         elif found[6]:
             size = sum(flats) / scale
             if not float(found[6]) - 1e-4 <= size <= float(found[7]) + 1e-4:
