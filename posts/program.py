@@ -202,7 +202,11 @@ def _context(
     decimals = decimals_of(form.unit)
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
-    length, callipers = length_in(form), length_in(form, gauge_decimals)
+    length, gauge, play = length_in(form), length_in(form, gauge_decimals), float(plan.shop.lathe.x.backlash)
+
+    def callipers(mm: float) -> str:
+        """Return what callipers read from the tip, mm being where X is said: it came out, its slide behind by its play."""
+        return gauge(mm - play)
 
     def limits(least: float, most: float) -> str:
         """Return limits in program units, rounded inward as the summary's are."""

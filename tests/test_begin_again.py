@@ -103,7 +103,8 @@ def two_knives(facts: str) -> str:
     shop = (SAMPLES / "shop.toml").read_text()
     knife = shop[shop.index("[[tool]]\nnumber = 1") : shop.index("[[tool]]\nnumber = 2")]
     rough = knife.replace("number = 1", "number = 3").replace("right-hand", "roughing")
-    rough = re.sub(r'(nose_radius|minimum_cut) = "[\d.]+ mm"', lambda m: f'{m[1]} = "{0.4 if "n" == m[1][0] else 0.1} mm"', rough)
+    for key, size in (("nose_radius", "0.4"), ("minimum_cut", "0.1")):
+        rough = re.sub(rf'{key} = "[\d.]+ mm"', f'{key} = "{size} mm"', rough)
     return shop.replace(knife, re.sub(r'deepest_cut = "[\d.]+ mm"', 'deepest_cut = "0.35 mm"', knife) + rough).replace(
         "[lathe.spindle]", f"{facts}\n[lathe.spindle]", 1
     )

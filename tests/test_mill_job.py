@@ -374,9 +374,9 @@ def test_a_mills_stop_says_what_z_reads_and_which_way_it_is_set(dialect: str) ->
     text = by_name(mill_job(dialect=dialect))["square"].text
     clear = re.findall(r"^(?:N\d+ )?G0 Z([\d.]+)\n(?:N\d+ )?G0 X", text, re.M)[-1]
     said = comments(text)
-    assert plain(f"Take the mean of the pairs. Z reads {clear} here: set it up by half of what the mean is over, as") in said
+    assert plain(f"mean of the pairs. Z reads {clear} here: set it up by half of what the mean is over, as") in said
     assert plain("down by half of what it is under") in said
-    assert plain(f"If it reads small, stop: Z reads {clear} here: set it down by what is missing before flat 3") in said
+    assert plain(f"reads small, stop: Z reads {clear} here: set it down by what is missing before flat 3") in said
     assert "LOWER Z" not in said
     assert "RAISE Z" not in said
 

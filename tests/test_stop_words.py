@@ -106,3 +106,21 @@ def test_every_program_proves_x_and_z_in_air_before_any_feed_and_shows_one_line_
         messages = re.findall(r"^\(MSG, (.*)\)$", work.text, re.M)
         assert messages
         assert all(len(line) <= WIDTH for line in messages)
+
+
+@pytest.mark.parametrize("name", ["crank-pin", "moon-carriage-spindle", "orrery-drum-arbor"])
+def test_callipers_find_the_tip_as_far_in_as_its_slide_is_behind_once_it_has_come_out(name: str) -> None:
+    job = make_job(str(SAMPLES / f"{name}.toml"))
+    play, count = float(job.shop.lathe.x.backlash), 0
+    assert play > 0.03, "no more than callipers are allowed to differ by"
+    for work in job.works:
+        xs = [0.0]
+        for row in work.text.replace(")\n(..", "").splitlines():
+            if row.startswith("("):
+                for size, reads in re.findall(r"far side of .*?, ([\d.]+) *there, is *([\d.]+) by", row):
+                    assert xs[-1] > xs[-2], "the last move of X was inward"
+                    assert float(reads) == pytest.approx(xs[-1] - play + float(size) / 2, abs=0.006)
+                    count += 1
+            elif found := re.search(r"\bX([-\d.]+)", row):
+                xs += [float(found[1])] if float(found[1]) != xs[-1] else []
+    assert count > 3

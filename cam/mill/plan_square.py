@@ -553,7 +553,7 @@ class _SquareMoves:
         )
 
     def set_z(self, way: str, much: str) -> str:
-        """Say what Z reads at a stop that is parked for, and which way it is set: the cutter then goes the other way."""
+        """Say what Z reads at a stop that is parked for, and which way it is set: the cutter goes the other way."""
         return f"Z reads {self.said(self.clear)} here: set it {way} by {much}"
 
     def last_stop(self) -> Stop:

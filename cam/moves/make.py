@@ -31,6 +31,8 @@ from cam.setting.fastest import speed_limits
 from cam.shop.model import Shop
 
 TINY = 1e-9
+CLEAR_OF_PLAY = 0.1
+"""How much further than its backlash X goes in, mm, to come out to where callipers find it as at every other stop."""
 ARC_FEED = 60.0
 """The feed of the arc in air, mm/min: it takes some ten seconds, time for a hand at the stop."""
 SET_AGAIN = "set the tailstock again, work is warm"
@@ -98,6 +100,8 @@ class _Hand:
         yield arc
         self.at = Point(arc.z, arc.x)
         yield from self._park()
+        if play := float(self.shop.lathe.x.backlash):
+            yield from (Rapid(axis="x", to=x - play - CLEAR_OF_PLAY), Rapid(axis="x", to=x))
         yield Stop(reason="arc seen", lines=(), arc=arc)
 
     def beside_the_end(self, cut: Pass | None = None) -> str:

@@ -229,10 +229,15 @@ class Lathe:
     # What an operator does at the panel and by hand
 
     def stand(self, z: float, x: float) -> None:
-        """Take the slides somewhere by hand, approached from outside and from the tailstock side."""
+        """Take the slides somewhere by hand: X out to it, so that its slide is behind, Z from the tailstock side."""
         self.z, self.x = z, x
-        for slide in self.slides:
-            slide.behind = 0.0
+        across, along = self.slides
+        across.behind, along.behind = across.size, 0.0
+
+    @property
+    def tip(self) -> float:
+        """Return the radius at which the tip truly stands, mm, which is what callipers find."""
+        return self.x - self.slides[0].behind
 
     def reading(self, axis: str) -> float:
         """Return what the control shows of an axis, in the program's unit."""

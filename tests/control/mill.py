@@ -227,7 +227,7 @@ class Miller:
 
     def _way(self, words: str) -> int:
         """Return which way Z is set at a stop for what is over, +1 up; what it is told to read there must be so."""
-        said = re.search(r"Z READS (\S+) HERE - SET IT (UP|DOWN) BY (HALF OF WHAT THE MEAN IS OVER|WHAT IS MISSING)", words)
+        said = re.search(r"Z READS (\S+) HERE - SET IT (UP|DOWN) BY (HALF OF WHAT THE MEAN|WHAT IS MISSING)", words)
         assert said, "not told which way Z is set"
         mill = self.mill
         assert abs((mill.true(2) - mill.zeros[mill.tool][2]) / mill.scale - float(said[1])) < 0.001, "Z reads otherwise"

@@ -38,8 +38,8 @@ SET = re.compile(r"([XZ]) READS (\S+) HERE, SET IT (UP|DOWN) BY (HALF OF )?WHAT 
 
 FAR_SIDE = re.compile(r"FROM THE TIP TO THE FAR SIDE OF (.+), (\S+) THERE, IS (\S+) BY CALLIPERS")
 TOUCH = re.compile(
-    r"BRING IT BY HAND TO THE (?:SHOULDER PAST (.+)|END FACE(?:, SIDE ON AND ITS TIP AT X 0)?), THE SPINDLE.* Z MUST SHOW "
-    r"(\S+), OR (\S+) OFF AT MOST"
+    r"BRING IT BY HAND TO THE (?:SHOULDER PAST (.+)|END FACE(?:, SIDE ON AND ITS TIP AT X 0)?), THE SPINDLE.* Z MUST "
+    r"SHOW (\S+), OR (\S+) OFF AT MOST"
 )
 LATE = re.compile(
     r"(?:IF ITS ZERO WAS NOT SET BEFORE THE START -|SET X AND Z FOR THIS ONE,) X (\S+) ON (.+), DIAMETER ([\d.]+)"
@@ -215,7 +215,7 @@ class Operator:
         assert bar, "not told what bar is meant"
         assert other, "not told what a wrong sense of X would read"
         scale = self.lathe.scale
-        seen = self.lathe.x / scale + float(bar[1]) / 2
+        seen = self.lathe.tip / scale + float(bar[1]) / 2
         if abs(seen - float(said[1])) * scale <= CALLIPERS:
             return ""
         if abs(seen - float(other[1])) * scale <= 10 * CALLIPERS:
@@ -246,10 +246,10 @@ class Operator:
         lathe, scale = self.lathe, self.lathe.scale
         into = min(1.0, (lathe.setting.turned[0].near - lathe.setting.turned[0].far) / 2)
         work = self._radii(min(lathe.setting.turned[0].near, lathe.setting.stock_end_z) - into)
-        seen = lathe.x + work
-        wanted = lathe.reading("X") * scale / (2 if lathe.senses.diameters else 1) + work
         most_off = 0.003 / scale + 0.5 * 10.0 ** -len(found[3].partition(".")[2])  # callipers show no more digits
-        assert abs(float(found[3]) - float(found[2]) / 2 - self.parked) < most_off, "stands elsewhere"
+        seen, play = lathe.tip + work, lathe.slides[0].size
+        wanted = lathe.reading("X") * scale / (2 if lathe.senses.diameters else 1) - play + work
+        assert abs(float(found[3]) - float(found[2]) / 2 - self.parked + play / scale) < most_off, "stands elsewhere"
         if abs(seen - wanted) <= float(most[1]) * scale:
             return ""
         self.lathe.set_to("X", lathe.x / scale * (2 if lathe.senses.diameters else 1) - self.residual / scale)
