@@ -70,9 +70,11 @@ def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_f
         off = wanted.least - wanted.expected - step if fewer else wanted.most - wanted.expected + step
     here, to = wanted.set_to(park, off, x_factor)
     letter, share = ("X", "half of " if x_factor == 1 else "") if wanted.kind == "diameter" else ("Z", "")
+    way, other = ("up", "down") if to > here else ("down", "up")
+    under = f", {other} by {share}what it is under" if wanted.cut_left else ""
     return (
-        f"{letter} reads {length(here)} here, set it {'up' if to > here else 'down'} by {share}what it is "
-        f"{'under' if fewer else 'over'}, as {length(to)} for {length(wanted.expected + off)}"
+        f"{letter} reads {length(here)} here, set it {way} by {share}what it is {'under' if fewer else 'over'}, "
+        f"as {length(to)} for {length(wanted.expected + off)}{under}"
     )
 
 

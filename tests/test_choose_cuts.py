@@ -24,7 +24,8 @@ from tests.plan_specimens import SAMPLE_NAMES, change_lathe, random_plans, sampl
 from tests.search.draw import draw_part, draw_shop
 from tests.search.fixes import ways
 from tests.search.spec import Part
-from tests.specimens import part_from, quantity, sample, shop_from, turning_tool
+from tests.specimens import SAMPLES, part_from, quantity, sample, shop_from, turning_tool
+from tests.test_begin_again import two_knives
 
 
 def finishing(plan: Plan) -> list[list[Pass]]:
@@ -244,3 +245,18 @@ def test_what_no_lighter_cut_brings_down_is_refused(changes: dict[str, float], w
     problem = refused.value.problems[0]
     assert "more than the lathe can drive" in problem.what
     assert words in problem.allowed
+
+
+def test_no_fix_is_a_least_cut_that_the_tool_keeps_to_already() -> None:
+    """What a roughing knife leaves on a steep taper is too deep for a fine tool at once, however keen that is."""
+    shop = two_knives("").replace('deepest_cut = "0.35 mm"', 'deepest_cut = "0.15 mm"')
+    seat = 'role = "seat"\ndiameter = "5 mm"\ntolerance = "+0 / -0.03 mm"\nlength = "8 mm"'
+    cone = 'role = "plain"\ndiameter_a = "3.6 mm"\ndiameter_b = "5 mm"\nlength = "2 mm"\nedge_a = "sharp"'
+    pin = (SAMPLES / "crank-pin.toml").read_text()
+    assert seat in pin
+    with pytest.raises(ProblemError, match="no number of last cuts") as refused:
+        plan_job(part_from(pin.replace(seat, cone)), shop_from(shop))
+    (found,) = refused.value.problems
+    assert found.given.startswith("minimum_cut 0.02 mm")
+    assert 'write deepest_cut = "' in found.fix
+    assert "keener" not in found.fix

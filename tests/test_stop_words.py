@@ -47,6 +47,18 @@ def test_the_example_after_a_last_cut_is_no_reading_that_is_allowed() -> None:
     assert "as 19.024 for 3.099" in correct_at(wires, Point(0.55, 19.0), two, 1, step=0.01)
 
 
+@pytest.mark.parametrize(("factor", "share"), [(1, "half of "), (2, "")])
+def test_what_is_under_before_a_last_cut_is_set_the_other_way(factor: int, share: str) -> None:
+    said = correct_at(DIAMETER, Point(0.55, 19.0), two, factor, step=0.01)
+    assert f"set it up by {share}what it is over" in said
+    assert said.endswith(f", down by {share}what it is under")
+    further = correct_at(SHOULDER, Point(0.55, 19.0), two, factor, step=0.01)
+    assert "set it down by what it is over" in further
+    assert further.endswith(", up by what it is under")
+    last = correct_at(replace(DIAMETER, cut_left=0.0), Point(0.55, 19.0), two, factor, step=0.01)
+    assert "what it is under" not in last  # no metal comes back
+
+
 @pytest.mark.parametrize(
     ("scrap", "says"),
     [

@@ -97,7 +97,7 @@ def _ways_to_share(bench: Bench, extra: float) -> list[tuple[int, float]]:
 def check_last_cuts(part: Part, bench: Bench) -> Iterator[Problem]:
     """Refuse a finishing tool whose least and deepest cut leave no number of last cuts that it takes.
 
-    Where the deepest is twice the least, and some steps of the dial more, a number can always be found.
+    Where the deepest is twice the least, and some steps of the dial more, only what stands on a taper is too deep.
     """
     tool = bench.finish_tool
     deep = [cuts for cuts in bench.chosen if cuts.deepest > float(tool.deepest_cut) + ROUNDING]
@@ -106,7 +106,7 @@ def check_last_cuts(part: Part, bench: Bench) -> Iterator[Problem]:
         least, steps = float(tool.minimum_cut), 4 * radius_step(bench.shop.lathe)
         need = at_least(max(worst.deepest, 2 * least + steps), part)
         keen = (float(tool.deepest_cut) - steps) / 2
-        keener = f'; or, with a keener tool, minimum_cut = "{at_most(keen, part)}" or less' if keen > 0 else ""
+        keener = f'; or, with a keener tool, minimum_cut = "{at_most(keen, part)}" or less' if 0 < keen < least else ""
         yield Problem(
             where=tool.deepest_cut.where,
             what=f'no number of last cuts along "{" and ".join(worst.names)}" suits "{tool.name}": each is deeper than '
