@@ -205,7 +205,7 @@ def _context(
     length, gauge, play = length_in(form), length_in(form, gauge_decimals), float(plan.shop.lathe.x.backlash)
 
     def callipers(mm: float) -> str:
-        """Return what callipers read from the tip, mm being where X is said: it came out, its slide behind by its play."""
+        """Return what callipers read from the tip that came out to where X is said, its slide behind by its play."""
         return gauge(mm - play)
 
     def limits(least: float, most: float) -> str:
@@ -261,7 +261,9 @@ def _measure_words(
     setting_plan: SettingPlan, form: NumberForm, length: Callable[[float], str], step: float
 ) -> dict[str, Callable[[Any], Any]]:
     """Return the words of a stop to measure: what to set for a reading, and which readings ask for the cut again."""
+    tapers = {t.section.name for t in setting_plan.setting.turned if t.is_taper}
     return {
+        "may_record": lambda measures: not any(m.over or tapers.intersection(m.sections) for m in measures),
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
         "tapers": lambda measures: [

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -136,3 +137,15 @@ def test_callipers_find_the_tip_as_far_in_as_its_slide_is_behind_once_it_has_com
             elif found := re.search(r"\bX([-\d.]+)", row):
                 xs += [float(found[1])] if float(found[1]) != xs[-1] else []
     assert count > 3
+
+
+def test_a_program_asks_for_no_record_of_a_taper_which_none_takes(tmp_path: Path) -> None:
+    pin = (SAMPLES / "crank-pin.toml").read_text().replace("shop.toml", str(SAMPLES / "shop.toml"))
+    seat = 'role = "seat"\ndiameter = "5 mm"\ntolerance = "+0 / -0.03 mm"\nlength = "8 mm"'
+    cone = 'role = "plain"\ndiameter_a = "4.6 mm"\ndiameter_b = "5 mm"\ntolerance = "+0 / -0.03 mm"\nlength = "8 mm"'
+    assert seat in pin
+    (tmp_path / "pin.toml").write_text(pin.replace(seat, cone))
+    (work,) = make_job(str(tmp_path / "pin.toml")).works
+    stops = [row for row in work.text.split("M0") if "STOP to measure" in row and "the last cut aims" in row]
+    assert ["is a taper" in row for row in stops] == [True, False]
+    assert ["endshake record" in row for row in stops] == [False, True]
