@@ -12,6 +12,7 @@ from cam.job import judge_program, make_job
 from cam.plan.warm import warm_before
 from posts.dialect import dialect_names, load_dialect
 from tests.specimens import SAMPLES
+from tests.test_cli import run
 
 PART = SAMPLES / "orrery-drum-arbor.toml"
 DIALECTS = dialect_names()
@@ -128,3 +129,9 @@ def test_a_tool_mounted_after_the_end_is_faced_is_set_on_the_faced_end(
         assert f"THE TIP STANDS {park - end:.2f} MM OUTSIDE" in words
     assert "AS IT TOUCHES, Z MUST SHOW 0, OR 0.03 OFF AT MOST" in later[0]
     assert f"THE TIP STANDS {park - work.setting.stock_end_z:.2f} MM OUTSIDE" in before  # nothing is faced there yet
+    (tmp_path / "pin.ngc").write_text(work.text)
+    roughing = next(p.number for p in work.planned.passes if p.kind == "rough")
+    files = ("--part", str(SAMPLES / "crank-pin.toml"), "--shop", str(tmp_path / "shop.toml"))
+    begun = ("--dialect", dialect, "--setting", "1", "--from-pass", str(roughing + 1), "--reground")
+    said = run("simulate", str(tmp_path / "pin.ngc"), *files, *begun).out
+    assert "X AS SAID ABOVE, Z 0 ON THE END FACE" in " ".join(said.upper().split())

@@ -163,7 +163,7 @@ def _begun_lines(begun: Begun | None) -> list[str]:
         return []
     said = [printable(text) for text in begun.said]
     told = next((text for text in said if text.lower().startswith("begun here")), "")
-    anew = next((text for text in said if re.search(r"\bdiameter\b", text, re.IGNORECASE)), "")
+    anew = next((text for text in said if re.search(r"\bset anew\b|\bdiameter\b", text, re.IGNORECASE)), "")
     told = told[len("begun here") :].lstrip(" :-") or "tool and belt as its stops say"
     lines = _wrap("  begun      ", f"on line {begun.line}, all before it done: {told}")
     if begun.reground:
