@@ -207,7 +207,7 @@ def test_the_page_says_how_to_set_up():
     said = " ".join(setting_up(tipped, plan_square(tipped), "in"))
     assert "a shim of 0.0118 in under the end toward the tip of the square" in said
     assert "eye protection" in said
-    rotary = replace(TASK, way="rotary", unit="in")
+    rotary = replace(TASK, way="rotary", unit="in", shown_unit="in")
     assert "rotary axis" in setting_up(rotary, plan_square(rotary))[1]
     assert "0.197 in above the top" in stops(plan_square(rotary), "prove")[0].lines[0]
 

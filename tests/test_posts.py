@@ -250,13 +250,14 @@ def test_the_first_motion_is_x_alone_to_the_proof_diameter_and_a_stop() -> None:
 def test_what_callipers_read_when_x_is_misread_is_said() -> None:
     plan = sample_plan("orrery-drum-arbor")
     proof, bar = plan.settings[0].proof_diameter, float(plan.part.stock.diameter)
-    right = f"far side of the bar is {proof / 2 + bar / 2:.1f}"
+    far = bar / 2 - float(plan.shop.lathe.x.backlash)  # X has come out to where it stands, its slide behind
+    right = f"far side of the bar is {proof / 2 + far:.2f}"
     radius = program_of(plan).replace(")\n(  ", " ")
     assert right in radius
-    assert f"if it is {proof / 4 + bar / 2:.1f} instead, the control takes X for a diameter" in radius
+    assert f"if it is {proof / 4 + far:.2f} instead, the control takes X for a diameter" in radius
     diameter = program_of(plan, "eia274d", x="diameter").replace(")\n(  ", " ")
     assert right.upper() in diameter
-    assert f"IF IT IS {proof + bar / 2:.1f} INSTEAD, THE CONTROL TAKES X FOR A RADIUS" in diameter
+    assert f"IF IT IS {proof + far:.2f} INSTEAD, THE CONTROL TAKES X FOR A RADIUS" in diameter
 
 
 @pytest.mark.parametrize("units", ["mm", "in"])
