@@ -279,7 +279,7 @@ class _Book:
         if s.tolerance is not None:
             least, most = self.figures.limits(s.diameter_a + s.tolerance.lower, s.diameter_a + s.tolerance.upper)
         return MeasureBlock(
-            of="diameter", name=plain(s.name), expected=self.figures.size(s.diameter_a), least=least, most=most,
+            of="diameter", name=plain(s.name), expected=self.figures.size(self.turned_to(s)), least=least, most=most,
             last=True, over="at root and tip", value=self.records.get(("diameter", s.name), ""),
         )  # fmt: skip
 
@@ -325,8 +325,10 @@ class _Book:
             return
         for record in self.chain.records:
             count = len(record.readings)
-            mean = f"; mean of {count}: {self.figures.fine(record.value)}" if count > 1 else ""
-            yield Words(words=f"{record.name}: {plain(record.text)}{mean}")
+            read = sum(record.readings) / count if count else record.value
+            mean = f"; mean of {count}: {self.figures.fine(read)}" if count > 1 else ""
+            whole = f"; in all {self.figures.fine(record.value)}" if abs(read - record.value) > AS_PRINTED else ""
+            yield Words(words=f"{record.name}: {plain(record.text)}{mean}{whole}")
         log = self.chain.log
         words = f"from {log.files}, {log.digest[:8]}; endshake history prints all of it, with who and when."
         yield Words(words=words, mark="")

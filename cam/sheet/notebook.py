@@ -117,15 +117,15 @@ def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterato
 
 
 def _is_of(found: re.Match[str], section: Section | None, unit: Unit) -> bool:
-    """Tell whether figure and limits are a section's, the limits rounded inward by less than a digit."""
+    """Tell whether limits are a section's, rounded inward by less than a digit, and the figure between them, or its own."""
     if section is None:
         return False
     size, tolerance = figure_of(found["expected"], unit), section.tolerance
-    if not size.says(float(section.diameter_a), 1e-6) or (found["least"] is None) != (tolerance is None):
-        return False
-    if tolerance is None:
-        return True
+    if tolerance is None or found["least"] is None:
+        return tolerance is found["least"] and size.says(float(section.diameter_a), 1e-6)
     least, most = figure_of(found["least"], unit), figure_of(found["most"], unit)
+    if not least.value - size.half - 1e-6 <= size.value <= most.value + size.half + 1e-6:
+        return False
     low = least.value - section.diameter_a - tolerance.lower
     high = section.diameter_a + tolerance.upper - most.value
     return all(-least.half - 1e-6 <= off <= 2.0 * least.half + 1e-6 for off in (low, high))

@@ -221,10 +221,11 @@ def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iter
 
 def next_pages(plan: Plan) -> list[Page]:
     """Make the page of what is measured before setting 2 can be planned; none where nothing is to be measured."""
-    return [_page(plan, "next", "MEASURE NEXT", _next(plan.part))] if plan.part.waiting else []
+    return [_page(plan, "next", "MEASURE NEXT", _next(plan))] if plan.part.waiting else []
 
 
-def _next(part: Solved) -> Iterator[Block]:
+def _next(plan: Plan) -> Iterator[Block]:
+    part, made = plan.part, "page" if plan.shop.lathe.by_hand else "program"
     open_ended = listed(f'"{s.name}"' for s in part.sections if math.isnan(s.length))
     head = f"Setting 2 is not planned yet: the faces of {open_ended} depend on what follows. Nothing of it is assumed."
     yield Words(words=plain(head), mark="")
@@ -243,8 +244,15 @@ def _next(part: Solved) -> Iterator[Block]:
         for a in m.along
         if not a.readings
     ]
+    steps += [
+        f'Write {_name(m)} down as it reads: "{plain(a.name)}", {show_number(a.mean, 3, trim=True)} mm, is measured along with it, and is '
+        f"{'added' if a.sign > 0 else 'subtracted'} when it is recorded."
+        for m in part.waiting
+        for a in m.along
+        if a.readings
+    ]
     steps += [plain(how_to_record(PurePath(part.path).name, m, "...; ...; ... mm")) for m in part.waiting]
-    steps.append("Make again: the program of setting 1 stays as it was, that of setting 2 is added.")
+    steps.append(f"Make again: the {made} of setting 1 stays as it was, that of setting 2 is added.")
     for number, step in enumerate(steps, start=1):
         yield Words(words=plain(step), mark=f"{number}.")
     yield from (Caution(words=sentence(words)) for words in SPRING)

@@ -1,0 +1,147 @@
+"""What a machinist who has the printed pages alone would do by them: the order of work, and what each figure is of."""
+
+from __future__ import annotations
+
+import shutil
+from pathlib import Path
+
+import pytest
+
+from cam.job import make_job, write_job_notebook
+from cam.job.logbook import record_value
+from cam.job.outputs import write_job_summary
+from tests.specimens import SAMPLES
+
+STUD = """name = "planet arm stud"
+shop = "shop.toml"
+edges = "chamfer 0.2 mm"
+finish = "turn"
+[stock]
+material = "silver steel"
+diameter = "6 mm"
+length = "60 mm"
+[holding]
+method = "collet"
+chuck = "6 mm collet"
+free_end = "A"
+stick_out = "22 mm"
+facing = "0.5 mm"
+part_off = "saw"
+[[section]]
+name = "nut end"
+role = "plain"
+thread = "M3"
+thread_by = "die"
+length = "6 mm"
+corner_b = "undercut 1 mm wide 0.4 mm deep"
+[[section]]
+name = "collar"
+role = "body"
+diameter = "5 mm"
+tolerance = "+0 / -0.05 mm"
+length = "12 mm"
+corner_b = "fillet up to 0.2 mm"
+[[section]]
+name = "head"
+role = "plain"
+diameter = "6 mm"
+length = "20 mm"
+finish = "as stock"
+[[cross_hole]]
+name = "pin hole"
+section = "collar"
+face = "A"
+distance = "4 mm"
+angle = "any"
+diameter = "2.6 mm"
+through = true
+flat_depth = "0 mm"
+grip = "head"
+grip_length = "18 mm"
+"""
+"""A stud of the orrery's planet arm: threaded in its first hold, drilled across, its head left as bought."""
+
+
+def flat(text: str) -> str:
+    """A text, white space made one."""
+    return " ".join(text.split())
+
+
+
+@pytest.fixture
+def bench(tmp_path: Path) -> Path:
+    for path in SAMPLES.glob("*.toml"):
+        shutil.copy(path, tmp_path)
+    return tmp_path
+
+
+def summary(path: Path) -> str:
+    return flat(write_job_summary(make_job(str(path))))
+
+
+def write(folder: Path, name: str, text: str) -> Path:
+    path = folder / name
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def in_order(text: str, *words: str) -> bool:
+    """Whether each of some words first stands after the one before it."""
+    places = [text.index(w) for w in words]
+    return places == sorted(places)
+
+
+def test_a_thread_is_cut_in_its_hold_before_the_mill(bench: Path) -> None:
+    text = summary(write(bench, "stud.toml", STUD))
+    assert in_order(text, "THEN", "M3 x 0.5 on nut end, by die", "off its bar", "on the mill: pin hole")
+    after = text[text.index("AFTERWARDS") :]
+    assert in_order(after, "Cut the thread now, in this same hold", "OFF THE BAR", "the mill: pin hole")
+
+
+def test_the_head_that_is_faced_is_the_last_section_though_it_is_as_bought(bench: Path) -> None:
+    text = summary(write(bench, "stud.toml", STUD))
+    assert "38.00 long over all (head 20 mm), is" in text
+
+
+def test_a_taper_is_left_straight_out_which_faces_its_shoulder(bench: Path) -> None:
+    """Its MEASURE expects the shoulder faced; the top slide wound back first, it would read what is uncut over."""
+    pin = (bench / "crank-pin.toml").read_text(encoding="utf-8")
+    tapered = pin.replace('diameter = "5 mm"', 'diameter_a = "4.6 mm"\ndiameter_b = "5 mm"')
+    assert tapered != pin
+    text = summary(write(bench, "pin.toml", tapered))
+    assert "set over" in text
+    assert "to the last; then X straight out, which faces its shoulder, before it is wound back." in text
+
+
+def test_the_frame_is_measured_before_the_second_setting(bench: Path) -> None:
+    part = bench / "orrery-drum-arbor.toml"
+    record_value(str(part), "between plates", "46.22; 46.23; 46.21 mm")
+    book = flat(write_job_notebook(make_job(str(part))))
+    assert in_order(book, "Setting 1, the A end", 'After setting 1: measure "between plates"', "Setting 2, the B end")
+
+
+def test_what_is_finished_is_measured_by_its_aim_within_its_limits(bench: Path) -> None:
+    book = flat(write_job_notebook(make_job(str(bench / "orrery-drum-arbor.toml"))))
+    assert "MEASURE front pivot: 5.98 ________ (5.97 to 5.99); at root and tip" in book
+
+
+def test_what_is_plus_or_less_is_said_before_it_is_read_and_after(bench: Path) -> None:
+    part = bench / "orrery-drum-arbor.toml"
+    told = part.read_text(encoding="utf-8")
+    slip = '\n[[measurement.less]]\nname = "slip"\nvalue = "2.00 mm"\nuncertainty = "±0.005 mm"\n'
+    part.write_text(told.replace("\n[[span]] ", f"{slip}\n[[span]] ", 1), encoding="utf-8")
+    before = summary(part)
+    assert '"between plates" down as it reads: "slip", 2 mm, is measured along with it, and is subtracted' in before
+    record_value(str(part), "between plates", "48.22; 48.23; 48.21 mm")
+    book = flat(write_job_notebook(make_job(str(part))))
+    assert "48.22; 48.23; 48.21 mm; mean of 3: 48.22; in all 46.22" in book
+
+
+def test_a_lathe_by_hand_has_pages_and_no_programs_to_be_made_again(bench: Path) -> None:
+    shop = (bench / "shop.toml").read_text(encoding="utf-8")
+    control, after = shop.index("[lathe.control]"), shop.index("[lathe.spindle]")
+    only_control = ("spin_up", "feeds_per_revolution", "constant_surface_speed")
+    rest = "".join(x for x in shop[after:].splitlines(keepends=True) if not x.startswith(only_control))
+    write(bench, "shop.toml", shop[:control] + '[lathe.control]\nkind = "hand"\n\n' + rest)
+    text = summary(bench / "orrery-drum-arbor.toml")
+    assert "Make again: the page of setting 1 stays as it was, that of setting 2 is added." in text
