@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 from pathlib import Path
 
@@ -111,6 +112,7 @@ def test_a_taper_is_left_straight_out_which_faces_its_shoulder(bench: Path) -> N
     text = summary(write(bench, "pin.toml", tapered))
     assert "set over" in text
     assert "to the last; then X straight out, which faces its shoulder, before it is wound back." in text
+    assert re.search(r"MEASURE arm seat: 4.\d\d ________ \(then [^)]*\); at Z -5.00; ", text)
 
 
 def test_the_frame_is_measured_before_the_second_setting(bench: Path) -> None:

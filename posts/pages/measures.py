@@ -79,6 +79,9 @@ class MeasureWords:
             over = f"{self._of_shoulder(cut, wanted)}{over}"
         if measured_narrow(self.setting, [wanted]):
             over = f"{BLADES}; {over}"
+        taper = next((t for t in self.setting.turned if t.is_taper and t.section.name in wanted.sections), None)
+        if taper is not None:  # the metal past its thin end stands longer until its shoulder is faced
+            over = f"at Z {self.figures.place(taper.thin_end)}; {over}"
         leaves += 2 * self.moved(cut).radius if last else 0.0
         return MeasureBlock(
             of="diameter",
