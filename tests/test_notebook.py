@@ -146,7 +146,7 @@ def test_what_was_recorded_stands_in_its_place(tmp_path: Path) -> None:
     book = write_job_notebook(make_job(str(tmp_path / "orrery-drum-arbor.toml")))
     assert re.search(r"between plates +\+/-0.02 mm +46\.22, mean of 3", book)
     assert "MEASURE  front pivot: 6.08 is 6.12 mm (then 6.00 to 6.02)" in book
-    assert "MEASURE  front pivot: 6.00 is 5.984 mm (5.97 to 5.99); at root and tip" in book
+    assert "MEASURE  front pivot: 5.98 is 5.984 mm (5.97 to 5.99); at root and tip" in book
     assert re.search(r"shoulder of front seat, from the finished +33\.51 mm", book)
     assert "front pivot stop diameter: 6.12 mm" in flat(book)
     assert "between plates: 46.22; 46.23; 46.21 mm; mean of 3: 46.22" in flat(book)
@@ -229,8 +229,9 @@ DAMAGED = [  # what stands in the notebook, what is put there
     ("MEASURE  front seat: 8.04 ________ (then 7.97 to 8.00)\n", ""),
     ("across flats 1 and 3 at 10.00: 4.33", "across flats 1 and 3 at 10.00: 4.43"),
     ("MEASURE  mean of the pairs", "mean of the pairs"),
-    ("front pivot: 6.00 ________ (5.97 to 5.99)", "front pivot: 6.00 ________ (5.97 to 6.99)"),
-    ("MEASURE  back seat: 8.00", "MEASURE  front seat: 8.00"),
+    ("front pivot: 5.98 ________ (5.97 to 5.99)", "front pivot: 5.98 ________ (5.97 to 6.99)"),
+    ("front pivot: 5.98 ________ (5.97 to 5.99)", "front pivot: 6.00 ________ (5.97 to 5.99)"),
+    ("MEASURE  back seat: 7.98", "MEASURE  front seat: 8.00"),
     ("NOTEBOOK, MEASURED", "NOTEBOOK, MEASURES"),
 ]
 

@@ -197,6 +197,6 @@ def test_where_the_shoulder_past_a_taper_is_over_z_is_set_otherwise_for_its_own_
     assert set(rows.values()) <= set(map(int, said[1].split(", ")))
     # a taper of 1 mm in 12: so much of what Z is out stands in its diameter, and is no error of X
     share = "take 0.08 of what its shoulder is over; each 0.02 over: X +1 in "
-    assert re.search(rf"(?m)^MEASURE  ring: [^;]*; first {re.escape(share)}", page)
+    assert re.search(rf"(?m)^MEASURE  ring: [^;]*; at Z [^;]*; first {re.escape(share)}", page)
     program = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", program_of(plan, number=2))
     assert "from what ring is over take 0.08 of what the shoulder is over" in program
