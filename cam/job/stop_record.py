@@ -84,8 +84,10 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
     off = round(actual.value - actual.expected, 9)
     size = "diameter" if wanted.kind == "diameter" else "shoulder"
     verdict = f"{say(abs(off))} {'over' if off > 0 else 'under'}" if off else "just as expected"
+    # a page expects what its dial leaves, which the plan does not know
+    expected = "" if stop.shop.lathe.by_hand else f"expected {say(actual.expected)}: {verdict}; "
     return [
-        f"expected {say(actual.expected)}: {verdict}; when finished {say(wanted.least)} to {say(wanted.most)}",
+        f"{expected}when finished {say(wanted.least)} to {say(wanted.most)}",
         *_left(actual, stop, say),
         *_what_now(actual, stop, off, size),
     ]
@@ -93,9 +95,9 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
 
 def _what_now(actual: Actual, stop: PlannedStop, off: float, size: str) -> list[str]:
     """Say what a reading changes that is so far off, mm, and what to do."""
-    if stop.shop.lathe.by_hand:
+    if stop.shop.lathe.by_hand and _cut_of(actual, stop) > 0:
         return ["kept for the notebook; on the dial correct as the page says at this MEASURE, and go on"]
-    if actual.use == "notebook":
+    if actual.use == "notebook" and not stop.shop.lathe.by_hand:
         return ["kept for the notebook alone: no program is changed by it"]
     if not off:
         return [f"nothing is to be corrected: go on with pass {stop.last.number}"]
@@ -117,11 +119,19 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
     wanted, tool = stop.wanted, stop.last.tool
     cut, a_side, least = _cut_of(actual, stop), " a side" if wanted.kind == "diameter" else "", float(tool.minimum_cut)
     if cut <= 0:
-        return ["nothing is left for the last cut: measure again before anything is cut"]
+        past = wanted.least - actual.value if _cut_lowers(wanted) else actual.value - wanted.most
+        limit = f"under {say(wanted.least)}" if _cut_lowers(wanted) else f"over {say(wanted.most)}"
+        out = f"; {limit}: scrap, or as the page has it there" if wanted.given and past > ROUNDING else ""
+        return [f"nothing is left for the last cut{out}: measure again before anything is cut"]
     lines = [f"the last cut, pass {stop.last.number}, is to take {say(cut)}{a_side}"]
     if cut < least - ROUNDING:
         lines.append(f"that is thinner than tool {tool.number}'s least cut, {say(least)}: it may rub and leave more")
     return lines
+
+
+def _cut_lowers(wanted: Measure) -> bool:
+    """Tell whether the next cut makes a measure less: a diameter, or the distance of a shoulder that is faced to Z 0."""
+    return wanted.kind == "diameter" or wanted.scrap != "over"
 
 
 def _cut_of(actual: Actual, stop: PlannedStop) -> float:
