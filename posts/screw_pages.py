@@ -186,8 +186,9 @@ def _over_wires(thread: Thread, figures: Figures) -> MeasureBlock:
 def _off_the_bar(plan: Plan, screwing: Screwing, figures: Figures) -> Iterator[Block]:
     """Return the page on how the part comes off its bar and how its head is faced."""
     part, length = plan.part, float(plan.part.length)
+    head = part.sections[0 if part.holding.first == "B" else -1]  # it may be as bought, and so not turned
     return blocks_of(
-        "screw", off=True, head=part.sections[0 if part.holding.first == "B" else -1], blade=part.holding.part_off == "blade",
+        "screw", off=True, head=head, blade=part.holding.part_off == "blade",
         thread=screwing.threads[0].thread.name if screwing.threads else "", length=figures.place(length),
         line=figures.place(length + LEFT), kerf=figures.about(KERF), machine_first=MACHINE_FIRST,
     )  # fmt: skip

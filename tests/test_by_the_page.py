@@ -147,3 +147,12 @@ def test_a_lathe_by_hand_has_pages_and_no_programs_to_be_made_again(bench: Path)
     write(bench, "shop.toml", shop[:control] + '[lathe.control]\nkind = "hand"\n\n' + rest)
     text = summary(bench / "orrery-drum-arbor.toml")
     assert "Make again: the page of setting 1 stays as it was, that of setting 2 is added." in text
+
+
+def test_a_diameter_recorded_under_its_least_is_called_scrap(bench: Path) -> None:
+    """Its limits are 7.97 to 8.00."""
+    part = str(bench / "orrery-drum-arbor.toml")
+    *_, then = record_value(part, "front seat diameter", "7.90 mm")
+    assert '"front seat" is under its least, 7.97 mm: scrap, unless its page says otherwise' in then
+    *_, then = record_value(part, "front seat diameter", "7.97 mm")
+    assert "scrap" not in then

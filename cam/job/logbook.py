@@ -293,8 +293,19 @@ def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, .
         return [f"kept, and the part cannot be made with it: {after[0].what}"]
     changed = _changes(before, after, actual.text)
     lines = [f"by it {changed}"] if changed else []
+    lines += _too_thin(actual, before.part)
     waits = before.now is not None and actual.target.of in before.now.to_be_measured
     return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
+
+
+def _too_thin(actual: Actual, part: Solved) -> Iterator[str]:
+    """Say of which section, if of any, a recorded diameter is under the least."""
+    say = length_words(actual.text)
+    for s in part.sections if actual.target.what == "diameter" else ():
+        if s.name == actual.target.of and s.tolerance is not None and not s.is_taper:
+            least = s.diameter_a + s.tolerance.lower
+            if actual.value < least - AS_GIVEN:
+                yield f'"{s.name}" is under its least, {say(least)}: scrap, unless its page says otherwise'
 
 
 def names_of(part: Solved) -> dict[str, Target]:

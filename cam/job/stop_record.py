@@ -130,7 +130,7 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
 
 
 def _cut_lowers(wanted: Measure) -> bool:
-    """Tell whether the next cut makes a measure less: a diameter, or the distance of a shoulder that is faced to Z 0."""
+    """Tell whether the next cut makes what is measured less: a diameter, or a shoulder that is faced toward Z 0."""
     return wanted.kind == "diameter" or wanted.scrap != "over"
 
 

@@ -117,7 +117,7 @@ def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterato
 
 
 def _is_of(found: re.Match[str], section: Section | None, unit: Unit) -> bool:
-    """Tell whether limits are a section's, rounded inward by less than a digit, and the figure between them, or its own."""
+    """Tell whether limits are a section's, rounded inward by less than a digit, and the figure lies within them."""
     if section is None:
         return False
     size, tolerance = figure_of(found["expected"], unit), section.tolerance

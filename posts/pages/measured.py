@@ -245,8 +245,8 @@ def _next(plan: Plan) -> Iterator[Block]:
         if not a.readings
     ]
     steps += [
-        f'Write {_name(m)} down as it reads: "{plain(a.name)}", {show_number(a.mean, 3, trim=True)} mm, is measured along with it, and is '
-        f"{'added' if a.sign > 0 else 'subtracted'} when it is recorded."
+        f'Write {_name(m)} down as it reads: "{plain(a.name)}", {show_number(a.mean, 3, trim=True)} mm, is '
+        f"measured along with it, and is {'added' if a.sign > 0 else 'subtracted'} when it is recorded."
         for m in part.waiting
         for a in m.along
         if a.readings

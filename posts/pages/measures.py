@@ -79,9 +79,6 @@ class MeasureWords:
             over = f"{self._of_shoulder(cut, wanted)}{over}"
         if measured_narrow(self.setting, [wanted]):
             over = f"{BLADES}; {over}"
-        taper = next((t for t in self.setting.turned if t.is_taper and t.section.name in wanted.sections), None)
-        if taper is not None:  # the metal past its thin end stands longer until its shoulder is faced
-            over = f"at Z {self.figures.place(taper.thin_end)}; {over}"
         leaves += 2 * self.moved(cut).radius if last else 0.0
         return MeasureBlock(
             of="diameter",
@@ -90,10 +87,15 @@ class MeasureWords:
             least=least,
             most=most,
             last=last,
-            over=over,
+            over=f"{self._where(wanted)}{over}",
             under=f"under {least}: {self._under(wanted)}" if wanted.given else "",
             record=self._record(wanted, "diameter"),
         )
+
+    def _where(self, wanted: Wanted) -> str:
+        """Say at which Z a taper is measured: the metal past its thin end stands longer until its shoulder is faced."""
+        tapers = (t for t in self.setting.turned if t.is_taper and t.section.name in wanted.sections)
+        return "".join(f"at Z {self.figures.place(t.thin_end)}; " for t in tapers)
 
     def _of_shoulder(self, cut: Pass, wanted: Wanted) -> str:
         """Say what of a shoulder's error a steep taper's diameter has in it, which Z, corrected, takes out of it."""
