@@ -114,6 +114,7 @@ class MeasureLine:
     Attributes:
         of: what is measured; name: of the section. expected: figure. then: whether a last cut follows.
         least, most: limits after the last cut; None where none are printed. rows: numbers of the rows to correct.
+        at: the Z at which a taper is measured; None where none is said.
     """
 
     line: int
@@ -124,6 +125,7 @@ class MeasureLine:
     least: Figure | None
     most: Figure | None
     rows: tuple[int, ...] = ()
+    at: Figure | None = None
 
 
 RowRead = CutRead | PointsRow | Other

@@ -35,7 +35,7 @@ NUMBERED = re.compile(r"\d{1,4}")
 PROGRAM_LINE = re.compile(r"N\d{1,6}")
 MEASURE = re.compile(
     rf"MEASURE +(?P<past>shoulder past )?(?P<name>.+?): (?P<expected>{FIGURE}) (?:_{{4,}}|is [^(;]+?)"
-    rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?"
+    rf"(?: \((?P<then>then )?(?P<least>{FIGURE}) to (?P<most>{FIGURE})\))?(?:; at Z (?P<at>{FIGURE}))?"
     r"(?:;.*? in (?P<rows>\d{1,4}(?:, \d{1,4})*))?(?:;.*)?"
 )
 POINTS = re.compile(rf"(?:(?P<count>\d{{1,3}}) )?points?, (?P<heads>[^/,:]+ / [^/,:]+): (?P<pairs>{EITHER} / {EITHER}"
@@ -451,15 +451,15 @@ class _PageReader(Reader):
                 "does not say what is measured, expected and allowed",
                 "MEASURE  front seat: 8.08 ________ (then 7.97 to 8.00)",
             )
-        expected, least, most = (
-            figure_of(found[k], self.unit) if found[k] else None for k in ("expected", "least", "most")
+        expected, least, most, at = (
+            figure_of(found[k], self.unit) if found[k] else None for k in ("expected", "least", "most", "at")
         )
         assert expected is not None
         self.steps.append(
             MeasureLine(
                 line=line.number, of="shoulder" if found["past"] else "diameter", name=found["name"],
                 expected=expected, then=bool(found["then"]), least=least, most=most,
-                rows=tuple(map(int, re.findall(r"\d+", found["rows"] or ""))),
+                rows=tuple(map(int, re.findall(r"\d+", found["rows"] or ""))), at=at,
             )
         )  # fmt: skip
 

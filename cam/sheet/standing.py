@@ -172,6 +172,7 @@ def check_measures(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
             metal = Metal(around[line.line].before)
             yield from _check_measure(sheet, setting, line, members, [said[m] for m in members], metal)
             yield from _check_limits(sheet, setting, line, [plain[m] for m in members])
+            yield from _check_place(sheet, line, [plain[m] for m in members])
             yield from _check_rows(sheet, line, [said[m][0] for m in members], around)
 
 
@@ -192,6 +193,15 @@ def _check_measure(
         stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
         what = f"expects {line.expected.text} there, but the rows above leave {stands}"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", stands, kind=MEASURE)
+
+
+def _check_place(sheet: Sheet, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:
+    """Check that the line of a taper's diameter says at which Z it is measured: where its thin end is to be."""
+    thin = [t.thin_end for t in members if t.is_taper and line.of == "diameter"]
+    if thin and (line.at is None or not line.at.says(thin[0], THIN)):
+        said = line.at.text if line.at is not None else "nothing"
+        what = f"says {said} of the Z at which it is measured"
+        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"at Z {show(thin[0], line.expected, sheet.unit)}", kind=MEASURE)
 
 
 def _check_rows(
