@@ -200,8 +200,8 @@ def _check_place(sheet: Sheet, line: MeasureLine, members: Sequence[Turned]) -> 
     thin = [t.thin_end for t in members if t.is_taper and line.of == "diameter"]
     if thin and (line.at is None or not line.at.says(thin[0], THIN)):
         said = line.at.text if line.at is not None else "nothing"
-        what = f"says {said} of the Z at which it is measured"
-        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"at Z {show(thin[0], line.expected, sheet.unit)}", kind=MEASURE)
+        what, wanted = f"says {said} of the Z at which it is measured", show(thin[0], line.expected, sheet.unit)
+        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"at Z {wanted}", kind=MEASURE)
 
 
 def _check_rows(
