@@ -16,7 +16,7 @@ from cam.lengths.solved import Solved
 from cam.lengths.span_report import SpanReport, report_spans
 from cam.lengths.sums import how_to_record, word_of
 from cam.lengths.thermal import REFERENCE, at_reference
-from cam.part.spans import THREE, Measurement, Span, Uncertainty, standard_of_mean
+from cam.part.spans import THREE, Along, Measurement, Span, Uncertainty, standard_of_mean
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
 from posts.pages.bench import UNITS
@@ -224,6 +224,16 @@ def next_pages(plan: Plan) -> list[Page]:
     return [_page(plan, "next", "MEASURE NEXT", _next(plan))] if plan.part.waiting else []
 
 
+def _going_along(m: Measurement, a: Along) -> str:
+    """Say what is done with what is measured along with a distance: measured too, or left in the reading."""
+    if not a.readings:
+        return f'Measure "{plain(a.name)}" with it, {a.uncertainty.text}; it is {word_of(a)} that: {BLANK}'
+    return (
+        f'Write {_name(m)} down as it reads: "{plain(a.name)}", {show_number(a.mean, 3, trim=True)} mm, is '
+        f"measured along with it, and is {'added' if a.sign > 0 else 'subtracted'} when it is recorded."
+    )
+
+
 def _next(plan: Plan) -> Iterator[Block]:
     part, made = plan.part, "page" if plan.shop.lathe.by_hand else "program"
     open_ended = listed(f'"{s.name}"' for s in part.sections if math.isnan(s.length))
@@ -238,19 +248,7 @@ def _next(plan: Plan) -> Iterator[Block]:
         f"Measure {_name(m)}: {m.taken_with}. Take it three times, seating the instrument anew: {BLANK} {BLANK} {BLANK}"
         for m in part.waiting
     ]
-    steps += [
-        f'Measure "{plain(a.name)}" with it, {a.uncertainty.text}; it is {word_of(a)} that: {BLANK}'
-        for m in part.waiting
-        for a in m.along
-        if not a.readings
-    ]
-    steps += [
-        f'Write {_name(m)} down as it reads: "{plain(a.name)}", {show_number(a.mean, 3, trim=True)} mm, is '
-        f"measured along with it, and is {'added' if a.sign > 0 else 'subtracted'} when it is recorded."
-        for m in part.waiting
-        for a in m.along
-        if a.readings
-    ]
+    steps += [_going_along(m, a) for m in part.waiting for a in m.along]
     steps += [plain(how_to_record(PurePath(part.path).name, m, "...; ...; ... mm")) for m in part.waiting]
     steps.append(f"Make again: the {made} of setting 1 stays as it was, that of setting 2 is added.")
     for number, step in enumerate(steps, start=1):
