@@ -156,3 +156,11 @@ def test_a_diameter_recorded_under_its_least_is_called_scrap(bench: Path) -> Non
     assert '"front seat" is under its least, 7.97 mm: scrap, unless its page says otherwise' in then
     *_, then = record_value(part, "front seat diameter", "7.97 mm")
     assert "scrap" not in then
+
+
+def test_under_a_drawing_a_recorded_shoulder_stands_where_it_was_measured(bench: Path) -> None:
+    part = bench / "orrery-drum-arbor.toml"
+    for name, value in (("between plates", "46.22 mm"), ("front seat shoulder", "33.46 mm")):
+        record_value(str(part), name, value)
+    page = summary(part).partition("SETTING 2 of")[2]
+    assert re.search(r"drum body [\d.]+, Z [\d.]+ to 0\.00; \d front seat [\d.]+, Z 0\.00 to", page)

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from cam.geometry.path import Chain, flatten
 from cam.ground.frozen import Row
-from cam.ground.tolerances import AS_PRINTED
+from cam.ground.tolerances import AS_PRINTED, ROUNDING
 from cam.part.model import Part, Section
 from cam.setting.model import Setting, Turned
 from posts.pages.svg import ClosedOutline, Mark, Rule, Text, box, spread, text_width, to_svg
@@ -24,6 +24,8 @@ SIDE = 22.0
 """The space left and right of the work for what holds it, mm of paper."""
 HIGH = 17.0
 """The greatest height to which the bar is drawn, mm of paper."""
+ELSEWHERE = 0.25
+"""How far from its plan a face may be recorded to stand that is looked for there, mm."""
 NAMES, SIZES, SMALL, PLACES = 3.2, 4.0, 3.3, 3.5
 """Heights of type, mm: of names over the work, of diameters in it, also in short sections, of places under it."""
 
@@ -86,9 +88,17 @@ def _turned_here(setting: Setting, t: Turned) -> DrawnSection:
 
 
 def _turned_before(setting: Setting, earlier: Setting, t: Turned) -> DrawnSection:
-    """Return a section as an earlier setting left it: what is stoned later is not stoned yet."""
-    far, near = (setting.to_setting(earlier.to_part(z)) for z in (t.near, t.far))
-    return DrawnSection(plain(t.section.name), near, far, t.radius_far, t.radius_near, False)
+    """Return a section as an earlier setting left it: what is stoned later is not stoned yet.
+
+    Its ends are the faces that stand there, which may be recorded to have come out elsewhere.
+    """
+    faces = [p.start.z for p in setting.stock if abs(p.start.z - p.end.z) < ROUNDING]
+
+    def place(z: float) -> float:
+        wanted = setting.to_setting(earlier.to_part(z))
+        return min((f for f in faces if abs(f - wanted) < ELSEWHERE), key=lambda f: abs(f - wanted), default=wanted)
+
+    return DrawnSection(plain(t.section.name), place(t.far), place(t.near), t.radius_far, t.radius_near, False)
 
 
 def _standing(setting: Setting, section: Section) -> DrawnSection:
