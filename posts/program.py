@@ -22,7 +22,7 @@ from posts.control import context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
-from posts.shown import STEEP, bare_at, correct_at, gap_at, short_in, shown_at, tapers_in, uncut_at
+from posts.shown import STEEP, bare_at, correct_at, gap_at, lengths_in, short_in, shown_at, tapers_in, uncut_at
 from posts.steps import NumberForm, Speech, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -269,6 +269,7 @@ def _measure_words(
         "tapers": lambda measures: [
             *short_in(setting_plan.setting, measures),
             *tapers_in(setting_plan.setting, measures, length),
+            *lengths_in(setting_plan.setting, measures, length),
         ],
         "uncut": lambda wanted: uncut_at(wanted, length),
         "first_of": lambda cut: _first_of(setting_plan, cut),

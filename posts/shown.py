@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Collection, Iterator, Sequence
+from itertools import pairwise
 
 from cam.geometry.path import Point
+from cam.ground.frozen import Row
 from cam.moves.model import Stop
 from cam.plan.measures import measured_narrow
 from cam.plan.model import Measure
@@ -111,6 +113,35 @@ def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[f
             said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(t.thin_end)}.")
             said += _steep(t, shoulder)
     return said
+
+
+class LimitedLength(Row):
+    """A section's length between two turned shoulders, with its limits, mm."""
+
+    name: str
+    limits: tuple[float, float]
+
+
+def lengths_beyond(setting: Setting, sections: Collection[str]) -> Iterator[LimitedLength]:
+    """Yield the limited lengths from the shoulder past some sections to one that is cut before it.
+
+    Both shoulders may be off by limits of their own, counted from Z 0. None where a stone takes more off a face, or
+    where a measured span has limits in their place.
+    """
+    for pair in pairwise(setting.turned):
+        own, within = [t.section for t in pair], pair[1].section.length_tolerance
+        spanned = any(s.name in setting.spanned or s.finish.on_face for s in own)
+        between = all(t.far_kind == "shoulder" for t in pair)
+        if own[0].name in sections and within is not None and between and not spanned:
+            drawn = float(own[1].length)
+            yield LimitedLength(own[1].name, (drawn + within.lower, drawn + within.upper))
+
+
+def lengths_in(setting: Setting, measures: Sequence[Measure], length: Callable[[float], str]) -> list[str]:
+    """Say which lengths a stop's shoulder, before its last cut, is the second end of, with their limits."""
+    names = {n for m in measures if m.kind == "length" and m.cut_left for n in m.sections}
+    return [f"{plain(found.name)} must be {' to '.join(map(length, found.limits))} long, its other shoulder as it is."
+            for found in lengths_beyond(setting, names)]  # fmt: skip
 
 
 def shoulder_of(measures: Sequence[Measure]) -> Measure | None:

@@ -164,3 +164,20 @@ def test_under_a_drawing_a_recorded_shoulder_stands_where_it_was_measured(bench:
         record_value(str(part), name, value)
     page = summary(part).partition("SETTING 2 of")[2]
     assert re.search(r"drum body [\d.]+, Z [\d.]+ to 0\.00; \d front seat [\d.]+, Z 0\.00 to", page)
+
+
+def test_a_length_between_two_turned_shoulders_has_its_limits_where_the_second_is_measured(bench: Path) -> None:
+    """Each shoulder's limits count from Z 0: both at their ends, the length between them would be past its own."""
+    plain = (bench / "moon-carriage-spindle.toml").read_text(encoding="utf-8")
+    text = plain.replace('length = "5/16 in"', 'length = "5/16 in"\nlength_tolerance = "+2 / -2 thou"', 1)
+    assert text != plain
+    part = write(bench, "spindle.toml", text)
+    said = "arm seat 0.3105 to 0.3145 long; each"
+    lines = re.findall(r"MEASURE shoulder past upper pivot: (?:(?!MEASURE).)*", summary(part))
+    assert [said in line for line in lines] == ["(then" in line for line in lines]
+    assert any(said in line for line in lines)
+    program = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", make_job(str(part)).works[0].text)
+    stops = re.findall(r"stop to measure, the spindle(?:(?!stop to measure).)*", program, re.IGNORECASE | re.DOTALL)
+    before = [s for s in stops if "shoulder past upper pivot" in s and "the last cut aims at" in s]
+    assert len(before) == 1
+    assert [stop for stop in stops if "arm seat must be" in stop] == before

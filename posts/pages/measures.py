@@ -22,7 +22,7 @@ from cam.shop.machine import Slide
 from posts.dials import is_inch
 from posts.pages.blocks import MeasureBlock
 from posts.pages.readings import Scales, SlideReading, SlideScale
-from posts.shown import share_of_shoulder, shoulder_of
+from posts.shown import lengths_beyond, share_of_shoulder, shoulder_of
 from posts.wording import plain
 
 UNDER = {
@@ -181,10 +181,15 @@ class MeasureWords:
             last=last,
             over=f"{more}: face it again"
             if last
-            else f"{rim}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
+            else f"{rim}{self._length(wanted)}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
             under=past if wanted.given else "",
             record=self._record(wanted, "shoulder"),
         )
+
+    def _length(self, wanted: Wanted) -> str:
+        """Say the limits of the length whose other shoulder is cut already."""
+        found = next(lengths_beyond(self.setting, wanted.sections), None)
+        return f"{plain(found.name)} {' to '.join(self.figures.limits_along(*found.limits))} long; " if found else ""
 
     def _record(self, wanted: Wanted, kind: str) -> str:
         if not self.recorded or wanted.when == "after last cut" or not wanted.sections:
