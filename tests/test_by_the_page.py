@@ -8,6 +8,7 @@ from pathlib import Path
 
 import pytest
 
+from cam.ground.problem import ProblemError
 from cam.job import make_job, write_job_notebook
 from cam.job.logbook import record_value
 from cam.job.outputs import write_job_summary
@@ -181,3 +182,13 @@ def test_a_length_between_two_turned_shoulders_has_its_limits_where_the_second_i
     before = [s for s in stops if "shoulder past upper pivot" in s and "the last cut aims at" in s]
     assert len(before) == 1
     assert [stop for stop in stops if "arm seat must be" in stop] == before
+
+
+def test_no_diameter_of_a_taper_is_recorded_and_no_other_section_is_meant(bench: Path) -> None:
+    pin = (bench / "crank-pin.toml").read_text(encoding="utf-8")
+    tapered = pin.replace('diameter = "5 mm"', 'diameter_a = "4.6 mm"\ndiameter_b = "5 mm"')
+    part = write(bench, "tapered.toml", tapered)
+    with pytest.raises(ProblemError) as told:
+        record_value(str(part), "arm seat stop diameter", "4.7 mm")
+    assert "no diameter of a taper can be recorded" in str(told.value)
+    assert "set X by what it reads" in str(told.value)

@@ -72,7 +72,7 @@ def record_value(
     stop = None
     try:
         before = _read_without(part_path, log, name)
-        target = find_target(name, names_of(before.part), where)
+        target = find_target(name, names_of(before.part), where, before.part.sections)
         if target.kind == "stop reading":
             stop = find_stop(part_path, shop_path, target, name, where, piece)
     except ProblemError as found:

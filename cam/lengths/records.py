@@ -223,14 +223,17 @@ def _shoulder_at(sections: tuple[Section, ...], at: int) -> tuple[int, int] | No
     return None
 
 
-def find_target(name: str, known: dict[str, Target], where: Where) -> Target:
-    """Find the thing of that name.
+def find_target(name: str, known: dict[str, Target], where: Where, sections: Iterable[Section] = ()) -> Target:
+    """Find the thing of that name; sections: of the part, where it is asked for now.
 
     Raises:
         ProblemError: there is none; the message says which there are.
     """
     if name in known:
         return known[name]
+    if any(s.is_taper and name in (f"{s.name} diameter", f"{s.name} stop diameter") for s in sections):
+        what = "no diameter of a taper can be recorded: it has another at every place"
+        raise refusal(where, what, given=f'"{name}"', fix="set X by what it reads, as its stop or MEASURE says")
     near = closest(name, known)
     fix = did_you_mean(near) or "use one of these names, in quotes"
     allowed = "" if near else ", ".join(f'"{n}"' for n in known)
