@@ -276,10 +276,12 @@ class _Book:
     def finished_diameter(self, s: Section) -> MeasureBlock:
         """Return the measure of a section's diameter once all is done."""
         least, most = "", ""
+        expected = float(s.diameter_a)
         if s.tolerance is not None:
             least, most = self.figures.limits(s.diameter_a + s.tolerance.lower, s.diameter_a + s.tolerance.upper)
+            expected = self.turned_to(s)
         return MeasureBlock(
-            of="diameter", name=plain(s.name), expected=self.figures.size(self.turned_to(s)), least=least, most=most,
+            of="diameter", name=plain(s.name), expected=self.figures.size(expected), least=least, most=most,
             last=True, over="at root and tip", value=self.records.get(("diameter", s.name), ""),
         )  # fmt: skip
 
