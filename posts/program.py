@@ -224,7 +224,7 @@ def _context(
         "settings": plan.count,
         "length": length,
         "limits": limits,
-        **_measure_words(setting_plan, form, length, step=10.0 ** -(decimals - 1) / form.scale),
+        **_measure_words(setting_plan, form, length, limits, step=10.0 ** -(decimals - 1) / form.scale),
         **_try_words(setting, form, length, TOLD_MM if form.scale == 1.0 else TOLD_INCH * MM_PER_INCH),
         "far_side": lambda done: plain(far_side(setting_plan, done, length, callipers)),
         "callipers": callipers,
@@ -258,7 +258,11 @@ def _first_of(setting_plan: SettingPlan, cut: Pass) -> int:
 
 
 def _measure_words(
-    setting_plan: SettingPlan, form: NumberForm, length: Callable[[float], str], step: float
+    setting_plan: SettingPlan,
+    form: NumberForm,
+    length: Callable[[float], str],
+    limits: Callable[[float, float], str],
+    step: float,
 ) -> dict[str, Callable[[Any], Any]]:
     """Return the words of a stop to measure: what to set for a reading, and which readings ask for the cut again."""
     tapers = {t.section.name for t in setting_plan.setting.turned if t.is_taper}
@@ -269,7 +273,7 @@ def _measure_words(
         "tapers": lambda measures: [
             *short_in(setting_plan.setting, measures),
             *tapers_in(setting_plan.setting, measures, length),
-            *lengths_in(setting_plan.setting, measures, length),
+            *lengths_in(setting_plan.setting, measures, limits),
         ],
         "uncut": lambda wanted: uncut_at(wanted, length),
         "first_of": lambda cut: _first_of(setting_plan, cut),

@@ -12,6 +12,7 @@ from cam.moves.model import Stop
 from cam.plan.measures import measured_narrow
 from cam.plan.model import Measure
 from cam.setting.model import Setting, Turned
+from cam.setting.profiles import growth
 from posts.wording import plain
 
 STEEP = 0.02
@@ -137,10 +138,10 @@ def lengths_beyond(setting: Setting, sections: Collection[str]) -> Iterator[Limi
             yield LimitedLength(own[1].name, (drawn + within.lower, drawn + within.upper))
 
 
-def lengths_in(setting: Setting, measures: Sequence[Measure], length: Callable[[float], str]) -> list[str]:
+def lengths_in(setting: Setting, measures: Sequence[Measure], limits: Callable[[float, float], str]) -> list[str]:
     """Say which lengths a stop's shoulder, before its last cut, is the second end of, with their limits."""
     names = {n for m in measures if m.kind == "length" and m.cut_left for n in m.sections}
-    return [f"{plain(found.name)} must be {' to '.join(map(length, found.limits))} long, its other shoulder as it is."
+    return [f"{plain(found.name)} must be {limits(*found.limits)} long, its other shoulder as it is."
             for found in lengths_beyond(setting, names)]  # fmt: skip
 
 
@@ -167,7 +168,7 @@ def share_of_shoulder(t: Turned, shoulder: Measure | None) -> float:
 
     Below zero it is taken off. Zero where none can be read: on no taper, a slight one, or without that measure.
     """
-    slope = (t.radius_far - t.radius_near) / (t.near - t.far)
+    slope = growth(t)
     if shoulder is None or t.section.name not in shoulder.sections or slope < STEEP:
         return 0.0
     return 2 * slope if shoulder.scrap == "over" else -2 * slope

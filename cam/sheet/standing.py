@@ -463,14 +463,18 @@ def _faces_at(metal: Metal, turned: Turned, level: float, start: float) -> list[
 def _where_measured(metal: Metal, turned: Turned, edge: float) -> tuple[float, float]:
     """Return the height at which a section's headstock face is looked for, and Z at which that begins, mm."""
     level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
-    return level, min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
+    return level, _where_begun(turned)
+
+
+def _where_begun(turned: Turned) -> float:
+    """Return Z at which the search for a section's headstock face begins, mm."""
+    return min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
 
 
 def _at_rim(metal: Metal, turned: Turned) -> list[float]:
     """Return the same of a face at its rim, where no edge is cut yet; further in a tooth may stand before it."""
     level = min(turned.far_radius, metal.highest(turned.far - FACE, turned.far)) - EDGE
-    start = min(turned.far + ASIDE, 0.5 * (turned.near + turned.far))
-    sizes = [_faces_at(metal, turned, at, start) for at in (level, level + EDGE / 2)]
+    sizes = [_faces_at(metal, turned, at, _where_begun(turned)) for at in (level, level + EDGE / 2)]
     return sizes[0] if sizes[0] == sizes[1] else []
 
 
