@@ -39,8 +39,10 @@ from tests.control.plays import (
 )
 from tests.control.recorded import play_recorded
 from tests.control.thread import Groove, Vee, over_wires
+from tests.search.laws import BrokenLawError
 from tests.search.screws import draw as draw_screw
 from tests.search.screws import make as make_screw
+from tests.search.words import hold_words
 
 HERE = Path(__file__).parent / "control"
 CONTROLS = [("rs274ngc", "radius"), ("eia274d", "diameter")]
@@ -98,6 +100,66 @@ def made_of(part: str, nose: str) -> Case:
 @lru_cache(maxsize=1)
 def peg() -> Case:
     return made_of(PEG, "0.1 mm")
+
+
+ARBOR = """
+name = "stepped arbor"
+corners = "fillet up to 0.2 mm"
+edges = "sharp"
+[stock]
+material = "mild steel"
+diameter = "16 mm"
+length = "46 mm"
+[holding]
+method = "between centres"
+first = "A"
+[holding.end_a]
+tail_centre = "half centre"
+extra_length = "0 mm"
+[holding.end_b]
+tail_centre = "half centre"
+extra_length = "0 mm"
+[[section]]
+name = "front seat"
+role = "seat"
+diameter = "8.2 mm"
+length = "14 mm"
+finish = "turn"
+[[section]]
+name = "drum"
+role = "body"
+diameter = "13.2 mm"
+length = "14 mm"
+tolerance = "0 / -0.05 mm"
+finish = "turn"
+[[section]]
+name = "rim"
+role = "body"
+diameter = "13.2 mm"
+length = "12 mm"
+tolerance = "0 / -0.05 mm"
+finish = "turn, stone"
+on_diameter = "0.02 mm"
+on_face = "0.02 mm"
+[[section]]
+name = "back pivot"
+role = "pivot"
+diameter = "6.4 mm"
+length = "6 mm"
+finish = "turn"
+"""
+"""Drum and rim are turned in setting 2; the cut runs out over their end, beyond which the front seat stands lower."""
+
+
+def test_where_a_cut_runs_out_over_a_low_neighbour_the_slip_is_laid_on_its_own_section() -> None:
+    with TemporaryDirectory() as folder:
+        paths = [Path(folder) / name for name in ("part.toml", "shop.toml")]
+        for path, text in zip(paths, (ARBOR, files_of("crank-pin", *CONTROLS[0])[1]), strict=True):
+            path.write_text(text, encoding="utf-8")
+        second = list(cases(make_job(*map(str, paths)), "arbor"))[1]
+    tried = float(re.findall(r"HERE AND Z (-?[\d.]+)\.", " ".join(second.work.text.upper().split()))[0])
+    assert 0.2 < tried < 13.8  # the drum lies from 0 to 14
+    assert play(second) == Outcome("within limits", "")
 
 
 def test_what_is_no_program_is_not_played() -> None:
@@ -391,6 +453,15 @@ def test_a_later_tool_that_is_off_or_set_late_is_found_before_it_cuts() -> None:
     play_later_tools(table, case, (0.02, 0.1))
     assert len(table.rows) == 9
     assert all({k for k, v in ends.items() if v} == {"within limits"} for ends in table.rows.values()), table.text()
+
+
+@pytest.mark.slow
+def test_the_words_of_random_programs_find_nothing_where_nothing_is_wrong() -> None:
+    for name, job in islice(random_jobs(7), 60):
+        try:
+            hold_words(job)
+        except BrokenLawError as broken:
+            pytest.fail(f"{name}: {broken}")
 
 
 @pytest.mark.slow

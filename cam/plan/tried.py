@@ -60,12 +60,14 @@ class _Stop(Row):
         measured: what was measured there and is cut once more.
         last: the pass before it. along: the last that went along its section; None where none did.
         room: radius of the point up to which the nose meets the shoulder that the last pass left, mm.
+        middle: Z of the middle of what was measured, if that cut ran out beyond the end of its section; else nan.
     """
 
     measured: tuple[Measure, ...]
     last: Pass
     along: Pass | None
     room: float
+    middle: float
 
     @property
     def round(self) -> tuple[Measure, ...]:
@@ -95,7 +97,8 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
     if not measured or cut.kind == "thread":  # over crests a slip tells nothing of the flanks
         return
-    stop = _Stop(measured, before[-1], _along(before), _highest(plan, before))
+    along = _along(before)
+    stop = _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]))
     corner = _at_corner(stop, slip)
     if corner is not None:
         yield corner
@@ -126,7 +129,7 @@ def _at_face(stop: _Stop, slip: float) -> Iterator[Try]:
 def _over_section(stop: _Stop, slip: float) -> Iterator[Try]:
     """Yield where the tip stands over a section: a slip off it, then nearer where a low shoulder is met as well."""
     last, along = stop.last, stop.along
-    over = _over(along, slip) if stop.round and along is not None else None
+    over = _over(along, slip, stop.middle) if stop.round and along is not None else None
     if over is None:
         return
     on, slope = over
@@ -183,13 +186,25 @@ def _along(before: Sequence[Pass]) -> Pass | None:
     return next((p for p in reversed(before) if (p.kind, p.sections) == own and p.shape != "plunge"), None)
 
 
-def _over(along: Pass, slip: float) -> tuple[Point, float] | None:
+def _middle(plan: SettingPlan, along: Pass | None, measured: Measure) -> float:
+    """Return Z of the middle of what was measured, if the cut along it ran out beyond its section's end; else nan, mm.
+
+    Over the place where it ended a slip would lie on nothing.
+    """
+    by_name = {t.section.name: t for t in plan.setting.turned}
+    if along is None or along.z_to > by_name[along.sections[-1]].far - AS_GIVEN:
+        return math.nan
+    own = by_name[measured.sections[-1]]
+    return (own.near + own.far) / 2
+
+
+def _over(along: Pass, slip: float, middle: float) -> tuple[Point, float] | None:
     """Return where the tip stands a slip off what a cut along a section left: at its end, or a taper's middle.
 
     With it the slope there.
     """
     if along.shape == "straight":
-        return Point(along.z_to + slip, along.x + slip), 0.0
+        return Point(along.z_to + slip if math.isnan(middle) else middle, along.x + slip), 0.0
     (z0, _), (z1, _) = along.path[-1].start, along.path[-1].end
     z = (z0 + z1) / 2 - along.z_told
     on, slope = _on_way(along, z, 0.0)

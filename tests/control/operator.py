@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
@@ -81,12 +80,14 @@ class Operator:
         meant: what he meant to set X to at this stop; None where he set nothing.
         late: numbers of tools whose zeros are set only where the program stops for them.
         bump: what happens to the lathe behind his back at each stop, by its number from 0, before he lays callipers on.
+        sees: a reading that differs by no more, mm, is as expected to him.
         read: what he measured: its name, the size, and whether the stop called that outside limits.
     """
 
     lathe: Lathe
     paused: bool = True
     residual: float = 0.0
+    sees: float = NOTHING
     late: frozenset[int] = frozenset()
     bump: Callable[[int, Lathe], None] = lambda _, __: None
     read: list[tuple[str, float, bool]] = field(default_factory=list)
@@ -316,9 +317,10 @@ class Operator:
         """Return the gap between the tip and what a row names, mm."""
         lathe, (shoulder, name, slip) = self.lathe, found.groups()[:3]
         nose = float(next(t.nose_radius for t in lathe.shop.tools if t.number == lathe.tool))
-        if not shoulder:  # square to the surface, which a taper's is not to the axis
-            slope = (self._radii(lathe.z + nose - 0.02) - self._radii(lathe.z + nose + 0.02)) / 0.04
-            return (lathe.x + nose - self._radii(lathe.z + nose)) / math.hypot(1.0, slope) - nose
+        if not shoulder:  # how near the nose comes to the surface, the face beyond the tip left out
+            zs = np.linspace(lathe.z, lathe.z + 2 * nose, 41)
+            off = np.hypot(zs - lathe.z - nose, lathe.metal.exactly(zs, lathe.tools) - lathe.x - nose)
+            return float(off.min()) - nose
         at = lathe.z - float(slip) * lathe.scale
         # one that was pushed out stands higher, and of one that was pushed in the edge above the nose does as well
         levels = (lathe.x + nose + up for up in (0.0, -0.05, -0.1, -0.15, 0.05, 0.1, 0.15))
@@ -460,7 +462,7 @@ class Operator:
         return size > float(high) + 1e-9 if way == "DOWN" else size < float(low) - 1e-9
 
     def _set(self, way: re.Match[str], over: float) -> bool:
-        if abs(over) * self.lathe.scale <= NOTHING:
+        if abs(over) * self.lathe.scale <= self.sees:
             return False
         here = float(way[2])
         by = over * (0.5 if way[4] else 1.0) * (1 if way[3] == "UP" else -1) * (1 if way[5] == "OVER" else -1)
@@ -498,13 +500,17 @@ class Operator:
         said = re.search(rf"\b{re.escape(t.section.name.upper())} {TAPER} (-?[\d.]+)\.\n", self.all_words)
         assert said, "not told at which end of a taper"
         thin = float(said[1]) * self.lathe.scale + (self._end() if self.lathe.setting.face_end else 0.0)
-        at = min(max(thin, low + SHORT), high - SHORT)
-        return 2 * (self._radii(at) - slope * (at - thin))
+        first = min(max(thin, low + SHORT), high - SHORT)
+        along = np.arange(first, low, -FULLER / 2) if thin >= first else np.arange(first, high, FULLER / 2)
+        radii = self.lathe.metal.exactly(along, self.lathe.tools)
+        on = np.abs(np.diff(radii) - slope * np.diff(along)) < NOTHING / 2  # not on an edge or a round of the nose
+        k = int(np.argmax(on))
+        return 2 * float(radii[k] - slope * (along[k] - thin))
 
     def _end(self) -> float:
         """How far a free end is truly faced from where it should be, mm."""
         setting = self.lathe.setting
-        zero = self._face(setting.end_z, 0.5 * setting.turned[0].radius_near)
+        zero = self._end_face()
         return (zero if zero is not None else setting.end_z) - setting.end_z
 
     def _named(self, name: str) -> Turned:
@@ -519,8 +525,13 @@ class Operator:
         if t.far_radius - t.radius_far - round_ < nose + 0.01:
             return None
         face = self._face(t.far, self._level(t))
-        zero = self._face(setting.end_z, 0.5 * setting.turned[0].radius_near) if setting.face_end else 0.0
+        zero = self._end_face() if setting.face_end else 0.0
         return None if face is None or zero is None else abs(face - zero)
+
+    def _end_face(self) -> float | None:
+        """Return where the free end's face stands, within its edge; None where there is none."""
+        first = self.lathe.setting.turned[0]
+        return self._face(self.lathe.setting.end_z, (first.radius_near - (first.edge.size if first.edge else 0.0)) / 2)
 
     def _corner(self, t: Turned) -> tuple[float, float]:
         """Return the greatest nose, and how far up a shoulder its corner goes, mm."""

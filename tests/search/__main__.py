@@ -56,7 +56,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--begin", type=int, default=0, help="number of the first job")
     parser.add_argument("--count", type=int, default=None, help="no more jobs than this")
     parser.add_argument("--keep", default="build/search", help="folder that faults are kept in")
-    parser.add_argument("--pages", type=int, default=1, help="judge the pages of one job in so many; 0 for none")
+    parser.add_argument("--pages", type=int, default=1, help="judge pages and stops of one job in so many; 0 for none")
     parser.add_argument(
         "--kind", choices=("turned", "milled", "screw"), default="turned",
         help="turned arbors; those with a square and a cross hole; or screws",

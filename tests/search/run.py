@@ -27,6 +27,7 @@ from tests.search.laws import BrokenLawError, hold
 from tests.search.pages import hold_pages
 from tests.search.reader import UnreadableError
 from tests.search.spec import Part
+from tests.search.words import hold_words
 
 SECONDS = 120
 """A job that takes longer than this, s, hangs."""
@@ -67,7 +68,8 @@ def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
     """Run one job by its number; the same seed and number always give the same job.
 
     Args:
-        pages: one in so many jobs has its pages judged too; 0 for none. dialect: in place of the one that is drawn.
+        pages: one in so many jobs has its pages and the words at its stops judged too; 0 for none.
+        dialect: in place of the one that is drawn.
     """
     rng = Random(f"{seed}-{number}")
     shop = draw_shop(rng)
@@ -194,6 +196,7 @@ def _hold_screw(
     if job.problems:
         return _words(number, f"our own check refuses: {job.problems[0].what}", texts), None
     screws.hold(screw, job)
+    hold_words(job)
     return _words(number, "", texts), None
 
 
@@ -253,6 +256,7 @@ def _make(number: int, part: Part, bench: Bench, *, pages: bool) -> tuple[Outcom
         hold(part, shop.shop, list(texts.values()))
         if pages:
             hold_pages(job)
+            hold_words(job)
     except (BrokenLawError, UnreadableError) as broken:
         return _fault(number, part, shop, f"breaks a law: {broken}", texts), None
     return Outcome(number, "accepted"), None
