@@ -27,6 +27,8 @@ from cam.shop.model import Lathe
 
 LEAST_SHARE = 0.1
 """The share that a short length without limits may give to its neighbours, or take from them. Common practice."""
+LEAST_ROOM = 2e-3
+"""Limits leave at least this, mm, on either side of what is aimed at: a figure is printed to a micrometre."""
 
 
 def most_off(length: float) -> float:
@@ -123,8 +125,6 @@ class _Aiming:
         self.new = list(self.drawn)
         self.recorded = bool(recorded)
         self.pinned = {self.face(n) for n in recorded} | {self.face(n) for n in _spanned(part)}
-        if part.measured is not None:
-            self.pinned.add(self.count)
         self.spans = [span.tolerance for span in _spans(part) if span.tolerance is not None]
         self.made = dict(self._shoulders())
         self.met = {self.face(n) for n in _meetings(part)}
@@ -149,7 +149,9 @@ class _Aiming:
     def aim(self) -> Lengths:
         """Aim all faces."""
         extra = self.part.holding.extra_at(self.first)
-        for part in self.parts(early=True):
+        parts = list(self.parts(early=True))
+        self.move_spans(parts[:1], -extra)
+        for part in parts:
             self.close(part, -extra, last=True)
         zero = self.new[self.datum] - self.made[self.datum].left if self.datum in self.made else -extra
         if not math.isnan(math.fsum(self.drawn)):
@@ -254,6 +256,23 @@ class _Aiming:
         if part:
             yield part
 
+    def move_spans(self, parts: list[list[_Stretch]], zero: float) -> None:
+        """Move all faces from the first that a span counts from on, where every length before it has limits.
+
+        What a span asks for is between its faces: they go together, by what brings those lengths to their middles.
+
+        Args:
+            parts: the stretches up to that face, if there are any. zero: where Z is zero in the setting, mm.
+        """
+        for part in parts:
+            face = part[-1].far
+            if self.recorded or face not in self.pinned or self._gap(part, last=True) is not None:
+                return
+            limits = [self.bounds(s) for s in part]
+            low, high = (self.drawn[face] + math.fsum(v) for v in zip(*limits, strict=True))
+            by = self.settle(face, (low + high) / 2, (low, high), zero) - self.drawn[face]
+            self.new[face:] = [place + by for place in self.new[face:]]
+
     def close(self, part: list[_Stretch], zero: float, *, last: bool = False) -> None:
         """Aim the faces between two that stay, or up to the deepest shoulder of the first setting or the far end.
 
@@ -311,7 +330,7 @@ class _Aiming:
         Raises:
             ProblemError: their limits do not allow what they are together as drawn.
         """
-        if len(part) == 1 or part[-1].far not in self.pinned:
+        if part[-1].far not in self.pinned:
             return
         limits = [self.bounds(s) for s in part]
         between = self._shift(part[-1].far) - self._shift(part[0].near)
@@ -319,9 +338,10 @@ class _Aiming:
         if not abs(over) > ROUNDING:
             return
         widths = [high - low for low, high in limits]
-        if abs(over) > math.fsum(widths) / 2 + ROUNDING and not self.recorded:
+        most = math.fsum(widths) / 2 - LEAST_ROOM + ROUNDING
+        if abs(over) > most and any(s.limits for s in part) and not self.recorded:
             raise ProblemError([self._too_much(part, limits, between)])
-        if not any(widths):
+        if len(part) == 1 or not any(widths):
             return
         self._place(part, limits, over / math.fsum(widths), zero)
 
@@ -341,6 +361,7 @@ class _Aiming:
         """Return the problem of lengths whose limits cannot all be kept between two faces that stay."""
         drawn = math.fsum(self.drawn_length(s) for s in part)
         least, most = (math.fsum(v) for v in zip(*limits, strict=True))
+        least, most = least + LEAST_ROOM, most - LEAST_ROOM
         low, high = (say(drawn + v, self.part) for v in (least, most))
         limited = [s.name for s in part if s.limits is not None]
         off = at_least(max(least - between, between - most), self.part)
@@ -349,7 +370,7 @@ class _Aiming:
             where=self.part.sections[self.at(part[-1].near)].where,
             what=f"the limits of the lengths of {quoted(s.name for s in part)} cannot all be kept",
             given=f"{say(drawn + between, self.part)} between the faces at both ends of them, which stay",
-            allowed=f"{low} to {high}, by their limits together",
+            allowed=f"{low} to {high}, well within their limits together",
             fix=f"{helps}{' together' if len(limited) > 1 else ''}"
             + (", or one of these lengths without any" if len(limited) == len(part) else ""),
         )
@@ -382,7 +403,7 @@ class _Aiming:
 
     def real(self, face: int) -> bool:
         """Whether a face is a turned shoulder, an end, or where a taper begins; cylinders of one size meet at none."""
-        return face in self.made or face == self.count or face in self.met
+        return face in self.made or face in (0, self.count) or face in self.met
 
     def settle(self, face: int, wanted: float, limits: tuple[float, float], zero: float) -> float:
         """Return the place to which the Z slide can be set, if it is well within the limits; else the place wanted."""
@@ -452,7 +473,7 @@ class _Aiming:
     def _by(self, face: int, way: int) -> tuple[float, float] | None:
         """Return the same by the stretch before a face (way 1), or after it."""
         found = next((s for s in self.stretches if (s.far if way > 0 else s.near) == face), None)
-        if found is None or found.limits is None:
+        if found is None or found.limits is None or not (self.real(found.far) and self.real(found.near)):
             return None
         plain = self.new[found.near if way > 0 else found.far] + way * self.drawn_length(found)
         low, high = sorted(plain + way * v for v in found.limits)
