@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from itertools import chain
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 
 from cam.plan import Measure, Plan, SettingPlan, plan_job
+from cam.plan.touch import touched
 from cam.setting.model import Turned
 from posts.summary import write_summary
 from tests.bench.roughing import SHOP, SOFT
 from tests.plan_specimens import SAMPLE_NAMES, program_of, random_plans, sample_plan
-from tests.specimens import part_from, sample, shop_from
+from tests.specimens import part_from, quantity, sample, shop_from
 
 BEFORE, AFTER = "before last cut", "after last cut"
 
@@ -200,3 +202,27 @@ def test_where_the_shoulder_past_a_taper_is_over_z_is_set_otherwise_for_its_own_
     assert re.search(rf"(?m)^MEASURE  ring: [^;]*; at Z [^;]*; first {re.escape(share)}", page)
     program = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", program_of(plan, number=2))
     assert "from what ring is over take 0.08 of what the shoulder is over" in program
+
+
+@pytest.mark.parametrize(("nose", "count"), [(0.1, 2), (0.4, 0)])
+def test_a_low_shoulder_is_measured_only_outside_the_round_that_the_nose_leaves(nose: float, count: int) -> None:
+    """It is 0.2 high: of one that lies in the round, nobody can tell where the face begins."""
+    rows = LIMITS + CLOSE + 'finish = "turn"\ncorner_b = "undercut 1 mm wide 0.1 mm deep"'
+    part = part_from(PART.format(role="seat", rows=rows).replace('"6 mm"', '"11.6 mm"'))
+    shop = shop_from(SHOP + SOFT.format(speed=38))
+    noses = {"turning": quantity(nose), "grooving": quantity(0.1)}
+    shop = replace(shop, tools=tuple(replace(t, nose_radius=noses.get(t.kind, t.nose_radius)) for t in shop.tools))
+    (planned,) = plan_job(part, shop).settings
+    assert len(stops(planned, "length").get("pin", [])) == count
+
+
+def test_a_tool_is_set_on_no_face_that_lies_in_the_round_of_the_nose() -> None:
+    rows = 'finish = "turn"\ncorner_b = "undercut 1 mm wide 0.1 mm deep"'
+    part = PART.format(role="seat", rows=rows).replace("12 mm", "12.5 mm")
+    shop = shop_from(SHOP + SOFT.format(speed=38))
+    told = []
+    for size in ("6 mm", "12.39 mm"):
+        (planned,) = plan_job(part_from(part.replace('"6 mm"', f'"{size}"')), shop).settings
+        told.append(touched(planned, planned.passes[-1]).face)
+    assert told[0] is not None
+    assert told[1] is None

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem
-from cam.ground.tolerances import AS_GIVEN, ROUNDING
+from cam.ground.tolerances import AS_GIVEN
 from cam.part.details import LEAST_LAND
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of
 from cam.part.model import Part, Section
@@ -41,6 +41,9 @@ FACE_EDGE = 0.05
 NARROW = 1.0
 """Of a section that is plain for less than this, mm, the broad anvils of a common micrometer, 6.35 mm across and broken
 at the rim, find the corner beside it instead: it takes blade anvils. Common practice, no source."""
+IN_ROUND = 0.005
+"""A shoulder is measured where the round that the nose left before it is no thicker than this, mm: it is read as part
+of the face. Common practice, no source."""
 TWICE = (*BEARING_ROLES, "seat")
 NEVER = ("square blank", "undercut")
 
@@ -77,7 +80,7 @@ def shoulder_measured(bench: Bench, run: Run) -> int:
 
     Else it is once, before the last cut, where the diameter is measured at all.
     """
-    if _ring(bench, run) <= LEAST_RING:
+    if _ring(bench, run) <= LEAST_RING or _rounded(bench, _height(bench, run)) > IN_ROUND:
         return 0
     last = run.members[-1]
     if last.spare is not None or last.section.name in bench.setting.spanned:
@@ -128,13 +131,22 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
 def _face_stands(bench: Bench, run: Run) -> bool:
     """Tell whether the face left for a last cut stands where it is measured: above what is left on the section.
 
-    Where a taper lies beyond it, that is not to stand much lower where the nose's round before the face rises so high.
+    It does so outside the nose's round; where a taper lies beyond, that is not to stand much lower so far before it.
     """
-    left = run.far_radius + bench.cuts.depth - bench.allowance.face_cut * math.tan(run.slope)
-    height = run.shoulder - edge_past(bench, run) - min(FACE_EDGE, _ring(bench, run) / 4) - left
-    off = bench.allowance.face_cut + round_at(float(bench.finish_tool.nose_radius), height)
+    face_cut = bench.allowance.face_cut
+    rounded = _rounded(bench, _height(bench, run) - bench.cuts.depth + face_cut * math.tan(run.slope))
     beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
-    return height > ROUNDING and off * math.tan(max(beyond, 0.0)) <= LOWER
+    return rounded <= IN_ROUND and (face_cut + rounded) * math.tan(max(beyond, 0.0)) <= LOWER
+
+
+def _height(bench: Bench, run: Run) -> float:
+    """Return how far above its finished section a shoulder is measured, mm."""
+    return run.shoulder - edge_past(bench, run) - min(FACE_EDGE, _ring(bench, run) / 4) - run.far_radius
+
+
+def _rounded(bench: Bench, height: float) -> float:
+    """Return how thick the round that the finishing tool leaves before a face is so high above its foot, mm."""
+    return round_at(float(bench.finish_tool.nose_radius), height)
 
 
 def round_at(nose: float, height: float) -> float:

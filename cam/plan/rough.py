@@ -123,13 +123,17 @@ def _wanted(bench: Bench) -> tuple[float, list[Cylinder], float, float, float]:
 
 
 def _extra(bench: Bench, index: int) -> float:
-    """Return how much more than the allowance stands on a run after roughing, mm per side; negative for less."""
+    """Return how much more than the allowance stands on a run when it is finished, mm per side; negative for less.
+
+    What lies behind it is finished before: over a run that stood higher, that cut has passed.
+    """
     top, steps, deepest, thinnest, grid = _wanted(bench)
     run = bench.runs[index]
     levels = choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid)
     wanted = run.radius + bench.allowance.side
     tread = next((s.radius for s in steps if s.names == run.names), wanted) if run.slope else wanted
-    return radius_left(top, tread, levels, thinnest) - wanted
+    passed = [r.radius for r in bench.runs[index + 1 :] if r.radius > run.far_radius + ROUNDING and not run.slope]
+    return min([radius_left(top, tread, levels, thinnest), *passed]) - wanted
 
 
 def rough_bound(bench: Bench) -> float:

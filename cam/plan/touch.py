@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_GIVEN
+from cam.part.features import size_of
+from cam.plan.measures import IN_ROUND, round_at
 from cam.plan.model import Pass, SettingPlan
-from cam.setting.model import Turned
+from cam.setting.model import LEAST_FACE, Turned
 from cam.shop.model import Tool
 from cam.shop.tool_shape import half_width
 
@@ -46,8 +49,15 @@ def touched(plan: SettingPlan, cut: Pass) -> Touched:
 
 
 def _faced(plan: SettingPlan, done: Iterable[Pass]) -> list[Pass]:
-    """Return those of some passes that leave a face which a tool can be set on."""
-    return [p for p in done if p.x_out > p.x and section_of(plan, p).is_faced]
+    """Return those of some passes that leave a face which a tool can be set on: below its edge, outside its round."""
+    return [p for p in done if p.x_out > p.x and _stands(plan, p)]
+
+
+def _stands(plan: SettingPlan, cut: Pass) -> bool:
+    past = section_of(plan, cut)
+    beyond = next((t.edge for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
+    height = past.far_radius - past.radius_far - size_of(past.far_edge or beyond) - LEAST_FACE
+    return past.is_faced and height > 0.0 and round_at(float(cut.tool.nose_radius), height) <= IN_ROUND
 
 
 def end_is_faced(plan: SettingPlan, cut: Pass) -> bool:
