@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem
-from cam.ground.tolerances import AS_GIVEN
+from cam.ground.tolerances import AS_GIVEN, ROUNDING
 from cam.part.details import LEAST_LAND
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of
 from cam.part.model import Part, Section
@@ -122,10 +122,19 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """Make the measures of the stop between the last two cuts."""
     found = []
     if times_measured(run):
-        found.append(_diameter(bench, run, bench.cuts.depth))
+        found.append(_diameter(bench, run, _left(bench, run)))
     if shoulder_measured(bench, run) and _face_stands(bench, run):
         found.append(_shoulder(bench, run, bench.allowance.face_cut))
     return tuple(found)
+
+
+def _left(bench: Bench, run: Run) -> float:
+    """Return how much stands on a run, of a taper at its thin end, for its last cut, mm per side.
+
+    It is less than that cut's depth where the last cut of a section behind has passed over it already.
+    """
+    behind = (r.radius - run.radius for r in bench.runs[bench.runs.index(run) + 1 :])
+    return min([bench.cuts.depth, *(by for by in behind if by > ROUNDING)])
 
 
 def _face_stands(bench: Bench, run: Run) -> bool:

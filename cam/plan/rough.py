@@ -132,7 +132,9 @@ def _extra(bench: Bench, index: int) -> float:
     levels = choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid)
     wanted = run.radius + bench.allowance.side
     tread = next((s.radius for s in steps if s.names == run.names), wanted) if run.slope else wanted
-    passed = [r.radius for r in bench.runs[index + 1 :] if r.radius > run.far_radius + ROUNDING and not run.slope]
+    half = (run.far_radius - run.radius) / 2  # of a taper its middle counts, where a slip is tried
+    higher = (r.radius for r in bench.runs[index + 1 :] if r.radius >= run.far_radius - ROUNDING)
+    passed = [radius - half for radius in higher if radius - half > run.radius + ROUNDING]
     return min([radius_left(top, tread, levels, thinnest), *passed]) - wanted
 
 

@@ -61,6 +61,7 @@ class _Stop(Row):
         last: the pass before it. along: the last that went along its section; None where none did.
         room: radius of the point up to which the nose meets the shoulder that the last pass left, mm.
         middle: Z of the middle of what was measured, if that cut ran out beyond the end of its section; else nan.
+        passed: the last cuts along cylinders that were made before.
     """
 
     measured: tuple[Measure, ...]
@@ -68,6 +69,11 @@ class _Stop(Row):
     along: Pass | None
     room: float
     middle: float
+    passed: tuple[Pass, ...]
+
+    def stands(self, z: float, x: float) -> float:
+        """Return the radius of the point on the metal at z, mm, where a cut went at x: a last cut may have gone deeper."""
+        return min([x, *(p.x + p.deeper for p in self.passed if p.z_to <= z <= p.z_from)])
 
     @property
     def round(self) -> tuple[Measure, ...]:
@@ -98,7 +104,8 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     if not measured or cut.kind == "thread":  # over crests a slip tells nothing of the flanks
         return
     along = _along(before)
-    stop = _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]))
+    passed = tuple(p for p in before if p.kind == "finish" and p.shape == "straight")
+    stop = _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]), passed)
     corner = _at_corner(stop, slip)
     if corner is not None:
         yield corner
@@ -115,7 +122,8 @@ def _at_corner(stop: _Stop, slip: float) -> Try | None:
     if both is None:
         return None
     (thick, wide), (on, slope) = both
-    place = Point(stop.last.z_to + wide, round(on + thick * math.hypot(1.0, slope), 3))
+    z = stop.last.z_to + wide
+    place = Point(z, round(stop.stands(z, on) + thick * math.hypot(1.0, slope), 3))
     return Try(place, (*stop.round, *stop.shoulder), (thick, wide), slope)
 
 
@@ -129,7 +137,7 @@ def _at_face(stop: _Stop, slip: float) -> Iterator[Try]:
 def _over_section(stop: _Stop, slip: float) -> Iterator[Try]:
     """Yield where the tip stands over a section: a slip off it, then nearer where a low shoulder is met as well."""
     last, along = stop.last, stop.along
-    over = _over(along, slip, stop.middle) if stop.round and along is not None else None
+    over = _over(stop, along, slip) if stop.round and along is not None else None
     if over is None:
         return
     on, slope = over
@@ -137,7 +145,7 @@ def _over_section(stop: _Stop, slip: float) -> Iterator[Try]:
     if gap < SURE * slip:
         yield Try(on, stop.round, (slip,), slope, alone=bool(stop.shoulder) and not gap)
     if gap:
-        yield Try(Point(on.z, last.x + gap), (*stop.round, *stop.shoulder), (gap, slip))
+        yield Try(Point(on.z, on.x - slip + gap), (*stop.round, *stop.shoulder), (gap, slip))
 
 
 def _low_gap(stop: _Stop, slip: float) -> float:
@@ -198,17 +206,18 @@ def _middle(plan: SettingPlan, along: Pass | None, measured: Measure) -> float:
     return (own.near + own.far) / 2
 
 
-def _over(along: Pass, slip: float, middle: float) -> tuple[Point, float] | None:
+def _over(stop: _Stop, along: Pass, slip: float) -> tuple[Point, float] | None:
     """Return where the tip stands a slip off what a cut along a section left: at its end, or a taper's middle.
 
     With it the slope there.
     """
     if along.shape == "straight":
-        return Point(along.z_to + slip if math.isnan(middle) else middle, along.x + slip), 0.0
+        z = along.z_to + slip if math.isnan(stop.middle) else stop.middle
+        return Point(z, stop.stands(z, along.x) + slip), 0.0
     (z0, _), (z1, _) = along.path[-1].start, along.path[-1].end
     z = (z0 + z1) / 2 - along.z_told
     on, slope = _on_way(along, z, 0.0)
-    return None if math.isnan(on) else (Point(z, on + slip * math.hypot(1.0, slope)), slope)
+    return None if math.isnan(on) else (Point(z, stop.stands(z, on) + slip * math.hypot(1.0, slope)), slope)
 
 
 def _highest(plan: SettingPlan, before: Sequence[Pass]) -> float:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Callable, Iterable, Iterator
 from dataclasses import dataclass, field
@@ -25,6 +26,8 @@ SHORT = 0.2
 FULLER = 0.05
 """How much further out than its fillet he feels for a face, mm, where what is left for the fillet's own cut stands; and
 how far below its edge."""
+LEVEL = 1e-3
+"""The slope of a surface that a slip is laid on as on a cylinder; a step of one is far steeper."""
 SQUARE = 0.006
 """How far a face may lean between two places on it, mm, that he takes for square."""
 ITEM = re.compile(
@@ -317,8 +320,11 @@ class Operator:
         """Return the gap between the tip and what a row names, mm."""
         lathe, (shoulder, name, slip) = self.lathe, found.groups()[:3]
         nose = float(next(t.nose_radius for t in lathe.shop.tools if t.number == lathe.tool))
-        if not shoulder:  # how near the nose comes to the surface, the face beyond the tip left out
-            zs = np.linspace(lathe.z, lathe.z + 2 * nose, 41)
+        if not shoulder:
+            slope = (self._radii(lathe.z + nose - 0.02) - self._radii(lathe.z + nose + 0.02)) / 0.04
+            if abs(slope) > LEVEL:  # square to the surface, which a taper's is not to the axis
+                return (lathe.x + nose - self._radii(lathe.z + nose)) / math.hypot(1.0, slope) - nose
+            zs = np.linspace(lathe.z, lathe.z + 2 * nose, 41)  # how near the nose comes, the face beyond the tip left out
             off = np.hypot(zs - lathe.z - nose, lathe.metal.exactly(zs, lathe.tools) - lathe.x - nose)
             return float(off.min()) - nose
         at = lathe.z - float(slip) * lathe.scale
@@ -546,6 +552,9 @@ class Operator:
         low, edge, rim = t.radius_far + self._corner(t)[1], t.far_edge, self._radii(t.far - 0.4)
         edge = edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
         broken = edge is not None and self._radii(t.far - 0.03) < rim - 0.02
+        ring = t.far_radius - t.radius_far - (edge.size if edge is not None else 0.0)
+        if not broken and ring < 4 * FULLER:  # a low one by a quarter of its height below the rim
+            return rim - ring / 4
         for level in (rim - FULLER * k for k in (1, 2, 3, 4, 6, 8) if not broken):
             faces = [self._face(t.far, at) for at in (level, level - FULLER / 2)]
             if None not in faces and abs(faces[0] - faces[1]) < SQUARE and level > t.radius_far:  # type: ignore[operator]
