@@ -324,7 +324,7 @@ class Operator:
             slope = (self._radii(lathe.z + nose - 0.02) - self._radii(lathe.z + nose + 0.02)) / 0.04
             if abs(slope) > LEVEL:  # square to the surface, which a taper's is not to the axis
                 return (lathe.x + nose - self._radii(lathe.z + nose)) / math.hypot(1.0, slope) - nose
-            zs = np.linspace(lathe.z, lathe.z + 2 * nose, 41)  # how near the nose comes, the face beyond the tip left out
+            zs = np.linspace(lathe.z, lathe.z + 2 * nose, 41)  # the face beyond the tip left out
             off = np.hypot(zs - lathe.z - nose, lathe.metal.exactly(zs, lathe.tools) - lathe.x - nose)
             return float(off.min()) - nose
         at = lathe.z - float(slip) * lathe.scale
