@@ -72,7 +72,7 @@ class _Stop(Row):
     passed: tuple[Pass, ...]
 
     def stands(self, z: float, x: float) -> float:
-        """Return the radius of the point on what stands at z, mm, where a cut went at x: a last cut may have gone lower."""
+        """Return the radius of the point on the metal at z, mm, where a cut went at x: a last cut may be lower."""
         return min([x, *(p.x + p.deeper for p in self.passed if p.z_to <= z <= p.z_from)])
 
     @property
