@@ -219,3 +219,22 @@ def touching(plan: Plan) -> list[tuple[str, str]]:
     page = write_summary(plan, width=240)
     assert re.findall(r"touch it on (.+?), [\d.]+: X [^\s,]+, the (.+?): Z [^\s;]+", page) == said
     return said
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("diameter 7.98, Z -26 on", "diameter 7.98, Z -25.5 on", "no face stands there"),
+        ("anew: X 3.99 on front seat, diameter 7.98", "anew: X 3.49 on front seat, diameter 6.98", "does not stand there"),
+        ("anew: X 3.99 on front seat, diameter 7.98", "anew: X 3.49 on front seat, diameter 7.98", "has X set to 3.49"),
+    ],
+)
+def test_what_a_tool_set_late_touches_is_checked_wherever_it_is_said(
+    old: str, new: str, says: str, folder: Path
+) -> None:
+    """Without --from-pass too: a person who begins there, or mounts a tool there, does as the text says."""
+    text = texts("rs274ngc", "", folder)["1"]
+    assert old in text
+    (folder / "x.ngc").write_text(text.replace(old, new, 1))
+    verdict = judge_program(str(folder / "x.ngc"), str(PART), 1, str(folder / "shop.toml"), dialect="rs274ngc")
+    assert [says in f.what for f in verdict.simulation.findings if f.kind == "touch"] == [True]

@@ -21,7 +21,7 @@ from cam.judge.stops import check_stops, warn_of_stops
 from cam.judge.surfaces import Faced, Feeding, SquareFace, check_backlash, check_faces, facing_span
 from cam.judge.sweep import along, along_line
 from cam.judge.threading import Threads, vees
-from cam.judge.touch import check_touch
+from cam.judge.touch import check_begun, check_touch, touches_told
 from cam.judge.travel import FRESH, MOVED, TakeUp, after
 from cam.rs274.begin import Begun
 from cam.rs274.model import MOVING, Motion, Program
@@ -80,7 +80,10 @@ def simulate(
             watch(run.look(number))
 
     look(-1)
+    told = touches_told(whole) if stops and begun is None else {}
     for number, motion in enumerate(whole.motions):
+        if number in told:
+            run.check_touch(number, *told[number])
         if begun is not None and number == begun.first:
             run.begin(begun, material)
         run.rules.check_fastest(motion)
@@ -110,7 +113,7 @@ class _Run:
         self, setting: Setting, shop: Shop, pieces: list[Piece], program: Program, material: Material | None
     ) -> None:
         self.setting = setting
-        self.shop = shop
+        self.shop, self.program = shop, program
         self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
         self.stock = Metal(self.metal.pieces)
         self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
@@ -143,7 +146,12 @@ class _Run:
         self.tooling, self.shape, self.take_up = (0, 0, -1), None, FRESH
         self.cutting_time = self.air_time = 0.0
         if begun.reground:
-            self.findings += check_touch(begun, self.setting, self.shop, self.metal.pieces)
+            self.findings += check_begun(begun, self.setting, self.shop, self.metal.pieces)
+
+    def check_touch(self, number: int, line: int, said: str) -> None:
+        """Check what the text says before a motion that a tool set there can touch."""
+        tool = next((self.shop.tool(m.tool) for m in self.program.motions[number:] if m.kind in MOVING), None)
+        self.findings += check_touch(line, said, tool, self.setting, self.shop, self.metal)
 
     def look(self, number: int) -> Moment:
         """Return the work as it is now, and what is new since the last look."""

@@ -86,11 +86,29 @@ def halts_of(program: Program) -> Iterator[Halt]:
             yield Halt(number, motion.line, motion.spindle, f" {plain(' '.join(words))} ", _run_on(words))
 
 
+def said_before(program: Program) -> Iterator[tuple[int, int, tuple[str, ...]]]:
+    """Yield for every motion before which something is said its number, the line of the first comment and all of them.
+
+    Those that run on are joined.
+    """
+    comments, at = program.comments, 0
+    for number, motion in enumerate(program.motions):
+        since = at
+        while at < len(comments) and comments[at][0] <= motion.line:
+            at += 1
+        if at > since:
+            yield number, comments[since][0], _joined(text for _, text in comments[since:at])
+
+
 def _run_on(comments: Sequence[str]) -> tuple[str, ...]:
     """Return the words of a stop from where they begin; a line that goes on is joined to the one before."""
-    begun = next((k for k, text in enumerate(comments) if BEGINS.match(text)), 0)
+    return _joined(comments[next((k for k, text in enumerate(comments) if BEGINS.match(text)), 0) :])
+
+
+def _joined(comments: Iterable[str]) -> tuple[str, ...]:
+    """Return comments of which those that go on are joined to the one before."""
     said: list[str] = []
-    for text in comments[begun:]:
+    for text in comments:
         if text.startswith(".. ") and said:
             said[-1] += f" {text.removeprefix('.. ')}"
         else:
