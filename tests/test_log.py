@@ -207,6 +207,7 @@ MISTYPED = [
     ("46.22 mm", PLATES, "46.01 mm", '"back seat" 6.29 mm long for 6.5 mm', "0.21 mm less", "--withdraw 1"),
     ("46.22 mm", PLATES, "462.2 mm", "read before", "with it: no length is left for", "slip? 46.22 mm"),
     ("", DEPTH, "3.62 mm, less spigot of the cap: 0.4 mm", "says, 32.2 mm", '"drum body" 3.02 mm', "slip? 32.2 mm"),
+    ("", DEPTH, "362.0 mm", "says, 32.2 mm", '"drum body" 357.8 mm long', "point slip? 36.2 mm"),
     ("46.22 mm", "front seat shoulder", "33.9 mm", "what is wanted, 33.5 mm", '"front seat" 7.9 mm long for 7.5', ""),
     ("46.22 mm", "front pivot diameter", "3 mm", "what is wanted, 6 mm", "3 mm less", "radius or diameter"),
     ("46.22 mm", "front pivot diameter", "0.2362 mm", "what is wanted", "less", "unit right? 0.2362 in"),
@@ -272,6 +273,57 @@ def test_what_a_stop_can_never_have_read_is_a_problem_and_no_traceback(bench: Pa
     assert "nothing is left" in answer.err
     assert f"{LOG}:2" in answer.err
     assert "--withdraw 2" in answer.err
+
+
+MOON = "samples/moon-carriage-spindle.toml"
+IN_MM = r"[0-9] mm\b"
+
+
+@pytest.mark.parametrize(
+    ("name", "value"),
+    [("arm seat length", "2.5 in"), ("arm seat length", "0.4 in"), ("upper pivot shoulder", "0.14 in")],
+)
+def test_what_is_said_of_a_record_of_a_part_in_inches_is_in_inches(bench: Path, name: str, value: str) -> None:
+    assert not re.search(IN_MM, refused("record", MOON, name, value).told)
+    good("record", MOON, name, value, "--sure")
+    answer = run("check", MOON)
+    assert not re.search(IN_MM, answer.told)
+    assert f"{MOON[:-5]}.log:1" in answer.told or f"{Path(MOON).stem}.log:1" in answer.out
+
+
+def test_a_section_that_takes_what_the_others_leave_does_so_once_they_are_cut(bench: Path) -> None:
+    assert '"spindle" 1.7425 in long for 1.75 in' in good("record", MOON, "arm seat length", "0.32 in")
+    part = read_given(MOON)[0]
+    assert part.length == pytest.approx(2.8125 * 25.4)
+    assert [s.length.text for s in part.sections][1:3] == ["0.32 in (as cut)", "1.7425 in (solved)"]
+
+
+def test_a_bar_that_is_too_short_by_a_record_names_its_line(bench: Path) -> None:
+    good("record", "samples/crank-pin.toml", "arm seat length", "12 mm", "--sure")
+    answer = refused("check", "samples/crank-pin.toml")
+    assert "the stock is too short" in answer.err
+    assert "samples/crank-pin.log:1" in answer.told
+
+
+def test_what_a_stop_read_is_said_in_the_unit_that_was_read(bench: Path) -> None:
+    good("record", MOON, "arm seat stop diameter", "3.24 mm")
+    told = " ".join(good("summary", MOON, "--width", "240").split())
+    assert "which read 3.24 mm for 3.2" in told
+
+
+def test_a_section_called_diameter_is_told_on_which_side_its_shoulder_is_out(bench: Path) -> None:
+    Path(DRUM).write_text(Path(DRUM).read_text().replace("front seat", "front diameter"))
+    kept(PLATES, "46.22 mm")
+    good("record", DRUM, "front diameter stop shoulder", "33.6 mm")
+    assert "allowed  less than 33.5 mm" in run("check", DRUM).err
+
+
+def test_check_names_the_line_of_every_record_that_it_uses(bench: Path) -> None:
+    kept(PLATES, "46.22 mm")
+    good("record", DRUM, "front pivot diameter", "5.98 mm", "--piece", "two")
+    told = " ".join(good("check", DRUM, "--piece", "two").split())
+    assert f"{PLATES} 46.22 mm (orrery-drum-arbor.log:1)" in told
+    assert "front pivot diameter 5.98 mm (orrery-drum-arbor.piece-two.log:1)" in told
 
 
 def test_a_value_typed_without_quotes_is_one_value(bench: Path) -> None:

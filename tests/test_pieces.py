@@ -109,6 +109,14 @@ def test_history_shows_one_piece_and_what_is_common(bench: Path) -> None:
     assert "pieces that have a log: 1, two" in good("history", DRUM)
 
 
+def test_history_of_a_piece_shows_all_that_became_of_what_is_common(bench: Path) -> None:
+    for line in ("1", "2", "3"):
+        good("record", DRUM, "--withdraw", line)
+    common = good("history", DRUM, "--piece", "two").partition("common to all pieces")[2]
+    marks = [re.split(r"  +", row)[-1] for row in common.splitlines() if re.match(r"\d", row)]
+    assert marks == ["withdrawn by line 2", "withdraws line 1", "withdrawn by line 4", "withdraws line 3"]
+
+
 def test_a_message_that_rests_on_a_pieces_record_names_its_log_and_piece(bench: Path) -> None:
     good("record", DRUM, "front seat length", "14 mm", "--piece", "two", "--sure")
     err = run("check", DRUM, "--piece", "two").err

@@ -211,6 +211,7 @@ def test_what_is_to_be_measured_along_with_it_is_asked_for(bench: Path) -> None:
         ("36.2 mm - 4.00 mm", 'for a sum write "36.21 mm, less spigot'),
         ("36.2 mm, less spigot of the cap: 4 mm, less spigot of the cap: 4 mm", "is given twice"),
         ("36.2 mm, less spigot of the cap: 40 mm", "nothing is left of"),
+        ("0.05 in, less spigot of the cap: 0.1 in", '" = -0.05 in'),
         ("36.2, less spigot of the cap: 4 mm", "has no unit"),
         ("32.2 mm", 'is "spigot of the cap" reckoned in already? record what was read, 36.2 mm'),
         ("40.2 mm, less spigot of the cap: 4.00 mm", "4 mm more"),

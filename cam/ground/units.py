@@ -355,9 +355,9 @@ def at_most_mm(value: float) -> str:
     return f"at most {in_mm(round_down(value))}"
 
 
-def show_slight(value: float) -> str:
-    """Show a length in mm, to a millionth where it is below a micrometre."""
-    return show_length(value, "mm", 6 if abs(value) < 0.001 else 3)
+def show_slight(value: float, unit: str = "mm") -> str:
+    """Show a length, mm, as text, to a millionth where it is below a micrometre."""
+    return show_length(value, unit, 6 if abs(value) < 0.001 else decimals_of(unit))
 
 
 def show_known(value: float, unit: str) -> str:

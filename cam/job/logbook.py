@@ -25,7 +25,7 @@ from cam.lengths.journal import (
     read_journal,
     said_of,
 )
-from cam.lengths.likely import READ, check_likely, check_readings, find_slip, length_words, likely_sizes
+from cam.lengths.likely import READ, check_likely, check_readings, find_meant, length_words, likely_sizes
 from cam.lengths.records import (
     EXPECTED,
     SURE,
@@ -184,7 +184,7 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
         return isinstance(tried, Solved) and not _without_shake(before.part, tried, actual)
 
     what = f'with this "{actual.name}" the part cannot be made: {first.what}'
-    fix = find_slip(actual.value, actual.text, fits)
+    fix = find_meant(actual, fits)
     return [problem(actual.target.where, what, f'"{actual.text}": {first.given}', first.allowed, fix)]
 
 
@@ -374,7 +374,7 @@ def _not_withdrawn(part_path: str, journal: Journal, line: int) -> Problem:
     gone_by = journal.withdrawn
     known = ", ".join(str(e.line) for e in journal.entries if e.line not in gone_by)
     what = "there is no record on this line of the log"
-    allowed = f"line {known}" if known else "nothing is recorded beside this part file"
+    allowed = f"line {known}" if known else f"nothing is recorded {'of this piece' if piece_of(journal.path) else 'beside this part file'}"
     fix = (
         f"endshake history {part_path}{said_of(piece_of(journal.path))} shows every record by its line"
         if known
@@ -425,6 +425,6 @@ def show_log(part_path: str, piece: str = "") -> str:
 
 def only_measurements(journal: Journal) -> Journal:
     """Return what a log has of the assembly, without the sizes of any workpiece."""
-    of = {e.line for e in journal.entries if e.kind == "measurement"}
-    lines = of | {by.line for line, by in journal.withdrawn.items() if line in of}
-    return replace(journal, entries=tuple(e for e in journal.entries if e.line in lines))
+    names = {e.name for e in journal.entries if e.kind == "measurement"}
+    found = (e for e in journal.entries if e.kind in ("measurement", "withdrawal") and e.name in names)
+    return replace(journal, entries=tuple(found))

@@ -6,7 +6,8 @@ import math
 import re
 import shlex
 from collections import Counter
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
+from pathlib import PurePath
 from typing import TYPE_CHECKING
 
 from cam.ground.figures import say_metal
@@ -104,31 +105,32 @@ def _measured_lines(job: Job) -> list[str]:
     measured = job.part.measured
     if measured is None:
         return []
+    from cam.lengths.figures import LengthFigures
     from cam.lengths.span_report import report_spans
     from cam.setting.measured import second_end
     from posts.pages.measured import next_steps
 
     lines = []
     for report in report_spans(job.part, second_end([p.setting for p in job.plan.settings])):
-        lines += _wrap("span       ", _span_words(report))
+        lines += _wrap("span       ", _span_words(report, LengthFigures(job.part.unit).show))
     if measured.log is not None:
-        used = "; ".join(f"{r.name} {r.text}" for r in measured.records) or "nothing in it can be used"
-        lines += _wrap("log        ", f"{measured.log.files} was read: {used}")
+        used = [f"{r.name} {r.text} ({PurePath(r.where.path).name}:{r.where.line})" for r in measured.records]
+        lines += _wrap("log        ", "; ".join(used) or f"nothing in {measured.log.files} can be used")
     for n, step in enumerate(next_steps(job.part)):
         lines += _wrap("           " if n else "next       ", step)
     return lines
 
 
-def _span_words(report: SpanReport) -> str:
+def _span_words(report: SpanReport, say: Callable[[float], str]) -> str:
     """Say what is to be expected of a span, or what to do with one that is cut."""
     from posts.pages.measured import show_chance
 
     name, limits = report.span.name, report.limits
     if limits is None:
         return f'"{name}" is to be measured'
-    low, high = (show_length(v) for v in limits.worst)
+    low, high = (say(v) for v in limits.worst)
     words = (
-        f'"{name}" {show_length(limits.length)}, end shake {show_length(limits.shake)}, worst case '
+        f'"{name}" {say(limits.length)}, end shake {say(limits.shake)}, worst case '
         f"{low} to {high}, within what is wanted: {show_chance(limits.chance.inside)}"
     )
     return words if report.verdict is None else f"{words}; {report.verdict.text}"
@@ -420,7 +422,7 @@ def _wrap(lead: str, text: str) -> list[str]:
     """Break text into lines of at most WIDTH characters, the first after lead, the others indented as far."""
     import textwrap
 
-    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead))
+    return textwrap.wrap(text, WIDTH, initial_indent=lead, subsequent_indent=" " * len(lead), break_on_hyphens=False)
 
 
 def _table(head: Sequence[str], rows: Sequence[Sequence[str]]) -> list[str]:

@@ -28,6 +28,8 @@ def tell_records(part: Solved, problems: Iterable[Problem]) -> list[Problem]:
         words = str(problem)
         named = {name for name in rests if f'"{name}"' in words} or {_table_of(part, measured, problem)}
         records = {r.where: r for name in named for r in rests.get(name, ())}
+        if problem.where == part.stock.length.where:  # the bar is as long as all sections want it
+            records |= {r.where: r for rs in rests.values() for r in rs if r.target.what != "diameter"}
         found.append(rest_on(problem, part.path, records.values()))
     return found
 

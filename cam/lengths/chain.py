@@ -16,7 +16,7 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.quantity import Quantity
-from cam.ground.units import show_length, show_slight
+from cam.ground.units import show_slight
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.thermal import at_reference
 from cam.part.spans import Measurement, Span, StandOff
@@ -183,13 +183,14 @@ def gather_equations(
     return tuple(found)
 
 
-def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Chain:
+def solve_chain(members: Sequence[Member], equations: Iterable[Equation], unit: str = "mm") -> Chain:
     """Solve every section's length.
 
     Args:
         members: the sections from the A end, at least one.
         equations: in any order; of several that say the same, the first counts. Where something has been cut,
             a wanted length that contradicts it yields to it.
+        unit: the one in which problems are said, "mm" or "in".
 
     Raises:
         ProblemError: nothing fixes a length, equations contradict each other, or a length is below
@@ -197,13 +198,13 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation]) -> Cha
     """
     forest: Forest = [[] for _ in range(len(members) + 1)]
     used, loops = _grow(forest, tuple(equations))
-    expected, finished, problems = _close(loops)
+    expected, finished, problems = _close(loops, unit)
     walks = [(m, _walk(forest, at, at + 1)) for at, m in enumerate(members)]
     loose = [m for m, walk in walks if walk is None]
     if loose:
         problems.append(_not_fixed(members, loose, used, _pieces(forest) - 1))
     lengths = tuple(_solved(m, walk) for m, walk in walks if walk is not None)
-    problems = problems or list(_check_lengths(members, lengths))
+    problems = problems or list(_check_lengths(members, lengths, unit))
     if problems:
         raise ProblemError(problems)
     return Chain(lengths=lengths, expected=expected, finished=tuple(finished))
@@ -225,7 +226,7 @@ def _grow(forest: Forest, equations: Sequence[Equation]) -> tuple[list[Equation]
 
 
 def _close(
-    loops: Iterable[tuple[Equation, Walk]],
+    loops: Iterable[tuple[Equation, Walk]], unit: str
 ) -> tuple[dict[str, float], list[tuple[Equation, float]], list[Problem]]:
     """Compare each equation with the others that say the same: expected and finished of the chain, contradictions."""
     expected: dict[str, float] = {}
@@ -242,7 +243,7 @@ def _close(
         elif equation.kind == "length" and any(cut):
             continue  # what was wanted yields to what is
         elif abs(other - equation.value) > AGREE:
-            problems.append(_contradiction(equation, walk, other))
+            problems.append(_contradiction(equation, walk, other, unit))
     return expected, finished, problems
 
 
@@ -299,17 +300,18 @@ def _pieces(forest: Forest) -> int:
     return count
 
 
-def _contradiction(equation: Equation, walk: Walk, other: float) -> Problem:
+def _contradiction(equation: Equation, walk: Walk, other: float, unit: str) -> Problem:
     assert equation.value is not None
     gap = abs(other - equation.value)
     doubt = math.fsum([equation.doubt, *(t.equation.doubt for t in walk)])
     fix = "give each loop one length fewer, or measure again"
     if gap <= doubt:
-        fix = f"their errors of measuring, ±{show_length(doubt)} together, could explain it: keep the one you trust"
+        fix = f"their errors of measuring, ±{show_slight(doubt, unit)} together, could explain it: keep the one you trust"
     loop = [equation, *(t.equation for t in walk)]
-    what = f"{_list([e.title for e in loop])} contradict each other by {show_slight(gap)}"
+    what = f"{_list([e.title for e in loop])} contradict each other by {show_slight(gap, unit)}"
     given = (
-        f"{equation.title} says {show_slight(equation.value)}{_recorded(equation)}; {_sum(walk)} = {show_slight(other)}"
+        f"{equation.title} says {show_slight(equation.value, unit)}{_recorded(equation)}; "
+        f"{_sum(walk, unit)} = {show_slight(other, unit)}"
     )
     allowed = "both ways round the loop come to the same"
     return problem(equation.where, what, given, allowed, fix + _withdraw(equation.where.path, loop))
@@ -329,15 +331,15 @@ def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequenc
     return problem(loose[0].where, what, "; ".join(facts), more, fix)
 
 
-def _check_lengths(members: Iterable[Member], lengths: Iterable[SolvedLength]) -> Iterator[Problem]:
+def _check_lengths(members: Iterable[Member], lengths: Iterable[SolvedLength], unit: str) -> Iterator[Problem]:
     """Check that something is left for each section."""
     for member, solved in zip(members, lengths, strict=True):
         if solved.value is not None and solved.value < LEAST_LENGTH:
             what = f'no length is left for "{solved.name}"'
-            given = f"{_sum(solved.terms)} = {show_slight(solved.value)}"
+            given = f"{_sum(solved.terms, unit)} = {show_slight(solved.value, unit)}"
             fix = "check these lengths and measurements, and which sections the spans run over"
             fix += _withdraw(member.where.path, [t.equation for t in solved.terms])
-            yield problem(member.where, what, given, f"at least {show_slight(LEAST_LENGTH)}", fix)
+            yield problem(member.where, what, given, f"at least {show_slight(LEAST_LENGTH, unit)}", fix)
 
 
 def _recorded(equation: Equation) -> str:
@@ -351,10 +353,10 @@ def _withdraw(part_path: str, equations: Iterable[Equation]) -> str:
     return f"; {how_to_withdraw(part_path, lines)}" if lines else ""
 
 
-def _sum(terms: Sequence[Term]) -> str:
+def _sum(terms: Sequence[Term], unit: str) -> str:
     words: list[str] = []
     for sign, equation in sorted(terms, key=lambda t: -t.sign):
-        value = "to be measured" if equation.value is None else show_slight(equation.value)
+        value = "to be measured" if equation.value is None else show_slight(equation.value, unit)
         lead = (" + " if sign > 0 else " - ") if words else ("" if sign > 0 else "- ")
         words.append(f"{lead}{equation.title} {value}{_recorded(equation)}")
     return "".join(words)

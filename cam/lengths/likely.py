@@ -160,7 +160,7 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
     near = min(likely, key=lambda size: abs(actual.value - size.value))
     say = length_words(actual.text)
     off = actual.value - near.value
-    fix = find_slip(actual.value, actual.text, fits)
+    fix = find_meant(actual, fits)
     if actual.along and fits(actual.value - added(actual.along)):
         names = " and ".join(f'"{a.name}"' for a in actual.along)
         fix = f"is {names} reckoned in already? record what was read, {say(actual.value - 2 * added(actual.along))}"
@@ -175,6 +175,13 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
 
 
 # Slips of the hand ------------------------------------------------------------------------------------------
+
+
+def find_meant(actual: Actual, fits: Ask) -> str:
+    """Return what was probably meant by a record, as find_slip does: by its readings alone, or by its whole sum."""
+    along = added(actual.along)
+    of_readings = find_slip(actual.value - along, actual.text, lambda value: fits(value + along))
+    return of_readings or (find_slip(actual.value, actual.text, fits) if actual.along else "")
 
 
 def find_slip(value: float, text: str, fits: Ask) -> str:

@@ -99,7 +99,7 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
     measured = Measured(
         measurements=taken, spans=tables.spans, holes=tables.holes, members=members, total=tables.total,
         stand_offs=offs, pivots=pivots, plans=tuple(plans), records=records, log=log,
-        chain=Chain(lengths=(), expected={}, finished=()),
+        chain=Chain(lengths=(), expected={}, finished=()), unit=part.unit,
     )  # fmt: skip
     try:
         measured.solve(early=True)

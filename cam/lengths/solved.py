@@ -42,6 +42,7 @@ class Measured:
         records: the records of the log that stand and can be used, in its order.
         log: as read; None if there is none.
         chain: solved with everything that is known.
+        unit: the one that the part file mostly uses.
     """
 
     measurements: tuple[Measurement, ...]
@@ -55,6 +56,7 @@ class Measured:
     records: tuple[Actual, ...]
     log: Records | None
     chain: Chain
+    unit: str
 
     @property
     def actuals(self) -> tuple[Actual, ...]:
@@ -96,7 +98,7 @@ class Measured:
         lengths = [a for a in self.actuals if a.target.start >= 0 and not early]
         real = [_equation(a) for a in lengths if faces is None or {a.target.start, a.target.end} <= {*faces}]
         found = gather_equations(self.members, self.spans, taken, self.stand_offs, total=self.total)
-        return solve_chain(self.members, (*real, *found))
+        return solve_chain(self.members, (*real, *found), self.unit)
 
 
 def _equation(actual: Actual) -> Equation:

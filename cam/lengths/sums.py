@@ -15,7 +15,7 @@ from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where, problem
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
-from cam.ground.units import QuantityError, show_length
+from cam.ground.units import QuantityError, is_inch, show_fine, show_length
 from cam.part.read_spans import JOINS, parse_value
 from cam.part.spans import Along, Measurement, Uncertainty
 
@@ -123,4 +123,4 @@ def check_distance(name: str, distance: float, text: str, where: Where) -> Itera
     if distance <= 0:
         what = f'nothing is left of "{name}": what is less is more than what was read'
         fix = "check the readings, units, and which are plus and which less"
-        yield problem(where, what, f'"{text}" = {show_length(distance, trim=True)}', "more than nothing", fix)
+        yield problem(where, what, f'"{text}" = {show_fine(distance, "in" if is_inch(text) else "mm", trim=True)}', "more than nothing", fix)

@@ -20,7 +20,7 @@ from cam.part.features import Corner, Edge, Finish, Tolerance
 from cam.part.model import ENDS, METHODS, Asked, EndHolding, Holding, Part, Section
 from cam.part.read_milled import read_milled
 from cam.part.read_screwed import read_screwing, settle_threads
-from cam.part.read_spans import MEASURING, read_measuring, read_symbol
+from cam.part.read_spans import MEASURING, SOLVED, read_measuring, read_symbol
 from cam.part.texts import read_corner, read_edge, read_finish, read_tolerance
 
 
@@ -194,7 +194,7 @@ def _solve_lengths(root: Table, tables: Sequence[Table], unit: Literal["mm", "in
         solved = NAN
         for table in left_out:
             table.missing("length", '"6 mm"', why="one section may lack it, if the top of the file gives the whole")
-    said = "" if math.isnan(solved) else f"{show_known(solved, unit)} (solved)"
+    said = "" if math.isnan(solved) else f"{show_known(solved, unit)} {SOLVED}"
     return [at if t.has("length") else Quantity(solved, said, t.where) for t, at in zip(tables, lengths, strict=True)]
 
 

@@ -37,6 +37,8 @@ from cam.part.spans import (
 )
 from cam.part.texts import read_edge, read_tolerance
 
+SOLVED = "(solved)"
+"""The end of the text of a length that was left out, and that the others give."""
 MEASURING = ("measurement", "span", "hole")
 """The tables that only the measuring chain reads."""
 NAMED = {"from": "section", "to": "section", "measurement": "measurement", "hole_a": "hole", "hole_b": "hole"}
@@ -60,8 +62,8 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         measurements=tuple(map(_read_measurement, tables["measurement"])),
         spans=tuple(map(_read_span, spans)),
         holes=tuple(map(_read_hole, tables["hole"])),
-        lengths=tuple(None if spans and not s.length.text else s.length for s in sections),
-        total=read_key(root, Part, "whole") if spans and root.has("length") else None,
+        lengths=tuple(None if s.length.text.endswith(SOLVED) or not s.length.text else s.length for s in sections),
+        total=read_key(root, Part, "whole") if root.has("length") and (spans or not root.problems) else None,
     )
     _check_named(tables, known)
     _check_used(tables["measurement"], {s.measurement for s in found.spans})

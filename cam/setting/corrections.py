@@ -19,7 +19,7 @@ from cam.setting.held import redraw
 from cam.setting.model import NOT_CORRECTED, Correction, Setting, Turned
 from cam.setting.outline import Pen, behind, surface_behind, turn_round
 from cam.setting.profiles import draw_least, draw_most
-from cam.setting.words import quoted, say
+from cam.setting.words import quoted
 from cam.shop.model import Shop
 
 LEAST_ROOM = 0.01
@@ -63,7 +63,7 @@ def _corrections(
         own = [s for s in stops if s.target.of == one.section.name]
         if own:
             problems += _check_stops(part, one, own)
-            found[at] = _correction(part, one, own)
+            found[at] = _correction(one, own)
     for at, one in enumerate(turned):
         source = next((found[i] for i in _run(turned, at) if i in found), None)
         if source is not None:
@@ -121,12 +121,12 @@ def correct_turned(turned: Sequence[Turned], corrections: Iterable[Correction]) 
         before = own
 
 
-def _correction(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Correction:
+def _correction(turned: Turned, stops: Iterable[Actual]) -> Correction:
     radius = face = 0.0
     words = []
     for stop in stops:
         more = stop.value - stop.expected
-        words.append(f"{say(stop.value, part)} for {say(stop.expected, part)}")
+        words.append(f"{_as_read(stop, stop.value)} for {_as_read(stop, stop.expected)}")
         if stop.target.what == "stop diameter":
             radius = more / 2
         else:
@@ -142,7 +142,7 @@ def _check_stops(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Itera
         if stop.target.what == "stop shoulder" and turned.far < 0:
             left = -left
         if left <= 0:
-            more = "more" if turned.far > 0 or "diameter" in stop.name else "less"
+            more = "more" if turned.far > 0 or stop.target.what == "stop diameter" else "less"
             yield Problem(
                 where=stop.where,
                 what=f'nothing is left for the last cut on "{turned.section.name}"',
