@@ -92,6 +92,9 @@ def test_every_save_is_judged_and_nothing_else_is_served(watched: tuple[Path, Wa
     text = part.read_text()
     part.write_text(text.replace('diameter = "3 mm"', 'diameter = "9 mm"', 1))
     watch.line("may NOT be cut")
+    part.unlink()
+    watch.line("may NOT be cut")
+    watch.line("there is no such file")
     part.write_text(text)
     watch.line("may be cut")
     shop = folder / "shop.toml"

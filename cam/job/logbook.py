@@ -374,7 +374,8 @@ def _not_withdrawn(part_path: str, journal: Journal, line: int) -> Problem:
     gone_by = journal.withdrawn
     known = ", ".join(str(e.line) for e in journal.entries if e.line not in gone_by)
     what = "there is no record on this line of the log"
-    allowed = f"line {known}" if known else f"nothing is recorded {'of this piece' if piece_of(journal.path) else 'beside this part file'}"
+    whose = "of this piece" if piece_of(journal.path) else "beside this part file"
+    allowed = f"line {known}" if known else f"nothing is recorded {whose}"
     fix = (
         f"endshake history {part_path}{said_of(piece_of(journal.path))} shows every record by its line"
         if known

@@ -9,6 +9,7 @@ import json
 import secrets
 import threading
 from collections.abc import Callable, Iterator, Sequence
+from contextlib import suppress
 from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
@@ -154,12 +155,17 @@ def saved(files: Callable[[], frozenset[Path]], stop: threading.Event) -> Iterat
     are compared, so that nothing is missed that was saved while the files were judged, or on a disk that tells nothing.
 
     Args:
-        files: called anew each time, as a part may come to name another shop file.
+        files: called anew each time, as a part may come to name another shop file; as before while there is no part.
+
+    Raises:
+        ProblemError: what files raises at first.
     """
     from watchfiles import watch
 
+    wanted = files()
     while not stop.is_set():
-        wanted = files()
+        with suppress(ProblemError):
+            wanted = files()
         seen = _stamps(wanted)
         yield
         folders = {file.parent for file in wanted if file.parent.is_dir()}

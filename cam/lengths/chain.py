@@ -306,7 +306,8 @@ def _contradiction(equation: Equation, walk: Walk, other: float, unit: str) -> P
     doubt = math.fsum([equation.doubt, *(t.equation.doubt for t in walk)])
     fix = "give each loop one length fewer, or measure again"
     if gap <= doubt:
-        fix = f"their errors of measuring, ±{show_slight(doubt, unit)} together, could explain it: keep the one you trust"
+        errors = f"±{show_slight(doubt, unit)}"
+        fix = f"their errors of measuring, {errors} together, could explain it: keep the one you trust"
     loop = [equation, *(t.equation for t in walk)]
     what = f"{_list([e.title for e in loop])} contradict each other by {show_slight(gap, unit)}"
     given = (

@@ -123,4 +123,5 @@ def check_distance(name: str, distance: float, text: str, where: Where) -> Itera
     if distance <= 0:
         what = f'nothing is left of "{name}": what is less is more than what was read'
         fix = "check the readings, units, and which are plus and which less"
-        yield problem(where, what, f'"{text}" = {show_fine(distance, "in" if is_inch(text) else "mm", trim=True)}', "more than nothing", fix)
+        left = show_fine(distance, "in" if is_inch(text) else "mm", trim=True)
+        yield problem(where, what, f'"{text}" = {left}', "more than nothing", fix)
