@@ -133,9 +133,12 @@ def test_an_open_browser_shows_what_was_saved(browser: Any, watched: tuple[Path,
     part.write_text(text.replace('name = "crank pin"', "name = ", 1))
     until(lambda: page.locator("#problems").is_visible())
     assert "crank-pin.toml:" in page.locator("#problems").inner_text()
-    assert "another pin" in page.frames[-1].locator("body").inner_text()  # the last page stays
+    assert "another pin" in page.frames[-1].locator("body").inner_text()  # the last page stays, and is told apart
+    assert page.locator("#problems").inner_text().startswith("below is an earlier save, not this one\n")
+    assert float(page.locator("#page").evaluate("frame => getComputedStyle(frame).opacity")) < 0.5
     part.write_text(text)
     until(lambda: not page.locator("#problems").is_visible())
+    assert page.locator("#page").evaluate("frame => getComputedStyle(frame).opacity") == "1"
     watch.process.send_signal(signal.SIGINT)
     until(lambda: "has ended" in page.locator("#problems").inner_text())
 
