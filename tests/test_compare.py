@@ -208,7 +208,30 @@ def test_programs_of_the_mill_are_compared_too(here: Path) -> None:
     feeds = re.findall(r"F\d[\d.]*", text)
     Path("edited.ngc").write_text(text.replace(feeds[-1], "F9"))
     rows = rows_of("made/square.ngc", "edited.ngc", "--part", "samples/orrery-drum-arbor.toml", "--mill", "square")
-    assert any(topic == "mill" and "cutting s" in what for topic, what, _, _ in rows)
+    assert any((topic, what) == ("mill", "square checked cutting") and a.endswith(" s") for topic, what, a, _ in rows)
+
+
+def test_what_differs_on_the_mill_is_said_in_words_and_never_twice_alike(here: Path) -> None:
+    """A longer square: its sentences of setting up follow from its size, its readings across are rows of numbers."""
+    drum = Path("samples/orrery-drum-arbor.toml")
+    longer = drum.with_name("longer.toml")
+    longer.write_text(drum.read_text().replace('length = "20 mm"', 'length = "20.5 mm"', 1))
+    shutil.copy(drum.with_suffix(".log"), longer.with_suffix(".log"))
+    rows = rows_of(str(drum), str(longer))
+    assert ("mill", "square length", "20 mm", "20.5 mm") in rows
+    assert all(a != b for _, _, a, b in rows)
+    mill = "; ".join(what for topic, what, _, _ in rows if topic == "mill")
+    assert not re.search(r"works|square square|setting up| (mm|n|s)(;|$)", mill)
+
+
+
+def test_metal_past_what_is_to_be_measured_is_not_said_to_be_off_the_part(here: Path) -> None:
+    drum = Path("samples/orrery-drum-arbor.toml")
+    drum.with_suffix(".log").unlink()
+    longer = drum.with_name("longer.toml")
+    longer.write_text(drum.read_text().replace('length = "7.5 mm"', 'length = "8 mm"', 1))
+    told = [what for topic, what, _, _ in rows_of(str(drum), str(longer)) if topic.endswith("metal")]
+    assert "past drum body: face from the A end" in told
 
 
 # What cannot be compared --------------------------------------------------------------------------------

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator, Sequence
 from difflib import SequenceMatcher
 from itertools import pairwise
@@ -31,8 +32,10 @@ SECTION_TEXTS = {
     "edge_a": "edge at its A end", "edge_b": "edge at its B end",
 }  # fmt: skip
 """What a section's record says in words, and how it is called here."""
-OF_NO_ACCOUNT = frozenset({"line", "sha256", "problems", "reasons", "lowest_xyz_mm", "highest_xyz_mm"})
-"""Keys within a record that say nothing of the work."""
+OF_NO_ACCOUNT = frozenset(
+    {"line", "sha256", "problems", "reasons", "lowest_xyz_mm", "highest_xyz_mm", "setting_up", "file"}
+)
+"""Keys within a record that say nothing of the work, or only what follows from its sizes."""
 STOCK = {"diameter": "stock: diameter", "length": "stock: length"}
 Data = dict[str, Any]
 
@@ -247,7 +250,9 @@ class _Comparison:
             for name in dict.fromkeys([*ones, *others]):
                 yield from self.tree(topic, ones.get(name), others.get(name), f"{trail} {name}".strip())
         elif _differ_in(a, b):
-            yield Change(topic, trail or "anything of it", *(self.leaf(trail, v) for v in (a, b)))
+            shown = [self.leaf(trail, v) for v in _apart(a, b)]
+            if shown[0] != shown[1]:
+                yield Change(topic, _plain(trail) or "anything of it", *shown)
 
     def leaf(self, trail: str, value: Any) -> str:
         """Show a value at the end of a trail, on one line."""
@@ -255,7 +260,8 @@ class _Comparison:
             return "there"
         if isinstance(value, list):
             return ", ".join(self.leaf(trail, v) for v in value) or "none"
-        return self.length(value) if isinstance(value, float) and trail.endswith(" mm") else _text(value)
+        show = {"mm": self.length, "s": _time, "n": lambda v: f"{v:.1f} N"}.get(trail.rpartition(" ")[2])
+        return show(value) if isinstance(value, float) and show is not None else _text(value)
 
     def lines(self) -> Iterator[Change]:
         """Say how many lines of two programs differ, and which is the first."""
@@ -280,7 +286,8 @@ def show_size(value: float, unit: str) -> str:
 
 def section_at(record: Data, zone: Zone) -> str:
     """Return the section that a zone lies on, the shoulder that has moved, or what is beyond the part's ends."""
-    sections = [s for s in record.get("part", {}).get("sections", []) if None not in s.get("from_a_mm", [None])]
+    every = record.get("part", {}).get("sections", [])
+    sections = [s for s in every if None not in s.get("from_a_mm", [None])]
     if zone.faces is not None and (found := _shoulder_at(sections, zone.faces[0])):
         return found
     middle = (zone.start + zone.end) / 2
@@ -289,6 +296,8 @@ def section_at(record: Data, zone: Zone) -> str:
             return str(section["name"])
     if sections and middle < sections[0]["from_a_mm"][0]:
         return "beyond the A end"
+    if len(sections) < len(every) and sections:
+        return f"past {sections[-1]['name']}"
     return "beyond the B end" if sections else ""
 
 
@@ -353,6 +362,19 @@ def _inner(value: Any) -> Data | None:
     if isinstance(value, list) and all(isinstance(row, dict) and "name" in row for row in value):
         return {row["name"]: row for row in value}
     return None
+
+
+def _apart(a: Any, b: Any) -> tuple[Any, Any]:
+    """Return two lists of sentences without those that both have; anything else as it is."""
+    if all(isinstance(v, list) and all(isinstance(t, str) for t in v) for v in (a, b)):
+        return [t for t in a if t not in b], [t for t in b if t not in a]
+    return a, b
+
+
+def _plain(trail: str) -> str:
+    """Return the words of a trail without its unit, the list it is in, and any word that it says twice running."""
+    words = re.sub(r" (mm|s|n)$", "", trail).removeprefix("works ")
+    return re.sub(r"\b(\w+)( \1\b)+", r"\1", words)
 
 
 def _matched(
