@@ -294,6 +294,17 @@ def test_axes_are_in_the_users_unit(jobs):
 # ---- a refused plan --------------------------------------------------------------------------------
 
 
+def test_every_sheet_of_a_refused_job_says_so_and_why(refused, tmp_path):
+    """Setting 2 would clear, and of a job without passes nothing is simulated: neither may be printed as done."""
+    part = tmp_path / "part.toml"
+    text = (FOLDER / "too-near-the-centre.toml").read_text("utf-8").replace('"shop.toml"', f'"{FOLDER}/shop.toml"')
+    part.write_text(text.replace("fillet up to 0.2 mm", "fillet up to 0.02 mm"), "utf-8")
+    for svg, why in ((refused, "no room to start on"), (draw_given(str(part))[0], "no tool has a nose small")):
+        for sheet in sheets(svg):
+            assert "REFUSED" in words(sheet)
+            assert why in words(sheet) or "must not be cut" in words(sheet)
+
+
 def test_a_refused_plan_is_drawn_with_what_it_hits(refused):
     first = sheets(refused)[0]
     assert "REFUSED" in words(first)

@@ -14,12 +14,12 @@ from cam.job.pages import require_pages
 from cam.rs274.halts import begun_told, head_told, stops_told
 
 if TYPE_CHECKING:
+    from cam.job.make import Tried
     from cam.job.model import Job
     from cam.judge.model import Approach
     from cam.picture.refused_square import RefusedSquare
     from cam.plan.model import Plan
     from cam.shop.machine import Facts
-    from posts.dialect import Dialect
     from posts.pages.blocks import Page
     from posts.pages.stops import Said
 
@@ -145,17 +145,18 @@ def say_approach(approach: Approach, unit: str, tip_only: Sequence[int]) -> str:
     return "; ".join(filter(None, (near, say_tip_only(tip_only))))
 
 
-def draw_job(job: Job, refused: Sequence[Problem] = ()) -> str:
+def draw_job(job: Job, refused: Sequence[Problem] = (), why: str = "") -> str:
     """Draw the job as SVG; a job with problems too, with what was hit marked.
 
     Args:
         refused: why the mill's share could not be planned; a square is then drawn as it was asked for.
+        why: in a few words, why the job may not be cut; "" where it may.
     """
     from cam.picture import draw_plot
 
     simulations, programs = tuple(w.simulation for w in job.works), tuple(w.program for w in job.works)
     square = refused_square(job, refused) if refused else None
-    return draw_plot(job.plan, simulations, programs, job.mill, square)
+    return draw_plot(job.plan, simulations, programs, job.mill, square, why=why)
 
 
 def refused_square(job: Job, problems: Sequence[Problem]) -> RefusedSquare | None:
@@ -187,8 +188,8 @@ def draw_given(
 
     tried = try_job(part_path, shop_path, tell, piece)
     if tried.job is None:
-        return _draw_refused(plan_blindly(tried.part, tried.shop), tried.dialect, tell), tried.problems
-    return draw_job(tried.job, tried.mill), tried.problems
+        return _draw_refused(plan_blindly(tried.part, tried.shop), tried, tell), tried.problems
+    return draw_job(tried.job, tried.mill, _first_of(tried)), tried.problems
 
 
 def draw_tool_of(shop_path: str, number: int) -> str:
@@ -203,13 +204,18 @@ def draw_tool_of(shop_path: str, number: int) -> str:
     return draw_tool(read_shop(shop_path), number)
 
 
-def _draw_refused(plan: Plan, dialect: Dialect, tell: Tell) -> str:
+def _first_of(tried: Tried) -> str:
+    """Return the first of what stands against a job, without its numbers; "" where nothing does."""
+    return tried.problems[0].what if tried.problems else ""
+
+
+def _draw_refused(plan: Plan, tried: Tried, tell: Tell) -> str:
     from cam.picture import draw_plot
 
     try:
-        return draw_job(judge_plan(plan, dialect, tell=tell))
+        return draw_job(judge_plan(plan, tried.dialect, tell=tell), why=_first_of(tried))
     except ProblemError:  # the dialect cannot say it: there is no text to judge
-        return draw_plot(plan, (), ())
+        return draw_plot(plan, (), (), why=_first_of(tried))
 
 
 def picture_bytes(svg: str, path: str) -> bytes:

@@ -45,12 +45,12 @@ EDGE = 16.0
 DETAILS = (Rect(76, 148, 104, 54), Rect(186, 148, 103, 54))
 
 
-def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulation | None) -> Panel:
+def lay_out(plan: Plan, planned: SettingPlan, scene: Scene, simulation: Simulation | None, why: str) -> Panel:
     """Place one setting on its sheet: what has its fixed place first, then what must be said, then names."""
     setting, unit = planned.setting, plan.part.unit
     draft = Draft(f"{setting.number}")
     view = main_view(scene)
-    rows = _head(draft, plan, scene, simulation)
+    rows = _head(draft, plan, scene, simulation, why)
     open_window(draft, view, lambda piece: look((*scene.below, *scene.tool, *scene.overlap), piece))
     draw_axes(draft, view, unit)
     draw_ends(draft, view, "headstock", "tailstock" if setting.tail_centre is not None else "free end", unit)
@@ -108,14 +108,14 @@ def open_window(draft: Draft, view: BrokenView, look: Callable[[View], Iterable[
 # ---- head ------------------------------------------------------------------------------------------
 
 
-def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None) -> list[str]:
+def _head(draft: Draft, plan: Plan, scene: Scene, simulation: Simulation | None, why: str) -> list[str]:
     """Write title, how the work is held, datum and verdict; return the sentences for readers who cannot see it."""
     setting = scene.setting
     title = f"setting {setting.number} of {plan.count}: the {setting.end} end is turned"
     room = ROOM - text_width(f" - {title}", SIZES["title"], bold=True)
     name = fit(clean(plan.part.name), SIZES["title"], room, bold=True)
-    rows, (said, detail) = [_holding(setting), setting.datum_words], _verdict(scene, simulation, plan.part.unit)
-    refused = simulation is not None and bool(simulation.findings)
+    rows, (said, detail) = [_holding(setting), setting.datum_words], _verdict(scene, simulation, plan.part.unit, why)
+    refused = bool(why) or (simulation is not None and bool(simulation.findings))
     draw_head(draft, f"{name} - {title}", rows, (said, detail), refused=refused)
     unknown = say_tip_only(simulation.tip_only) if simulation is not None else ""
     if unknown:
@@ -135,12 +135,14 @@ def _holding(setting: Setting) -> str:
     return "; ".join(parts)
 
 
-def _verdict(scene: Scene, simulation: Simulation | None, unit: str) -> tuple[str, str]:
-    if simulation is None:
-        return "not simulated", "the planned passes are drawn; no program has been checked"
-    if simulation.findings:
+def _verdict(scene: Scene, simulation: Simulation | None, unit: str, why: str) -> tuple[str, str]:
+    if simulation is not None and simulation.findings:
         count = len(simulation.findings)
         return "REFUSED", f"{count} finding{'s' if count > 1 else ''}; this program must not be cut"
+    if why:
+        return "REFUSED", why
+    if simulation is None:
+        return "not simulated", "the planned passes are drawn; no program has been checked"
     if simulation.closest is None:
         return "nothing moves", "the program makes no motion"
     near, fixed = simulation.closest, simulation.closest_fixed

@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 
 def draw_plot(
     plan: Plan, simulations: Sequence[Simulation], programs: Sequence[Program], mill: MillDone | None = None,
-    refused: RefusedSquare | None = None,
+    refused: RefusedSquare | None = None, why: str = "",
 ) -> str:  # fmt: skip
     """Draw every setting of a plan, then what the mill does, one lying A4 sheet each, below one another, as SVG.
 
@@ -34,6 +34,7 @@ def draw_plot(
         programs: the programs that were simulated, in the same order; may be empty, or shorter.
         mill: the milling, as checked; None for none.
         refused: a square that could not be planned, drawn end-on in its place.
+        why: why the job may not be cut, for every setting that does not say it itself; "" where it may.
 
     Returns:
         SVG text; the same input gives the same bytes.
@@ -43,7 +44,7 @@ def draw_plot(
     for planned in plan.settings:
         simulation, program = judged.get(planned.setting.number, (None, None))
         scene = set_scene(planned, plan.shop, simulation, program)
-        panels.append(lay_out(plan, planned, scene, simulation))
+        panels.append(lay_out(plan, planned, scene, simulation, why))
     if mill is not None:
         for work in mill.works:
             panels.append(lay_out_mill(plan.part.name, plan.part.unit, mill, work, HEIGHT * len(panels)))
