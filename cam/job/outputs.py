@@ -206,7 +206,7 @@ def draw_tool_of(shop_path: str, number: int) -> str:
 
 def _first_of(tried: Tried) -> str:
     """Return the first of what stands against a job, without its numbers; "" where nothing does."""
-    return tried.problems[0].what if tried.problems else ""
+    return tried.problems[0].what.partition(": ")[0] if tried.problems else ""
 
 
 def _draw_refused(plan: Plan, tried: Tried, tell: Tell) -> str:

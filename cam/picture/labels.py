@@ -23,7 +23,7 @@ WAYS = tuple((round(math.cos(k * math.pi / 12), 9), round(math.sin(k * math.pi /
 """Ways from a place in which its label is looked for."""
 APART = 0.8
 """Least paper between two labels, mm."""
-HIDES = 120.0
+HIDES = 60.0
 """How much farther off a label may go rather than cover something drawn, mm of leader."""
 
 

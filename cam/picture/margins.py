@@ -50,7 +50,8 @@ def draw_verdict(draft: Draft, verdict: tuple[str, str], *, refused: bool) -> No
     """Write the verdict and two lines of what it says more in a box at the sheet's upper right."""
     draft.box("refused" if refused else "passed", Rect(200, 7.5, 89, 14))
     draft.write("verdict", 203, 13.2, verdict[0])
-    for k, line in enumerate(wrap(clean(verdict[1]), SIZES["small"], 83)[:2]):
+    first, *rest = wrap(clean(verdict[1]), SIZES["small"], 83)
+    for k, line in enumerate([first, *([fit(" ".join(rest), SIZES["small"], 83)] if rest else [])]):
         draft.write("small", 203, 17.2 + 3.1 * k, line)
 
 
