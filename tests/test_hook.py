@@ -341,6 +341,8 @@ def test_a_screw_in_inches():
         ('diameter = "4 mm"', 'diameter = "3/16 in"'), ('length = "2.5 mm"', 'length = "0.1 in"'),
         ("1 mm wide 0.4 mm deep", "1.05 mm wide 0.5 mm deep"), ('flat = "0.3 mm"', 'flat = "20 thou"'),
     )  # fmt: skip
+    assert not re.search(r"[0-9] mm\b", "".join(screw.screwed.threads[0].derived))
+    assert {s.name: s.diameter_a.text[-3:] for s in screw.sections} == {"shank": " in", "head": " in"}
     text = write_summary(job_with(screw, shop()).plan)
     assert "0.0926 to 0.0950" in text  # 0.0925 to 0.0950 in the table
     assert "Sizes in inches" in text

@@ -260,8 +260,9 @@ class _Comparison:
             return "there"
         if isinstance(value, list):
             return ", ".join(self.leaf(trail, v) for v in value) or "none"
-        show = {"mm": self.length, "s": _time, "n": lambda v: f"{v:.1f} N"}.get(trail.rpartition(" ")[2])
-        return show(value) if isinstance(value, float) and show is not None else _text(value)
+        shows: dict[str, Callable[[float], str]] = {"mm": self.length, "s": _time, "n": _force}
+        unit = trail.rpartition(" ")[2]
+        return shows[unit](value) if isinstance(value, float) and unit in shows else _text(value)
 
     def lines(self) -> Iterator[Change]:
         """Say how many lines of two programs differ, and which is the first."""
@@ -291,14 +292,13 @@ def section_at(record: Data, zone: Zone) -> str:
     if zone.faces is not None and (found := _shoulder_at(sections, zone.faces[0])):
         return found
     middle = (zone.start + zone.end) / 2
-    for section in sections:
-        if section["from_a_mm"][0] <= middle <= section["from_a_mm"][1]:
-            return str(section["name"])
+    if over := [s["name"] for s in sections if s["from_a_mm"][0] <= middle <= s["from_a_mm"][1]]:
+        return str(over[0])
     if sections and middle < sections[0]["from_a_mm"][0]:
         return "beyond the A end"
-    if len(sections) < len(every) and sections:
-        return f"past {sections[-1]['name']}"
-    return "beyond the B end" if sections else ""
+    if not sections:
+        return ""
+    return "beyond the B end" if len(sections) == len(every) else f"past {sections[-1]['name']}"
 
 
 def _shoulder_at(sections: Sequence[Data], z: float) -> str:
@@ -399,6 +399,10 @@ def _text(value: Any) -> str:
     if isinstance(value, bool):
         return "yes" if value else "no"
     return "none" if value in (None, "") else str(value)
+
+
+def _force(newtons: float) -> str:
+    return f"{newtons:.1f} N"
 
 
 def _time(seconds: float) -> str:

@@ -57,7 +57,7 @@ def _read(root: Table) -> Part | None:
     _check_names(tables)
     _settle_likes(tables)
     unit = _mostly(tables)
-    threads = settle_threads(root, tables, holding)
+    threads = settle_threads(root, tables, holding, unit)
     spans = bool([key for key in MEASURING if root.has(key)]) and bool(root.values.get("span"))
     lengths = _given_lengths(tables) if spans else _solve_lengths(root, tables, unit)
     sections = _read_sections(root, tables, lengths, holding)

@@ -10,7 +10,7 @@ from cam.ground.keys import read_as, read_key
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import at_most_mm, in_mm, show_length
+from cam.ground.units import MM_PER_INCH, gauge_decimals, round_down, round_up, show_fine, show_length
 from cam.part.features import Corner, undercut_at
 from cam.part.model import Holding, Part, Section
 from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
@@ -22,8 +22,8 @@ THREADING = ("thread", *WITH_THREAD)
 """The keys of a section that only the reader of threads reads."""
 
 NAN = math.nan
-STEP = 0.05
-"""Derived chamfers and undercuts are rounded up to a multiple of this, mm."""
+STEPS = {"mm": 0.05, "in": 0.002 * MM_PER_INCH}
+"""Derived chamfers and undercuts are rounded up to a multiple of this, mm, by the unit of the part."""
 RUN_OUT = 2.0
 """The pitches that a die leaves unformed before a shoulder; common practice, no source (its lead is two to three)."""
 UNDERCUT_WIDTH = 1.5
@@ -54,7 +54,9 @@ class Settled:
     derived: tuple[str, ...]
 
 
-def settle_threads(root: Table, tables: Sequence[Table], holding: Holding) -> tuple[Settled, ...] | None:
+def settle_threads(
+    root: Table, tables: Sequence[Table], holding: Holding, unit: str
+) -> tuple[Settled, ...] | None:
     """Read each section's thread, and write into its table what follows from it: diameter, chamfer and undercut.
 
     Only what the section leaves out is written; problems are noted in the tables. The result is None where the part has
@@ -62,10 +64,10 @@ def settle_threads(root: Table, tables: Sequence[Table], holding: Holding) -> tu
     """
     if not any([root.has("hook"), *(table.has(key) for table in tables for key in THREADING)]):
         return None
-    return tuple(found for at in range(len(tables)) if (found := _settle_one(tables, at, holding)) is not None)
+    return tuple(found for at in range(len(tables)) if (found := _settle_one(tables, at, holding, unit)) is not None)
 
 
-def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled | None:
+def _settle_one(tables: Sequence[Table], at: int, holding: Holding, unit: str) -> Settled | None:
     table = tables[at]
     if not table.has("thread"):
         for key in WITH_THREAD:
@@ -78,16 +80,16 @@ def _settle_one(tables: Sequence[Table], at: int, holding: Holding) -> Settled |
     thread = table.parsed("thread", find_thread, None)
     if thread is None:
         return None
-    shank, derived = _settle_shank(table, thread)
+    shank, derived = _settle_shank(table, thread, unit)
     if math.isnan(shank):
         return None
     depth = shank / 2 - tip_radius(thread, pitch_limits(thread).aim, widest_nose(thread))
     if not in_place:
         return Settled(at=at, thread=thread, by="die", depth=depth, derived=tuple(derived))
     first = at == 0 and holding.first != "B"
-    derived += _derive_edge(table, "edge_a" if first else "edge_b", depth)
+    derived += _derive_edge(table, "edge_a" if first else "edge_b", depth, unit)
     if by == "single point":
-        derived += _derive_undercut(table, "corner_b" if first else "corner_a", thread, shank)
+        derived += _derive_undercut(table, "corner_b" if first else "corner_a", thread, shank, unit)
     return Settled(at=at, thread=thread, by=by, depth=depth, derived=tuple(derived))
 
 
@@ -111,7 +113,7 @@ def _check_place(tables: Sequence[Table], at: int, holding: Holding) -> bool:
     return len(table.problems) == before
 
 
-def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
+def _settle_shank(table: Table, thread: Thread, unit: str) -> tuple[float, list[str]]:
     """Return the diameter at which the shank is aimed, mm, and what was derived; nan where it cannot be threaded."""
     shank = shank_of(thread)
     for key in ("diameter_a", "diameter_b"):
@@ -119,7 +121,7 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
             table.note(key, "a thread stands on a cylinder, and this section is a taper", fix="give it one diameter")
             return NAN, []
     if not table.has("diameter"):
-        return _derive_shank(table, thread)
+        return _derive_shank(table, thread, unit)
     before = len(table.problems)
     size = float(read_key(table, Section, "diameter"))
     del table.problems[before:]  # the section's own reading notes them
@@ -127,52 +129,64 @@ def _settle_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
         table.note(
             "diameter",
             f"this is no shank for {thread.name}",
-            allowed=f"{shank.least:.3f} to {shank.most:.3f} mm ({shank.standing})",
+            allowed=f"{_between(shank.least, shank.most, unit)} ({shank.standing})",
             fix="leave diameter and tolerance out, and they are taken from the thread",
         )
         return NAN, []
     return size, []
 
 
-def _derive_shank(table: Table, thread: Thread) -> tuple[float, list[str]]:
+def _derive_shank(table: Table, thread: Thread, unit: str) -> tuple[float, list[str]]:
     """Write the thread's own shank, and its limits too unless the section gives some."""
     shank = shank_of(thread)
-    most, least = math.floor(shank.most * 1000 + AS_GIVEN) / 1000, math.ceil(shank.least * 1000 - AS_GIVEN) / 1000
-    table.values["diameter"] = in_mm(most)
-    words = [f"shank {least:.3f} to {most:.3f} mm: {thread.name}, {shank.standing}"]
+    most, least = round_down(shank.most, unit), round_up(shank.least, unit)
+    table.values["diameter"] = show_fine(most, unit, trim=True)
+    words = [f"shank {_between(least, most, unit)}: {thread.name}, {shank.standing}"]
     if table.has("tolerance"):
         table.note(
             "tolerance", "these limits have no diameter that they count from",
             fix="leave them out, and they come from the thread; or give the diameter too",
         )  # fmt: skip
     else:
-        table.values["tolerance"] = f"+0 / -{show_length(most - least, 'mm', 3)}"
+        table.values["tolerance"] = f"+0 / -{show_fine(most - least, unit)}"
     return (most + least) / 2, words
 
 
-def _derive_edge(table: Table, key: str, depth: float) -> list[str]:
+def _derive_edge(table: Table, key: str, depth: float, unit: str) -> list[str]:
     """Write a chamfer down to the root, on which a die or tool starts."""
     if table.has(key):
         return []
-    size = _up(depth)
-    table.values[key] = f"chamfer {show_length(size, 'mm', 2)}"
-    return [f"start chamfer {show_length(size, 'mm', 2)}: the thread's depth, rounded up"]
+    size = _up(depth, unit)
+    table.values[key] = f"chamfer {size}"
+    return [f"start chamfer {size}: the thread's depth, rounded up"]
 
 
-def _derive_undercut(table: Table, key: str, thread: Thread, shank: float) -> list[str]:
+def _derive_undercut(table: Table, key: str, thread: Thread, shank: float, unit: str) -> list[str]:
     """Write an undercut, into which a single-point tool runs out."""
     if table.has(key):
         return []
     tip = tip_radius(thread, pitch_limits(thread).least, widest_nose(thread))
-    wide, deep = max(_up(TOOL_WIDTH * thread.pitch), LEAST_WIDTH), _up(shank / 2 - tip + UNDER_ROOT)
-    text = f"undercut {show_length(wide, 'mm', 2)} wide {show_length(deep, 'mm', 2)} deep"
+    wide, deep = _up(max(TOOL_WIDTH * thread.pitch, LEAST_WIDTH), unit), _up(shank / 2 - tip + UNDER_ROOT, unit)
+    text = f"undercut {wide} wide {deep} deep"
     table.values[key] = text
     why = "two pitches wide and at least 1 mm, as deep as the root; common practice, no source"
     return [f"{text} for the tool to run off into: {why}"]
 
 
-def _up(size: float) -> float:
-    return math.ceil(size / STEP - AS_GIVEN) * STEP
+def _up(size: float, unit: str) -> str:
+    """Show a derived size, mm, rounded up."""
+    step = STEPS[unit]
+    return show_length(math.ceil(size / step - AS_GIVEN) * step, unit, 3 if unit == "in" else 2)
+
+
+def _between(least: float, most: float, unit: str) -> str:
+    """Show two sizes, mm, with their unit once."""
+    return f"{show_fine(least, unit).removesuffix(f' {unit}')} to {show_fine(most, unit)}"
+
+
+def _most(size: float, unit: str) -> str:
+    """Show the greatest size that is allowed, mm, so that what is shown is allowed."""
+    return show_fine(round_down(size, unit), unit, trim=True)
 
 
 # Once they are read ---------------------------------------------------------------------------------------
@@ -187,7 +201,7 @@ def read_screwing(
         settled: from `settle_threads`, before the sections were read.
         held: the table [holding].
     """
-    threads = tuple(_read_one(s, part.sections[s.at], tables[s.at]) for s in settled)
+    threads = tuple(_read_one(s, part.sections[s.at], tables[s.at], part.unit) for s in settled)
     asked = [t for t in tables if t.has("thread")]
     if asked and part.holding.method in ("collet", "chuck"):
         held.needs("part_off", '"saw"', why="a screw comes off its bar last: by saw, or by the shop's blade")
@@ -203,7 +217,7 @@ def read_screwing(
     return Screwing(threads=threads, hook=hook)
 
 
-def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
+def _read_one(settled: Settled, section: Section, table: Table, unit: str) -> Screwed:
     """Return the thread with its length, as asked or derived."""
     thread, derived = settled.thread, list(settled.derived)
     corner = section.corner_a if section.corner_b is None else section.corner_b
@@ -219,10 +233,10 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
     elif math.isnan(room):
         threaded = Quantity(NAN, "", table.where)
     else:
-        threaded = Quantity(room, f"{show_length(room, 'mm', 3, trim=True)} (derived)", table.where_of("thread"))
+        threaded = Quantity(room, f"{show_fine(room, unit, trim=True)} (derived)", table.where_of("thread"))
         less = "its undercut" if undercut else "two pitches that the die leaves unformed"
         why = f"the section less {less}" if corner else "the whole section"
-        derived.append(f"thread {show_length(room, 'mm', 2, trim=True)} long: {why}")
+        derived.append(f"thread {show_length(room, unit, gauge_decimals(unit), trim=True)} long: {why}")
     screwed = Screwed(
         section=section.name,
         thread=thread,
@@ -232,7 +246,7 @@ def _read_one(settled: Settled, section: Section, table: Table) -> Screwed:
         derived=tuple(derived),
         where=table.where_of("thread"),
     )
-    _check_run_out(screwed, section, corner, room, table)
+    _check_run_out(screwed, section, corner, room, table, unit)
     return screwed
 
 
@@ -243,7 +257,9 @@ def _check_written(table: Table, section: Section) -> None:
         table.note("length", what, fix="write it")
 
 
-def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table) -> None:
+def _check_run_out(
+    screwed: Screwed, section: Section, corner: Corner | None, room: float, table: Table, unit: str
+) -> None:
     """Check that the section has room for the thread's length, and somewhere for it to run out."""
     threaded = float(screwed.threaded)
     if threaded <= 0 or threaded > room + AS_GIVEN:
@@ -251,16 +267,16 @@ def _check_run_out(screwed: Screwed, section: Section, corner: Corner | None, ro
         table.note(
             "threaded_length" if table.has("threaded_length") else "thread",
             f"the thread {short}",
-            allowed=f"{at_most_mm(max(room, 0.0))} of the section's {section.length.text}",
+            allowed=f"at most {_most(max(room, 0.0), unit)} of the section's {section.length.text}",
             fix="shorten it, lengthen the section, or let it run into an undercut (corner_a or corner_b)",
         )
-    _check_undercut(screwed, corner, table)
+    _check_undercut(screwed, corner, table, unit)
 
 
-def _check_undercut(screwed: Screwed, corner: Corner | None, table: Table) -> None:
+def _check_undercut(screwed: Screwed, corner: Corner | None, table: Table, unit: str) -> None:
     """Check that an undercut has room for the tool that runs off into it, and that a single-point tool has one."""
     wide, undercut = UNDERCUT_WIDTH * screwed.thread.pitch, undercut_at(corner)
-    narrow, shallow = show_length(_up(wide), "mm", 2), show_length(_up(screwed.depth), "mm", 2)
+    narrow, shallow = _up(wide, unit), _up(screwed.depth, unit)
     if screwed.by == "single point" and undercut is None:
         table.note(
             "thread_by",
@@ -299,23 +315,23 @@ def _check_hook(table: Table, hook: HookAsked, part: Part, threads: tuple[Screwe
     head = next(s for s in part.sections if s.name == hook.section)
     shank = next(s for s in part.sections if s.name == threads[0].section)
     for check in (_check_seat, _check_height, _check_eye):
-        check(table, hook, head)
-    _check_lock(table, hook, shank)
+        check(table, hook, head, part.unit)
+    _check_lock(table, hook, shank, part.unit)
 
 
-def _check_seat(table: Table, hook: HookAsked, head: Section) -> None:
+def _check_seat(table: Table, hook: HookAsked, head: Section, unit: str) -> None:
     """Check that the flat holds the whole head, since otherwise its rim would stand over the round of the body."""
     radius, reach = hook.body / 2, head.thickest / 2
     if reach >= radius:
         what = "the head is as thick as the body that it is screwed into"
-        table.note("body", what, allowed=f"more than {show_length(2 * reach)}", fix="make the head thinner")
+        table.note("body", what, allowed=f"more than {show_fine(2 * reach, unit)}", fix="make the head thinner")
         return
     needed = radius - math.sqrt(radius * radius - reach * reach)
     if hook.flat < needed - AS_GIVEN:
         table.note(
             "flat",
             "the flat does not reach under the whole head: its rim would bear on nothing",
-            allowed=f"at least {show_length(math.ceil(needed * 100) / 100, 'mm', 2)}, for a head "
+            allowed=f"at least {show_fine(round_up(needed, unit), unit)}, for a head "
             f"{head.diameter_a.text} thick on a body {hook.body.text} thick",
             fix="make the flat deeper, or the head thinner",
         )
@@ -326,46 +342,46 @@ def standing(hook: HookAsked) -> float:
     return float(hook.flat + hook.spring_thickness + hook.clearance)
 
 
-def _check_height(table: Table, hook: HookAsked, head: Section) -> None:
+def _check_height(table: Table, hook: HookAsked, head: Section, unit: str) -> None:
     if head.length < standing(hook) - AS_GIVEN:
         table.note(
             "spring_thickness",
             "the head is too short for a hook that stands as high as the spring is thick",
             given=f"head {head.length.text} long; flat {hook.flat.text}, spring {hook.spring_thickness.text}, "
             f"clearance {hook.clearance.text}",
-            allowed=f"a head of {show_length(standing(hook))} or more",
+            allowed=f"a head of {show_fine(standing(hook), unit)} or more",
             fix="make the head longer",
         )
 
 
-def _check_eye(table: Table, hook: HookAsked, head: Section) -> None:
+def _check_eye(table: Table, hook: HookAsked, head: Section, unit: str) -> None:
     wide, most = float(hook.eye) - EYE_PLAY[1], EYE_SHARE * float(hook.spring_width)
     if hook.eye > most + AS_GIVEN:
         table.note(
             "eye",
             "the eye leaves too little of the spring beside it",
             given=f"eye {hook.eye.text} in a spring {hook.spring_width.text} wide",
-            allowed=f"{at_most_mm(most)}, {EYE_SHARE:g} of the width (common practice, no source)",
+            allowed=f"at most {_most(most, unit)}, {EYE_SHARE:g} of the width (common practice, no source)",
             fix="make the eye narrower",
         )
     if wide <= 0 or wide > head.thickest + AS_GIVEN:
         table.note(
             "eye",
             "the head does not give a hook that fills the spring's eye",
-            allowed=f"more than {show_length(EYE_PLAY[1])}, up to {show_length(head.thickest + EYE_PLAY[1])}, "
+            allowed=f"more than {show_fine(EYE_PLAY[1], unit)}, up to {show_fine(head.thickest + EYE_PLAY[1], unit)}, "
             f"for a head {head.diameter_a.text} thick",
             fix="make the head thicker, or the eye narrower",
         )
 
 
-def _check_lock(table: Table, hook: HookAsked, shank: Section) -> None:
+def _check_lock(table: Table, hook: HookAsked, shank: Section, unit: str) -> None:
     """Check that what locks the screw is also what stops it."""
     longer, bottom = shank.length > hook.deep + AS_GIVEN, math.inf if hook.through else hook.deep
-    deep = f"shank {shank.length.text}, full thread {show_length(hook.deep, trim=True)} deep from the flat on"
+    deep = f"shank {shank.length.text}, full thread {show_fine(hook.deep, unit, trim=True)} deep from the flat on"
     given = "the hole goes through" if hook.through else deep
     if hook.locked_by == "peening" and not (hook.through and longer):
         table.note("locked_by", "a screw is peened over where its end comes out on the other side",
-                   allowed=f"through = true, and a shank longer than {show_length(hook.body - hook.flat)}",
+                   allowed=f"through = true, and a shank longer than {show_fine(hook.body - hook.flat, unit)}",
                    fix='say shoulder or bottom, or make the shank longer')  # fmt: skip
     if hook.locked_by == "bottom" and not shank.length > bottom + AS_GIVEN:
         table.note("locked_by", "the shank does not reach the bottom of its hole", given=given,

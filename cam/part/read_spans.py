@@ -62,12 +62,18 @@ def read_measuring(root: Table, sections: Sequence[Section]) -> Measuring:
         measurements=tuple(map(_read_measurement, tables["measurement"])),
         spans=tuple(map(_read_span, spans)),
         holes=tuple(map(_read_hole, tables["hole"])),
-        lengths=tuple(None if s.length.text.endswith(SOLVED) or not s.length.text else s.length for s in sections),
+        lengths=tuple(map(_written, sections)),
         total=read_key(root, Part, "whole") if root.has("length") and (spans or not root.problems) else None,
     )
     _check_named(tables, known)
     _check_used(tables["measurement"], {s.measurement for s in found.spans})
     return found
+
+
+def _written(section: Section) -> Quantity | None:
+    """Return the length of a section as it is written; None where it is left out."""
+    text = section.length.text
+    return None if not text or text.endswith(SOLVED) else section.length
 
 
 def _check_named(tables: Mapping[str, Sequence[Table]], known: Mapping[str, Sequence[str]]) -> None:
