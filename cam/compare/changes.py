@@ -291,14 +291,15 @@ def section_at(record: Data, zone: Zone) -> str:
     sections = [s for s in every if None not in s.get("from_a_mm", [None])]
     if zone.faces is not None and (found := _shoulder_at(sections, zone.faces[0])):
         return found
-    middle = (zone.start + zone.end) / 2
-    if over := [s["name"] for s in sections if s["from_a_mm"][0] <= middle <= s["from_a_mm"][1]]:
-        return str(over[0])
-    if sections and middle < sections[0]["from_a_mm"][0]:
+    beyond = "beyond the B end" if len(sections) == len(every) else f"past {sections[-1]['name']}" if sections else ""
+    return _section_over(sections, (zone.start + zone.end) / 2, beyond)
+
+
+def _section_over(sections: Sequence[Data], z: float, beyond: str) -> str:
+    """Name the section over a place; beyond: what there is past the last."""
+    if sections and z < sections[0]["from_a_mm"][0]:
         return "beyond the A end"
-    if not sections:
-        return ""
-    return "beyond the B end" if len(sections) == len(every) else f"past {sections[-1]['name']}"
+    return next((str(s["name"]) for s in sections if s["from_a_mm"][0] <= z <= s["from_a_mm"][1]), beyond)
 
 
 def _shoulder_at(sections: Sequence[Data], z: float) -> str:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from cam.ground.problem import Problem, Where
@@ -23,15 +23,18 @@ def tell_records(part: Solved, problems: Iterable[Problem]) -> list[Problem]:
     if measured is None:
         return list(problems)
     rests = dict(_rests(part, measured)) if measured.records else {}
-    found = []
-    for problem in problems:
-        words = str(problem)
-        named = {name for name in rests if f'"{name}"' in words} or {_table_of(part, measured, problem)}
-        records = {r.where: r for name in named for r in rests.get(name, ())}
-        if problem.where == part.stock.length.where:  # the bar is as long as all sections want it
-            records |= {r.where: r for rs in rests.values() for r in rs if r.target.what != "diameter"}
-        found.append(rest_on(problem, part.path, records.values()))
-    return found
+    return [rest_on(p, part.path, _behind(p, part, measured, rests).values()) for p in problems]
+
+
+def _behind(
+    problem: Problem, part: Solved, measured: Measured, rests: Mapping[str, tuple[Actual, ...]]
+) -> dict[Where, Actual]:
+    """Return the records on which what a problem names rests, by their lines."""
+    if problem.where == part.stock.length.where:  # the bar is as long as all sections want it
+        return {r.where: r for records in rests.values() for r in records if r.target.what != "diameter"}
+    words = str(problem)
+    named = {name for name in rests if f'"{name}"' in words} or {_table_of(part, measured, problem)}
+    return {r.where: r for name in named for r in rests.get(name, ())}
 
 
 def _table_of(part: Part, measured: Measured, problem: Problem) -> str:
