@@ -33,6 +33,7 @@ from cam.picture.mill_scene import (
 )
 from cam.picture.plot import draw_plot
 from cam.picture.refused_square import beyond, outline_at_shoulder, reach
+from cam.picture.scene import box_of
 from cam.picture.sheet import HEIGHT, WIDTH
 from cam.setting.square import across_at, corner_diameter_at, largest_that_passes
 from tests.mill_variants import VARIANTS, variant
@@ -69,6 +70,14 @@ def ring_of(chain) -> shapely.Polygon:
 
 
 # The sheet
+
+
+@pytest.mark.parametrize("name", VARIANTS)
+def test_the_work_fills_half_of_the_window(name: str) -> None:
+    for work in variant(name)[2].works:
+        scene = set_mill_scene(work)
+        view, (left, _, right, _) = side_view(scene), box_of(s for s in scene.below if s.style == "work")
+        assert view.scale * (right - left) >= 0.49 * view.frame.width
 
 
 @pytest.mark.parametrize("name", VARIANTS)

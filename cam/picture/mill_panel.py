@@ -38,7 +38,18 @@ from cam.picture.marks import (
     seen_boxes,
 )
 from cam.picture.mill_scene import MillScene, bore_shapes, bores_of, outline_across, set_mill_scene
-from cam.picture.panel import DETAILS, MAIN, between, crossed, drawn, look, magnified, open_detail, open_window
+from cam.picture.panel import (
+    DETAILS,
+    MAIN,
+    NARROWEST,
+    between,
+    crossed,
+    drawn,
+    look,
+    magnified,
+    open_detail,
+    open_window,
+)
 from cam.picture.scene import Shape, box_of, circle, place_of, shape
 from cam.picture.sheet import Rect, View, scale_at_most, view_about
 from cam.setting.milled import Solid
@@ -100,8 +111,13 @@ def side_view(scene: MillScene) -> BrokenView:
     most = MAIN.height / (tall - low)
     shapes = [s for s in scene.below if s.style not in ("jaws", "rapid")]
     ends, places = (scene.low.z - 4.0, scene.high.z + 10.0), [*(scene.near or ()), *map(place_of, scene.findings)]
-    scale, shown = break_view(MAIN, (left, right), most, ends, shapes, scene.tool, places)
-    return place_pieces(MAIN, scale, shown, MAIN.bottom + low * scale)
+    frame = MAIN
+    scale, shown = break_view(frame, (left, right), most, ends, shapes, scene.tool, places)
+    width = max(scale * (right - left) / HALF, NARROWEST)
+    if width < frame.width:  # as wide as its height lets it be drawn: the window is narrower
+        frame = Rect(MAIN.left + (MAIN.width - width) / 2, MAIN.top, width, MAIN.height)
+        scale, shown = break_view(frame, (left, right), scale, ends, shapes, scene.tool, places)
+    return place_pieces(frame, scale, shown, frame.bottom + low * scale)
 
 
 # ---- head ------------------------------------------------------------------------------------------
