@@ -17,6 +17,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cam.begin.answers import SaidOfPart
+from cam.begin.ask_part import ask_part
+from cam.begin.form import FormQuestion
+from cam.shop import read_shop
 from tests.specimens import some
 from tests.test_cli import run
 
@@ -134,7 +138,7 @@ def test_what_is_lacking_is_refused_all_at_once_by_flag(here: Path) -> None:
 @pytest.mark.parametrize(
     ("words", "said"),
     [
-        (("--holding", "centres"), "--holding: there is no holding of that name"),
+        (("--holding", "magnet"), "--holding: there is no holding of that name"),
         (("--material", "silver stel"), 'did you mean "silver steel"?'),
         (("--stock-diameter", "12"), "--stock-diameter: stock diameter: "),
         (("--units", "furlong"), "--units: bare numbers are in mm or in"),
@@ -249,7 +253,7 @@ PATIENCE = 120
 
 
 def converse(*words: str, answers: list[str]) -> tuple[int, str]:
-    """The command with a terminal of its own, answered line by line."""
+    """The command with a terminal of its own, answered line by line; its text without the breaks of lines."""
     control, terminal = pty.openpty()
     env = {**os.environ, "PYTHONPATH": str(ROOT), "TERM": "dumb"}
     process = subprocess.Popen(
@@ -271,7 +275,7 @@ def converse(*words: str, answers: list[str]) -> tuple[int, str]:
     process.kill()  # it may be waiting for an answer that it does not get
     status = process.wait()
     os.close(control)
-    return status, text.decode(errors="replace")
+    return status, " ".join(text.decode(errors="replace").split())
 
 
 def test_a_terminal_is_asked_and_asked_again(here: Path) -> None:
@@ -293,6 +297,116 @@ def test_a_terminal_is_asked_and_asked_again(here: Path) -> None:
     assert "6 mm collet holds it: the only collet of the shop file" in text
     assert "it makes: closest " in text
     assert read()["holding"]["chuck"] == "6 mm collet"  # type: ignore[index]
+
+
+def asked(*answers: str, shop: str = SHOP, **said: str | tuple[str, ...]) -> FormQuestion:
+    """The question that is put after some answers, where these things were said before."""
+    asking = ask_part("new.toml", SaidOfPart(name="new", shop=shop, **said), read_shop(shop))  # type: ignore[arg-type]
+    ask = next(asking)
+    for answer in answers:
+        ask = asking.send(answer)
+    return ask
+
+
+BAR = {"unit": "mm", "material": "brass", "holding": "between centres", "tail_centre": "dead centre"}
+PLAIN = {**BAR, "corners": "fillet up to 0.2 mm", "edges": "sharp", "finish": "turn"}
+LENGTHS = ("front, pivot, 5, 7", "body, body, 10, measured", "back, pivot, 4, 7")
+
+
+@pytest.mark.parametrize(
+    ("section", "what"),
+    [
+        ("front, pivot, 5, 6, +0.01 / +0.01", "no room between these limits"),
+        ("front, pivot, 5, 6, edge_a chamfer 3", "the step is 2.5 mm high"),
+        ("front, pivot, 5, 6, corner_b 4 1/4", "this corner cannot be read"),
+        ("front, pivot, 5, 6, h77", "not in the table"),
+        ("front, pivot, 5, 6, bearing 5.02", "only a square blank"),
+        ("front, pivot, 5, 5,5", 'did you mean "5.5"?'),
+        ("front, pivot, 5, 6,5, -0.01 / -0.03", 'did you mean "6.5"?'),
+        ("front, pivot, 500.1, 6", "too large"),
+    ],
+)
+def test_a_section_that_cannot_be_is_refused_at_its_question(section: str, what: str) -> None:
+    ask = asked(section, **BAR)
+    assert ask.words == "section 1"
+    assert what in "\n".join(map(str, ask.problems))
+    assert all(str(problem).startswith("this answer: ") for problem in ask.problems)
+
+
+def test_what_comes_after_a_section_may_still_make_it_good() -> None:
+    after = ("neck, undercut, 4, 1", "body, body, 10, 20, edge_b chamfer 0.3", "back, pivot, 4, 7")
+    for count in range(len(after) + 1):
+        ask = asked("front, pivot, 5, 7, corner_b fillet up to 0.1", *after[:count], **BAR)
+        assert (ask.words, ask.problems) == (f"section {count + 2}", ())
+
+
+@pytest.mark.parametrize(
+    ("answers", "what"),
+    [
+        (("101",), "does not swing over the cross slide"),
+        (("10",), "at least 10.1 mm"),
+        (("12", "13"), "a bar of more than 14 mm"),
+        (("12", "40", "14"), "a bar of more than 42 mm"),
+    ],
+)
+def test_a_bar_that_cannot_be_is_refused_at_its_question(answers: tuple[str, ...], what: str) -> None:
+    shop = read_shop(SHOP)
+    assert shop.lathe.swing_over_slide < 101
+    ask = asked(*answers, sections=LENGTHS, **PLAIN)
+    assert what in "\n".join(map(str, ask.problems))
+
+
+def test_the_hint_of_a_bar_is_taken_as_its_answer() -> None:
+    finish = {**PLAIN, "finish": "turn then stone", "leave": "0.03", "leave_face": "0"}
+    sections = ("front, pivot, 5, 7", "body, body, 10, 20, +0.02 / -0.01", "back, pivot, 4, 7")
+    ask = asked(sections=sections, **finish)
+    assert ask.hint.startswith("at least 10.15 mm")
+    assert asked("10.15", sections=sections, **finish).problems == ()
+    assert asked("10.149", sections=sections, **finish).problems
+    assert "and what is measured" in asked("12", sections=LENGTHS, **PLAIN).hint
+
+
+BLANK = ("square, square blank, 5.2, 20, +0 / -0.05, bearing 6.02", "front, pivot, 6, 6", "body, body, 14, 32")
+
+
+@pytest.mark.parametrize(
+    ("square", "hole", "answer", "what"),
+    [
+        ("across 4.2", "", "140", 'more than the length of "square"'),
+        (SQUARE.replace(", grip_length 21 mm", ""), "", "210", 'more than the length of "body"'),
+        (SQUARE, "name hook, section body, face A", "80", 'more than the length of "body"'),
+        (SQUARE, "name hook, section body, face A, distance 8, angle any", "14", 'more than the diameter of "body"'),
+        (SQUARE, "name hook, section body, face A, distance 8, angle any, diameter 2", "50", "less than 14 mm"),
+    ],
+)
+def test_a_size_that_its_section_does_not_have_is_refused_at_its_question(
+    square: str, hole: str, answer: str, what: str
+) -> None:
+    before = asked(sections=BLANK, square=square, cross_holes=(hole,) if hole else (), **PLAIN)
+    ask = asked(answer, sections=BLANK, square=square, cross_holes=(hole,) if hole else (), **PLAIN)
+    assert ask.words == before.words
+    assert what in "\n".join(map(str, ask.problems))
+
+
+@pytest.mark.parametrize("typed", ["centers", "Between Centers", "between centre", "centres"])
+def test_the_trade_s_words_are_taken(typed: str) -> None:
+    assert "NAME, ROLE" in asked(typed, **{**BAR, "holding": "", "tail_centre": ""}).words
+
+
+def test_a_material_that_may_be_two_is_asked_for_by_its_number() -> None:
+    ask = asked("aluminum", **{**BAR, "material": ""})
+    assert ask.problems[0].fix == "say which: 2011 aluminium or 6082 aluminium"
+    assert asked("en1a", **{**BAR, "material": ""}).words.startswith("the sections")
+
+
+def test_a_name_is_told_as_it_was_given(here: Path) -> None:
+    text = Path("samples/shop.toml").read_text()
+    chuck = text[text.index("[[chuck]]") :].partition("\n\n")[0]
+    Path("samples/shop.toml").write_text(f"{text}\n{chuck.replace('6 mm', '2 mm')}\n")
+    said = {**BAR, "unit": "in", "holding": "collet", "corners": "fillet up to 0.2 mm", "edges": "sharp"}
+    said |= {"finish": "turn", "stock_diameter": "6 mm", "stock_length": "36 mm"}
+    ask = asked(shop="samples/shop.toml", sections=("a, plain, 4 mm, 5 mm",), **said)
+    assert ask.hint == "6 mm collet, 2 mm collet"
 
 
 def test_what_does_not_make_is_said_before_it_is_written_and_back_changes_it(here: Path) -> None:

@@ -218,7 +218,6 @@ FACTS = {
     "control, line ends": "CRLF",
     "lathe: words that mean something else": "g71 2026-05-02",
     "lathe: other words that it stands in": "G90 2026-05-03",
-    "lathe: the date on which its arcs": "",
     "mill: can more be said of this control": "yes",
     "mill, tool change": "stop",
     "mill, tool zeros": "one",
@@ -247,6 +246,7 @@ def test_every_fact_of_a_control_is_asked_for(tmp_path: Path) -> None:
     assert set(FACTS) <= set(person.asked)
     facts = shop.lathe.control.facts
     assert (facts.tool_word, facts.tool_zeros, facts.arcs, facts.arc_height) == ("tool", "each", "lines", 0.005)
+    assert "lathe: the date on which its arcs" not in person.asked  # no arc is said, so none is proved
     assert (facts.message_width, facts.line_ends, facts.leave_out) == (32, "CRLF", ("G71",))
     assert facts.stands == (("G71", "2026-05-02"), ("G90", "2026-05-03"))
     assert shop.milling is not None
@@ -282,7 +282,8 @@ def after(asking: Asking, *answers: str) -> FormQuestion:
         (("mm", "hand", "lathe", "big"), "swing"),
         (("mm", "hand", "lathe", "-140"), "negative"),
         (("mm", "hand", "lathe", "140", "150"), "swing_over_slide"),
-        (("mm", "hand", "lathe", "140", "80", "250", "below"), "tool_post"),
+        (("mm", "hand", "lathe", "140", "80", "250", "below"), "tool_post is one of a few words"),
+        (("in", "hand", "lathe", "4000"), "at most 393.7008 in"),
     ],
 )
 def test_an_answer_that_breaks_a_rule_is_refused_at_its_question(answers: tuple[str, ...], what: str) -> None:
@@ -292,10 +293,82 @@ def test_an_answer_that_breaks_a_rule_is_refused_at_its_question(answers: tuple[
     assert any(what in str(problem) for problem in refused.problems), refused.problems
 
 
+WRONG = {
+    "is the lathe": ("cnc mill", "this is not one of the answers"),
+    "lathe, swing:": ("4000", "at most 393.7008 in"),
+    "X slide, reading": ("knob", "reading is one of a few words"),
+    "X slide, backlash": ("0,002", 'did you mean "0.002"?'),
+    "spindle, power": ("0.25 W", 'did you mean "0.25 hp"?'),
+    "spindle: its speeds": ("fast", "this is not a name and a speed"),
+    "tailstock, barrel extension": ("30", "the barrel leaves no room for work"),
+    "headstock, plate diameter": ("9", "at most swing, 5 1/2 in"),
+    "dead centre, cone angle": ("6", "at least 30 deg"),
+    "dead centre, reach": ("0.3", "at least 0.4331 in"),
+    "small carrier, swing": ("12.5", '"small carrier" does not clear the bed'),
+    "right-hand knife, nose radius": ("0.4", 'did you mean "0.4 mm"?'),
+    "right-hand knife, deepest cut": ("0.3", "at most 0.28 in"),
+}
+"""How a question begins -> an answer that this lathe cannot have, and the rule that it breaks."""
+TAKEN = {
+    "is the lathe": ("manual", 'kind = "hand"'),
+    "X slide, reading": ("handwheel", 'reading = "dial"'),
+    "dead centre, kind": ("soft", 'kind = "plain"'),
+    "half centre, kind": ("HALF", 'kind = "half"'),
+    "right-hand knife, material": ("high speed steel", 'material = "HSS"'),
+    "right-hand knife, hand": ("right-handed", 'hand = "right"'),
+}
+"""How a question begins -> an answer in the words of the trade, and what comes of it."""
+EXAMPLES = {"lathe, swing:": "for example 5.5 in", "dead centre, fastest surface": "for example 20 ft/min"}
+"""How a question begins -> the example beside it, as a person who thinks in inches would say it."""
+
+
+def test_what_a_lathe_cannot_have_is_refused_at_its_question_and_the_trade_s_words_are_taken() -> None:
+    person, asking = Person({**HAND, "a collet or chuck": ""}), ask_shop(shop_form("my.toml"))
+    ask, tables = next(asking), [dict(WRONG), dict(TAKEN), dict(EXAMPLES)]
+    while tables[0] or tables[1]:
+        wrong, taken, example = (
+            next((table.pop(key) for key in list(table) if ask.words.startswith(key)), None) for table in tables
+        )
+        if example:
+            assert ask.hint == example
+        if wrong:
+            refused = asking.send(wrong[0])
+            assert refused.words == ask.words
+            assert wrong[1] in "\n".join(map(str, refused.problems))
+            assert all(str(problem).startswith("this answer: ") for problem in refused.problems)
+        right = person(ask)
+        ask = asking.send(taken[0] if taken else right)
+        if taken:
+            assert taken[1] in ask.so_far
+    assert tables[2] == {}
+
+
+def at(person: Person, words: str) -> tuple[Asking, FormQuestion]:
+    """A session as far as the question that begins so."""
+    asking = ask_shop(shop_form("my.toml", ("eia274d", "rs274ngc")))
+    ask = next(asking)
+    while not ask.words.startswith(words):
+        ask = asking.send(person(ask))
+    return asking, ask
+
+
+def test_a_dialect_that_there_is_not_is_refused_at_its_question() -> None:
+    asking, ask = at(Person(CONVERTED), "control, dialect")
+    assert ask.hint == "eia274d, rs274ngc"
+    assert asking.send("iso 9").problems
+    assert 'dialect = "eia274d"' in asking.send("eia").so_far
+
+
+def test_a_name_is_told_as_it_was_given() -> None:
+    asking = ask_more(shop_form("my.toml"), {"chuck": []}, "chuck")
+    ask = after(asking, "in", "2 mm collet")
+    assert ask.words.startswith("2 mm collet, kind")
+
+
 @pytest.mark.parametrize(
     ("sizes", "what"),
     [
-        ("1, 10, 6", "these are 3 sizes"),
+        ("1, 10, 6", "this is 3 sizes, and a box has four"),
         ("1, 10, 25, 6", "it would end before it begins"),
         ("-10, 1, 6, 25", "no width"),
         ("1, ten, 6, 25", "cannot be read"),
@@ -337,6 +410,33 @@ def test_a_session_that_ends_early_leaves_nothing(tmp_path: Path, monkeypatch: p
     status, _ = converse("new-shop", "my.toml", answers=["mm", "hand", "\x04"])
     assert status == 1
     assert list(tmp_path.iterdir()) == []
+
+
+def test_again_gives_what_was_taken_back(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.chdir(tmp_path)
+    twice = ["90000", "-1"]
+    answers = [
+        "mm",
+        "by hand",
+        "first",
+        "140",
+        "80",
+        "back",
+        "back",
+        "back",
+        "second",
+        "again",
+        "again",
+        *twice,
+        "show",
+    ]
+    _, text = converse("new-shop", "my.toml", answers=[*answers, "\x04"])
+    said = text.partition("#:schema")[0].rpartition("[lathe]")[2]
+    assert 'name = "second"' in said
+    assert 'swing = "140 mm"' in said
+    assert 'swing_over_slide = "80 mm"' in said
+    assert text.count("this question was not answered before") == 1
+    assert text.count("if it is an earlier answer that is wrong, back goes to it") == 1
 
 
 def test_where_nobody_can_answer_it_says_so() -> None:
@@ -387,7 +487,7 @@ def test_a_first_session_at_a_hand_lathe_from_an_empty_folder_to_printed_sheets(
     assert 'the chamfer on the A edge of section "drum" is larger than its step' in said_there
     assert "sections: drum, body, 0.5, measured, ±0.002" in said_there
     assert "leave out the minus sign" in said_there
-    assert "aim: what is aimed at. (for example 0.004 in)" in said_there
+    assert "aim: what is aimed at (for example 0.008 in)" in said_there
     assert 'tolerance = "-0.0004 / -0.0012 in"' in Path("arbor.toml").read_text()
     assert 'end_shake = { least = "0.004 in", aim = "0.008 in", most = "0.012 in" }' in Path("arbor.toml").read_text()
     assert "next: endshake make arbor.toml" in said_there

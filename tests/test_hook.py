@@ -720,7 +720,7 @@ def test_a_die_that_the_shop_has_not_is_said():
 
 def test_bad_threading_tables_are_refused():
     for change, what in (
-        ((ENCODER, 'by = "magic"\nfastest = "320 rpm"\n'), "there is no by of that name"),
+        ((ENCODER, 'by = "magic"\nfastest = "320 rpm"\n'), "by is one of a few words"),
         ((ENCODER, 'by = "encoder"\nfastest = "320 rpm"\n'), "has no acceleration"),
         ((ENCODER, WHEELS.replace("[20, 30, 40, 40, 60, 80]", "[20, 3]")), "wheels is a list of change wheels"),
         ((ENCODER, WHEELS + 'acceleration = "1 mm/s2"\n'), "driven by the leadscrew"),

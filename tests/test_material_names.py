@@ -121,7 +121,7 @@ def test_kinds_of_centre_are_taken_in_american_words() -> None:
     assert [c.kind for c in shop_from(text).centres] == ["plain", "half", "revolving"]
     assert errors_of(text.replace('"Live"', '"live"')) == []
     assert errors_of(text.replace('"Live"', '"lively"'))
-    with pytest.raises(ProblemError, match="there is no kind of that name"):
+    with pytest.raises(ProblemError, match="kind is one of a few words"):
         shop_from(SHOP.replace('kind = "revolving"', 'kind = "lively"'))
 
 

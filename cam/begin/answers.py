@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from typing import Any
 
+from cam.begin.draft import Keys
 from cam.begin.phrases import (
     HINTS,
     HOLE_MORE,
@@ -14,6 +15,7 @@ from cam.begin.phrases import (
     check_length,
     hole_lacks,
     join_steps,
+    meant,
     read_hole,
     read_section,
     read_square,
@@ -24,7 +26,7 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, Where
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.trade_words import british
-from cam.ground.units import LENGTH, QuantityError, parse, show_length
+from cam.ground.units import LENGTH, QuantityError, parse, parse_limits, round_up, show_fine
 from cam.part.features import ROUTES
 from cam.part.model import METHODS
 from cam.part.texts import CORNERS, EDGES
@@ -109,7 +111,7 @@ class Question(Row):
 
     def answer(self, said: SaidOfPart, text: str) -> SaidOfPart:
         """Return what is said once this question is answered; an answer that begins with its own key goes as it is."""
-        given: Any = british(text) if self.key == "holding" else text
+        given: Any = text if self.key == "material" else meant(text, self.options)
         if self.adds:
             known = text.partition(" ")[0] in (*HOLE_MORE, *SQUARE_MORE)
             added = text if known else f"{self.adds} {text}"
@@ -243,21 +245,35 @@ def _least_stock(said: SaidOfPart) -> tuple[str, str]:
     for text in said.sections:
         keys = read_section(text, said.unit, drawn=False)[0]
         sizes = [_length_of(str(keys.get(key, "0 mm"))) for key in ("diameter", "diameter_a", "diameter_b")]
-        thick.append(max(sizes))
+        left = _length_of(str(keys.get("on_diameter", with_unit(said.leave, said.unit))))
+        thick.append(max(sizes) + left + _upper(str(keys.get("tolerance", ""))))
         lengths.append(_length_of(str(keys["length"])) if keys.get("length") else math.nan)
-    total = math.fsum(lengths)
+    total, known = math.fsum(lengths), _known_length(said)
     if math.isnan(total):
         total = _length_of(with_unit(said.length, said.unit) or "0 mm")
-    long = f"at least {show_length(total, unit, 4, trim=True)}, and the extra length and what is faced off"
-    return (
-        f"at least {show_length(max(thick) + CLEAN_UP, unit, 4, trim=True)}, or that of a section left as stock",
-        long if total else "",
-    )
+    more = "the extra length and what is faced off"
+    long = f"at least {show_fine(total or known, unit, trim=True)}, and {'' if total else 'what is measured, '}{more}"
+    thickest = show_fine(round_up(max(thick) + CLEAN_UP, unit), unit, trim=True)
+    return f"at least {thickest}, or that of a section left as stock", long
+
+
+def _known_length(said: SaidOfPart) -> float:
+    """Return the sum of the lengths that are said, mm."""
+    rows = (read_section(text, said.unit, drawn=bool(said.drawing))[0] for text in said.sections)
+    return math.fsum(_length_of(str(keys.get("length") or "")) for keys in rows)
 
 
 def _length_of(text: str) -> float:
     try:
         return parse(text, LENGTH)
+    except QuantityError:
+        return 0.0
+
+
+def _upper(limits: str) -> float:
+    """Return the upper limit of size over nominal, mm; zero where limits say none that is above it."""
+    try:
+        return max(parse_limits(limits)[1], 0.0)
     except QuantityError:
         return 0.0
 
@@ -277,10 +293,34 @@ def _check_texts(said: SaidOfPart, key: str) -> Iterator[Problem]:
         for text in said.sections:
             yield from read_section(text, said.unit, drawn=bool(said.drawing))[1]
     elif key == "square" and said.square:
-        yield from read_square(said.square, said.unit)[1]
+        keys, problems = read_square(said.square, said.unit)
+        yield from problems or _beyond_section(said, keys, "--square", square_blank(said))
     elif key == "cross_holes":
         for text in said.cross_holes:
-            yield from read_hole(text, said.unit)[1]
+            keys, problems = read_hole(text, said.unit)
+            yield from problems or _beyond_section(said, keys, "--cross-hole", str(keys.get("section", "")))
+
+
+WITHIN = {
+    "across": "diameter", "across_at_shoulder": "diameter", "across_at_tip": "diameter", "at": "length",
+    "flats_end": "length", "distance": "length", "depth": "diameter", "diameter": "diameter", "grip_length": "length",
+}  # fmt: skip
+"""A size of a square or cross hole -> the size of its section, or of the section gripped, that it must stay below."""
+
+
+def _beyond_section(said: SaidOfPart, milled: Keys, flag: str, of: str) -> Iterator[Problem]:
+    """Report sizes that a section does not have; the part's reader tells more once all are said.
+
+    of: name of the section that is milled.
+    """
+    rows = [read_section(text, said.unit, drawn=bool(said.drawing))[0] for text in said.sections]
+    for key, size in WITHIN.items():
+        owner = milled.get("grip") if key == "grip_length" else of
+        row = next((keys for keys in rows if keys.get("name") == owner), {})
+        most = _length_of(str(row.get(size) or ""))
+        if key in milled and most and _length_of(str(milled[key])) >= most:
+            what, allowed = f'{HINTS[key][0]}: more than the {size} of "{owner}"', f"less than {row[size]}"
+            yield Problem(where=Where(path=flag), what=what, given=str(milled[key]), allowed=allowed)
 
 
 def _options(said: SaidOfPart, key: str, shop: Shop | None) -> tuple[str, ...]:
@@ -294,13 +334,40 @@ def _check_answer(said: SaidOfPart, key: str, value: Any, shop: Shop | None) -> 
         return []
     if key in LENGTHS:
         over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
-        return check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
+        found = check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
+        return found or (_swings(said, shop) if key == "stock_diameter" else _too_short(said, key))
     options = _options(said, key, shop)
     if options and british(value) not in map(british, options):
-        fix, what = did_you_mean(closest(value, options)), f"there is no {key.replace('_', ' ')} of that name"
+        fix, what = _near(value, options), f"there is no {key.replace('_', ' ')} of that name"
         where, allowed = Where(path=_flag(key)), ", ".join(options)
         return [Problem(where=where, what=what, given=value, allowed=allowed, fix=fix)]
     return _check_steps(_flag(key), value) if key in ("finish", "bearing_finish") else []
+
+
+def _swings(said: SaidOfPart, shop: Shop | None) -> list[Problem]:
+    """Report a bar that does not swing over the cross slide."""
+    if shop is None or not _length_of(with_unit(said.stock_diameter, said.unit)) > shop.lathe.swing_over_slide:
+        return []
+    what, most = "the bar does not swing over the cross slide", f"at most {shop.lathe.swing_over_slide.text}"
+    return [Problem(where=Where(path=_flag("stock_diameter")), what=what, given=said.stock_diameter, allowed=most)]
+
+
+def _too_short(said: SaidOfPart, key: str) -> list[Problem]:
+    """Report a bar that is shorter than the lengths that are said; once all are known, the part's reader tells more."""
+    stock, extra = (_length_of(with_unit(text, said.unit)) for text in (said.stock_length, said.extra_length))
+    needed = _known_length(said) + (2 * extra if said.holding == "between centres" else 0.0)
+    if key not in ("stock_length", "extra_length") or not 0 < stock < needed:
+        return []
+    unit = "in" if said.unit == "in" else "mm"
+    what, given = "the bar is too short", f"{said.stock_length} long, extra length {said.extra_length or '0'}"
+    allowed = f"a bar of more than {show_fine(round_up(needed, unit), unit, trim=True)}"
+    return [Problem(where=Where(path=_flag(key)), what=what, given=given, allowed=allowed)]
+
+
+def _near(value: str, options: Sequence[str]) -> str:
+    """Ask which of several was meant: all that say the word, or else the nearest."""
+    named = [option for option in options if british(value.lower()) in option.split()]
+    return f"say which: {' or '.join(named)}" if named else did_you_mean(closest(value, options))
 
 
 def _flag(key: str) -> str:

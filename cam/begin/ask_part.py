@@ -7,12 +7,12 @@ from dataclasses import replace
 
 from cam.begin.answers import Question, SaidOfPart, check_said, measured_sections, open_questions, square_blank
 from cam.begin.compose import breaks_part, compose
-from cam.begin.draft import FileDraft, draft_text, open_keys
+from cam.begin.draft import THIS, FileDraft, draft_text, open_keys
 from cam.begin.form import FormQuestion, Tree, in_unit
 from cam.begin.part_questions import ask_hook, ask_measured, measured_form
 from cam.begin.places import name_shop, read_shop_of
 from cam.ground.frozen import Row
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError
 from cam.ground.trade_words import british
 from cam.part.features import ROLES
 from cam.part.schema import KEPT
@@ -102,7 +102,6 @@ def _complete(said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, st
 def _ask(
     said: SaidOfPart, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False
 ) -> FormQuestion:
-    words, hint = (in_unit(text, said.unit) for text in (words, hint))
     return FormQuestion(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=_listed(said))
 
 
@@ -131,7 +130,7 @@ def _unit(said: SaidOfPart) -> Generator[FormQuestion, str, SaidOfPart]:
 
 def _one(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
     """Ask one question until the answer can be used."""
-    hint = ", ".join(question.options) or question.hint
+    hint = ", ".join(question.options) or in_unit(question.hint, said.unit)
     problems: tuple[Problem, ...] = ()
     while True:
         tried = question.answer(said, (yield _ask(said, question.words, hint, problems)))
@@ -142,7 +141,7 @@ def _one(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[F
 
 def _wrong(key: str, said: SaidOfPart, tried: SaidOfPart, shop: Shop | None) -> tuple[Problem, ...]:
     """Return what an answer makes wrong: by itself, in the shop file that it names, or with the part as said so far."""
-    problems = check_said(tried, [key], shop)
+    problems = _here(check_said(tried, [key], shop))
     if not problems and key == "shop":
         try:
             read_shop_of(tried)
@@ -156,10 +155,10 @@ def _wrong(key: str, said: SaidOfPart, tried: SaidOfPart, shop: Shop | None) -> 
 def _sections(question: Question, said: SaidOfPart, shop: Shop | None) -> Generator[FormQuestion, str, SaidOfPart]:
     """Ask for one section after another, until an empty line."""
     roles = f"{', '.join(ROLES[:-1])} or {ROLES[-1]}"
-    intro = (
+    intro = in_unit(
         f"{question.words}; an empty line ends them\n  {question.hint}\n"
-        f"  ROLE is {roles}; limits may follow: -0.01 / -0.03 mm, or h7\n"
-    )
+        f"  ROLE is {roles}; limits may follow: -0.01 / -0.03 mm, or h7\n", said.unit,
+    )  # fmt: skip
     problems: tuple[Problem, ...] = ()
     while True:
         count = len(said.sections)
@@ -170,9 +169,26 @@ def _sections(question: Question, said: SaidOfPart, shop: Shop | None) -> Genera
             if not problems:
                 return said
             continue
-        problems = (*check_said(replace(said, sections=(answer,)), ["sections"], shop), *_called_twice(said, answer))
+        longer = replace(said, sections=(*said.sections, answer))
+        by_itself = check_said(replace(said, sections=(answer,)), ["sections"], shop)
+        problems = (*_here(by_itself), *_called_twice(said, answer)) or _whatever_follows(said, longer, shop)
         if not problems:
-            said = replace(said, sections=(*said.sections, answer))
+            said = longer
+
+
+def _here(problems: Sequence[Problem]) -> list[Problem]:
+    """Return problems of flags as those of the answer that was typed."""
+    return [replace(p, where=THIS) for p in problems]
+
+
+FOLLOWERS = ((), ("what follows, plain, 500 mm, 1 mm",), ("what follows, plain, 0.1 mm, 1 mm",))
+"""What may come after a section: nothing, or one that is thicker, or thinner."""
+
+
+def _whatever_follows(before: SaidOfPart, after: SaidOfPart, shop: Shop | None) -> tuple[Problem, ...]:
+    """Return what the last section makes wrong, whatever comes after it."""
+    longer = [replace(after, sections=(*after.sections, *more)) for more in FOLLOWERS]
+    return tuple(sorted(frozenset.intersection(*(frozenset(breaks_part(before, one, shop)) for one in longer))))
 
 
 def _called_twice(said: SaidOfPart, answer: str) -> tuple[Problem, ...]:
@@ -213,4 +229,4 @@ def _if_any(
 
 
 def _refused(what: str, given: str, allowed: str) -> Problem:
-    return Problem(where=Where(path="this answer"), what=what, given=given, allowed=allowed)
+    return Problem(where=THIS, what=what, given=given, allowed=allowed)

@@ -9,13 +9,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cam.begin.answers import SaidOfPart
-from cam.begin.draft import FileDraft, Keys, draft_text
+from cam.begin.draft import THIS, FileDraft, Keys, draft_text
 from cam.begin.phrases import join_steps, read_hole, read_section, read_square, with_unit, with_units
 from cam.dxf.faithful import strays
 from cam.dxf.order import put_in_order
 from cam.dxf.read import read_sketch
 from cam.dxf.sections import find_sections
-from cam.ground.problem import Problem, ProblemError, Where, refusal
+from cam.ground.problem import Problem, ProblemError, refusal
 from cam.ground.source import parse_source
 from cam.ground.source.table import OPEN
 from cam.ground.units import MM_PER_INCH
@@ -180,9 +180,8 @@ def _wrong(said: SaidOfPart, shop: Shop | None) -> frozenset[Problem]:
     try:
         part_of(parse_source(draft_text(compose(said, shop, "")[0], "").encode(), "this"))
     except ProblemError as found:
-        where = Where(path="this answer")  # no file is written yet, so lines say nothing
         return frozenset(
-            replace(p, where=where, allowed=re.sub(r", line [0-9]+\)", ")", p.allowed))
+            replace(p, where=THIS, allowed=re.sub(r", line [0-9]+\b", "", p.allowed))
             for p in found.problems
             if not p.lacks
         )

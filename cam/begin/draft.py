@@ -6,9 +6,12 @@ from collections.abc import Iterator, Mapping
 from typing import Any
 
 from cam.ground.frozen import frozen
+from cam.ground.problem import Where
 from cam.ground.source.table import OPEN
 from cam.part.starter import toml_value
 
+THIS = Where(path="this answer")
+"""Where a problem is while no file is written yet, so that its lines would say nothing."""
 WIDE = 36
 """The column at which comments begin."""
 

@@ -11,14 +11,15 @@ from copy import deepcopy
 from dataclasses import replace
 from typing import Any
 
-from cam.begin.phrases import with_units
+from cam.begin.draft import THIS
+from cam.begin.phrases import meant, with_units
 from cam.ground.frozen import frozen
 from cam.ground.keys import Node
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import Source, parse_source
 from cam.ground.source.lines import Path
-from cam.ground.trade_words import british
-from cam.ground.units import MM_PER_INCH
+from cam.ground.trade_words import TYPED
+from cam.ground.units import MM_PER_FOOT, MM_PER_INCH
 from cam.part.starter import toml_value
 
 Tree = dict[str, Any]
@@ -42,10 +43,12 @@ class FormQuestion:
         told: what is wrong with everything that was said.
         may_skip: whether an empty answer is allowed.
         so_far: the file as it stands.
+        brief: the question without what explains it, for one that is put again; "" for all its words.
     """
 
     words: str
     so_far: str
+    brief: str = ""
     hint: str = ""
     problems: tuple[Problem, ...] = ()
     told: tuple[Problem, ...] = ()
@@ -124,7 +127,7 @@ class Form:
             self.read(source)
         except ProblemError as found:
             lacking = [_lacking(source, p) for p in found.problems if p.lacks]
-            wrong = (replace(p, where=Where(path=self.name)) for p in found.problems if not p.lacks)
+            wrong = (replace(p, where=THIS) for p in found.problems if not p.lacks)
             return lacking, frozenset(wrong)
         return [], frozenset()
 
@@ -136,7 +139,7 @@ class Form:
 
     def refusal(self, what: str, given: str, allowed: str) -> Problem:
         """Return a problem with an answer."""
-        return Problem(where=Where(path=self.name), what=what, given=given, allowed=allowed)
+        return Problem(where=THIS, what=what, given=given, allowed=allowed)
 
     # Questions ----------------------------------------------------------------------------------------
 
@@ -163,28 +166,27 @@ class Form:
         words, hint = self.words(tree, path), self._hint(node)
         problems: tuple[Problem, ...] = ()
         while True:
-            answer = yield self.ask(tree, words, hint, problems)
-            value = british(answer) if "enum" in node else self.value_of(node, answer)
+            answer = yield self.ask(tree, words, hint, problems, brief=self.title(tree, path))
+            value = self.value_of(node, answer)
             problems, tree = self.tried(tree, path, value)
             if not problems:
                 return tree
 
     def ask(
-        self, tree: Tree, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False
-    ) -> FormQuestion:
+        self, tree: Tree, words: str, hint: str = "", problems: tuple[Problem, ...] = (), *, may_skip: bool = False,
+        brief: str = "",
+    ) -> FormQuestion:  # fmt: skip
         """Return a question, with what is said so far beside it."""
-        return FormQuestion(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=self.text(tree))
+        said = self.text(tree)
+        return FormQuestion(words=words, hint=hint, problems=problems, may_skip=may_skip, so_far=said, brief=brief)
 
     def choose(self, tree: Tree, words: str, options: tuple[str, ...]) -> Generator[FormQuestion, str, str]:
-        """Ask for one of several answers; its beginning is enough where no other begins so."""
+        """Ask for one of several answers."""
         problems: tuple[Problem, ...] = ()
         while True:
             answer = yield self.ask(tree, words, ", ".join(options), problems)
-            meant = british(answer).lower()
-            found = [option for option in options if option.lower() == meant]
-            found = found or [option for option in options if meant and option.lower().startswith(meant)]
-            if len(found) == 1:
-                return found[0]
+            if (found := meant(answer, options)) in options:
+                return found
             problems = (self.refusal("this is not one of the answers", answer, ", ".join(options)),)
 
     def yes(self, tree: Tree, words: str) -> Generator[FormQuestion, str, bool]:
@@ -215,10 +217,14 @@ class Form:
 
     def words(self, tree: Tree, path: Path) -> str:
         """Return the words of a question: whose key, which key, what it means, how to find it out."""
+        title, about = self.title(tree, path), self.about(path)
+        about = " ".join(w for w in (about[:1].lower() + about[1:], self.node(path).get("$comment", "")) if w)
+        return f"{title}: {in_unit(about, self.unit)}" if about else title
+
+    def title(self, tree: Tree, path: Path) -> str:
+        """Return whose key is asked for, and which: a name is told as it was given."""
         whose = self.called(tree, path) or " ".join(TITLES.get(str(k), str(k)) for k in path[:-1] if k != "lathe")
-        title = f"{whose or path[0]}, {str(path[-1]).replace('_', ' ')}"
-        about = " ".join(w for w in (self.about(path), self.node(path).get("$comment", "")) if w)
-        return in_unit(f"{title}: {about[:1].lower()}{about[1:]}" if about else title, self.unit)
+        return f"{whose or path[0]}, {str(path[-1]).replace('_', ' ')}"
 
     @staticmethod
     def called(tree: Tree, path: Path) -> str:
@@ -228,19 +234,21 @@ class Form:
         return " ".join([str(tree[str(path[0])][path[1]]["name"]), *(str(k).replace("_", " ") for k in path[2:-1])])
 
     def _hint(self, node: dict[str, Any]) -> str:
-        if "enum" in node:
-            return ", ".join(node["enum"])
+        if options := _options(node):
+            return ", ".join(options)
         if node.get("type") == "boolean":
             return "yes, no"
-        examples = [e for e in node.get("examples", []) if isinstance(e, str)]
         if node.get("type") == "array":
-            return "0.12 in, 0.35 in" if self.unit == "in" else "3 mm, 9 mm"
-        return f"for example {in_unit(examples[0], self.unit)}" if examples else ""
+            return f"for example {'0.12 in, 0.35 in' if self.unit == 'in' else '3 mm, 9 mm'}"
+        example = in_unit(_example(node), self.unit)
+        return f"for example {example}" if example else ""
 
     # Answers ------------------------------------------------------------------------------------------
 
     def value_of(self, node: dict[str, Any], answer: str) -> Any:
         """Return an answer as the file's value: a bare number gets its unit, two lengths become a pair."""
+        if options := _options(node):
+            return meant(answer, options)
         if re.match(r"(chamfer|radius|fillet|undercut)\b", answer):
             return with_units(answer, self.unit)
         kind = node.get("type")
@@ -250,6 +258,8 @@ class Form:
             return YES.get(answer.lower(), answer)
         if kind == "array":
             return [self.with_unit(one.strip(), "mm") for one in re.split(r",| to ", answer)]
+        if re.fullmatch("[0-9./ ]+([a-z]*)", answer) and _example(node).startswith("±"):
+            answer = f"±{answer}"
         return self.with_unit(answer, _unit_of(node))
 
     def with_unit(self, answer: str, of_example: str) -> str:
@@ -260,6 +270,8 @@ class Form:
 
     def lengths(self, answer: str) -> list[str]:
         """Split several lengths at commas or semicolons; the unit of the last holds for all that have none."""
+        if re.fullmatch(r"[0-9]+,[0-9]+ *[a-z]*", answer.strip()):  # a decimal comma
+            return [answer.strip()]
         last = re.fullmatch(r".*[0-9] *([a-z]+)", answer.strip())
         texts = [text.strip() for text in re.split("[,;]", answer)]
         return [t if re.search("[a-z]", t) else f"{t} {last[1] if last else self.unit}" for t in texts]
@@ -298,13 +310,13 @@ def in_unit(text: str, unit: str) -> str:
     """Return a text with its examples, which are in mm, in inches of about that size if the unit is inches."""
 
     def inch(found: re.Match[str]) -> str:
-        return f"{re.sub('[0-9.]+', number, found[1])} {INCH[found[2]]}"
+        size = MM_PER_FOOT / 1000 if found[2] == "m/min" else MM_PER_INCH
+        return f"{re.sub('[0-9.]+', lambda number: round_size(float(number[0]) / size), found[1])} {INCH[found[2]]}"
 
-    def number(found: re.Match[str]) -> str:
-        size = float(found[0]) / MM_PER_INCH
-        return f"{float(f'{size:.1g}' if size < 0.1 else f'{size:.2g}' if size < 1 else f'{size:.4g}'):g}"
+    def round_size(size: float) -> str:
+        return f"{float(f'{size:.1g}' if size < 0.1 else f'{size:.2g}'):g}"
 
-    several = r"(?<![\w.])([0-9.]+(?:(?: / |, )[-+]?[0-9.]+)*) (mm/rev|mm/min|mm)\b"
+    several = r"(?<![\w.])([0-9.]+(?:(?: / |, )[-+]?[0-9.]+)*) (mm/rev|mm/min|m/min|mm)\b"
     return re.sub(several, inch, text) if unit == "in" else text
 
 
@@ -320,9 +332,18 @@ def with_value(tree: Tree, path: Path, value: Any) -> Tree:
 
 def _unit_of(node: dict[str, Any]) -> str:
     """Return the unit of a key's first example; "" where it has none."""
-    example = next((e for e in node.get("examples", []) if isinstance(e, str)), "")
-    found = re.fullmatch(r".*[0-9] ([^0-9].*)", example) if "enum" not in node else None
+    found = re.fullmatch(r".*[0-9] ([^0-9].*)", _example(node)) if "enum" not in node else None
     return found[1] if found else ""
+
+
+def _options(node: Node) -> list[str]:
+    """Return the words of which a key takes one, as they are printed; none for other keys."""
+    return [word for word in node.get("enum", ()) if word not in TYPED]
+
+
+def _example(node: Node) -> str:
+    """Return a key's first example that is a text, or ""."""
+    return next((e for e in node.get("examples", []) if isinstance(e, str)), "")
 
 
 def _lacking(source: Source, problem: Problem) -> Path:

@@ -9,6 +9,8 @@ from cam.ground.units import LENGTH, QuantityError, parse
 from cam.lengths import part_of
 from cam.part.schema import part_schema
 
+READ = {"mm": "46.22 mm; or 46.22, 46.23, 46.21 mm", "in": "1.82 in; or 1.82, 1.821, 1.819 in"}
+"""Unit -> what was read, as an example."""
 ORDER = ("hook", "measurement", "span", "hole")
 
 
@@ -62,7 +64,7 @@ def _one(form: Form, tree: Tree, sections: tuple[str, ...]) -> Asking:
     problems: tuple[Problem, ...] = ()
     while True:
         words = f"{name}: what it reads; or Enter where it can be measured only when the first end is done"
-        read = yield form.ask(tree, words, "46.22 mm; or 46.22, 46.23, 46.21 mm", problems, may_skip=True)
+        read = yield form.ask(tree, words, READ[form.unit], problems, may_skip=True)
         new = with_value(tree, ("span",), [*spans, span])
         problems, new = form.tried(new, ("measurement",), [*rows, {"name": name, **_reading(form, read)}])
         if not problems:
@@ -91,11 +93,11 @@ def _stand_off(form: Form, tree: Tree, path: Path) -> Asking:
     end = "A" if side == "a" else "B"
     words = (
         f"{form.called(tree, path)}: the hole that the corner at its {end} side stands against; or how far that corner "
-        "keeps the shoulder off, 0 mm where the hole's edge is broken wider than the corner"
+        f"keeps the shoulder off, 0 {form.unit} where the hole's edge is broken wider than the corner"
     )
     problems: tuple[Problem, ...] = ()
     while True:
-        answer = yield form.ask(tree, words, "front plate; or 0 mm", problems)
+        answer = yield form.ask(tree, words, f"front plate; or 0 {form.unit}", problems)
         size = form.with_unit(answer, "mm")
         if _is_length(size):
             problems, new = form.tried(tree, (*path[:-1], f"stand_off_{side}"), size)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from cam.begin.draft import Keys
 from cam.ground.problem import Problem, Where
 from cam.ground.source.table import closest, did_you_mean
+from cam.ground.trade_words import british
 from cam.ground.units import LENGTH, QuantityError, parse
 from cam.part.features import ROLES
 
@@ -65,6 +66,26 @@ _BARE_LIMITS = re.compile(r"[+±\-\u2212][0-9.]+(?: */ *[+\-\u2212][0-9.]+)?")
 _BARE_LENGTH = re.compile(rf"(?<![\w./-])({_BARE.pattern})(?=\s*$|\s+(?:wide|deep)\b)")
 
 
+def meant(answer: str, options: Sequence[str]) -> str:
+    """Return the one option that an answer names, by its beginning, or with words more or less; otherwise the answer.
+
+    "r" and "right-hand" are right, "by hand" is hand, "centers" is between centres.
+    """
+    told = british(answer)
+    asked = re.findall(r"[a-z]+", " ".join(british(word) for word in told.lower().split()))
+    tries: tuple[Callable[[str], bool], ...] = (
+        lambda option: option in (answer.lower(), told.lower()),
+        lambda option: bool(told) and option.startswith(told.lower()),
+        lambda option: bool(asked) and set(asked) <= set(option.split()),
+        lambda option: set(option.split()) <= set(asked),
+    )
+    for fits in tries:
+        found = [option for option in options if fits(option.lower())]
+        if len(found) == 1:
+            return found[0]
+    return told
+
+
 def with_unit(text: str, unit: str) -> str:
     """Give a bare number, or bare limits, the unit that was said for all; return any other text as it is."""
     text = text.strip()
@@ -104,6 +125,9 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
     keys |= _read_pairs("--section", parts[least:], SECTION_KEYS, unit, problems, text)
     if "finish" in keys:
         keys["finish"] = join_steps(keys["finish"])
+    if problems and (comma := re.search(r"[0-9]+,[0-9]+", text)):
+        what, meant = "decimals are written with a point, not a comma", comma[0].replace(",", ".")
+        problems = [_problem("--section", what, text, meant, did_you_mean(meant))]
     return keys, problems
 
 

@@ -36,16 +36,26 @@ DATED = "each with the date on which that was seen"
 Take = Callable[[str], tuple[tuple[Problem, ...], Tree]]
 """A function that returns what is wrong with an answer, and the file with it."""
 UNITS = "are lengths without a unit mm or in"
-BOX = "four sizes from the tip: toward headstock, toward tailstock, where it begins behind the tip, where it ends"
+BOX = (
+    "four sizes from the tip: how far it reaches toward the headstock (minus where it stops short of the tip), toward "
+    "the tailstock, where it begins behind the tip, and where it ends"
+)
 
 
-def shop_form(name: str) -> Form:
+def shop_form(name: str, dialects: tuple[str, ...] = ()) -> Form:
     """Return an empty form for a shop file.
 
     Args:
         name: name of the file, for messages.
+        dialects: of which a control takes one; () where none is asked for.
     """
+
+    def dialect(form: Form, tree: Tree, path: Path) -> Asking:
+        words = form.words(tree, path)
+        return with_value(tree, path, (yield from form.choose(tree, words, dialects)))
+
     special = {"positions": _speeds, "shape": _shape, "outline": _outlines}
+    special |= {"dialect": dialect} if dialects else {}
     return Form(name, shop_schema(), ORDER, shop_of, special=special)
 
 
@@ -122,6 +132,8 @@ def ask_facts(form: Form, tree: Tree, under: Path, sense: str) -> Asking:
     tree = yield from form.fill(tree, under)
     tree = yield from _dated(form, tree, under, f"{whose}{OTHERWISE}, {DATED} to stand at the start", ("leave_out",))
     tree = yield from _dated(form, tree, under, f"{whose}other words that it stands in at the start, {DATED}", ())
+    if _table(tree, under).get("arcs") == "lines":
+        return tree  # no arc is said, so none is proved
     path, words = (*under, "proved"), f"{whose}the date on which its {sense} went as meant"
     hint = "2026-05-02; or Enter: programs prove it in air"
     return (yield from _until(form, tree, words, hint, lambda date: form.tried(tree, path, {sense: date})))
@@ -161,13 +173,17 @@ def _dated(form: Form, tree: Tree, under: Path, words: str, also: Path) -> Askin
         pairs = [one.split() for one in answer.upper().split(",")]
         if any(len(pair) != 2 for pair in pairs):
             return (form.refusal("these are not words with a date each", answer, hint),), tree
-        table: Tree = tree
-        for key in under:
-            table = table[str(key)]
+        table = _table(tree, under)
         new = {"stands": {**table.get("stands", {}), **dict(pairs)}, **{str(k): [w for w, _ in pairs] for k in also}}
         return form.tried(tree, under, {**table, **new})
 
     return (yield from _until(form, tree, words, f"{hint}; or Enter", take))
+
+
+def _table(tree: Tree, under: Path) -> Tree:
+    for key in under:
+        tree = tree[str(key)]
+    return tree
 
 
 def _speeds(form: Form, tree: Tree, path: Path) -> Asking:
@@ -192,7 +208,10 @@ def _speeds(form: Form, tree: Tree, path: Path) -> Asking:
             if not problems:
                 return new
             continue
-        mark, _, speed = answer.rpartition(",")
+        mark, comma, speed = answer.rpartition(",")
+        if not comma:
+            problems = (form.refusal("this is not a name and a speed", answer, "with a comma between: A1, 320 rpm"),)
+            continue
         row = {"name": mark.strip(), "speed": form.with_unit(speed.strip(), "rpm")}
         problems, _ = form.tried(tree, path, [*rows, row])
         if not problems:
@@ -258,7 +277,8 @@ def _box(form: Form, label: str, answer: str) -> tuple[tuple[Problem, ...], Tree
     """Read a box from its sizes; the unit of the last holds for all that have none."""
     sizes = form.lengths(answer)
     if len(sizes) != 4:
-        return (form.refusal(f"these are {len(sizes)} sizes", answer, f"four, with commas between: {BOX}"),), {}
+        what = f"this is {len(sizes)} size{'s' * (len(sizes) > 1)}, and a box has four"
+        return (form.refusal(what, answer, f"with commas between: {SIZES[form.unit][0]}"),), {}
     numbers = []
     for size in sizes:
         try:

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import shutil
 import sys
+import textwrap
 from dataclasses import replace as with_changes
 from functools import partial
-from typing import TYPE_CHECKING, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
 
 import typer
 
-from cam.cli.answers import Progress, complain, printable
+from cam.cli.answers import WIDTH, Progress, complain, printable
 
 if TYPE_CHECKING:
     from collections.abc import Callable, Generator, Sequence
@@ -20,7 +22,11 @@ if TYPE_CHECKING:
     from cam.job import Job
     from cam.shop.model import Shop
 
-HOW = "One answer to each question; back goes one back, show shows all so far, Ctrl-C leaves everything as it was."
+HOW = (
+    "One answer to each question. back goes one back, again gives once more all that was said after it, show shows all "
+    "so far, Ctrl-C leaves everything as it was."
+)
+TWICE = "if it is an earlier answer that is wrong, back goes to it"
 T = TypeVar("T")
 
 
@@ -62,49 +68,111 @@ def _refusals(file: str, made: dict[str, Job], text: str, shop: Shop) -> Sequenc
     return made[text].problems
 
 
-def _prompt(text: str, *, may_skip: bool = False) -> str:
-    while True:
-        answer = str(typer.prompt(printable(text), default="", show_default=False, err=True)).strip()
-        if answer or may_skip:
-            return answer
-        typer.echo("nothing is taken for granted here: it must be said", err=True)
-
-
 def converse(begin: Callable[[], Generator[FormQuestion, str, T]]) -> T:
-    """Ask the questions one after another. "back" returns to the question before; "show" shows what is said so far.
+    """Ask the questions one after another.
 
-    The questions are asked anew from the answers kept, so that going back needs no memory of its own.
+    "back" returns to the question before; "again" gives the answers once more that "back" took back, as long as their
+    questions come and they are not refused; "show" shows what is said so far.
 
     Args:
         begin: starts the questions from the first.
     """
-    kept: list[str] = []
-    asking, sent, told = begin(), 0, False
-    ask: FormQuestion | None = None
-    while True:
-        try:
-            while ask is None or sent < len(kept):
-                ask, sent = (next(asking), 0) if ask is None else (asking.send(kept[sent]), sent + 1)
-        except StopIteration as done:
-            return done.value  # type: ignore[no-any-return]
-        complain(ask.told)
-        if ask.problems:
-            complain(ask.problems)
-            kept, sent = kept[:-1], sent - 1
-        if not told:
-            typer.echo(HOW, err=True)
-            told = True
-        answer = _answer(ask)
-        if answer == "back":
-            kept, asking, ask = kept[:-1], begin(), None
-        else:
-            kept.append(answer)
+    talk = _Talk(begin)
+    try:
+        talk.start()
+        typer.echo(_fitted(HOW), err=True)
+        while True:
+            answer = _answer(talk.ask, refused=talk.refused)
+            if answer == "back":
+                talk.go_back()
+            elif answer == "again":
+                talk.give_again()
+            else:
+                talk.give(answer)
+    except StopIteration as done:
+        return done.value  # type: ignore[no-any-return]
 
 
-def _answer(ask: FormQuestion) -> str:
-    """Return what is typed, once it is more than "show"."""
+class _Talk:
+    """Questions and the answers to them; they are asked anew from the answers kept to go back.
+
+    Attributes:
+        ask: the question that is open.
+        kept: (question, answer) of what was taken.
+        back: the same of what was taken back, the first last.
+        refused: how often in a row this question's answer was refused.
+    """
+
+    ask: FormQuestion
+
+    def __init__(self, begin: Callable[[], Generator[FormQuestion, str, Any]]) -> None:
+        self.begin = begin
+        self.kept: list[tuple[str, str]] = []
+        self.back: list[tuple[str, str]] = []
+        self.refused = 0
+
+    def start(self) -> None:
+        """Ask from the first question to the one after the answers kept."""
+        self.asking = self.begin()
+        self.ask, self.refused = next(self.asking), 0
+        for _, answer in self.kept:
+            self.ask = self.asking.send(answer)
+
+    def go_back(self) -> None:
+        """Take the last answer back."""
+        self.back += self.kept[-1:]
+        del self.kept[-1:]
+        self.start()
+
+    def give(self, answer: str) -> None:
+        """Answer the question; what was taken back of it is no more."""
+        asked = self._asked()
+        if self.back and self.back[-1][0] == asked and not self.refused:
+            self.back.pop()
+        self.ask = self.asking.send(answer)
+        self.refused = self.refused + 1 if self.ask.problems else 0
+        if not self.refused:
+            self.kept.append((asked, answer))
+
+    def give_again(self) -> None:
+        """Give the answers that were taken back, as long as it is their questions that are asked."""
+        if not self._was_answered():
+            typer.echo("this question was not answered before", err=True)
+        while self._was_answered():
+            self.give(self.back[-1][1])
+
+    def _was_answered(self) -> bool:
+        return bool(self.back) and not self.refused and self.back[-1][0] == self._asked()
+
+    def _asked(self) -> str:
+        return self.ask.words.rpartition("\n")[2]  # what explains the first section is not said twice
+
+
+def _answer(ask: FormQuestion, *, refused: int) -> str:
+    """Say what is wrong, put the question, and return what is typed, once it is more than "show"."""
+    from cam.ground.problem import Where
+
+    complain([with_changes(p, where=Where(path=p.where.path)) for p in ask.told])  # no file has these lines yet
+    complain(ask.problems)
+    if refused > 1:
+        typer.echo(TWICE, err=True)
+    words = ask.brief if refused and ask.brief else ask.words.removesuffix(".")
+    text = _fitted(f"{words} ({ask.hint})" if ask.hint else words)
     while True:
-        answer = _prompt(f"{ask.words}{f' ({ask.hint})' if ask.hint else ''}", may_skip=ask.may_skip)
-        if answer != "show":
+        answer = str(typer.prompt(text, default="", show_default=False, err=True)).strip()
+        if answer == "show":
+            typer.echo(printable(ask.so_far), err=True)
+        elif answer or ask.may_skip:
             return answer
-        typer.echo(printable(ask.so_far), err=True)
+        else:
+            typer.echo("nothing is taken for granted here: it must be said", err=True)
+
+
+def _fitted(text: str) -> str:
+    """Return a text in lines that the terminal need not break."""
+    wide = min(WIDTH, shutil.get_terminal_size().columns) - 2
+    lines = printable(text).split("\n")
+    return "\n".join(
+        textwrap.fill(line, wide, subsequent_indent="  ", break_long_words=False, break_on_hyphens=False)
+        for line in lines
+    )

@@ -55,9 +55,10 @@ def _write_shop(file: str) -> None:
     from cam.begin.shop_questions import ask_shop, shop_form
     from cam.ground.files import write_file
     from cam.shop.schema import KEPT
+    from posts.dialect import dialect_names
 
     refuse_existing(file)
-    form = shop_form(file)
+    form = shop_form(file, dialect_names())
     tree = converse(lambda: ask_shop(form))
     write_file(file, f"#:schema {KEPT.as_uri()}\n{form.text(tree, explained=True)}".encode())
     tools = [row["number"] for row in tree["tool"]]

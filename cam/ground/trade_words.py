@@ -30,12 +30,24 @@ AMERICAN = {
 TYPED = {
     "between centers": "between centres",
     "center": "centre",
+    "centers": "centres",
     "dead": "plain",
+    "dro": "readout",
+    "handwheel": "dial",
+    "hard": "plain",  # a centre, hardened or left soft
+    "high speed steel": "HSS",
+    "high-speed steel": "HSS",
     "inch": "in",
+    "imperial": "in",
     "inches": "in",
+    "metric": "mm",
     "millimeters": "mm",
     "millimetres": "mm",
     "live": "revolving",
+    "manual": "hand",
+    "soft": "plain",
+    "solid": "plain",
+    "tungsten carbide": "carbide",
     "plug": "second",  # a tap's lead; some in Britain call the bottoming tap so, which is why the page says both words
 }
 """The British word for each American one that is taken where a person types but never printed; also parts of terms."""

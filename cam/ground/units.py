@@ -162,7 +162,9 @@ def parse(
         value = _read(plain, kind)
     if not abs(value) <= kind.most:
         raise QuantityError(
-            f"this {kind.name} cannot be meant", f"at most {show(kind.most, kind)}", "check the number and its unit"
+            f"this {kind.name} cannot be meant",
+            f"at most {show(kind.most, kind, inch=is_inch(plain))}",
+            "check the number and its unit",
         )
     check_bounds(value, plain, kind, least=least, over=over, most=most)
     return value
@@ -198,11 +200,12 @@ def say_bounds(
 
 def _other_unit(text: str, kind: Kind, least: float | None, most: float | None) -> str:
     """Ask whether the other unit was meant, where the same number in it lies within the bounds; otherwise return ""."""
-    found = re.fullmatch(r"([0-9]*\.?[0-9]+) *(mm|in|inch|\")", text.strip())
-    if kind is not LENGTH or not found:
+    found = re.fullmatch(r"([0-9]*\.?[0-9]+) *(mm|in|inch|\"|W|hp)", text.strip())
+    if kind not in (LENGTH, POWER) or not found:
         return ""
-    unit = "in" if found[2] == "mm" else "mm"
-    other = float(found[1]) * (MM_PER_INCH if unit == "in" else 1.0)
+    unit = {"mm": "in", "W": "hp", "hp": "W"}.get(found[2], "mm")
+    numerator, denominator = kind.units[unit]
+    other = float(found[1]) * numerator / denominator
     inside = (least is None or other > least) and (most is None or other <= most)
     return f'did you mean "{found[1]} {unit}"?' if inside else ""
 
@@ -282,10 +285,11 @@ def _offset(sign: str, number: str, unit: str) -> float:
 
 def _unreadable_limits(plain: str) -> QuantityError:
     _refuse_comma(plain)
+    bare = re.match(r"[0-9.]", plain) is not None
     return QuantityError(
         "these limits cannot be read",
         'two offsets from nominal, each with its sign, and a unit: "+0 / -0.02 mm" or "±0.01 mm"',
-        "give each limit its sign and finish with the unit",
+        f'did you mean "±{plain}"?' if bare else "give each limit its sign and finish with the unit",
     )
 
 
@@ -504,7 +508,7 @@ def _read_rare(plain: str, kind: Kind) -> float:
         )
     raise QuantityError(
         f"this {kind.name} cannot be read",
-        f'a number and its unit, for example "6 {kind.examples[0]}" or "1 1/8 {kind.examples[1]}"',
+        f'a number and its unit, for example "6 {kind.examples[0]}"' + (' or "1 1/8 in"' if kind is LENGTH else ""),
     )
 
 

@@ -141,11 +141,12 @@ def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = T
 def _read_limits(table: Table, key: str, why: str) -> Limits:
     limits = read_as(table.table(key, why=why), Limits)
     least, aim, most = limits.least, limits.aim, limits.most
+    said = (("least", least), ("aim", aim), ("most", most))
     if least > aim or aim > most:
         table.note(
             key,
             f"the aim of {key} does not lie between its least and most",
-            given=f"least {least.text}, aim {aim.text}, most {most.text}",
+            given=", ".join(f"{name} {size.text}" for name, size in said if size.text),
             allowed="least, then aim, then most, each at least as large as the one before",
         )
     return limits

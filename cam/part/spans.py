@@ -16,7 +16,7 @@ from cam.part.features import Edge, End, Tolerance
 Stated = Literal["limit", "standard"]
 UNCERTAIN, WARMTH = {"$ref": "#/$defs/uncertainty"}, {"$ref": "#/$defs/temperature"}
 MOST_READINGS = 100
-MOST_SHAKE = 20.0
+MOST_SHAKE = 3.0
 """The end shake, mm, beyond which the unit must be wrong."""
 MOST_UNCERTAINTY = 5.0
 MOST_LENGTH = 3000.0
@@ -106,8 +106,7 @@ def _readings(about: str, *examples: str) -> Any:
 class Doubt:
     """How far a value may be out, as a file says it."""
 
-    uncertainty = keys.own("Of the instrument and the way it was held.", UNCERTAIN, needed=False,
-                           how="Of the gauge and the hand that held it: ±0.02 mm.")  # fmt: skip
+    uncertainty = keys.own("How far it may be out, by the gauge and the hand that held it.", UNCERTAIN, needed=False)
     standard_uncertainty = keys.length("The same as one standard deviation.", most=MOST_UNCERTAINTY, needed=False)
     __rules__ = ({"anyOf": [keys.needs("uncertainty"), keys.needs("standard_uncertainty")]},)
 
@@ -221,8 +220,8 @@ class Limits:
     """What may be and what is aimed at, mm; least <= aim <= most."""
 
     least: Quantity = keys.length("What may be at the least.", "0.1 mm", most=MOST_SHAKE)
-    aim: Quantity = keys.length("What is aimed at.", "0.1 mm", most=MOST_SHAKE)
-    most: Quantity = keys.length("What may be at the most.", "0.1 mm", most=MOST_SHAKE)
+    aim: Quantity = keys.length("What is aimed at.", "0.2 mm", most=MOST_SHAKE)
+    most: Quantity = keys.length("What may be at the most.", "0.3 mm", most=MOST_SHAKE)
 
     @property
     def three(self) -> tuple[float, float, float]:
@@ -288,8 +287,7 @@ class Span:
     shake: Limits = keys.table_of(Limits, "Freedom endways: least, aim, most. There is no default.", key="end_shake")
     tolerance: Tolerance | None = keys.own(
         "Limits of the distance between the two shoulders as turned.", {"$ref": "#/$defs/limits"}, needed=False,
-        how="Of the lathe and the hand at it: ±0.02 mm.",
-    )  # fmt: skip
+    )
     hole_a: str = _hole("A")
     hole_b: str = _hole("B")
     stand_off_a: StandOff | None = _stand_off("A")

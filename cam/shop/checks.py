@@ -6,9 +6,9 @@ import math
 from collections.abc import Iterable, Iterator
 
 from cam.ground.problem import Problem, problem
-from cam.ground.quantity import misfit
+from cam.ground.quantity import Quantity, misfit
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import at_least_mm, at_most_mm, show_length
+from cam.ground.units import is_inch, round_down, round_up, show_fine, show_length
 from cam.shop.machine import Slide
 from cam.shop.model import Carrier, Centre, Chuck, Shop, Tool
 from cam.shop.tool_shape import edge_left
@@ -106,12 +106,31 @@ def check_feeds_rise(shop: Shop) -> Found:
 
 
 def check_swings_fit(shop: Shop) -> Found:
-    """Check that nothing swings larger over the slide than over the bed."""
+    """Check that nothing swings larger than what clears the bed, and that the barrel does not fill the lathe."""
     lathe = shop.lathe
     if lathe.swing_over_slide > lathe.swing:
         given = f'swing = "{lathe.swing.text}", swing_over_slide = "{lathe.swing_over_slide.text}"'
         what = "the swing over the cross slide is larger than over the bed"
         yield Problem(where=lathe.swing_over_slide.where, what=what, given=given)
+    over = f"at most swing, {lathe.swing.text}"
+    if lathe.plate_diameter > lathe.swing:
+        yield misfit("the catch plate does not clear the bed", over, plate_diameter=lathe.plate_diameter)
+    for carrier in shop.carriers:
+        if carrier.swing > lathe.swing:
+            yield misfit(f'"{carrier.name}" does not clear the bed', over, swing=carrier.swing)
+    if lathe.barrel_extension >= lathe.between_centres:
+        what, allowed = "the barrel leaves no room for work", f"less than between_centres, {lathe.between_centres.text}"
+        yield misfit(what, allowed, barrel_extension=lathe.barrel_extension)
+
+
+def _at_least(size: float, beside: Quantity) -> str:
+    """Say the least length that is allowed, in the unit of one that is written, so that what is said is allowed."""
+    unit = _unit_of(beside)
+    return f"at least {show_fine(round_up(size, unit), unit, trim=True)}"
+
+
+def _unit_of(written: Quantity) -> str:
+    return "in" if is_inch(written.text) else "mm"
 
 
 def check_clearances_are_in_order(shop: Shop) -> Found:
@@ -152,7 +171,7 @@ def check_centres_are_whole(shop: Shop) -> Found:
             yield misfit(what, allowed, body_diameter=centre.body_diameter)
         if centre.reach < cone_length(centre) - ROUNDING:
             what = f'"{centre.name}" reaches less far than its cone is long'
-            yield misfit(what, at_least_mm(cone_length(centre)), reach=centre.reach)
+            yield misfit(what, _at_least(cone_length(centre), centre.reach), reach=centre.reach)
 
 
 def check_half_centres_are_half(shop: Shop) -> Found:
@@ -162,7 +181,8 @@ def check_half_centres_are_half(shop: Shop) -> Found:
             continue
         if centre.flat >= centre.body_diameter / 2:
             what = f'the flat of "{centre.name}" is no lower than its body'
-            allowed = f"the height above the axis, less than {show_length(centre.body_diameter / 2, trim=True)}"
+            height = show_fine(centre.body_diameter / 2, _unit_of(centre.flat), trim=True)
+            allowed = f"the height above the axis, less than {height}"
             yield misfit(what, allowed, flat=centre.flat)
         if centre.flat_length > centre.reach:
             what = f'the flat of "{centre.name}" runs into the barrel'
@@ -195,7 +215,8 @@ def check_edges_clear_the_work(shop: Shop) -> Found:
             )
         if tool.shape != "R" and edge_left(tool) <= 0:
             what = f'the edge of "{tool.name}" is no longer than its own nose'
-            allowed = f"an edge of more than {show_length(tool.edge - edge_left(tool))}"
+            unit = _unit_of(tool.edge)
+            allowed = f"an edge of more than {show_fine(round_up(tool.edge - edge_left(tool), unit), unit, trim=True)}"
             yield misfit(what, allowed, edge=tool.edge, nose_radius=tool.nose_radius)
 
 
@@ -204,7 +225,7 @@ def check_grooving_tools_hold_their_corners(shop: Shop) -> Found:
     for tool in shop.tools:
         if tool.kind != "turning" and tool.width < 2 * tool.nose_radius - ROUNDING:
             what = f'"{tool.name}" is narrower than {_radii(tool)}'
-            allowed = f"at least {show_length(2 * tool.nose_radius, trim=True)} wide"
+            allowed = f"{_at_least(2 * tool.nose_radius, tool.width)} wide"
             yield misfit(what, allowed, width=tool.width, nose_radius=tool.nose_radius)
 
 
@@ -220,10 +241,14 @@ def check_cuts_are_in_order(shop: Shop) -> Found:
             yield misfit(what, minimum_cut=tool.minimum_cut, deepest_cut=tool.deepest_cut)
         if tool.deepest_cut > _deepest(tool) and (tool.shape == "R" or edge_left(tool) > 0):
             what = f'the deepest cut of "{tool.name}" is deeper than its edge reaches'
-            yield misfit(what, at_most_mm(_deepest(tool)), deepest_cut=tool.deepest_cut)
+            unit = _unit_of(tool.deepest_cut)
+            allowed = f"at most {show_fine(round_down(_deepest(tool), unit), unit, trim=True)}"
+            yield misfit(what, allowed, deepest_cut=tool.deepest_cut)
         if tool.kind == "turning" and tool.finish_feed > 2 * tool.nose_radius:
             what = f'at the finishing feed of "{tool.name}" its marks would not meet'
-            allowed = f"at most twice the nose radius, {2 * tool.nose_radius:g} mm/rev"
+            unit = _unit_of(tool.finish_feed)
+            most = show_fine(round_down(2 * tool.nose_radius, unit), unit, trim=True)
+            allowed = f"at most twice the nose radius, {most}/rev"
             yield misfit(what, allowed, finish_feed=tool.finish_feed, nose_radius=tool.nose_radius)
 
 

@@ -29,6 +29,10 @@ class Slide:
         ("up", "down"),
         only=Only("reading", ("dial", "readout"), ""),
     )
+    habit: DialHabit = keys.choice(
+        "What the X dial or readout tells: the diameter, how much comes off the diameter, or how far the slide goes "
+        "(radius).", DialHabit,
+    )  # fmt: skip
     division: Quantity = keys.length(
         "Least step that can be set, in the dial's own measure; with reading none, the step of your gauges.",
         "0.02 mm", "0.5 thou", over=True, most=5.0, how="As engraved beside the dial.",
@@ -38,12 +42,12 @@ class Slide:
         only=Only("reading", ("dial",), 'only a dial has a turn, and {choice} is "{value}"'),
     )  # fmt: skip
     backlash: Quantity = keys.length(
-        "Of the slide itself, measured with an indicator: what is left where the control takes some up by itself; "
-        "0 mm for none.", "0.04 mm", "2 thou", most=5.0,
+        "How far the slide stands still as its screw is wound back; 0 mm for none. Where a control takes it up by "
+        "itself, what is left of it.", "0.04 mm", "2 thou", most=5.0,
         how="Set an indicator against the slide, wind one way, zero the dial, wind back until the indicator moves: "
-        "what the dial has moved is the backlash. Take the largest of several places.",
+        "what the dial has moved, half of that on a dial in diameters, is the backlash. Take the largest of several "
+        "places.",
     )  # fmt: skip
-    habit: DialHabit = keys.choice("What one unit on the X dial or readout means.", DialHabit)
     where: Where
 
 

@@ -38,6 +38,8 @@ INCLUDED = {"C": 80.0, "D": 55.0, "E": 75.0, "R": 0.0, "S": 90.0, "T": 60.0, "V"
 """The included angle at the nose, degrees, by the letter of the shape (ISO 1832, Indexable inserts for cutting tools -
 Designation). R is round: it has no corner, and its nose radius is the insert's own radius.
 """
+LEAST_POWER, MOST_POWER = 5.0, 20_000.0
+"""The power of a motor, W, beyond which the unit must be wrong."""
 MOST_TOOLS = 9
 MOST_WHEELS, MOST_TEETH = 40, 200
 
@@ -62,7 +64,7 @@ class Spindle:
         started: "switch" where a person switches it and the program only asks for it; "program" where a hand does all.
     """
 
-    power: Quantity = keys.quantity(POWER, "Of the motor.", "250 W", "1/3 hp", over=True)
+    power: Quantity = keys.quantity(POWER, "Of the motor.", "250 W", "1/3 hp", least=LEAST_POWER, most=MOST_POWER)
     torque: float = keys.quantity(
         TORQUE, "The most at the spindle, where a motor gives less power when it turns slowly; cuts are kept below it.",
         "2 N m", "15 lbf in", over=True, plain=True, default=0.0,
@@ -296,8 +298,10 @@ class Centre:
     """A tailstock centre: lengths in mm, speeds in rev/min, m/min; zero or "" for what does not belong to its kind."""
 
     name: str = keys.text("Part files call it by this.", "dead centre")
-    kind: CentreKind = keys.choice("plain; half: with a flat for the tool; revolving: in bearings.", CentreKind)
-    cone_angle: Quantity = keys.quantity(ANGLE, "Included angle of the cone.", "60 deg", over=True, most=150.0)
+    kind: CentreKind = keys.choice(
+        "plain: dead, hard or soft; half: with a flat for the tool; revolving: live, in bearings.", CentreKind
+    )
+    cone_angle: Quantity = keys.quantity(ANGLE, "Included angle of the cone.", "60 deg", least=30.0, most=150.0)
     point_diameter: Quantity = keys.length("Where the cone ends.", "12 mm", over=True)
     body_diameter: Quantity = keys.length("Of what follows the cone; at least point_diameter.", "12 mm", over=True)
     reach: Quantity = keys.length("From the point to the barrel's face.", "32 mm", over=True)
@@ -401,9 +405,9 @@ class Tool:
     )  # fmt: skip
     material: Literal["HSS", "carbide"] = keys.choice("Of the edge.", ("HSS", "carbide"))
     hand: Literal["right", "left"] = keys.choice("right cuts toward the headstock.", ("right", "left"))
-    nose_radius: Quantity = keys.length("Of the tip; of each corner of a grooving tool.", "0.1 mm", most=20.0,
-        by=By("kind", {"turning": Bounds(over=True, most=20.0), "grooving": Bounds(most=20.0),
-                        "threading": Bounds(most=20.0)}),
+    nose_radius: Quantity = keys.length("Of the tip; of each corner of a grooving tool.", "0.1 mm", most=10.0,
+        by=By("kind", {"turning": Bounds(over=True, most=10.0), "grooving": Bounds(most=10.0),
+                        "threading": Bounds(most=10.0)}),
     )  # fmt: skip
     approach: Quantity = keys.quantity(
         ANGLE, "Turning: leading edge to the direction of feed. 93 deg leans back 3 deg, so that it can face outward.",

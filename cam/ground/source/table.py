@@ -294,7 +294,7 @@ class Table:
             if value == option:
                 return option
         meant = closest(value, options) if isinstance(value, str) else ""
-        self.note(key, f"there is no {key} of that name", allowed=words, fix=did_you_mean(meant))
+        self.note(key, f"{key} is one of a few words", allowed=words, fix=did_you_mean(meant))
         return failed
 
     def flag(self, key: str, *, default: bool | None = None) -> bool:
