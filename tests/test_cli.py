@@ -147,6 +147,7 @@ def test_make_writes_the_folder_and_says_how_close_it_came(here: Path) -> None:
     names = sorted(p.name for p in Path("build/pin").iterdir())
     assert names == ["plan.json", "plot.svg", "setting-1.ngc", "summary.txt"]
     assert re.findall(r"^\w+", answer.out, re.M) == ["done", "closest", "time", "next"]
+    assert len(answer.out.splitlines()) == 4
     assert re.search(r"^closest +\d+\.\d+ (mm|in), .* to .*, setting-1\.ngc:\d+$", answer.out, re.M)
     assert "in air first, a hand on the stop" in answer.out
     again = run("make", GOOD, "--out", "build/pin", "--more")

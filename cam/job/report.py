@@ -39,8 +39,8 @@ LEAD = 11
 """Width, in characters, of the column that says what a line is about."""
 
 IN_AIR = {
-    "stepper": "each program in air first, a hand on the stop,",
-    "hand": "each setting in air first, by its page,",
+    "stepper": "run it in air first, a hand on the stop,",
+    "hand": "go through it in air first, by its page,",
 }
 CAUTION = "eye protection on; manual and shop rules go first"
 
@@ -58,7 +58,7 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
     found = [
         ("in part" if open_ else "done", f"{folder}: {waiting}{'' if changed else '; as it was, nothing was written'}"),
         ("closest", "; ".join(filter(None, (closest, say_tip_only(job.tip_only))))),
-        ("time", f"{_all_times(job, _times(job))}; without measuring, handling"),
+        ("time", f"{_all_times(job, _times(job))}; handling not counted"),
         ("next", f"{IN_AIR[job.shop.lathe.control.kind]} {CAUTION}"),
     ]
     if open_:
