@@ -157,7 +157,8 @@ def _sections(question: Question, said: SaidOfPart, shop: Shop | None) -> Genera
     roles = f"{', '.join(ROLES[:-1])} or {ROLES[-1]}"
     intro = in_unit(
         f"{question.words}; an empty line ends them\n  {question.hint}\n"
-        f"  ROLE is {roles}; limits may follow: -0.01 / -0.03 mm, or h7\n", said.unit,
+        f"  ROLE is {roles}; limits may follow: -0.01 / -0.03 mm, or h7\n"
+        "  DIAMETER of a screw is thread M3, of a taper 6 mm to 5 mm\n", said.unit,
     )  # fmt: skip
     problems: tuple[Problem, ...] = ()
     while True:

@@ -23,10 +23,10 @@ if TYPE_CHECKING:
     from cam.shop.model import Shop
 
 HOW = (
-    "One answer to each question. back goes one back, again gives once more all that was said after it, show shows all "
-    "so far, Ctrl-C leaves everything as it was."
+    "One answer to each question. back goes one back, again gives once more all that was said after it, ? says the "
+    "question in full, show shows all so far, Ctrl-C leaves everything as it was."
 )
-TWICE = "if it is an earlier answer that is wrong, back goes to it"
+EARLIER = "if it is an earlier answer that is wrong, back goes to it"
 T = TypeVar("T")
 
 
@@ -82,7 +82,7 @@ def converse(begin: Callable[[], Generator[FormQuestion, str, T]]) -> T:
         talk.start()
         typer.echo(_fitted(HOW), err=True)
         while True:
-            answer = _answer(talk.ask, refused=talk.refused)
+            answer = _answer(talk.ask, refused=talk.refused > 0, earlier=talk.earlier)
             if answer == "back":
                 talk.go_back()
             elif answer == "again":
@@ -101,6 +101,7 @@ class _Talk:
         kept: (question, answer) of what was taken.
         back: the same of what was taken back, the first last.
         refused: how often in a row this question's answer was refused.
+        earlier: whether it may be an earlier answer that is wrong.
     """
 
     ask: FormQuestion
@@ -109,12 +110,12 @@ class _Talk:
         self.begin = begin
         self.kept: list[tuple[str, str]] = []
         self.back: list[tuple[str, str]] = []
-        self.refused = 0
+        self.refused, self.earlier = 0, False
 
     def start(self) -> None:
         """Ask from the first question to the one after the answers kept."""
         self.asking = self.begin()
-        self.ask, self.refused = next(self.asking), 0
+        self.ask, self.refused, self.earlier = next(self.asking), 0, False
         for _, answer in self.kept:
             self.ask = self.asking.send(answer)
 
@@ -131,6 +132,7 @@ class _Talk:
             self.back.pop()
         self.ask = self.asking.send(answer)
         self.refused = self.refused + 1 if self.ask.problems else 0
+        self.earlier = self.refused > 1 or bool(self.refused and all(answer not in p.given for p in self.ask.problems))
         if not self.refused:
             self.kept.append((asked, answer))
 
@@ -148,20 +150,22 @@ class _Talk:
         return self.ask.words.rpartition("\n")[2]  # what explains the first section is not said twice
 
 
-def _answer(ask: FormQuestion, *, refused: int) -> str:
-    """Say what is wrong, put the question, and return what is typed, once it is more than "show"."""
+def _answer(ask: FormQuestion, *, refused: bool, earlier: bool) -> str:
+    """Say what is wrong, put the question, and return what is typed, once it is more than "show" or "?"."""
     from cam.ground.problem import Where
 
     complain([with_changes(p, where=Where(path=p.where.path)) for p in ask.told])  # no file has these lines yet
     complain(ask.problems)
-    if refused > 1:
-        typer.echo(TWICE, err=True)
+    if earlier:
+        typer.echo(EARLIER, err=True)
     words = ask.brief if refused and ask.brief else ask.words.removesuffix(".")
     text = _fitted(f"{words} ({ask.hint})" if ask.hint else words)
     while True:
         answer = str(typer.prompt(text, default="", show_default=False, err=True)).strip()
         if answer == "show":
             typer.echo(printable(ask.so_far), err=True)
+        elif answer == "?":
+            typer.echo(_fitted(ask.words), err=True)
         elif answer or ask.may_skip:
             return answer
         else:

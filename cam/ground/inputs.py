@@ -65,6 +65,8 @@ def _why(path: str, fault: Exception, fix: str) -> Problem:
         return Problem(where=where, what=what, fix=fix or "check the name, and the folder you are in")
     if isinstance(fault, PermissionError):
         return Problem(where=where, what="this file may not be read", fix="give yourself leave to read it")
+    if isinstance(fault, NotADirectoryError):
+        return Problem(where=where, what="there is a file where a folder is wanted on the way to it", fix=fix)
     return Problem(where=where, what="this file cannot be read", given=fault_words(fault))
 
 

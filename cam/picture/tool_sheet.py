@@ -8,7 +8,7 @@ from cam.geometry.path import Point
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import show_length
-from cam.picture.draft import clean
+from cam.picture.draft import clean, text_width
 from cam.setting.model import CentreHole
 from cam.setting.obstacles import tailstock_obstacles
 from cam.shop.model import Shop, Tool
@@ -140,7 +140,7 @@ def _render(shapes: list[DrawnSolid], lines: list[str], *, title: str) -> str:
     names = [
         Letters((s.left + min(s.right, right)) / 2, (max(s.top, top) + s.bottom) / 2, clean(s.name))
         for s in shapes
-        if s.name not in ("", "centre cone", "centre flat") and s.left < right - EDGE
+        if s.name not in ("", "centre cone", "centre flat") and text_width(s.name, size) < min(s.right, right) - s.left
     ]
     high = bottom - top + 1.5 * size * (len(rows) + 1)
     return find_markup("tool.svg.j2").render(
