@@ -333,7 +333,7 @@ def test_reader_and_schema_know_the_same_keys():
 
 def test_the_schema_takes_american_words():
     kind = SCHEMA["properties"]["centre"]["items"]["properties"]["kind"]
-    assert kind["enum"] == ["plain", "half", "revolving", "dead", "live"]
+    assert kind["enum"] == ["plain", "half", "revolving", "dead", "hard", "live", "soft", "solid"]
 
 
 def test_the_kept_schemas_are_those_of_the_keys_declared():

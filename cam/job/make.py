@@ -152,12 +152,12 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
 
     setting, control = planned.setting, plan.shop.lathe.control
     file = f"setting-{setting.number}.ngc"
-    tell(f"writing the program of setting {setting.number}")
+    tell(f"writing out setting {setting.number}")
     moves = make_moves(planned, plan.shop)
     text = emit_program(
         moves, plan=plan, setting_plan=planned, dialect=dialect, units=control.units, x_words=control.x_words
     )
-    tell(f"reading the program of setting {setting.number} back")
+    tell(f"reading setting {setting.number} back")
     program = read_program(text, rules_of(dialect, plan.shop), file)
     with reading_back(dialect, text, program.problems, "TEMPLATE"):
         if not program.problems:
