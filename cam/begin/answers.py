@@ -241,20 +241,20 @@ def _least_stock(said: SaidOfPart) -> tuple[str, str]:
     if said.drawing or not said.sections:
         return "", ""
     unit = "in" if said.unit == "in" else "mm"
-    thick, lengths = [0.0], []
-    for text in said.sections:
-        keys = read_section(text, said.unit, drawn=False)[0]
-        sizes = [_length_of(str(keys.get(key, "0 mm"))) for key in ("diameter", "diameter_a", "diameter_b")]
-        left = _length_of(str(keys.get("on_diameter", with_unit(said.leave, said.unit))))
-        thick.append(max(sizes) + left + _upper(str(keys.get("tolerance", ""))))
-        lengths.append(_length_of(str(keys["length"])) if keys.get("length") else math.nan)
-    total, known = math.fsum(lengths), _known_length(said)
-    if math.isnan(total):
-        total = _length_of(with_unit(said.length, said.unit) or "0 mm")
+    rows = [read_section(text, said.unit, drawn=False)[0] for text in said.sections]
+    whole, known = all(keys.get("length") for keys in rows), _known_length(said)
+    total = known if whole else _length_of(with_unit(said.length, said.unit))
     more = "the extra length and what is faced off"
     long = f"at least {show_fine(total or known, unit, trim=True)}, and {'' if total else 'what is measured, '}{more}"
-    thickest = show_fine(round_up(max(thick) + CLEAN_UP, unit), unit, trim=True)
-    return f"at least {thickest}, or that of a section left as stock", long
+    thickest = max(_thickest(said, keys) for keys in rows) + CLEAN_UP
+    return f"at least {show_fine(round_up(thickest, unit), unit, trim=True)}, or that of a section left as stock", long
+
+
+def _thickest(said: SaidOfPart, keys: Keys) -> float:
+    """Return the most that a section may be as turned, mm on diameter."""
+    sizes = [_length_of(str(keys.get(key, ""))) for key in ("diameter", "diameter_a", "diameter_b")]
+    left = _length_of(str(keys.get("on_diameter", with_unit(said.leave, said.unit))))
+    return max(sizes) + left + _upper(str(keys.get("tolerance", "")))
 
 
 def _known_length(said: SaidOfPart) -> float:
@@ -333,20 +333,30 @@ def _check_answer(said: SaidOfPart, key: str, value: Any, shop: Shop | None) -> 
     if not value or (key == "material" and shop is not None and value in shop.materials):
         return []
     if key in LENGTHS:
-        over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
-        found = check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
-        return found or (_swings(said, shop) if key == "stock_diameter" else _too_short(said, key))
-    options = _options(said, key, shop)
-    if options and british(value) not in map(british, options):
-        fix, what = _near(value, options), f"there is no {key.replace('_', ' ')} of that name"
-        where, allowed = Where(path=_flag(key)), ", ".join(options)
-        return [Problem(where=where, what=what, given=value, allowed=allowed, fix=fix)]
-    return _check_steps(_flag(key), value) if key in ("finish", "bearing_finish") else []
+        return _check_length(said, key, value) or _swings(said, key, shop) or _too_short(said, key)
+    if key in ("finish", "bearing_finish"):
+        return _check_steps(_flag(key), value)
+    return _check_choice(key, value, _options(said, key, shop))
 
 
-def _swings(said: SaidOfPart, shop: Shop | None) -> list[Problem]:
+def _check_choice(key: str, value: str, options: Sequence[str]) -> list[Problem]:
+    if not options or british(value) in map(british, options):
+        return []
+    fix, what = _near(value, options), f"there is no {key.replace('_', ' ')} of that name"
+    where, allowed = Where(path=_flag(key)), ", ".join(options)
+    return [Problem(where=where, what=what, given=value, allowed=allowed, fix=fix)]
+
+
+def _check_length(said: SaidOfPart, key: str, value: str) -> list[Problem]:
+    over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
+    return check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
+
+
+def _swings(said: SaidOfPart, key: str, shop: Shop | None) -> list[Problem]:
     """Report a bar that does not swing over the cross slide."""
-    if shop is None or not _length_of(with_unit(said.stock_diameter, said.unit)) > shop.lathe.swing_over_slide:
+    if shop is None or key != "stock_diameter":
+        return []
+    if _length_of(with_unit(said.stock_diameter, said.unit)) <= shop.lathe.swing_over_slide:
         return []
     what, most = "the bar does not swing over the cross slide", f"at most {shop.lathe.swing_over_slide.text}"
     return [Problem(where=Where(path=_flag("stock_diameter")), what=what, given=said.stock_diameter, allowed=most)]

@@ -125,10 +125,16 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
     keys |= _read_pairs("--section", parts[least:], SECTION_KEYS, unit, problems, text)
     if "finish" in keys:
         keys["finish"] = join_steps(keys["finish"])
-    if problems and (comma := re.search(r"[0-9]+,[0-9]+", text)):
-        what, meant = "decimals are written with a point, not a comma", comma[0].replace(",", ".")
-        problems = [_problem("--section", what, text, meant, did_you_mean(meant))]
-    return keys, problems
+    return keys, _with_a_point(problems, text)
+
+
+def _with_a_point(problems: list[Problem], text: str) -> list[Problem]:
+    """Return the problems of a section, or the comma from which they come."""
+    comma = re.search(r"[0-9]+,[0-9]+", text) if problems else None
+    if comma is None:
+        return problems
+    what, point = "decimals are written with a point, not a comma", comma[0].replace(",", ".")
+    return [_problem("--section", what, text, point, did_you_mean(point))]
 
 
 def join_steps(text: str) -> str:

@@ -152,12 +152,7 @@ class _Talk:
 
 def _answer(ask: FormQuestion, *, refused: bool, earlier: bool) -> str:
     """Say what is wrong, put the question, and return what is typed, once it is more than "show" or "?"."""
-    from cam.ground.problem import Where
-
-    complain([with_changes(p, where=Where(path=p.where.path)) for p in ask.told])  # no file has these lines yet
-    complain(ask.problems)
-    if earlier:
-        typer.echo(EARLIER, err=True)
+    _tell(ask, earlier=earlier)
     words = ask.brief if refused and ask.brief else ask.words.removesuffix(".")
     text = _fitted(f"{words} ({ask.hint})" if ask.hint else words)
     while True:
@@ -170,6 +165,16 @@ def _answer(ask: FormQuestion, *, refused: bool, earlier: bool) -> str:
             return answer
         else:
             typer.echo("nothing is taken for granted here: it must be said", err=True)
+
+
+def _tell(ask: FormQuestion, *, earlier: bool) -> None:
+    """Say what is wrong with an answer, or with all of them."""
+    from cam.ground.problem import Where
+
+    complain([with_changes(p, where=Where(path=p.where.path)) for p in ask.told])  # no file has these lines yet
+    complain(ask.problems)
+    if earlier:
+        typer.echo(EARLIER, err=True)
 
 
 def _fitted(text: str) -> str:
