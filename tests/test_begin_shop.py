@@ -479,8 +479,9 @@ def test_a_first_session_at_a_hand_lathe_from_an_empty_folder_to_printed_sheets(
     svg = run("plot", "--tool", "1", "--shop", "shop.toml").out
     assert "holder: from 0.04 in to 0.4 in toward the tailstock" in svg
     assert "begins 0.24 in behind the tip, ends 1 in behind it" in svg
-    assert ">barrel<" in svg
-    assert ">centre body<" not in svg  # it is shorter than its name
+    assert ">centre body<" in svg
+    Path("short.toml").write_text(Path("shop.toml").read_text().replace('reach = "1.25 in"', 'reach = "0.5 in"'))
+    assert ">centre body<" not in run("plot", "--tool", "1", "--shop", "short.toml").out  # it is shorter than its name
     assert run("plot", "--tool", "7", "--shop", "shop.toml").err.startswith("shop.toml: the shop file has no such tool")
     status, text = converse("new", "arbor.toml", answers=PART)
     assert status == 0, text
