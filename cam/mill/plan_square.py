@@ -36,7 +36,7 @@ from cam.setting.solids import milling_force, nearest, spring_of_overhang
 from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
-"""The step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""
+"""The step in which feeler leaves and shim stock come, mm, by the mill's unit. Common practice, no source."""
 LEAST_GRIP = 1.5
 """The length of work that a collet should grip, in diameters, or the cut pulls it out. Common practice, no source."""
 PROOF_GAP = 5.0
@@ -167,7 +167,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     if wrong:
         raise ProblemError(wrong)
     half = widest_cut(milled) / 2
-    tip = tip_block(milled.slope, task.spacing, LEAF[task.unit]) if task.way == "tipped block" else None
+    tip = tip_block(milled.slope, task.spacing, LEAF[task.shown_unit]) if task.way == "tipped block" else None
     try:
         ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
     except RangeError as error:
