@@ -424,10 +424,11 @@ class _SquareMoves:
         slope = (t.out_z - t.enter_z) / (t.out_x - t.enter_x)
         where, z = ("", t.enter_z) if not slope else (f"at X {self.said(at)} ", t.enter_z + slope * (at - t.enter_x))
         rough = f"{where}Z {self.said(z + self.layers[-1] * t.steep)} on flat 1 as it stands"
+        back = f", turned up for that, then flat {self.up} again" if self.up > 1 else ""
         if left:
-            return rough if self.up > 1 else ""
-        if self.up > 1 or begun:
-            return f"{where}Z {self.said(z)} on flat 1, where it is finished"
+            return f"{rough}{back}" if back else ""
+        if back or begun:
+            return f"{where}Z {self.said(z)} on flat 1, where it is finished{back}"
         return f"{rough}, and half of what it read over {self.said(self.size_now())} across"
 
     def said(self, value: float) -> str:

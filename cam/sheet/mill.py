@@ -307,7 +307,7 @@ class _MillReader(Reader):
         elif found := BELOW.fullmatch(text):
             self.comes_out = figure_of(found["below"], self.unit).value
         elif found := SHIM.fullmatch(text):
-            self.hold_shim(line, *(float(found[k]) for k in ("shim", "spacing")), found["unit"] or self.unit)
+            self.hold_shim(line, float(found["shim"]), float(found["spacing"]), found["unit"] or self.unit)
         elif tuple(line.cells)[:2] == ("pass", "cut"):
             self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
         elif self.columns:
