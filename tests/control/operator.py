@@ -553,10 +553,9 @@ class Operator:
         edge = edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
         broken = edge is not None and self._radii(t.far - 0.03) < rim - 0.02
         ring = t.far_radius - t.radius_far - (edge.size if edge is not None else 0.0)
-        if not broken and ring < 4 * FULLER:  # a low one by a quarter of its height below the rim
-            return rim - ring / 4
-        for level in (rim - FULLER * k for k in (1, 2, 3, 4, 6, 8) if not broken):
-            faces = [self._face(t.far, at) for at in (level, level - FULLER / 2)]
+        first = min(FULLER, ring / 4)  # of a low one a quarter of its height below the rim
+        for level in (rim - first * k for k in (1, 2, 3, 4, 6, 8) if not broken):
+            faces = [self._face(t.far, at) for at in (level, level + first / 2)]
             if None not in faces and abs(faces[0] - faces[1]) < SQUARE and level > t.radius_far:  # type: ignore[operator]
                 return level
         top = t.far_radius - (edge.size if edge is not None else 0.0)
