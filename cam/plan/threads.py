@@ -9,7 +9,16 @@ from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, problem, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import at_least_mm, at_most_mm
-from cam.part.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
+from cam.part.screw import (
+    MOST_PASSES,
+    best_wire,
+    infeed,
+    over_wires,
+    pitch_diameter_at,
+    start_room,
+    tip_radius,
+    widest_nose,
+)
 from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
 from cam.plan.cutting import RADIAL_SHARE, cutting_power, spindle_speed, surface_speed
@@ -69,7 +78,8 @@ def _cut_one(bench: Bench, wanted: ThreadWanted) -> list[Pass]:
         place = (Point(start, wanted.shank - depth), Point(end, wanted.shank - depth))
         coming = depths[number] if number < len(depths) else depth
         stop = number == len(depths) or (depth < depths[-1] == coming)
-        measure = _measure(wanted, depths[-1] - depth) if stop else ()
+        now = pitch_diameter_at(thread, wanted.shank - depth, nose)
+        measure = _measure(wanted, now, depths[-1] - depth) if stop else ()
         made.append(_make_pass(bench, wanted, tool, turns, place, before, measure=measure))
         before = depth
     return made
@@ -264,10 +274,15 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
     return wanted.shoulder + need
 
 
-def _measure(wanted: ThreadWanted, left: float) -> tuple[Measure, ...]:
-    """Make the measure over wires before or after the passes at full depth; left: what they still cut, mm of radius."""
+def _measure(wanted: ThreadWanted, now: float, left: float) -> tuple[Measure, ...]:
+    """Make the measure over wires before or after the passes at full depth.
+
+    Args:
+        now: pitch diameter that the passes leave, at depths that the dial can be set to, mm. left: what the passes at
+            full depth still cut, mm of radius.
+    """
     wire, middle = best_wire(wanted.thread), (wanted.least + wanted.most) / 2
-    sizes = (wanted.least, middle, wanted.most, middle + 2 * left)
+    sizes = (wanted.least, middle, wanted.most, now)
     least, aim, most, expected = (over_wires(wanted.thread, size, wire) for size in sizes)
     return (
         Measure(

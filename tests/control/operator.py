@@ -344,7 +344,9 @@ class Operator:
             return
         t = self._named(found[2])
         shown = float(found[1]) * scale / (2 if lathe.senses.diameters else 1)
-        zero[:] = [self.residual, self._radii((t.near + t.far) / 2) - shown + self.residual]
+        plain = self._diameter(t) if t.radius_near == t.radius_far else None  # not in its undercut
+        stands = self._radii((t.near + t.far) / 2) if plain is None else plain / 2
+        zero[:] = [self.residual, stands - shown + self.residual]
         if found[4]:
             zero[0] = self._touched(found[5]) - float(found[4]) * scale * lathe.senses.z + self.residual
 
