@@ -400,14 +400,17 @@ class _HoleMoves:
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
                 "Touch the face that X counts from: X is 0 half the finder's diameter on. Z is each tool's own:"
                 f" {self.size(self.radius)} on the top of the round.",
-                "Angles count from flat 1 on top; the work turns counter-clockwise as seen from its tip.",
                 "Wear eye protection. Stop the spindle before brushing chips away.",
             ),
         )
 
     def tap_by_hand(self, thread: Thread) -> Stop:
         """Stop for tapping with a wrench, the tap kept upright by the spindle."""
-        deep = f" to {self.size(self.depths.tap)} from the top of the round" if self.depths else " right through"
+        deep = " right through"
+        if self.depths:
+            flat = self.hole.flat_depth
+            there = f", {self.size(self.depths.tap - flat)} from the flat" if flat else ""
+            deep = f" to {self.size(self.depths.tap)} from the top of the round{there}"
         return Stop(
             reason="tap",
             lines=(

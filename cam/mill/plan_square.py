@@ -14,7 +14,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
-from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_fine, show_length
+from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_fine
 from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.travel import STEP, settable, without_idle
@@ -388,7 +388,7 @@ class _SquareMoves:
         flats = self.milled.flats
         what, top = _touch_off(self.task, self.milled, self.work)
         unit = self.task.shown_unit
-        yield ChangeTool(tool=self.task.cutter, touch=f"{show_length(top, unit, 3, trim=True)} on {what}")
+        yield ChangeTool(tool=self.task.cutter, touch=f"{show_fine(top, unit, trim=True)} on {what}")
         over = "the round at its tip" if self.work.frame.sin else "the round"
         end = self.work.frame.to_machine(self.milled.length + self.task.beyond, 0.0)[0]
         yield prove_zero(self.high, top, over, ("the end face", end), unit)
@@ -414,8 +414,9 @@ class _SquareMoves:
     def stands(self, left: float, *, begun: bool) -> str:
         """Say what a tool that is set anew touches before a pass, as less and less of the round is left; or "".
 
-        While there is roughing it is set as it was, right or not: the mean of the pairs shows by how much. A flat that
-        slopes is touched where the cutter stood at the station, on the way that cut it.
+        While there is roughing it is set as it stood last, right or not: the mean of the pairs shows by how much. A
+        flat that slopes is touched where the cutter stood at the station, on the way that cut it. The last flat of all
+        still stands as it was roughed while the first one is finished, however far that is.
 
         Args:
             left: what the layer leaves, mm; 0 for the finish. begun: whether the flat has paths of this layer.
@@ -423,13 +424,14 @@ class _SquareMoves:
         t, at = self.track, self.milled.station
         slope = (t.out_z - t.enter_z) / (t.out_x - t.enter_x)
         where, z = ("", t.enter_z) if not slope else (f"at X {self.said(at)} ", t.enter_z + slope * (at - t.enter_x))
-        rough = f"{where}Z {self.said(z + self.layers[-1] * t.steep)} on flat 1 as it stands"
-        back = f", turned up for that, then flat {self.up} again" if self.up > 1 else ""
+        rough = f"{where}Z {self.said(z + self.layers[-1] * t.steep)} on flat"
+        back = f", turned up for that, then flat {self.up} again"
         if left:
-            return f"{rough}{back}" if back else ""
-        if back or begun:
-            return f"{where}Z {self.said(z)} on flat 1, where it is finished{back}"
-        return f"{rough}, and half of what it read over {self.said(self.size_now())} across"
+            return f"{rough} 1 as it stands, less what was missing there{back}" if self.up > 1 else ""
+        if self.up > 1 or begun:
+            return f"{where}Z {self.said(z)} on flat 1, where it is finished{back if self.up > 1 else ''}"
+        over = f"half of what its pair read over {self.said(self.size_now())}"
+        return f"{rough} {self.milled.flats} as it stands, and {over}{back}"
 
     def said(self, value: float) -> str:
         """Return a figure as the control shows it."""
@@ -440,7 +442,7 @@ class _SquareMoves:
         x = self.milled.length / 2
         top = self.work.frame.to_machine(x, self.milled.blank / 2)[1]
         stand = round(max(top + PROOF_GAP, self.clear), 4)
-        gap = show_length(stand - top, self.task.shown_unit, 3, trim=True)
+        gap = show_fine(stand - top, self.task.shown_unit, trim=True)
         yield from (Rapid(axis="z", to=stand), Rapid(axis="x", to=round(x, 4)), Rapid(axis="y", to=0.0))
         yield Stop(
             reason="prove",
@@ -542,14 +544,16 @@ class _SquareMoves:
     def correct_stop(self) -> Stop:
         """Have Z set anew by what the pairs read, once all is roughed."""
         over = STEP[self.task.shown_unit]
+        look = "see whether the work has moved" if self.task.way == "rotary" else "look for chips under the block"
         example = f"as {self.said(self.clear + over / 2)} for {self.said(self.size_now() + over)}"
         return Stop(
             reason="correct",
             lines=(
+                "Count only pairs of which both flats were cut since Z was last set; with none, leave Z alone.",
                 f"Take the mean of the pairs. {self.set_z('up', 'half of what the mean is over')}, {example}, down "
                 f"by half of what it is under. {_NO_OFFSET}",
                 "Leave Z alone for less than the dial or readout can set.",
-                "If the pairs differ from each other, look for chips under the block before going on.",
+                f"If the pairs that count differ from each other, {look} before going on.",
             ),
         )
 
@@ -567,7 +571,7 @@ class _SquareMoves:
             lines=(
                 *_BEFORE_MEASURING,
                 "Measure every pair at the station and at the tip, then over the corners. Try the key.",
-                "Do not take the work out of the block before this is done.",
+                "Do not take the work out before this is done.",
             ),
             readings=tuple(Reading(n, aim + 2 * self.crown, low, high, self.milled.station) for n in names),
         )
