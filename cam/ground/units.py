@@ -281,7 +281,8 @@ def parse_limits(text: object) -> tuple[float, float]:
     if not lower < upper:
         raise QuantityError("there is no room between these limits", "an upper limit above the lower one")
     if max(-lower, upper) > 5.0:
-        raise QuantityError("limits this far apart cannot be meant", f"offsets of at most {show(5.0, LENGTH, inch=is_inch(plain))}", "check the unit")
+        allowed = f"offsets of at most {show(5.0, LENGTH, inch=is_inch(plain))}"
+        raise QuantityError("limits this far apart cannot be meant", allowed, "check the unit")
     return lower, upper
 
 

@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
-from cam.judge.report import find
+from cam.judge.report import find, mm
 from cam.judge.threading import height_over
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain, said_before
@@ -91,7 +91,7 @@ def _check_side(line: int, said: str, tool: Tool, setting: Setting, scale: float
         return
     shown, wanted = float(on_end[1]) * scale, setting.end_z + half_width(tool, setting.turned[0].rim)
     if abs(shown - wanted) > NEAR:
-        what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {wanted:.3f} mm"
+        what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {mm(wanted)}"
         yield find(line, "touch", what)
 
 

@@ -88,9 +88,9 @@ class HoleTask:
     rapid_clearance: float
     contact_clearance: float
     unit: Literal["mm", "in"]
-    shown_unit: Literal["mm", "in"]
     where: Where
     axis_proved: bool = False
+    shown_unit: Literal["mm", "in"] = "mm"
     hand_tap: Cutter | None = None
 
 

@@ -202,7 +202,8 @@ def _check_form(square: Square) -> Iterator[Problem]:
         given = say(square.station, square)
         yield Problem(where=where, what="the station lies off the square", given=given, allowed=allowed)
     if not 0 <= square.slope <= STEEPEST:
-        yield Problem(where=where, what="the tip must come out the smaller end", given=f"{square.slope:g} of its length",
+        yield Problem(where=where, what="the tip must come out the smaller end",
+                      given=f"{square.slope:g} of its length",
                       allowed=f"0 to {STEEPEST:g} of its length on each side")  # fmt: skip
     elif (at_tip := across_at(square, square.length)) <= 0:
         what, given = f"the taper leaves nothing of the {square.name} at its tip", say(at_tip, square)

@@ -19,7 +19,7 @@ from cam.judge.report import pass_at, say_tip_only, section_at, shoulder_at
 from cam.judge.stops import check_stops, warn_of_stops
 from cam.judge.surfaces import Feeding
 from cam.judge.threading import Threads
-from cam.judge.touch import check_touch
+from cam.judge.touch import check_begun
 from cam.judge.travel import FRESH
 from cam.part.features import Finish
 from cam.rs274.begin import begin_at
@@ -355,7 +355,7 @@ def said() -> Iterator[str]:
             continue
         work = [slab(-60.0, -5.9, x + step), slab(-5.9, 0.0, x)]
         for which, shop in enumerate(shops):
-            if found := [f.what for f in check_touch(one, PLAIN, shop, work)]:
+            if found := [f.what for f in check_begun(one, PLAIN, shop, work)]:
                 yield f"{name} {step} {words} {which}: {'; '.join(found)}"
     for name in ("plain", "three"):
         turned = PAIRS[name]
