@@ -14,6 +14,7 @@ from random import Random
 
 import pytest
 
+from cam.begin.phrases import read_section
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.units import MM_PER_INCH
 from cam.job import make_job
@@ -27,7 +28,7 @@ SAMPLES = HERE.parent / "samples"
 BAD = [*sorted((HERE / "bad" / "part").glob("*.toml")), *sorted((HERE / "bad" / "job").glob("*.toml"))]
 FIGURE = {
     "mm": re.compile(r"[0-9.]+ mm\b"),
-    "in": re.compile(r"[0-9.]+ (?:in|thou)\b(?! (?:air|metal|the|a|one|[0-9])\b)"),
+    "in": re.compile(r"[0-9.]+ (?:in|thou)\b(?! (?:air|metal|the|a|one|[0-9]+)\b)"),
 }
 """Unit -> a figure in it; "1 in 50" is none."""
 NAMES = re.compile(r"collet|end mill|drill|tap\b|tool|carrier")
@@ -87,6 +88,17 @@ def test_a_refused_file_is_told_in_its_own_unit(path: Path, tmp_path: Path):
     written = in_inches(text).replace("../../../samples/shop.toml", str(SAMPLES / "shop.toml"))
     inch.write_text(written, encoding="utf-8")
     assert not strays(refusals(inch), "mm", written, (SAMPLES / "shop.toml").read_text(encoding="utf-8"))
+
+
+HALF_SAID = ["a, pivot, 0.2", "a, pivot, x, 0.3", "a, pivot, 0.2 to 0.3 to 0.4, 1", "a, pivot, 0.2, y"]
+
+
+@pytest.mark.parametrize("text", HALF_SAID)
+def test_a_section_refused_by_new_is_told_in_the_unit_of_the_session(text: str):
+    for unit, other in (("in", "mm"), ("mm", "in")):
+        _, problems = read_section(text, unit, drawn=False)
+        assert problems
+        assert not strays(problems, other)
 
 
 @pytest.mark.parametrize("unit", ["mm", "in"])
