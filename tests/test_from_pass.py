@@ -225,8 +225,8 @@ def touching(plan: Plan) -> list[tuple[str, str]]:
     ("old", "new", "says"),
     [
         ("diameter 7.98, Z -26 on", "diameter 7.98, Z -25.5 on", "no face stands there"),
-        ("anew: X 3.99 on front seat, diameter 7.98", "anew: X 3.49 on front seat, diameter 6.98", "does not stand there"),
-        ("anew: X 3.99 on front seat, diameter 7.98", "anew: X 3.49 on front seat, diameter 7.98", "has X set to 3.49"),
+        ("X 3.99 on front seat, diameter 7.98, Z -26", "X 3.49 on front seat, diameter 6.98, Z -26", "not stand there"),
+        ("X 3.99 on front seat, diameter 7.98, Z -26", "X 3.49 on front seat, diameter 7.98, Z -26", "X set to 3.49"),
     ],
 )
 def test_what_a_tool_set_late_touches_is_checked_wherever_it_is_said(

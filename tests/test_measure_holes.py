@@ -250,7 +250,7 @@ def test_the_page_of_a_broached_hole():
 
 def test_other_pages_say_what_is_different():
     reamed = page(hole(opened_by="reamer", taper=0.0, smoothing=quantity(0.0)))
-    assert "ream parallel to 6.030 mm" in reamed[3]
+    assert "ream parallel to 6.030 mm with an adjustable reamer" in reamed[3]
     assert len(reamed) == 5
     both = " ".join(page(hole(side="both")))
     assert "from both sides by turns, equally deep, until the waist in the middle is 6.025 mm" in both

@@ -318,6 +318,10 @@ def test_the_screw_goes_in_as_far_as_the_thread_is_whole() -> None:
     radius = plan.work.section_at(plan.hole.x).top
     sag = radius - math.sqrt(radius**2 - 1.5**2)  # where a round meets a hole 3 wide all round
     assert f"{(2 * radius - max(0.2, sag) - sag) / 3:.2f} diameters engaged" in hole("through")
+    assert plan.percent is not None
+    less = 3 - plan.percent.drill.diameter  # M3 x 0.5: of the basic height 1.0825 P, of 3/4 H 1.299 P
+    basic, chart = (100 * less / (share * 0.5) for share in (1.08253, 1.29904))
+    assert f"{basic:.0f} % of thread (5/8 H a side), {chart:.0f} % by common charts (3/4 H), " in hole("through")
 
 
 def test_where_the_hole_is_and_what_stays_round_it() -> None:

@@ -127,6 +127,16 @@ def test_flats_are_cut_in_pairs_measured_and_finished_alike():
     assert turned == [0, 180, 90, 270, 0, 90, 180, 270]
 
 
+def test_a_cutter_that_is_set_anew_on_flat_1_has_that_turned_up_and_the_flat_in_hand_again():
+    """Before: "Z .. on flat 1" at a pass begun with flat 3 up, where no flat 1 is to be touched."""
+    passes = [m for m in PLAN.moves if isinstance(m, StartPass)]
+    for m in passes:
+        up = int(m.name.split(",")[0].removeprefix("flat "))
+        assert ("turned up for that" in m.touch) is (up > 1)
+        assert m.touch.endswith(f", turned up for that, then flat {up} again") is (up > 1)
+    assert any("where it is finished" in m.touch for m in passes)
+
+
 def test_readings_expected_by_hand():
     """Milled 3.62 at the station with 0.1 left a flat: 3.82 and the crown; over flat and round (5.2 + 3.82) / 2."""
     readings = [r for m in stops(PLAN, "measure") for r in m.readings]

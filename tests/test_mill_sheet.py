@@ -173,6 +173,17 @@ def test_a_shim_that_tips_the_block_otherwise_or_is_not_said_is_found(said: str,
     assert any("shim" in p.what for p in judged("tipped", text.replace(said, damaged, 1))["square"].problems)
 
 
+@pytest.mark.parametrize(("name", "says"), [("tipped", "0.13, 49.66 from"), ("inch page", "0.13 mm, 49.66 mm from")])
+def test_a_shim_is_said_in_the_unit_of_the_mill_that_it_is_set_up_on(name: str, says: str) -> None:
+    """A page in inches named a shim of 0.0050, which is stock of another unit than the mill's feelers."""
+    text = written(name)
+    assert f"SHIM    {says} the edge" in text
+    assert all(found.problems == () for found in judged(name, text).values())
+    shim = says.partition(",")[0]
+    wrong = text.replace(f"SHIM    {shim}", f"SHIM    {shim.replace('0.13', '0.18')}")
+    assert any("shim" in p.what for p in judged(name, wrong)["square"].problems)
+
+
 def test_a_reading_that_no_dial_shows_is_found() -> None:
     text = written("tipped").replace("0+45", "0+450", 1)
     assert judged("tipped", text)["square"].problems

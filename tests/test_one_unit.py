@@ -1,8 +1,9 @@
 """A person reads one unit: what is said of a file in inches holds no figure in mm, and the other way round.
 
 The files in tests/bad and the samples are written anew in inches, and their refusals, and the findings of damaged inch
-programs, are searched for figures in the other unit. Only what the person typed, names in the shop file, and the other
-reading that a question offers may have one; so may micrometres, in which small errors are said everywhere.
+programs, are searched for figures in the other unit. Only what the person typed, names in the shop file, the other
+reading that a question offers and the example of a fraction may have one; so may micrometres, in which small errors are
+said everywhere.
 """
 
 from __future__ import annotations
@@ -28,11 +29,11 @@ SAMPLES = HERE.parent / "samples"
 BAD = [*sorted((HERE / "bad" / "part").glob("*.toml")), *sorted((HERE / "bad" / "job").glob("*.toml"))]
 FIGURE = {
     "mm": re.compile(r"[0-9.]+ mm\b"),
-    "in": re.compile(r"[0-9.]+ (?:in|thou)\b(?! (?:air|metal|the|a|one|[0-9]+)\b)"),
+    "in": re.compile(r"[0-9.]+ (?:in|thou)\b(?!/in| (?:air|metal|the|a|one|[0-9]+)\b)"),
 }
-"""Unit -> a figure in it; "1 in 50" is none."""
+"""Unit -> a figure in it; "1 in 50" and "0.003 in/in" are none."""
 NAMES = re.compile(r"collet|end mill|drill|tap\b|tool|carrier")
-OTHER_READING = re.compile(r'did you mean "[^"]*"(?: or "[^"]*")?\?|most others are in \w+')
+OTHER_READING = re.compile(r'did you mean "[^"]*"(?: or "[^"]*")?\?|most others are in \w+| or "1 1/8 in"')
 
 
 def in_inches(text: str) -> str:

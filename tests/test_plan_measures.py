@@ -226,3 +226,17 @@ def test_a_tool_is_set_on_no_face_that_lies_in_the_round_of_the_nose() -> None:
         told.append(touched(planned, planned.passes[-1]).face)
     assert told[0] is not None
     assert told[1] is None
+
+
+def test_a_taper_that_is_carried_on_as_the_face_before_it_is_left_keeps_its_limits_at_the_thin_end() -> None:
+    """0.05 is left on the face at its thin end: it begins so much further out, and is 0.03 thinner there."""
+    taper = 'name = "pin"\nrole = "plain"\ndiameter_a = "8 mm"\ndiameter_b = "11 mm"\nlength = "5 mm"\n' + LIMITS
+    seat = '[[section]]\nname = "seat"\nrole = "seat"\ndiameter = "6 mm"\nlength = "10 mm"\nfinish = "turn, stone"\n'
+    head, _, rest = PART.partition("[[section]]\n")
+    own = rest[rest.index('[[section]]\nname = "head"') :]
+    left = 'on_diameter = "0 mm"\non_face = "0.05 mm"\n'
+    part = part_from(f'{head}{seat}{left}[[section]]\n{taper}finish = "turn"\n{own}')
+    (planned,) = plan_job(part, shop_from(SHOP + SOFT.format(speed=38))).settings
+    (stop,) = stops(planned, "diameter")["pin"]
+    assert (stop.least, stop.most) == (pytest.approx(7.9 - 0.03), pytest.approx(8.0 - 0.03))
+    assert stop.least < stop.target < stop.most

@@ -73,7 +73,7 @@ def _faced(t: Turned, by: float) -> Turned:
 
 def _room(t: Turned, upper: bool) -> float:
     """How far it is from the radius aimed at to its limit, mm; 0 where the file gives none, or it is passed already."""
-    limits = t.section.turned_limits
+    limits = t.size_limits
     if limits is None or t.section.finish.on_face:
         return 0.0
     room = limits[upper] / 2 - min(t.radius_near, t.radius_far)

@@ -61,7 +61,7 @@ def check_touch(
     if tool is not None and tool.kind == "threading":
         yield from _check_side(line, text, tool, setting, control.unit)
     else:
-        yield from _check_face(line, text, metal, control.unit)
+        yield from _check_face(line, text, metal, setting, control.unit)
 
 
 def _check_diameter(
@@ -75,10 +75,11 @@ def _check_diameter(
         yield find(line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
 
 
-def _check_face(line: int, said: str, metal: Metal, scale: float) -> Iterator[Finding]:
-    """Check that a face stands where a tool is set on one."""
+def _check_face(line: int, said: str, metal: Metal, setting: Setting, scale: float) -> Iterator[Finding]:
+    """Check that a face stands where a tool is set on one; one that a reading has corrected is said elsewhere."""
     for on_z, what in ((ON_Z.search(said), "a shoulder"), (ON_FACE.search(said), "the end face")):
-        if on_z and not _face(metal, float(on_z[1]) * scale):
+        further = (0.0, *(c.face for c in setting.corrections))
+        if on_z and not any(_face(metal, float(on_z[1]) * scale - by) for by in further):
             yield find(line, "touch", f"has a tool set on {what} at Z {on_z[1]}, and no face stands there")
 
 
@@ -101,8 +102,13 @@ def _diameters(metal: Metal, setting: Setting) -> dict[str, float]:
 
 
 def _height(metal: Metal, turned: Turned, setting: Setting) -> float:
-    """Height in a section's middle, mm: of a thread that of its crests, which a tool touches."""
-    return height_over(metal, (turned.near + turned.far) / 2, setting.pitch_on(turned.section.name))
+    """Height in a section's middle, mm: of a thread that of its crests, which a tool touches.
+
+    A last cut that a reading has corrected is said further in than it comes out.
+    """
+    height = height_over(metal, (turned.near + turned.far) / 2, setting.pitch_on(turned.section.name))
+    deeper = setting.correction_of((turned.section.name,)).radius
+    return height + deeper if abs(height + deeper - turned.radius_far) < NEAR / 2 else height
 
 
 def _finished(metal: Metal, turned: Turned, setting: Setting) -> bool:

@@ -89,7 +89,10 @@ def _edges(plan: HolePlan, said: LengthFigures) -> HoleLine:
 def _opening(plan: HolePlan, said: LengthFigures) -> HoleLine:
     hole = plan.hole
     if hole.opened_by == "reamer":
-        text = f"ream parallel to {said.show(plan.opened)}; turn forward only, also while drawing out"
+        text = (
+            f"ream parallel to {said.show(plan.opened)} with an adjustable reamer, set out a little at a time, as a"
+            " fixed one has its own size alone; turn forward only, also while drawing out"
+        )
         return HoleLine(text, EDGES + CHIPS)
     wide = said.show(plan.entry - hole.smoothing)
     if hole.side == "both":

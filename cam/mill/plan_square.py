@@ -37,7 +37,7 @@ from cam.setting.square import Square, across_at, as_milled, check_square, depth
 from cam.setting.words import at_least, at_most, say
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
-"""The step in which feeler leaves and shim stock come, mm, by the part's unit. Common practice, no source."""
+"""The step in which feeler leaves and shim stock come, mm, by the mill's unit. Common practice, no source."""
 LEAST_GRIP = 1.5
 """The length of work that a collet should grip, in diameters, or the cut pulls it out. Common practice, no source."""
 PROOF_GAP = 5.0
@@ -168,7 +168,7 @@ def plan_square(task: SquareTask) -> SquarePlan:
     if wrong:
         raise ProblemError(wrong)
     half = widest_cut(milled) / 2
-    tip = tip_block(milled.slope, task.spacing, LEAF[task.unit]) if task.way == "tipped block" else None
+    tip = tip_block(milled.slope, task.spacing, LEAF[task.shown_unit]) if task.way == "tipped block" else None
     try:
         ramp = plan_ramp(0.0 if tip else milled.slope, task.cutter.radius, half, task.crown)
     except RangeError as error:
@@ -435,10 +435,11 @@ class _SquareMoves:
         slope = (t.out_z - t.enter_z) / (t.out_x - t.enter_x)
         where, z = ("", t.enter_z) if not slope else (f"at X {self.said(at)} ", t.enter_z + slope * (at - t.enter_x))
         rough = f"{where}Z {self.said(z + self.layers[-1] * t.steep)} on flat 1 as it stands"
+        back = f", turned up for that, then flat {self.up} again" if self.up > 1 else ""
         if left:
-            return rough if self.up > 1 else ""
-        if self.up > 1 or begun:
-            return f"{where}Z {self.said(z)} on flat 1, where it is finished"
+            return f"{rough}{back}" if back else ""
+        if back or begun:
+            return f"{where}Z {self.said(z)} on flat 1, where it is finished{back}"
         return f"{rough}, and half of what it read over {self.said(self.size_now())} across"
 
     def said(self, value: float) -> str:

@@ -26,7 +26,7 @@ def diameter_limits(run: Run) -> tuple[float, float]:
     They are zero and infinity where the part file gives no limits.
     """
     least, most = 0.0, float("inf")
-    for limits in (t.section.turned_limits for t in run.members):
+    for limits in (t.size_limits for t in run.members):
         if limits is not None:
             least, most = max(least, limits[0]), min(most, limits[1])
     return least, most

@@ -76,6 +76,8 @@ class Turned:
         far_edge: outer edge of the far shoulder where the neighbour is not turned in this setting (finished
             before, or left as stock); otherwise None, as the edge is then that neighbour's own.
         extra_length: length of its near end that is cut off last, mm; it may be as thick as the stock there.
+        carried: how much larger its thin end is than wanted there, mm of diameter: of a taper that is turned longer or
+            shorter, as a face beside it is left for later, or a groove lies there.
         spare: how far its far shoulder may stand from `far` toward the headstock, and toward the tailstock, by the
             limits of lengths, mm; None where there are none.
     """
@@ -92,6 +94,13 @@ class Turned:
     far_edge: Edge | None
     extra_length: float = 0.0
     spare: tuple[float, float] | None = None
+    carried: float = 0.0
+
+    @property
+    def size_limits(self) -> tuple[float, float] | None:
+        """Return the limits of its diameter as turned, of a taper where its thin end is then, mm; None without any."""
+        limits = self.section.turned_limits
+        return None if limits is None else (limits[0] + self.carried, limits[1] + self.carried)
 
     @property
     def rim(self) -> float:

@@ -157,6 +157,8 @@ def make_turned(work: TurnedWork) -> tuple[Turned, ...]:
             edge = None
             work.reasons.append(_tell_extra_length(work, index))
         radius_near, radius_far = (work.radius_at(index, z) for z in (near, far.z))
+        extra_length = 0.0 if found else work.extra_length
+        thin = min(work.radius_at(index, near - extra_length), radius_far)
         found.append(
             Turned(
                 section=work.section(index),
@@ -169,7 +171,8 @@ def make_turned(work: TurnedWork) -> tuple[Turned, ...]:
                 far_kind=far.kind,
                 far_radius=far.radius if far.kind == "shoulder" else radius_far,
                 far_edge=far.edge,
-                extra_length=0.0 if found else work.extra_length,
+                extra_length=extra_length,
+                carried=2 * (thin - min(work.radii(index))),
                 spare=work.spare(index) if far.kind == "shoulder" else None,
             )
         )

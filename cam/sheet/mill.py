@@ -67,7 +67,7 @@ TOOL = re.compile(
 )
 OUT = re.compile(rf"drawn out to clear the chips at Z ?{IN}(?P<places>{EITHER}(?:, {EITHER})*)(?:;.*)?")
 ANGLE = re.compile(r"ANGLE +(?P<angle>\d+(?:\.\d+)?) deg clockwise from the middle of flat 1\b.*")
-SHIM = re.compile(rf"SHIM +(?P<shim>{FIGURE}), (?P<spacing>{FIGURE}) from the edge\b.*")
+SHIM = re.compile(rf"SHIM +(?P<shim>{FIGURE})(?: (?P<unit>in|mm))?, (?P<spacing>{FIGURE})(?: (?P=unit))? from\b.*")
 BELOW = re.compile(rf"BELOW +(?P<below>{FIGURE}), .*")
 MEASURE = re.compile(rf"MEASURE +(?P<what>.+?)(?: at {FIGURE})?: (?P<expected>{FIGURE}) (?:_{{4,}}|is ).*")
 FLAT = re.compile(r"flat (?P<flat>\d+), .*?(?:path (?P<path>\d+) of (?P<paths>\d+))?$")
@@ -308,18 +308,18 @@ class _MillReader(Reader):
         elif found := BELOW.fullmatch(text):
             self.comes_out = figure_of(found["below"], self.unit).value
         elif found := SHIM.fullmatch(text):
-            self.hold_shim(line, float(found["shim"]), float(found["spacing"]))
+            self.hold_shim(line, float(found["shim"]), float(found["spacing"]), found["unit"] or self.unit)
         elif tuple(line.cells)[:2] == ("pass", "cut"):
             self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
         elif self.columns:
             self.in_table(line, text)
 
-    def hold_shim(self, line: PageLine, shim: float, spacing: float) -> None:
+    def hold_shim(self, line: PageLine, shim: float, spacing: float, unit: str) -> None:
         """Check that a tipped block's shim gives the taper that is asked, to the last digit of its page."""
         self.tipped = False
-        wanted = UNITS[self.unit] * spacing * (self.work.square.slope if self.work.square else 0.0)
-        if abs(UNITS[self.unit] * shim - wanted) > SHIM_OFF:
-            allowed = f"{wanted / UNITS[self.unit]:.4f}, that far from the edge"
+        wanted = UNITS[unit] * spacing * (self.work.square.slope if self.work.square else 0.0)
+        if abs(UNITS[unit] * shim - wanted) > SHIM_OFF:
+            allowed = f"{wanted / UNITS[unit]:.4f}, that far from the edge"
             self.problem(line, "a shim that gives another taper", allowed)
 
     def in_table(self, line: PageLine, text: str) -> None:

@@ -456,7 +456,7 @@ class RowMaker:
         """Return the limits of X, mm of diameter, moved with an aim that was corrected; 0 to infinity if none."""
         least, most = 0.0, math.inf
         for t in self.sized_by(cut):
-            limits = t.section.turned_limits
+            limits = t.size_limits
             if limits is None or (t.is_taper and t.section.name in cut.sections):
                 continue
             moved = 2 * (cut.x - t.radius_near)
@@ -517,7 +517,7 @@ class RowMaker:
 
     def note_taper(self, cut: Pass, tapered: Turned, leaves: float) -> None:
         """Keep note of a taper that the marks bring to no size within its limits."""
-        limits = tapered.section.turned_limits
+        limits = tapered.size_limits
         if cut.kind != "finish" or limits is None:
             return
         if not limits[0] - AS_PRINTED <= leaves <= limits[1] + AS_PRINTED:

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 from cam.ground.figures import Figures, per
 from cam.ground.frozen import Row
-from cam.ground.units import decimals_of, show_length
+from cam.ground.units import decimals_of, gauge_decimals, show_length
 from cam.mill.settle import HoleJob
 from posts.pages.blocks import BLANK, Block, Words
 from posts.pages.script import blocks_of
@@ -71,6 +71,17 @@ class MillPage:
     def fine(self, mm: float) -> str:
         """Return a size as fine as a micrometer reads, with no fewer decimals than the pages have."""
         return number(mm / per(self.figures.unit), decimals_of(self.figures.unit), self.figures.x)
+
+    def set_up(self, mm: float, *, along: bool = False) -> str:
+        """Return a length that is set up on the mill, in the mill's unit, which is named where the page has another.
+
+        Args:
+            along: whether it is one along the axis, set by a rule.
+        """
+        if self.mill.units == self.figures.unit:
+            return self.figures.place(mm) if along else self.fine(mm)
+        unit = self.mill.units
+        return show_length(mm, unit, gauge_decimals(unit) if along else decimals_of(unit), trim=True)
 
     @property
     def earlier(self) -> list[str]:

@@ -143,7 +143,7 @@ class SquarePage(MillPage):
     def shim(self) -> Iterator[Block]:
         """Yield the drawing of a block tipped by a shim."""
         if self.plan.tip is not None:
-            spacing = self.figures.place(self.plan.tip.spacing)
+            spacing = self.set_up(self.plan.tip.spacing, along=True)
             yield Drawing(kind="characters", lines=tuple(line.format(spacing=spacing) for line in SHIM))
 
     def holes(self) -> Iterator[HoleSeen]:

@@ -377,7 +377,7 @@ def room_thinner(tapered: Turned, turned: Sequence[Turned]) -> float:
     level = (t for t in turned if tapered.far_kind == "level" and t.near == tapered.far)
     thin = 2.0 * min(tapered.end_radius, tapered.radius_far)
     sizes = [(thin, tapered), *((2.0 * tapered.radius_far, t) for t in level)]
-    limited = ((size, t.section.turned_limits) for size, t in sizes)
+    limited = ((size, t.size_limits) for size, t in sizes)
     return min((size - limits[0] for size, limits in limited if limits is not None), default=math.inf)
 
 
