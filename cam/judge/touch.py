@@ -8,7 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
-from cam.judge.report import find
+from cam.judge.report import find, mm
 from cam.judge.threading import height_over
 from cam.part.features import size_of
 from cam.rs274.begin import Begun
@@ -93,7 +93,7 @@ def _check_side(line: int, said: str, tool: Tool, setting: Setting, scale: float
         return
     shown, wanted = float(on_end[1]) * scale, setting.end_z + half_width(tool, setting.turned[0].rim)
     if abs(shown - wanted) > NEAR:
-        what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {wanted:.3f} mm"
+        what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {mm(wanted)}"
         yield find(line, "touch", what)
 
 
@@ -103,7 +103,7 @@ def _diameters(metal: Metal, setting: Setting) -> dict[str, float]:
 
 
 def _height(metal: Metal, turned: Turned, setting: Setting) -> float:
-    """Height of a section from its middle on, beside its edge, mm: of a thread that of its crests, which a tool touches.
+    """Least height of a section from its middle to its edge, mm: of a thread that of its crests, which a tool touches.
 
     Nearer to its face the round of a nose may stand. A last cut that a reading has corrected is said further in than it
     comes out.

@@ -14,7 +14,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
-from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_fine
+from cam.ground.units import MM_PER_INCH, show_fine
 from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.travel import STEP, settable, without_idle
@@ -34,6 +34,7 @@ from cam.moves.model import (
 from cam.setting.milled import LEVEL, Cutter, MillWork, Solid, Way, tipped
 from cam.setting.solids import milling_force, nearest, spring_of_overhang
 from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
+from cam.setting.words import at_least, at_most, say
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
 """The step in which feeler leaves and shim stock come, mm, by the mill's unit. Common practice, no source."""
@@ -63,7 +64,7 @@ class SquareTask:
             flat, mm.
         rapid_clearance, contact_clearance: mm.
         kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2.
-        unit: unit in which stops say lengths. axis_proved: whether the sense of the rotary axis is known.
+        unit: of the part file, in which problems say lengths. axis_proved: whether the rotary axis' sense is known.
         shown_unit: unit that the control shows. beyond: extra length that stands beyond the square, mm.
         where: the line that asks for it.
     """
@@ -257,22 +258,29 @@ def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
         yield problem(where, what)
         return
     if across_at(milled, 0.0) >= milled.blank:
-        given = f"{in_mm(across_at(milled, 0.0))} across flats at the shoulder, from {in_mm(milled.blank)} round"
+        given = (
+            f"{say(across_at(milled, 0.0), task)} across flats at the shoulder, from {say(milled.blank, task)} round"
+        )
         what = "with what is left for file and stone the flats do not reach into the round"
         yield problem(where, what, given, fix="leave less, or turn the round larger")
     elif depth_at(milled, milled.station) <= task.left:
         what = "nothing is cut at the station before the pairs are measured"
-        allowed = f"less than {in_mm(depth_at(milled, milled.station))}"
-        yield problem(where, what, f"{in_mm(task.left)} left on each flat", allowed, "leave less before measuring")
+        allowed = f"less than {say(depth_at(milled, milled.station), task)}"
+        yield problem(where, what, f"{say(task.left, task)} left on each flat", allowed, "leave less before measuring")
     if task.left < cutter.minimum_cut:
-        what, allowed = "the finishing cut is thinner than the cutter can take", f"at least {in_mm(cutter.minimum_cut)}"
-        yield problem(where, what, in_mm(task.left), allowed, "leave more before measuring")
+        what, allowed = (
+            "the finishing cut is thinner than the cutter can take",
+            f"at least {say(cutter.minimum_cut, task)}",
+        )
+        yield problem(where, what, say(task.left, task), allowed, "leave more before measuring")
     deep = depth_at(milled, milled.length)
     if deep > cutter.flutes:
         what = "the flats are deeper than the cutter's flutes are long"
-        yield problem(where, what, in_mm(deep), in_mm(cutter.flutes), "take a longer cutter")
+        yield problem(where, what, say(deep, task), say(cutter.flutes, task), "take a longer cutter")
     if task.way == "tipped block" and task.spacing <= 0:
-        yield problem(where, "a tipped block needs the distance from its edge to the shim", allowed="above 0 mm")
+        yield problem(
+            where, "a tipped block needs the distance from its edge to the shim", allowed=f"above 0 {task.unit}"
+        )
     yield from _check_shoulder(task, milled)
 
 
@@ -280,22 +288,22 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
     """Check that the flats end on the square, or in a groove wide and deep enough for the cutter to end in."""
     where = task.where
     if milled.station < task.wall:
-        given = f"{in_mm(milled.station)} from the shoulder"
+        given = f"{say(milled.station, task)} from the shoulder"
         what = "the station lies where no flat is"
-        yield problem(where, what, given, at_least_mm(task.wall), "name a station farther out")
+        yield problem(where, what, given, f"at least {at_least(task.wall, task)}", "name a station farther out")
     if task.wall >= 0:
         if task.wall >= milled.length / 2:
             what = "so little of the square is left that nothing can be measured on it"
-            yield problem(where, what, f"flats end {in_mm(task.wall)} from the shoulder")
+            yield problem(where, what, f"flats end {say(task.wall, task)} from the shoulder")
         return
     if -task.wall >= task.groove:
-        what, allowed = "the flats run out beyond the undercut groove", f"less than {in_mm(task.groove)}"
-        yield problem(where, what, in_mm(-task.wall), allowed, "stop sooner, or turn a wider groove")
+        what, allowed = "the flats run out beyond the undercut groove", f"less than {say(task.groove, task)}"
+        yield problem(where, what, say(-task.wall, task), allowed, "stop sooner, or turn a wider groove")
     middle = next((s for s in task.sections if s.start <= task.wall < s.end), None)
     if middle is not None and middle.top > across_at(milled, 0.0) / 2:
         what = "the undercut groove is shallower than the flats, so the cutter does not end in it"
-        given = f"{in_mm(2 * middle.top)} diameter"
-        yield problem(where, what, given, at_most_mm(across_at(milled, 0.0)), "turn it deeper")
+        given = f"{say(2 * middle.top, task)} diameter"
+        yield problem(where, what, given, f"at most {at_most(across_at(milled, 0.0), task)}", "turn it deeper")
 
 
 def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Problem]:
@@ -312,10 +320,10 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
             if near.distance < min(task.contact_clearance, worst.get(solid.name, (math.inf, ""))[0]):
                 worst[solid.name] = (near.distance, near.body)
     for name, (distance, body) in sorted(worst.items()):
-        given = f"{in_mm(distance)} away" if distance >= 0 else f"{in_mm(-distance)} into it"
+        given = f"{say(distance, task)} away" if distance >= 0 else f"{say(-distance, task)} into it"
         what = f'the {body} does not clear "{name}"'
         fix = "let the work stick out farther, hold the cutter longer, or take a thinner one"
-        yield problem(task.where, what, given, f"at least {in_mm(task.contact_clearance)}", fix)
+        yield problem(task.where, what, given, f"at least {say(task.contact_clearance, task)}", fix)
 
 
 def beyond_the_square(task: SquareTask) -> tuple[str, str]:
@@ -336,23 +344,26 @@ def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterat
         yield problem(
             where,
             "the collet grips little: the cut may pull the work out",
-            f"{in_mm(task.gripped)} of {in_mm(task.gripped_diameter)} diameter",
-            f"{at_least_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
+            f"{say(task.gripped, task)} of {say(task.gripped_diameter, task)} diameter",
+            "at least "
+            f"{at_least(LEAST_GRIP * task.gripped_diameter, task)}: 1.5 diameters (common practice, no source)",
             "grip more, and take light cuts",
         )
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
         yield problem(
             where,
             "the tip bends under the finishing cut by more than the limits allow (an estimate)",
-            f"about {in_mm(2 * spring)} on the size across flats",
-            in_mm(task.limits[1] - task.limits[0]),
+            f"about {say(2 * spring, task)} on the size across flats",
+            say(task.limits[1] - task.limits[0], task),
             "finish with a lighter cut, set a small jack under the tip, or let less stick out",
         )
     behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
     if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
         what = f'the cutter\'s side runs on the finished face of "{behind[-1].name}"'
-        given = f"flats end {in_mm(task.wall)} from it"
-        yield problem(where, what, given, "0.05 mm or more", "let the flats end a little before the shoulder")
+        given = f"flats end {say(task.wall, task)} from it"
+        yield problem(
+            where, what, given, f"at least {at_least(0.05, task)}", "let the flats end a little before the shoulder"
+        )
 
 
 # Moves --------------------------------------------------------------------------------------------------------
