@@ -30,6 +30,8 @@ from cam.shop.model import Lathe, Shop
 TAKE_UP = 0.1
 """The share of a slide's backlash within which taking it up repeats. Common practice, no source."""
 
+LEAST_ROOM = 2e-3
+"""Limits leave at least this, mm, on either side of what is aimed at: a figure is printed to a micrometre."""
 WELL_WITHIN = 0.25
 """How far from the middle of the limits a settable size may lie and be aimed at, as a share of their width."""
 
@@ -190,7 +192,7 @@ def _level(part: Part, lathe: Lathe, group: tuple[int, ...], real: Mapping[int, 
         problems.append(_no_shared_size(part, lathe, members))
         low, high = min(low, (low + high) / 2), max(high, (low + high) / 2)
     offset = _choose(members, low, high, step_on_diameter(lathe.x))
-    inside = min(_slack(lathe) / 2, (high - low) / 2)
+    inside = min(max(_slack(lathe) / 2, LEAST_ROOM), (high - low) / 2)
     return Level(members=group, low=low + inside, high=high - inside, offset=offset), problems
 
 
@@ -206,11 +208,12 @@ def _least_shared(lathe: Lathe, members: Sequence[Section]) -> float:
     stands at half a division of a dial at the nearest, and at a whole one of anything else; without a reading limits
     are told in hundredths, rounded inward.
     """
-    if not _is_mixed(members):
-        return 0.0  # where that is too fine, the page says so
+    widths = [high - low for low, high in map(offsets_of, members)]
+    if not _is_mixed(members):  # where the rest is too fine, the page says so
+        return min(2 * LEAST_ROOM, *widths)
     set_to = 0.0 if lathe.x.reading == "dial" else step_on_diameter(lathe.x)
     set_to += 2 * TOLD if lathe.x.reading == "none" else 0.0
-    return min(max(finest_diameter(lathe), set_to), *(high - low for low, high in map(offsets_of, members)))
+    return min(max(finest_diameter(lathe), set_to), *widths)
 
 
 def _slack(lathe: Lathe) -> float:

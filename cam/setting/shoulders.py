@@ -19,7 +19,7 @@ from cam.lengths.solved import Solved
 from cam.part.features import End
 from cam.part.model import Part, Section
 from cam.part.spans import Span
-from cam.setting.aims import WELL_WITHIN
+from cam.setting.aims import LEAST_ROOM, WELL_WITHIN
 from cam.setting.apart import GENERAL
 from cam.setting.order import Share, is_groove
 from cam.setting.words import at_least, quoted, say
@@ -27,8 +27,6 @@ from cam.shop.model import Lathe
 
 LEAST_SHARE = 0.1
 """The share that a short length without limits may give to its neighbours, or take from them. Common practice."""
-LEAST_ROOM = 2e-3
-"""Limits leave at least this, mm, on either side of what is aimed at: a figure is printed to a micrometre."""
 
 
 def most_off(length: float) -> float:

@@ -28,6 +28,8 @@ FACE = 0.25
 """How much of a shoulder's face a cut along Z takes back before its stop, mm, or two divisions of a coarse dial."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
+IN_ROUND = 0.005
+"""A round before a face that is thicker than this where that is measured, mm, is read with it. Common practice."""
 AT_FACE = 0.05
 """A row whose last place is this near to where a shoulder is to stand, mm, goes to its face."""
 STEEP = 0.25
@@ -319,10 +321,12 @@ def _to_measure(
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
     """Tell whether no row before a shoulder's last one leaves its face to be measured.
 
-    It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before.
+    It is lower than what such a row leaves of its section, lies in the round that the nose left there, or metal that
+    only a fillet's cuts take off stands before.
     """
     stood = _stood_before(plain_name(turned.section.name), sheet, around)
-    open_to = [(r, metal) for r, metal in stood if not _is_before(metal, turned, edge)]
+    hidden = (_is_before, _is_in_round)
+    open_to = [(r, metal) for r, metal in stood if not any(hides(metal, turned, edge) for hides in hidden)]
     found = [(r, at) for r, metal in open_to for at in shoulder_sizes(metal, turned, edge)]
     return bool(stood) and all(abs(at - abs(_least_z(r))) > FACE for r, at in found)
 
@@ -482,6 +486,16 @@ def _is_before(metal: Metal, turned: Turned, edge: float) -> bool:
     """Tell whether metal before a section's headstock face stands as high as where that is measured."""
     level, start = _where_measured(metal, turned, edge)
     return metal.at(start) > level - THIN
+
+
+def _is_in_round(metal: Metal, turned: Turned, edge: float) -> bool:
+    """Tell whether a section's headstock face is measured where the round of a nose stands before it, thicker than counts."""
+    level, start = _where_measured(metal, turned, edge)
+    for piece in metal.pieces:
+        z0, z1, bend, _, foot, nose, _ = piece
+        if bend < 0 and turned.far - ASIDE <= z0 <= start and height(piece, z1) <= level < height(piece, z0):
+            return nose - math.sqrt(max(nose**2 - (foot - level) ** 2, 0.0)) > IN_ROUND
+    return False
 
 
 def _rise(piece: Piece, level: float) -> float:

@@ -496,11 +496,11 @@ class Operator:
         Where a round of the nose stands there, he goes on to where none does.
         """
         corner = max(t.corner.radius if t.corner.kind == "fillet" else 0.0, t.corner.width) if t.corner else 0.0
-        low, high = t.far + corner, t.near - (t.edge.size if t.edge is not None else 0.0)
+        low, high = t.far + corner, t.near - t.extra_length - (t.edge.size if t.edge is not None else 0.0)
         if high - low < SHORT:
             return None
         if t.radius_near == t.radius_far:
-            along = np.arange((low + high) / 2, t.near, FULLER / 2)
+            along = np.arange((low + high) / 2, t.near - t.extra_length, FULLER / 2)
             radii = self.lathe.metal.exactly(along, self.lathe.tools)
             level = np.abs(np.diff(radii)) < NOTHING / 2
             return 2 * float(radii[np.argmax(level)])
@@ -556,7 +556,7 @@ class Operator:
         broken = edge is not None and self._radii(t.far - 0.03) < rim - 0.02
         ring = t.far_radius - t.radius_far - (edge.size if edge is not None else 0.0)
         first = min(FULLER, ring / 4)  # of a low one a quarter of its height below the rim
-        for level in (rim - first * k for k in (1, 2, 3, 4, 6, 8) if not broken):
+        for level in (rim - first * k for k in (0.5, 1, 2, 3, 4, 6, 8) if not broken):
             faces = [self._face(t.far, at) for at in (level, level + first / 2)]
             if None not in faces and abs(faces[0] - faces[1]) < SQUARE and level > t.radius_far:  # type: ignore[operator]
                 return level
