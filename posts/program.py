@@ -16,7 +16,7 @@ from cam.ground.version import VERSION
 from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid, Stop
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.tried import TOLD_INCH, TOLD_MM
-from cam.setting.model import Setting
+from cam.setting.model import Correction, Setting
 from cam.shop.model import Lathe
 from posts.control import context_of, words_of
 from posts.dialect import Dialect
@@ -283,14 +283,17 @@ def _measure_words(
 def _try_words(setting: Setting, form: NumberForm, length: Callable[[float], str], step: float) -> dict[str, Any]:
     """Return the words of a stop to try a slip: the gap, and by how much X or Z may be out."""
 
+    def own_of(wanted: Measure) -> Correction:
+        return setting.correction_of(wanted.sections)
+
     def more(wanted: Measure) -> float:
         """Return how much more than planned the last cut takes, mm: what was read before it is in its program."""
-        own = setting.correction_of(wanted.sections)
+        own = own_of(wanted)
         return own.radius if wanted.kind == "diameter" else own.face
 
     def made_so(wanted: Measure) -> bool:
         """Tell whether the pass that follows was made from what was read."""
-        return bool(more(wanted))
+        return bool(more(wanted)) and not (wanted.kind == "diameter" and own_of(wanted).along)
 
     def made(pause: Stop) -> str:
         """Say how much wider the gaps are once the last cut has been made, as it was corrected."""

@@ -54,6 +54,7 @@ BAND = {
 X_OFF = re.compile(rf"X leaves (?P<off>{FIGURE}) (?P<way>more|less) than it reads")
 Z_OFF = re.compile(rf"Z stops (?P<off>{FIGURE}) nearer the (?P<way>tailstock|headstock) than it reads")
 SLOWLY = "X in as slowly as a cut"
+UNMEASURED = re.compile(r"(?P<name>.+?) cannot be measured before the end: .+")
 TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
 COARSE = re.compile(
     r"(?i)(?:dial coarser than limits  |[-!* ]*dial coarser than the limits of )(?P<names>[^:]+)(?::.*)?"
@@ -123,6 +124,7 @@ class _PageReader(Reader):
         self.setting, self.shop = setting, shop
         self.steps: list[Step] = []
         self.coarse: list[str] = []
+        self.unmeasured: list[str] = []
         self.scales: dict[str, Scale] = {}
         self.begins: dict[str, str] = {}
         self.columns: tuple[str, ...] = ()
@@ -391,6 +393,7 @@ class _PageReader(Reader):
         for words in text.removeprefix("-- ").split("; "):
             kind = words.partition(" ")[0]
             if kind not in BAND:
+                self.unmeasured += [m["name"] for m in [UNMEASURED.fullmatch(words)] if m]
                 continue
             found = BAND[kind].fullmatch(words)
             if found is None:
@@ -460,6 +463,7 @@ class _PageReader(Reader):
                 line=line.number, of="shoulder" if found["past"] else "diameter", name=found["name"],
                 expected=expected, then=bool(found["then"]), least=least, most=most,
                 rows=tuple(map(int, re.findall(r"\d+", found["rows"] or ""))), at=at,
+                blades="; blade anvils" in text,
             )
         )  # fmt: skip
 
@@ -482,7 +486,7 @@ class _PageReader(Reader):
         """Return all that was read."""
         return Sheet(
             path=self.path, number=self.setting.number, unit=self.unit, tool=self.tool, steps=tuple(self.steps),
-            coarse=tuple(self.coarse), problems=tuple(self.problems), lines=lines,
+            coarse=tuple(self.coarse), problems=tuple(self.problems), lines=lines, unmeasured=tuple(self.unmeasured),
         )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trou
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, undercut_at
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import growth
+from cam.sheet.anvils import check_reached, has_place, wider_at
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import BandRead, CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
 from cam.sheet.read import plain_name
@@ -185,23 +186,31 @@ def _check_measure(
     if line.of == "shoulder":
         sizes = [*shoulder_sizes(metal, last, edge), *(_at_rim(metal, last) if line.then else [])]
     else:
-        sizes = diameters_at(metal, said[0][0])
+        sizes = [size + wider_at(line, said[0][0]) for size in diameters_at(metal, said[0][0])]
     slope = ANGLE * (last.near - last.far) if last.is_taper else 0.0
-    moved = 0.0 if line.then else _moved(setting, members, line.of, last)
+    moved = _moved_then(setting, line, members, last)
     sizes = [size + moved for size in sizes]
     if not any(line.expected.says(s, MEASURED + cone_spare(setting) + slope) for s in sizes):
         stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
         what = f"expects {line.expected.text} there, but the rows above leave {stands}"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", stands, kind=MEASURE)
+    yield from check_reached(sheet, line, [t for t, _ in said], metal, MEASURED + abs(moved) + cone_spare(setting))
+
+
+def _moved_then(setting: Setting, line: MeasureLine, members: Sequence[str], last: Turned) -> float:
+    """By how much a size comes out different from the rows where a line has it measured, mm; see Correction.along."""
+    along = line.of == "diameter" and setting.correction_of(members).along
+    return 0.0 if line.then and not along else _moved(setting, members, line.of, last)
 
 
 def _check_place(sheet: Sheet, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:
-    """Check that the line of a taper's diameter says at which Z it is measured: where its thin end is to be."""
-    thin = [t.thin_end for t in members if t.is_taper and line.of == "diameter"]
-    if thin and (line.at is None or not line.at.says(thin[0], THIN)):
-        said = line.at.text if line.at is not None else "nothing"
-        what, wanted = f"says {said} of the Z at which it is measured", show(thin[0], line.expected, sheet.unit)
-        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"at Z {wanted}", kind=MEASURE)
+    """Check that the line of a taper's diameter says at which Z of the taper it is measured."""
+    for t in (t for t in members if t.is_taper and line.of == "diameter"):
+        if line.at is None or not line.at.between(t.far, t.thin_end, THIN):
+            said = line.at.text if line.at is not None else "nothing"
+            what, thin = f"says {said} of the Z at which it is measured", show(t.thin_end, line.expected, sheet.unit)
+            allowed = f"at Z {thin}, or nearer to its large end"
+            yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", allowed, kind=MEASURE)
 
 
 def _check_rows(
@@ -362,11 +371,17 @@ def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, t
 
 
 def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:
-    """Return that a taper is measured before its last cut, where its first cut is set over; see _needed."""
-    made = turned.section.role not in NEVER and "file" not in turned.section.finish.route
-    first = (r for r in sheet.rows if isinstance(r, PointsRow) and r.way == "set over")
-    if made and any(turned.section.name in names_of(r.what, {turned.section.name: turned}) for r in first):
+    """Return that a taper is measured before its last cut: where its first is set over, unless it cannot be."""
+    name, made = turned.section.name, turned.section.role not in NEVER and "file" not in turned.section.finish.route
+    first = [r for r in sheet.rows if isinstance(r, PointsRow) and r.way == "set over"]
+    if made and any(names_of(r.what, {name: turned}) for r in first) and not _is_unmeasured(turned, sheet):
         yield "diameter", (True,)
+
+
+def _is_unmeasured(turned: Turned, sheet: Sheet) -> bool:
+    """Tell whether a page may say, and says, that no anvil reaches a taper."""
+    said = any(turned.section.name in names_of(name, {turned.section.name: turned}) for name in sheet.unmeasured)
+    return said and not has_place(turned)
 
 
 def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
@@ -512,11 +527,19 @@ def edges_past(turned: Sequence[Turned]) -> list[float]:
     return [size_of(edge) for edge in found]
 
 
+def _limits_there(line: MeasureLine, members: Sequence[Turned]) -> tuple[float, float] | None:
+    """Return the part's limits of what a line has measured, mm; of a taper where that is measured."""
+    if line.of != "diameter":
+        return members[-1].far_limits
+    limits, wider = part_limits(members), wider_at(line, members[0])
+    return None if limits is None else (limits[0] + wider, limits[1] + wider)
+
+
 def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:
     """Check that printed limits are the part's, rounded inward; after the last cut the figure lies within them."""
     if line.least is None or line.most is None:
         return
-    limits = part_limits(members) if line.of == "diameter" else members[-1].far_limits
+    limits = _limits_there(line, members)
     given = f"{line.least.text} to {line.most.text}"
     if limits is None:
         yield from _check_own_limits(sheet, setting, line, members[-1])
@@ -543,7 +566,8 @@ def _check_own_limits(sheet: Sheet, setting: Setting, line: MeasureLine, last: T
     """Check that limits that the part does not give lie alike on both sides of the aim, whatever was corrected."""
     assert line.least is not None
     assert line.most is not None
-    aim = abs(last.far) if line.of == "shoulder" else 2.0 * min(last.end_radius, last.radius_far)
+    thin = 2.0 * min(last.end_radius, last.radius_far)
+    aim = abs(last.far) if line.of == "shoulder" else thin + wider_at(line, last)
     under, over = aim - line.least.value, line.most.value - aim
     spare = 2.0 * line.least.half + MEASURED + cone_spare(setting)
     if min(under, over) < -spare or abs(under - over) > spare:
