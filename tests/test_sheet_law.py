@@ -163,16 +163,17 @@ def test_a_last_cut_of_two_coarse_divisions_on_a_shoulder_meets_what_the_cut_bef
 
 
 @pytest.mark.parametrize(
-    ("name", "right", "wrong"),
+    ("name", "large", "right", "wrong"),
     [
-        ("taper-begins-low", "5.771", ("6.500", "11.440")),
+        ("face-at-the-foot-of-a-taper", ("5.63", "6.5"), "6.501", ("6.446", "7.000", "9.830")),
+        ("taper-begins-low", ("", ""), "5.771", ("6.500", "11.440")),
     ],
 )
 def test_was_of_a_face_past_a_taper_is_the_greatest_that_comes_off(
-    name: str, right: str, wrong: tuple[str, ...]
+    name: str, large: tuple[str, str], right: str, wrong: tuple[str, ...]
 ) -> None:
     """The row along the taper has faced its shoulder on the way out: what stands behind that is not met again."""
-    job = kept_job(name)
+    job = kept_job(name, *large)
     row = re.search(rf"(?m)^.* face past \S+ +{re.escape(right)} .*$", job.text)
     assert row is not None
     for was in (right, *wrong):
@@ -185,10 +186,10 @@ def test_was_of_a_face_past_a_taper_is_the_greatest_that_comes_off(
 KEPT = Path(__file__).parent / "sheets" / "kept"
 
 
-def kept_job(name: str) -> Written:
-    """A job that the search has found, and its pages."""
+def kept_job(name: str, old: str = "", new: str = "") -> Written:
+    """A job that the search has found, something in its part replaced, and its pages."""
     part, shop = ((KEPT / f"{name}.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop"))
-    job = write_job(part, shop)
+    job = write_job(part.replace(old, new), shop)
     assert job is not None
     return job
 
