@@ -55,11 +55,16 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
         make = _taper_passes if run.slope else _straight_passes
         passes.extend(make(bench, index, kind, left, face, stops))  # type: ignore[arg-type]
     passes = [*_with_fillets(bench, index, correct_run(run, deeper, further), passes)]
-    if times_measured(run) and not any(m.kind == "diameter" for p in passes for m in p.measure):
-        passes[0] = replace(passes[0], cautions=(*passes[0].cautions, UNREACHED.format(" and ".join(run.names))))
+    passes[0] = replace(passes[0], cautions=(*passes[0].cautions, *_unreached(run, passes)))
     if corrected is NOT_CORRECTED:
         return passes
     return [_corrected(p, corrected) if p.kind == "finish" else p for p in passes]
+
+
+def _unreached(run: Run, passes: Sequence[Pass]) -> Iterator[str]:
+    """Yield the caution that a run's diameter, which is to be measured, cannot be before the end."""
+    if times_measured(run) and not any(m.kind == "diameter" for p in passes for m in p.measure):
+        yield UNREACHED.format(" and ".join(run.names))
 
 
 def _with_fillets(bench: Bench, index: int, said: Run, passes: Sequence[Pass]) -> Iterator[Pass]:

@@ -54,7 +54,7 @@ BAND = {
 X_OFF = re.compile(rf"X leaves (?P<off>{FIGURE}) (?P<way>more|less) than it reads")
 Z_OFF = re.compile(rf"Z stops (?P<off>{FIGURE}) nearer the (?P<way>tailstock|headstock) than it reads")
 SLOWLY = "X in as slowly as a cut"
-UNMEASURED = re.compile(r"(?P<name>.+?) cannot be measured before the end: .+")
+UNMEASURED = re.compile(r"(?:-- |; )([^;]+) cannot be measured before the end: ")
 TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
 COARSE = re.compile(
     r"(?i)(?:dial coarser than limits  |[-!* ]*dial coarser than the limits of )(?P<names>[^:]+)(?::.*)?"
@@ -389,11 +389,11 @@ class _PageReader(Reader):
         """Read what is changed before the rows that follow."""
         self.close_points()
         rpm = feed = tool = None
+        self.unmeasured += UNMEASURED.findall(text)
         self.off = _Off(*(self.said_off(pattern, text) for pattern in (X_OFF, Z_OFF)))
         for words in text.removeprefix("-- ").split("; "):
             kind = words.partition(" ")[0]
             if kind not in BAND:
-                self.unmeasured += [m["name"] for m in [UNMEASURED.fullmatch(words)] if m]
                 continue
             found = BAND[kind].fullmatch(words)
             if found is None:

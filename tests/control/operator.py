@@ -48,6 +48,7 @@ LATE = re.compile(
     r"(?:, Z (\S+) ON THE (?:SHOULDER PAST (.+?)|END FACE(?:, SIDE ON AND ITS TIP AT X 0)?))?\."
 )
 TAPER = "IS A TAPER - MEASURED AT (?:ITS THIN END, )?Z"
+BLADES = rf"\b{{}} (?:IS SHORT - BLADE|{TAPER} \S+\n.* STANDS HIGHER YET - BLADE)"
 MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
 READS = re.compile(r"LOOK AT THE DISPLAY ONCE MORE - X READS (\S+), OR WHAT YOU SET IT TO")
 BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
@@ -503,7 +504,8 @@ class Operator:
             level = np.abs(np.diff(radii)) < NOTHING / 2
             return 2 * float(radii[np.argmax(level)])
         slope = (t.radius_near - t.radius_far) / (t.near - t.far)
-        said = re.search(rf"\b{re.escape(t.section.name.upper())} {TAPER} (-?[\d.]+)\.\n", self.all_words)
+        name = re.escape(t.section.name.upper())
+        said = re.search(rf"\b{name} {TAPER} (-?[\d.]+)\.\n", self.all_words)
         assert said, "not told at which end of a taper"
         thin = float(said[1]) * self.lathe.scale + (self._end() if self.lathe.setting.face_end else 0.0)
         first = min(max(thin, low + SHORT), high - SHORT)
@@ -511,7 +513,12 @@ class Operator:
         radii = self.lathe.metal.exactly(along, self.lathe.tools)
         on = np.abs(np.diff(radii) - slope * np.diff(along)) < NOTHING / 2  # not on an edge or a round of the nose
         k = int(np.argmax(on))
-        return 2 * float(radii[k] - slope * (along[k] - thin))
+        here = float(radii[k] - slope * (along[k] - thin))
+        return 2 * max(here, self._beside(thin, 0.75 if re.search(BLADES.format(name), self.all_words) else 6.35))
+
+    def _beside(self, z: float, wide: float) -> float:
+        """Return the greatest radius that anvils so wide find which have one edge on a place of a taper, mm."""
+        return float(self.lathe.metal.exactly(np.arange(z + FULLER, z + wide, FULLER), self.lathe.tools).max())
 
     def _end(self) -> float:
         """How far a free end is truly faced from where it should be, mm."""
