@@ -22,7 +22,7 @@ from posts.control import context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
-from posts.shown import STEEP, bare_at, correct_at, gap_at, lengths_in, short_in, shown_at, tapers_in, uncut_at
+from posts.shown import STEEP, bare_at, blades_in, correct_at, gap_at, lengths_in, shown_at, tapers_in, uncut_at
 from posts.steps import NumberForm, Speech, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -271,7 +271,7 @@ def _measure_words(
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
         "tapers": lambda measures: [
-            *short_in(setting_plan.setting, measures),
+            *blades_in(measures),
             *tapers_in(setting_plan.setting, measures, length),
             *lengths_in(setting_plan.setting, measures, limits),
         ],

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem
@@ -14,8 +14,7 @@ from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
-from cam.plan.stations import Station, is_narrow, station_of
-from cam.setting.model import Setting
+from cam.plan.stations import Station, station_of
 from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import GAUGED, bare_length
@@ -44,12 +43,6 @@ IN_ROUND = 0.005
 of the face. Common practice, no source."""
 TWICE = (*BEARING_ROLES, "seat")
 NEVER = ("square blank", "undercut")
-
-
-def measured_narrow(setting: Setting, measures: Iterable[Measure]) -> list[str]:
-    """Return the names of the sections whose diameters are measured and that are too short for common anvils."""
-    names = {name for m in measures if m.blades for name in m.sections}
-    return [t.section.name for t in setting.turned if t.section.name in names and is_narrow(t)]
 
 
 def times_measured(run: Run) -> int:

@@ -48,7 +48,6 @@ LATE = re.compile(
     r"(?:, Z (\S+) ON THE (?:SHOULDER PAST (.+?)|END FACE(?:, SIDE ON AND ITS TIP AT X 0)?))?\."
 )
 TAPER = "IS A TAPER - MEASURED AT (?:ITS THIN END, )?Z"
-BLADES = rf"\b{{}} (?:IS SHORT - BLADE|{TAPER} \S+\n.* STANDS HIGHER YET - BLADE)"
 MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
 READS = re.compile(r"LOOK AT THE DISPLAY ONCE MORE - X READS (\S+), OR WHAT YOU SET IT TO")
 BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
@@ -514,7 +513,7 @@ class Operator:
         on = np.abs(np.diff(radii) - slope * np.diff(along)) < NOTHING / 2  # not on an edge or a round of the nose
         k = int(np.argmax(on))
         here = float(radii[k] - slope * (along[k] - thin))
-        return 2 * max(here, self._beside(thin, 0.75 if re.search(BLADES.format(name), self.all_words) else 6.35))
+        return 2 * max(here, self._beside(thin, 0.75 if re.search(rf"\b{name} TAKES BLADE ANVILS", self.all_words) else 6.35))
 
     def _beside(self, z: float, wide: float) -> float:
         """Return the greatest radius that anvils so wide find which have one edge on a place of a taper, mm."""
