@@ -21,6 +21,8 @@ RULE = 0.25
 """How finely a rule beside the end face is read, mm; common practice, no source."""
 NOTHING = 0.002
 """A reading that differs by no more than this, mm, is as expected: nobody sees it."""
+ANVIL, BLADE = 6.35, 0.75
+"""How wide his micrometer's anvils and his blade anvils are, mm; common practice, no source."""
 SHORT = 0.2
 """Nobody measures across a cylinder no longer than this, mm."""
 FULLER = 0.05
@@ -513,7 +515,8 @@ class Operator:
         on = np.abs(np.diff(radii) - slope * np.diff(along)) < NOTHING / 2  # not on an edge or a round of the nose
         k = int(np.argmax(on))
         here = float(radii[k] - slope * (along[k] - thin))
-        return 2 * max(here, self._beside(thin, 0.75 if re.search(rf"\b{name} TAKES BLADE ANVILS", self.all_words) else 6.35))
+        blades = re.search(rf"\b{name} TAKES BLADE ANVILS", self.all_words)
+        return 2 * max(here, self._beside(thin, BLADE if blades else ANVIL))
 
     def _beside(self, z: float, wide: float) -> float:
         """Return the greatest radius that anvils so wide find which have one edge on a place of a taper, mm."""
