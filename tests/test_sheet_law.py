@@ -209,7 +209,9 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     a taper's first place lies within the limits of the section before it; edge-larger-than-its-section: the rows of
     the next section's edge are not held against it; undercut-wider-than-its-tool: a narrow grooving tool goes down to
     the floor where its corner may be left round; face-at-the-foot-of-a-taper: a last cut on a face is skipped by hand
-    where only the slope of the taper behind it stands; fillet-between-marks: the last place of a fillet that fills its
+    where only the slope of the taper behind it stands; face-in-the-round: a face that lies in the nose's round before
+    its last cut is not measured then; face-all-in-the-round: nor one that does after it;
+    fillet-between-marks: the last place of a fillet that fills its
     step goes in to a mark within its head; no-play-beside-a-centre: a start by dial leaves room for Z to come to it
     from the tailstock side, past a centre's wide body; edge-past-a-stub: a section beside it shorter than the backlash
     of Z does not hide of which face an edge is, which is corrected with both of its measures; film-beside-a-face:

@@ -27,6 +27,8 @@ MEASURED = 2e-4
 """How far a figure may be off what stands, mm, besides its last digit."""
 FACE = 0.25
 """How much of a shoulder's face a cut along Z takes back before its stop, mm, or two divisions of a coarse dial."""
+IN_ROUND = 0.004
+"""A round that a nose left before a face may be so thick, mm, where that is measured; common practice, no source."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
 AT_FACE = 0.05
@@ -322,18 +324,33 @@ def _to_measure(
         name = t.section.name
         if plain_name(name) not in over_wires:
             late = before_slant or _is_hidden(t, edge, sheet, around)
-            yield from ((name, of, when) for of, when in (*_needed(t, edge, late=late), *_tapered(t, sheet)))
+            needed = (*_needed(t, edge, late=late), *_tapered(t, sheet))
+            yield from ((name, of, when) for of, when in needed if of == "diameter" or not _is_rounded(t, edge, around))
 
 
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
     """Tell whether no row before a shoulder's last one leaves its face to be measured.
 
-    It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before.
+    It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before,
+    or it lies in the round of the nose.
     """
     stood = _stood_before(plain_name(turned.section.name), sheet, around)
     open_to = [(r, metal) for r, metal in stood if not _is_before(metal, turned, edge)]
-    found = [(r, at) for r, metal in open_to for at in shoulder_sizes(metal, turned, edge)]
+    found = [(r, at) for r, metal in open_to for at in _square_sizes(metal, turned, edge)]
     return bool(stood) and all(abs(at - abs(_least_z(r))) > FACE for r, at in found)
+
+
+def _square_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
+    """Return the same as shoulder_sizes of faces that are square where they are measured, not in the nose's round."""
+    level = _where_measured(metal, turned, edge)[0]
+    sizes = shoulder_sizes(metal, turned, edge)
+    return [at for at in sizes if metal.at(math.copysign(at, turned.far) + IN_ROUND) <= level]
+
+
+def _is_rounded(turned: Turned, edge: float, around: Mapping[int, Around]) -> bool:
+    """Tell whether all that stands of a shoulder's face after the last row lies in the nose's round."""
+    done = [Metal(around[max(around)].after)] if around else []
+    return any(shoulder_sizes(metal, turned, edge) and not _square_sizes(metal, turned, edge) for metal in done)
 
 
 def _stood_before(name: str, sheet: Sheet, around: Mapping[int, Around]) -> list[tuple[RowRead, Metal]]:
