@@ -21,7 +21,7 @@ from cam.job import make_job
 from tests.control.__main__ import begin_again, files_of, random_jobs, sample
 from tests.control.machine import Senses
 from tests.control.mill import Miller
-from tests.control.mill_plays import milled, outcome, play_mill
+from tests.control.mill_plays import milled, outcome, play_mill, until
 from tests.control.operator import Operator
 from tests.control.plays import (
     Case,
@@ -448,6 +448,30 @@ def test_what_a_stop_read_is_recorded_and_the_program_made_again() -> None:
         outcome = play_recorded(case, files, (-0.05, 0.02), turns=turns)
         assert outcome.end == "within limits", outcome
         assert ("recorded" in outcome.why) is not turns  # the first number set at the control puts right all the rest
+
+
+def test_a_square_is_corrected_by_what_was_cut_since_z_was_set_and_touched_where_it_still_stands_rough() -> None:
+    square = next(case for case in milled(sample("orrery-drum-arbor", *CONTROLS[0]), "arbor") if case.wanted is None)
+    mill = square.mill(zeros={1: [0.0, 0.0, -0.04]})  # no slip finds it, and it is nearly all that is left to finish
+    miller = Miller(mill)
+    assert outcome(square, miller, miller.work()).end == "within limits"
+    assert [text.partition(",")[0] for text in miller.sets] == ["Z by what is missing at flat 1 to round"]
+    mill, miller = until(square, "N300", 12, zeros={1: [0.0, 0.0, -0.04]})  # ground anew while the next flat is cut
+    miller.anew = 0.004
+    assert outcome(square, miller, miller.work("N300")).end == "within limits"
+    finish = re.search(r"flat 1, finish\)\n(N\d+)", square.text)
+    assert finish is not None
+    mill, miller = until(square, finish[1], 17)  # the current fails as the cutter has left the tip
+    assert mill.flats[0.0] < mill.flats[180.0] - 0.04
+    miller.anew = 0.004
+    assert outcome(square, miller, miller.work(finish[1])).end == "within limits"
+
+
+def test_wires_read_what_a_stop_expects_at_depths_that_a_dial_shows() -> None:
+    with TemporaryDirectory() as folder:
+        case = next(cases(make_screw(draw_screw(Random("6002-10-screw")), Path(folder)), "screw"))
+    assert case.lathe().setting.threads
+    assert play(case, sees=0.003).why == ""
 
 
 @pytest.mark.slow

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError, RangeError
 from cam.judge.mill import simulate_mill
+from cam.lengths.figures import MM
 from cam.mill.cross_hole import check_cross_hole, depths_of_blind, edge_distances, engagement, net_section
 from cam.mill.plan_hole import HoleTask, plan_cross_hole
 from cam.moves.model import ChangeTool, Cycle, EndProgram, Rapid, Stop, TurnSpindle, expand
@@ -135,7 +136,7 @@ def test_edge_distances_by_hand():
     ],
 )
 def test_holes_that_cannot_be_and_weak_ones(change, body, wrong, warned):
-    problems, warnings = check_cross_hole(replace(HOLE, **change), M3, body, -20.0, 12.0, HERE)
+    problems, warnings = check_cross_hole(replace(HOLE, **change), M3, body, -20.0, 12.0, HERE, MM)
     assert wrong in " ".join(map(str, problems))
     assert bool(problems) == bool(wrong)
     assert warned in " ".join(map(str, warnings))
@@ -274,10 +275,10 @@ def test_a_drill_dragged_and_a_tap_before_its_drill():
 @pytest.mark.parametrize(
     ("tool", "says"),
     [
-        (replace(SPOT, flutes=0.7), "spot drill goes 1.040 mm into the hole, and reaches 0.7 mm"),
-        (replace(DRILL, flutes=8.0), "2.6 mm drill goes 8.081 mm into the hole, and reaches 8 mm"),
-        (replace(TAP, flutes=6.5), "M3 tap goes 6.800 mm into the hole, and reaches 6.5 mm"),
-        (replace(THIN_TAP, shank_diameter=2.6, flutes=6.5), "M3 tap goes 6.800 mm into the hole, and reaches 6.5 mm"),
+        (replace(SPOT, flutes=0.7), "spot drill goes 1.040 mm into the hole, and reaches 0.700 mm"),
+        (replace(DRILL, flutes=8.0), "2.6 mm drill goes 8.081 mm into the hole, and reaches 8.000 mm"),
+        (replace(TAP, flutes=6.5), "M3 tap goes 6.800 mm into the hole, and reaches 6.500 mm"),
+        (replace(THIN_TAP, shank_diameter=2.6, flutes=6.5), "M3 tap goes 6.800 mm into the hole, and reaches 6.500 mm"),
     ],
 )
 def test_a_program_that_takes_a_tool_in_past_its_edges_is_found(tool, says):

@@ -349,7 +349,7 @@ def _check_choice(key: str, value: str, options: Sequence[str]) -> list[Problem]
 
 def _check_length(said: SaidOfPart, key: str, value: str) -> list[Problem]:
     over = key in ("stock_diameter", "stock_length", "stick_out", "facing", "length")
-    return check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), over=over)
+    return check_length(_flag(key), key.replace("_", " "), with_unit(value, said.unit), said.unit, over=over)
 
 
 def _swings(said: SaidOfPart, key: str, shop: Shop | None) -> list[Problem]:

@@ -8,12 +8,13 @@ from dataclasses import replace
 from cam.begin.answers import Question, SaidOfPart, check_said, measured_sections, open_questions, square_blank
 from cam.begin.compose import breaks_part, compose
 from cam.begin.draft import THIS, FileDraft, draft_text, open_keys
-from cam.begin.form import FormQuestion, Tree, in_unit
+from cam.begin.form import FormQuestion, Tree
 from cam.begin.part_questions import ask_hook, ask_measured, measured_form
 from cam.begin.places import name_shop, read_shop_of
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.trade_words import british
+from cam.ground.units import in_unit
 from cam.part.features import ROLES
 from cam.part.schema import KEPT
 from cam.shop.model import Shop

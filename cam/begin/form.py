@@ -19,14 +19,12 @@ from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import Source, parse_source
 from cam.ground.source.lines import Path
 from cam.ground.trade_words import TYPED
-from cam.ground.units import MM_PER_FOOT, MM_PER_INCH
+from cam.ground.units import INCH, in_unit
 from cam.part.starter import toml_value
 
 Tree = dict[str, Any]
 """What has been said so far, as tomllib would read it."""
 
-INCH = {"mm": "in", "mm/rev": "in/rev", "m/min": "ft/min", "mm/min": "in/min"}
-"""Unit of an example -> unit of a bare number where the person thinks in inches."""
 WIDE = 44
 """The column at which the meaning of a key is written beside it."""
 YES = {"yes": True, "y": True, "true": True, "no": False, "n": False, "false": False}
@@ -304,20 +302,6 @@ class Form:
 TITLES = {"x": "X slide", "y": "Y slide", "z": "Z slide"}
 """Table -> what a person calls it."""
 TIP_ONLY = "tip only"
-
-
-def in_unit(text: str, unit: str) -> str:
-    """Return a text with its examples, which are in mm, in inches of about that size if the unit is inches."""
-
-    def inch(found: re.Match[str]) -> str:
-        size = MM_PER_FOOT / 1000 if found[2] == "m/min" else MM_PER_INCH
-        return f"{re.sub('[0-9.]+', lambda number: round_size(float(number[0]) / size), found[1])} {INCH[found[2]]}"
-
-    def round_size(size: float) -> str:
-        return f"{float(f'{size:.1g}' if size < 0.1 else f'{size:.2g}'):g}"
-
-    several = r"(?<![\w.])([0-9.]+(?:(?: / |, )[-+]?[0-9.]+)*) (mm/rev|mm/min|m/min|mm)\b"
-    return re.sub(several, inch, text) if unit == "in" else text
 
 
 def with_value(tree: Tree, path: Path, value: Any) -> Tree:

@@ -9,7 +9,7 @@ from cam.begin.draft import Keys
 from cam.ground.problem import Problem, Where
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.trade_words import british
-from cam.ground.units import LENGTH, QuantityError, parse
+from cam.ground.units import LENGTH, QuantityError, in_unit, parse
 from cam.part.features import ROLES
 
 SECTION_KEYS = (
@@ -110,7 +110,7 @@ def read_section(text: str, unit: str, *, drawn: bool) -> tuple[Keys, list[Probl
     least = 2 if drawn else 4
     if len(parts) < least or not all(parts):
         allowed = "NAME, ROLE" if drawn else "NAME, ROLE, DIAMETER, LENGTH"
-        example = "front pivot, pivot" if drawn else "front pivot, pivot, 6 mm, 6 mm"
+        example = "front pivot, pivot" if drawn else in_unit("front pivot, pivot, 6 mm, 6 mm", unit)
         return {}, [
             _problem("--section", "this section is not said in full", text, f"{allowed}, for example {example}")
         ]
@@ -147,10 +147,10 @@ def _read_sizes(size: str, length: str, unit: str, problems: list[Problem], text
         return {"thread": size[len(THREAD) :].strip()} | _read_length(length, unit, problems, text)
     ends = [with_unit(end, unit) for end in re.split(r"\bto\b", size)]
     if len(ends) > 2:
-        problems.append(_problem("--section", "a taper has two diameters", text, "6 mm to 5 mm"))
+        problems.append(_problem("--section", "a taper has two diameters", text, in_unit("6 mm to 5 mm", unit)))
     keys: Keys = {"diameter": ends[0]} if len(ends) == 1 else {"diameter_a": ends[0], "diameter_b": ends[-1]}
     for key, value in keys.items():
-        problems += check_length("--section", f"{key} of {text.partition(',')[0]}", value)
+        problems += check_length("--section", f"{key} of {text.partition(',')[0]}", value, unit)
     return keys | _read_length(length, unit, problems, text)
 
 
@@ -159,17 +159,17 @@ def _read_length(length: str, unit: str, problems: list[Problem], text: str) -> 
         return {}
     if length.lower() == MEASURED:
         return {"length": None}
-    problems += check_length("--section", f"length of {text.partition(',')[0]}", with_unit(length, unit))
+    problems += check_length("--section", f"length of {text.partition(',')[0]}", with_unit(length, unit), unit)
     return {"length": with_unit(length, unit)}
 
 
-def check_length(flag: str, what: str, text: str, *, over: bool = True) -> list[Problem]:
-    """Report a text that is no length; nothing for a good one."""
+def check_length(flag: str, what: str, text: str, unit: str, *, over: bool = True) -> list[Problem]:
+    """Report a text that is no length; nothing for a good one. unit: in which examples are said."""
     try:
         parse(text, LENGTH, least=0.0, over=over)
     except QuantityError as error:
-        return [Problem(where=Where(path=flag), what=f"{what}: {error.what}", given=text, allowed=error.allowed,
-                        fix=error.fix)]  # fmt: skip
+        allowed, fix = error.said_in(unit)
+        return [Problem(where=Where(path=flag), what=f"{what}: {error.what}", given=text, allowed=allowed, fix=fix)]
     return []
 
 

@@ -68,11 +68,6 @@ def say_small(mm: float) -> str:
     return f"{show_number(1000 * mm, 0)} um" if abs(mm) < 0.1 else f"{show_number(mm, 3)} mm"
 
 
-def micrometres(amount: float) -> str:
-    """Say a small length, mm, without its sign, in whole micrometres, 1 at least, up to a tenth of a millimetre."""
-    return f"{max(1000 * abs(amount), 1):.0f} um" if abs(amount) < 0.1 else f"{amount:.3f} mm"
-
-
 def estimated(amount: float) -> str:
     """Say a small length, mm, in micrometres, as finely as an estimate deserves."""
     return f"{1000 * amount:.1f} um" if amount < 0.01 else f"{1000 * amount:.0f} um"

@@ -32,19 +32,30 @@ MOST_TEXT = 60
 MM_PER_INCH = RATIOS["length"]["in"][0] / RATIOS["length"]["in"][1]
 MM_PER_FOOT = RATIOS["length"]["ft"][0] / RATIOS["length"]["ft"][1]
 
+INCH = {"mm": "in", "mm/rev": "in/rev", "m/min": "ft/min", "mm/min": "in/min"}
+"""Unit of an example -> unit of a bare number where the person thinks in inches."""
+
 
 class QuantityError(ValueError):
     """A text that cannot be taken as the quantity that is wanted.
 
     Attributes:
-        what, allowed, fix: as in `Problem`.
+        what, allowed, fix: as in `Problem`. inch: allowed and fix for a file in inches, where they are not those with
+            their examples in inches.
     """
 
-    def __init__(self, what: str, allowed: str = "", fix: str = "") -> None:
+    def __init__(self, what: str, allowed: str = "", fix: str = "", inch: tuple[str, str] | None = None) -> None:
         super().__init__(what)
         self.what = what
         self.allowed = allowed
         self.fix = fix
+        self.inch = inch
+
+    def said_in(self, unit: str) -> tuple[str, str]:
+        """Return what is allowed and the fix for a file that is mostly in this unit."""
+        if unit == "in" and self.inch:
+            return self.inch
+        return in_unit(self.allowed, unit) if '"' in self.allowed else self.allowed, self.fix
 
 
 class Kind(Row):
@@ -270,7 +281,8 @@ def parse_limits(text: object) -> tuple[float, float]:
     if not lower < upper:
         raise QuantityError("there is no room between these limits", "an upper limit above the lower one")
     if max(-lower, upper) > 5.0:
-        raise QuantityError("limits this far apart cannot be meant", "offsets of at most 5 mm", "check the unit")
+        allowed = f"offsets of at most {show(5.0, LENGTH, inch=is_inch(plain))}"
+        raise QuantityError("limits this far apart cannot be meant", allowed, "check the unit")
     return lower, upper
 
 
@@ -344,19 +356,18 @@ def show_fine(value: float, unit: str, *, trim: bool = False) -> str:
     return show_length(value, unit, decimals_of(unit), trim=trim)
 
 
-def in_mm(value: float) -> str:
-    """Show a length in mm as messages do, "6.35 mm": to a micrometre, without zeros at the end."""
-    return show_length(value, "mm", 3, trim=True)
+def in_unit(text: str, unit: str) -> str:
+    """Return a text with its examples, which are in mm, in inches of about that size where the unit is inches."""
 
+    def inch(found: re.Match[str]) -> str:
+        size = MM_PER_FOOT / 1000 if found[2] == "m/min" else MM_PER_INCH
+        return f"{re.sub('[0-9.]+', lambda number: round_size(float(number[0]) / size), found[1])} {INCH[found[2]]}"
 
-def at_least_mm(value: float) -> str:
-    """Show the least length that is allowed, "at least 6.35 mm", so that what is shown is allowed."""
-    return f"at least {in_mm(round_up(value))}"
+    def round_size(size: float) -> str:
+        return f"{float(f'{size:.1g}' if size < 0.1 else f'{size:.2g}'):g}"
 
-
-def at_most_mm(value: float) -> str:
-    """Show the greatest length that is allowed, "at most 6.35 mm", so that what is shown is allowed."""
-    return f"at most {in_mm(round_down(value))}"
+    several = r"(?<![\w.])([0-9.]+(?:(?: / |, | to )[-+]?[0-9.]+)*) (mm/rev|mm/min|m/min|mm)\b"
+    return re.sub(several, inch, text) if unit == "in" else text
 
 
 def show_slight(value: float, unit: str = "mm") -> str:
@@ -398,7 +409,7 @@ def show_number(value: float, digits: int = 3, *, trim: bool = False) -> str:
 def show(value: float, kind: Kind, *, inch: bool = False) -> str:
     """Show a bound as text in the kind's inside unit, or a length in inches if asked."""
     if kind is LENGTH:
-        return show_length(value, "in", 4, trim=True) if inch else in_mm(value)
+        return show_fine(value, "in" if inch else "mm", trim=True)
     return f"{show_number(value, 4, trim=True)} {kind.inside}"
 
 
@@ -435,7 +446,8 @@ def _a(kind: Kind) -> str:
 
 def _bare(number: str, kind: Kind) -> QuantityError:
     first, second = (f'"{number} {unit}"' for unit in kind.examples)
-    return QuantityError(f"this {kind.name} has no unit", f"for example {first}", f"did you mean {first} or {second}?")
+    what, inch = f"this {kind.name} has no unit", (f"for example {second}", f"did you mean {second} or {first}?")
+    return QuantityError(what, f"for example {first}", f"did you mean {first} or {second}?", inch)
 
 
 def _read(plain: str, kind: Kind) -> float:
@@ -501,11 +513,9 @@ def _read_rare(plain: str, kind: Kind) -> float:
         raise _no_number(kind)
     size = drill_size(plain) if kind is LENGTH else None
     if size is not None:
-        raise QuantityError(
-            "a drill size is no length here",
-            f"{plain} is {show_length(size, 'in', 4)}, {show_length(size, 'mm', 3)}",
-            f'write "{show_length(size, "in", 4)}"',
-        )
+        inch = show_length(size, "in", 4)
+        said = f"{plain} is {inch}, {show_length(size, 'mm', 3)}", f'write "{inch}"'
+        raise QuantityError("a drill size is no length here", *said, inch=said)
     raise QuantityError(
         f"this {kind.name} cannot be read",
         f'a number and its unit, for example "6 {kind.examples[0]}"' + (' or "1 1/8 in"' if kind is LENGTH else ""),

@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from cam.ground.frozen import Row
 from cam.judge.model import Finding
 from cam.judge.mounted import ON_MILL, check_tools
-from cam.judge.report import find, unsaid_stops
+from cam.judge.report import find, mm, unsaid_stops
 from cam.judge.rules import FEED_SHARE, OVER_SPEED, SPEED_SHARE
 from cam.rs274.begin import Begun
 from cam.rs274.halts import Halt, halts_of, proved_in_head
@@ -50,7 +50,7 @@ def check_drive(motion: Motion, drive: Drive) -> Iterator[tuple[str, str]]:
         yield "speed", f"turns at {motion.rpm:.0f} rev/min; {there}"
     minute = (motion.feed or 0.0) * (motion.rpm if motion.feed_mode == 95 else 1.0)
     if motion.feed_mode != 93 and minute > drive.rapid * (1 + FEED_SHARE):
-        yield "feed", f"feeds {minute:.1f} mm/min; the slides of this mill go {drive.rapid:.0f} mm/min at most"
+        yield "feed", f"feeds {mm(minute, 1)}/min; the slides of this mill go {mm(drive.rapid, 0)}/min at most"
 
 
 def check_chip(motion: Motion, cutter: Cutter, drive: Drive, work: MillWork) -> Iterator[tuple[str, str]]:
@@ -62,8 +62,8 @@ def check_chip(motion: Motion, cutter: Cutter, drive: Drive, work: MillWork) -> 
     elif cutter.feed and not math.isnan(feed):
         most = cutter.feed * (1 + FEED_SHARE) + spare
         if not FINEST * cutter.feed - spare <= feed <= most:
-            for_ = f"{cutter.name} is for {cutter.feed:.3f} mm, {_per_tooth(cutter)}"
-            yield "feed", f"feeds {feed:.4f} mm for each turn; {for_} and rubs below {FINEST * cutter.feed:.4f}"
+            for_ = f"{cutter.name} is for {mm(cutter.feed)}, {_per_tooth(cutter)}"
+            yield "feed", f"feeds {mm(feed, 4)} for each turn; {for_} and rubs below {mm(FINEST * cutter.feed, 4)}"
     across = min([cutter.diameter, *(h.diameter for h in work.holes if cutter.kind != "end mill")])
     fast, most = math.pi * across * motion.rpm / 1000, OVER_SPEED * drive.speeds.get(cutter.number, math.inf)
     if fast > most and motion.rpm > drive.slowest * (1 + SPEED_SHARE):
@@ -71,7 +71,7 @@ def check_chip(motion: Motion, cutter: Cutter, drive: Drive, work: MillWork) -> 
 
 
 def _per_tooth(cutter: Cutter) -> str:
-    return f"{cutter.feed / cutter.teeth:.3f} mm a tooth," if cutter.teeth else "at most,"
+    return f"{mm(cutter.feed / cutter.teeth)} a tooth," if cutter.teeth else "at most,"
 
 
 def check_stops(

@@ -13,13 +13,12 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
 
-from cam.ground.figures import micrometres
 from cam.judge.driven import Drive, check_chip, check_drive, check_stops
 from cam.judge.mill_metal import MetalInWay, Sweep, add_sweep, floor_at, lowest_at, standing_over
 from cam.judge.mill_result import Bore, Face, MillSimulation
 from cam.judge.milled import SAME_ANGLE, judge_across, judge_flats, judge_gouges, judge_holes, judge_seats, turned_from
 from cam.judge.model import Finding
-from cam.judge.report import find, noted, uncalled, unreadable
+from cam.judge.report import figure, find, micrometres, mm, noted, told_in, uncalled, unreadable
 from cam.judge.rules import feed_seconds
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program, Turn
@@ -69,7 +68,7 @@ def simulate_mill(
     """
     run = _MillRun(work, cutters, clearance, offset_digits=find_standard(program.standard).offset_digits)
     run.findings += noted(program)
-    run.uncalled = uncalled(program)
+    run.uncalled, run.unit = uncalled(program), program.unit
     run.drive, run.facts = drive, facts
     turns = list(program.turns)
     for number, motion in enumerate(program.motions):
@@ -104,7 +103,7 @@ class _MillRun:
         self.times = [0.0, 0.0]
         self.reached: list[tuple[float, float, float]] = []
         self.told: set[tuple[str, int]] = set()
-        self.uncalled = ""
+        self.uncalled, self.unit = "", "mm"
         self.drive: Drive | None = None
         self.facts = NO_FACTS
         self.turned = False
@@ -258,7 +257,7 @@ class _MillRun:
 
     def check_cut(self, motion: Motion, cutter: Cutter, standing: MetalInWay, upright: bool) -> None:
         """Check the metal that stands in the way: at rapid none may, at feed what the cutter can take."""
-        place = f"{micrometres(standing.depth)} deep at X {standing.x:.3f} Y {standing.y:.3f}"
+        place = f"{micrometres(standing.depth)} deep at X {figure(standing.x)} Y {figure(standing.y)}"
         if motion.kind == "rapid":
             self.add("rapid in metal", f"a rapid goes through metal, {place}", motion, standing.depth)
             return
@@ -274,7 +273,7 @@ class _MillRun:
             what = f"an end mill is plunged straight into metal, {place}"
             self.add("plunge", what, motion, standing.depth)
         elif standing.depth > min(cutter.deepest_cut, cutter.flutes) + TOLERANCE:
-            what = f"{place}, and the cutter takes {min(cutter.deepest_cut, cutter.flutes):g} mm"
+            what = f"{place}, and the cutter takes {mm(min(cutter.deepest_cut, cutter.flutes))}"
             self.add("too deep", what, motion, standing.depth)
 
     def bore(self, motion: Motion, cutter: Cutter, sweep: Sweep) -> None:
@@ -287,7 +286,7 @@ class _MillRun:
         if cutter.kind == "tap":
             step = cutter.pitch * motion.rpm
             if motion.feed_mode != 94 or abs((motion.feed or 0.0) - step) > STEP_ERROR * step:
-                self.once("tap", f"the tap's feed is not its pitch for every turn: {step:g} mm/min", motion)
+                self.once("tap", f"the tap's feed is not its pitch for every turn: {mm(step)}/min", motion)
 
     def deepest(self, motion: Motion, sweep: Sweep) -> float:
         """Return the least height that this tool has reached at this place, this motion included."""
@@ -302,8 +301,9 @@ class _MillRun:
         found += judge_seats(faces, self.work, tolerance)
         found += judge_holes(self.bores, self.work, self.cutters, tolerance)
         xs, ys, zs = zip(*(self.reached or [(0.0, 0.0, 0.0)]), strict=True)
+        told = told_in(self.unit, self.findings + found)
         return MillSimulation(
-            findings=tuple(sorted(self.findings + found, key=lambda f: (f.line or math.inf, f.kind, f.what))),
+            findings=tuple(sorted(told, key=lambda f: (f.line or math.inf, f.kind, f.what))),
             faces=faces,
             bores=tuple(self.bores),
             flats=tuple(flats),
@@ -316,7 +316,7 @@ class _MillRun:
             air_time=self.times[1],
             lowest=(min(xs), min(ys), min(zs)),
             highest=(max(xs), max(ys), max(zs)),
-            warnings=tuple(sorted(self.warnings, key=lambda f: (f.line, f.kind))),
+            warnings=tuple(sorted(told_in(self.unit, self.warnings), key=lambda f: (f.line, f.kind))),
         )
 
 

@@ -6,12 +6,11 @@ import math
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from itertools import pairwise
 
-from cam.ground.figures import micrometres
 from cam.ground.tolerances import EXACT
 from cam.judge.mill_metal import AIR, Sweep, floor_at
 from cam.judge.mill_result import Across, Bore, Face, FlatResult
 from cam.judge.model import Finding
-from cam.judge.report import find
+from cam.judge.report import figure, find, micrometres, mm
 from cam.setting.milled import CrossHole, Cutter, MillWork, Solid
 from cam.setting.square import Square, across_at, flat_width_at
 
@@ -58,11 +57,11 @@ def judge_flats(faces: Sequence[Face], work: MillWork, tolerance: float) -> tupl
         results += found
         worst = min(found, key=lambda f: f.low)
         if worst.low < -tolerance:
-            what = f"flat {flat} is {micrometres(-worst.low)} too low at X {worst.x:.3f}"
+            what = f"flat {flat} is {micrometres(-worst.low)} too low at X {figure(worst.x)}"
             findings.append(find(_line_at(worst, sweeps, work)[0], "gouge", what, amount=-worst.low))
         worst = max(found, key=lambda f: f.high)
         if worst.high > tolerance:
-            what = f"flat {flat} has {micrometres(worst.high)} of metal left at X {worst.x:.3f}"
+            what = f"flat {flat} has {micrometres(worst.high)} of metal left at X {figure(worst.x)}"
             findings.append(find(_line_at(worst, sweeps, work)[1], "uncut", what, amount=worst.high))
     return results, findings
 
@@ -200,7 +199,7 @@ def judge_gouges(faces: Sequence[Face], work: MillWork, tolerance: float) -> Ite
         section = work.section_at(x)
         if worst > tolerance and section is not None:
             line = _lowest(face.sweeps, work, x, y, wanted_top(work, face.angle, x, y))[1]
-            deep = f"{micrometres(worst)} too deep at X {x:.3f}, turned to {face.angle:g} degrees"
+            deep = f"{micrometres(worst)} too deep at X {figure(x)}, turned to {face.angle:g} degrees"
             yield find(line, "gouge", f'"{section.name}" is cut {deep}', amount=worst)
 
 
@@ -251,7 +250,7 @@ def _judge_bore(
     bore: Bore, wanted: Sequence[CrossHole], work: MillWork, cutters: Mapping[int, Cutter], tolerance: float
 ) -> Iterator[Finding]:
     """Judge what went in at a place against the holes that are wanted there."""
-    cutter, place = cutters[bore.tool], f"X {bore.x:.3f} Y {bore.y:.3f}, turned to {bore.angle:g} degrees"
+    cutter, place = cutters[bore.tool], f"X {figure(bore.x)} Y {figure(bore.y)}, turned to {bore.angle:g} degrees"
     if not wanted:
         what = f"{cutter.name} goes in where no hole is wanted, {place}"
         yield find(bore.line, "hole", what, tool=bore.tool)
@@ -278,7 +277,7 @@ def _judge_reach(
     flat = hole.flat_depth if same_angle(bore.angle, hole.angle) else 0.0
     deep, reach = section.top - flat - bore.tip, cutter.reach(hole.diameter)
     if deep > reach + tolerance:
-        what = f"{cutter.name} goes {deep:.3f} mm into the hole, and reaches {reach:g} mm: no edges or too thick above"
+        what = f"{cutter.name} goes {mm(deep)} into the hole, and reaches {mm(reach)}: no edges or too thick above"
         yield find(bore.line, "hole", what, amount=deep - reach, tool=bore.tool)
 
 
@@ -288,7 +287,7 @@ def _judge_hole(
     """Judge a wanted hole against all that went in at its place."""
     drilled = [b for b in here if _drills(cutters[b.tool], hole)]
     if not drilled:
-        yield find(0, "hole", f'"{hole.name}" is not drilled: {hole.diameter:.3f} mm at X {hole.x:.3f}')
+        yield find(0, "hole", f'"{hole.name}" is not drilled: {mm(hole.diameter)} at X {figure(hole.x)}')
         return
     yield from _judge_lead(min(drilled, key=lambda b: b.line), hole, here, cutters)
     yield from _judge_depth(min(drilled, key=lambda b: b.tip), hole, work, cutters)
@@ -324,7 +323,7 @@ def judge_seats(faces: Sequence[Face], work: MillWork, tolerance: float) -> Iter
         ]
         worst, x, y = max(found, key=lambda stands: stands[0], default=(-AIR, hole.x, 0.0))
         if worst > tolerance:
-            what = f'the flat round "{hole.name}" has {micrometres(worst)} of metal left at X {x:.3f} Y {y:.3f}'
+            what = f'the flat round "{hole.name}" has {micrometres(worst)} of metal left at X {figure(x)} Y {figure(y)}'
             yield find(_lowest(sweeps, work, x, y, top)[1], "uncut", what, amount=worst)
 
 
@@ -344,7 +343,7 @@ def _judge_spot(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tol
     depth = section.top - hole.flat_depth - bore.tip
     wide = cutter.diameter * min(depth / cutter.point_length, 1.0)
     if wide > hole.diameter + tolerance:
-        what = f'{cutter.name} opens "{hole.name}" to {wide:.3f} mm at the top'
+        what = f'{cutter.name} opens "{hole.name}" to {mm(wide)} at the top'
         yield find(bore.line, "hole", what, amount=(wide - hole.diameter) / 2, tool=bore.tool)
 
 

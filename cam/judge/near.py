@@ -7,13 +7,12 @@ from collections.abc import Iterable
 from itertools import pairwise
 
 from cam.geometry.path import Arc, Box, Line, Point, bounds, flatten
-from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.judge.clearance import Gap, Side, find_gap, find_tip, sides_of
 from cam.judge.contact import Near, nearest_points
 from cam.judge.envelope import Metal, Removed, height
 from cam.judge.model import Approach, Finding
-from cam.judge.report import find, place
+from cam.judge.report import find, micrometres, mm, place
 from cam.judge.sweep import Underside, along, find_underside
 from cam.rs274.model import Motion
 from cam.setting.model import Setting
@@ -184,7 +183,7 @@ class Surroundings:
 
     def _too_near(self, motion: Motion, near: Near) -> None:
         body, obstacle, distance = near.pair.body.name, near.pair.obstacle.name, near.distance
-        least = f"{self.clearance:.3f} mm must stay clear"
+        least = f"{mm(self.clearance)} must stay clear"
         what = f"the {body} comes within {micrometres(distance)} of the {obstacle}; {least}"
         if distance < 0.0:
             what = f"the {body} runs {micrometres(-distance)} into the {obstacle}"

@@ -15,7 +15,7 @@ from cam.geometry.path import Arc, sweep_angle
 from cam.ground.frozen import Row
 from cam.judge.model import Finding
 from cam.judge.play import path_of
-from cam.judge.report import find
+from cam.judge.report import find, mm
 from cam.rs274.halts import Halt, proved_in_head
 from cam.rs274.model import MOVING, Motion, Program
 from cam.setting.model import Setting
@@ -40,8 +40,8 @@ def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, 
     moved, stop, wrong = _prove(motions, 0, FIRST)
     if moved is not None and moved.end.x / 2 <= bar:
         what = (
-            f"proves X at radius {moved.end.x:.3f} mm: a control that takes it for a diameter stands at "
-            f"{moved.end.x / 2:.3f} mm then, inside the work of {bar:.3f} mm"
+            f"proves X at radius {mm(moved.end.x)}: a control that takes it for a diameter stands at "
+            f"{mm(moved.end.x / 2)} then, inside the work of {mm(bar)}"
         )
         return [_no_proof(moved, what)]
     if moved is not None:
@@ -147,10 +147,10 @@ def _not_shown(arc: Motion, before: list[Motion], stock: float) -> str:
         return "proves the sense of arcs by an arc whose place or plane is not known"
     least = path.centre.x - path.radius
     if least <= stock:
-        return f"proves the sense of arcs by one that comes to radius {least:.3f} mm if it is taken the other way"
+        return f"proves the sense of arcs by one that comes to radius {mm(least)} if it is taken the other way"
     far = max(m.end.z for m in before if m.kind in MOVING and not math.isnan(m.end.z))
     if path.centre.z + path.radius > far + TINY:
-        return f"proves the sense of arcs by one that swings beyond Z {far:.3f} mm if it is taken the other way"
+        return f"proves the sense of arcs by one that swings beyond Z {mm(far)} if it is taken the other way"
     if path.radius < SEEN or not math.pi / 2 <= sweep_angle(path) <= 3 * math.pi / 2 + TINY:
         return "proves the sense of arcs by one too small for a person to see which way it goes"
     return ""

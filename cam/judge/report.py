@@ -5,9 +5,10 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Collection, Iterable, Iterator, Sequence
+from dataclasses import replace
 
 from cam.geometry.path import Point
-from cam.ground.units import show_number
+from cam.ground.units import show_length
 from cam.judge.model import Finding
 from cam.rs274.halts import lost_halts, wide_messages
 from cam.rs274.model import Program
@@ -64,9 +65,42 @@ def unsaid_stops(program: Program, width: int) -> Iterator[Finding]:
         yield find(line, "stop left out", "words tell a person to stop here, and the program moves on without M0")
 
 
+def mm(value: float, digits: int = 3) -> str:
+    """Hold a length, mm, in a sentence until `told` says it, with so many digits in mm, in the program's unit."""
+    return f"\x02{value!r} {digits} mm\x03"
+
+
+def figure(value: float) -> str:
+    """Hold a length in the same way, to be said without its unit, as after the letter of an axis."""
+    return f"\x02{value!r} 3 \x03"
+
+
+def micrometres(amount: float) -> str:
+    """Say a small length, mm, without its sign, in whole micrometres, 1 at least, up to a tenth of a millimetre."""
+    return f"{max(1000 * abs(amount), 1):.0f} um" if abs(amount) < 0.1 else mm(amount)
+
+
+def told(what: str, unit: str) -> str:
+    """Return a sentence with every length that it holds said in a unit: in inches with a digit more."""
+
+    def say(held: re.Match[str]) -> str:
+        text = show_length(float(held[1]), unit, int(held[2]) + (unit == "in"))
+        return text if held[3] else text.removesuffix(f" {unit}")
+
+    return _HELD.sub(say, what)
+
+
+def told_in(unit: str, findings: Iterable[Finding]) -> Iterator[Finding]:
+    """Yield findings, their sentences told in a unit."""
+    return (replace(found, what=told(found.what, unit)) for found in findings)
+
+
+_HELD = re.compile("\x02(\\S+) (\\d) (mm)?\x03")
+
+
 def place(z: float, x: float) -> str:
     """Say in words where a place of the half-section is."""
-    return f"Z {show_number(z)} mm, diameter {show_number(2 * x)} mm"
+    return f"Z {mm(z)}, diameter {mm(2 * x)}"
 
 
 def section_at(turned: Sequence[Turned], z: float) -> str:

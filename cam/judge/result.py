@@ -6,13 +6,12 @@ import math
 from collections.abc import Callable, Container, Iterable, Iterator, Sequence
 from functools import partial
 
-from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.ground.tolerances import ONE_HEIGHT
 from cam.judge.clearance import Gap, outline_distance
 from cam.judge.envelope import STOCK, Metal, Piece, Removed, above_axis, height, lower
 from cam.judge.model import Finding
-from cam.judge.report import TOLERANCE, find, place, section_at, shoulder_at
+from cam.judge.report import TOLERANCE, find, micrometres, place, section_at, shoulder_at
 from cam.setting.model import Turned
 
 SPOTS = 16

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 
 from cam.judge.model import Finding
-from cam.judge.report import find, noted, uncalled
+from cam.judge.report import figure, find, mm, noted, uncalled
 from cam.rs274.model import Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.fastest import SpeedLimit
@@ -124,7 +124,7 @@ class ShopChecks:
         elif rpm:
             (least, most), spare = self.feeds, 0.5 / rpm
             if not least * (1 - FEED_SHARE) - spare <= feed <= most * (1 + FEED_SHARE) + spare:
-                what = f"feeds {feed:.4f} mm/rev; this lathe feeds from {least:.3f} to {most:.3f} mm/rev"
+                what = f"feeds {mm(feed, 4)}/rev; this lathe feeds from {figure(least)} to {mm(most)}/rev"
                 self.add(motion, "feed", what, amount=feed)
         speed = (motion.rpm, motion.surface_speed)
         if motion.spindle and speed != self.speed:
@@ -184,7 +184,7 @@ class ShopChecks:
         """Check that a cut along Z or inward is no coarser than the tool allows."""
         most = float(tool.rough_feed) * (1 + FEED_SHARE) + (0.5 / motion.rpm if motion.rpm else math.inf)
         if feed is not None and feed > most:
-            what = f"cuts at {feed:.3f} mm/rev; {tool.name} is for {float(tool.rough_feed):.3f} mm/rev at most"
+            what = f"cuts at {mm(feed)}/rev; {tool.name} is for {mm(float(tool.rough_feed))}/rev at most"
             self.warnings.append(find(motion.line, "coarse feed", what, amount=feed, tool=tool.number))
 
     def _check_fast(self, motion: Motion, tool: Tool) -> None:
@@ -197,14 +197,14 @@ class ShopChecks:
 
     def _check_depth(self, motion: Motion, tool: Tool, depth: float) -> None:
         if depth > OVER_DEPTH * float(tool.deepest_cut):
-            what = f"cuts {depth:.3f} mm deep per side; {tool.name} takes {float(tool.deepest_cut):.3f} mm"
+            what = f"cuts {mm(depth)} deep per side; {tool.name} takes {mm(float(tool.deepest_cut))}"
             self.add(motion, "too deep", what, amount=depth)
 
     def check_shape(self, motion: Motion) -> None:
         """Check the motion's axes and plane."""
         start, end = motion.start, motion.end
         if not math.isnan(end.y) and end.y != (0.0 if math.isnan(start.y) else start.y):
-            self.add(motion, "Y motion", f"moves Y to {end.y:.3f} mm; a lathe has no Y slide")
+            self.add(motion, "Y motion", f"moves Y to {mm(end.y)}; a lathe has no Y slide")
         if motion.kind == "arc" and motion.plane != 18:
             plane = f"G{motion.plane}" if motion.plane else "no plane said"
             self.add(motion, "wrong plane", f"runs an arc in the wrong plane ({plane}); the lathe's is G18")
@@ -217,9 +217,9 @@ class ShopChecks:
         """
         past = -lowest - PAST_AXIS - float(tool.nose_radius)
         if past > 1e-9:
-            self.add(motion, "outside limits", f"takes the tip to X {lowest:.3f} mm, beyond the axis", amount=past)
+            self.add(motion, "outside limits", f"takes the tip to X {mm(lowest)}, beyond the axis", amount=past)
         if motion.kind != "rapid" and motion.spindle and least_z < limit_z - 1e-6:  # standing it cuts nothing
-            what = f"feeds to Z {least_z:.3f} mm; the tool may cut no further than Z {limit_z:.3f} mm in this setting"
+            what = f"feeds to Z {mm(least_z)}; the tool may cut no further than Z {mm(limit_z)} in this setting"
             self.add(motion, "outside limits", what, amount=limit_z - least_z)
 
     def add(

@@ -6,7 +6,6 @@ import math
 from collections.abc import Callable
 
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, length
-from cam.ground.figures import micrometres
 from cam.judge.contact import find_nearest
 from cam.judge.envelope import Metal, Piece, from_chain, split_at, to_chain, without_loose_end, without_slivers
 from cam.judge.limits import within_limits
@@ -14,7 +13,7 @@ from cam.judge.model import Approach, Moment, Simulation
 from cam.judge.near import INTO, NO_HIT, Hit, KnownMove, Surroundings, ToolShape, rubbed_length, worst_hit
 from cam.judge.play import path_of
 from cam.judge.really import really_of
-from cam.judge.report import TOLERANCE, by_line, place, unreadable
+from cam.judge.report import TOLERANCE, by_line, figure, micrometres, mm, place, told_in, unreadable
 from cam.judge.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
 from cam.judge.rules import ShopChecks, feed_per_turn, feed_seconds, spindle_speed
 from cam.judge.stops import check_stops, warn_of_stops
@@ -229,7 +228,7 @@ class _Run:
         if motion.system and not math.isnan(sx + sz + ex + ez):
             dz, dx = abs(ez - sz), abs(ex - sx)
             if motion.kind == "rapid" and dz > MOVED and dx > MOVED:
-                what = f"rapids X and Z together ({dx:.3f} and {dz:.3f} mm); rapids go one axis at a time"
+                what = f"rapids X and Z together ({figure(dx)} and {mm(dz)}); rapids go one axis at a time"
                 self.rules.add(motion, "diagonal rapid", what)
             return True
         if motion.system == 0:
@@ -249,7 +248,7 @@ class _Run:
         if math.isnan(sx):
             return "moves X and Z together from an unknown place"
         top = max(self.metal.tops)
-        low = f"moves Z from an unknown place at radius {sx:.3f} mm, below the work's {top:.3f} mm"
+        low = f"moves Z from an unknown place at radius {mm(sx)}, below the work's {mm(top)}"
         return low if sx < top else ""
 
     def _rapid(self, move: KnownMove) -> None:
@@ -267,7 +266,7 @@ class _Run:
         elif path.end[1] > path.start[1] and tool.approach > 90.0 and tool.hand == "right":
             self._drags(motion, tool, path)
         elif (length_ := rubbed_length(move.shape.nose, path, self.metal)) > TOLERANCE:
-            what = f"rapids along {length_:.3f} mm of the metal's surface, touching it"
+            what = f"rapids along {mm(length_)} of the metal's surface, touching it"
             self.rules.add(motion, "rubbing", what, 0.0, (path.end[0], path.end[1]))
         self._approach(move, self.metal, hit)
 
@@ -407,12 +406,12 @@ class _Run:
 
     def conclude(self, gouge: float, uncut: float) -> Simulation:
         """Return everything found, sorted."""
-        findings = [*self.findings, *self.surroundings.findings]
+        findings = told_in(self.program.unit, (*self.findings, *self.surroundings.findings))
         boxes = list(zip(*self.reached, strict=True)) or [(0.0,)] * 4
         return Simulation(
             setting=self.setting.number,
             findings=tuple(sorted(findings, key=by_line)),
-            warnings=tuple(sorted(self.rules.warnings, key=by_line)),
+            warnings=tuple(sorted(told_in(self.program.unit, self.rules.warnings), key=by_line)),
             approaches=tuple(self.approaches),
             closest=min(self.approaches, key=lambda a: a.distance, default=None),
             closest_fixed=self.surroundings.fixed,

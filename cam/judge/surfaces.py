@@ -11,7 +11,7 @@ from cam.geometry.path import Arc, Line
 from cam.ground.frozen import Row
 from cam.judge.envelope import STOCK, Metal, Piece, height
 from cam.judge.model import Finding
-from cam.judge.report import find, place, section_at, shoulder_at
+from cam.judge.report import find, mm, place, section_at, shoulder_at
 from cam.judge.travel import TakeUp, goes_outward
 from cam.part.features import reach_along
 from cam.setting.cone import cone_radius
@@ -94,12 +94,12 @@ def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
     if feeding.top_slide:
         path = Line(path.start, path.start)
     if goes_outward(path):
-        return f"while X moves outward: the slide's backlash of {play:.3f} mm goes into the size"
+        return f"while X moves outward: the slide's backlash of {mm(play)} goes into the size"
     inward = feeding.take_up.inward + max(path.start[1] - max(x, path.end[1]), 0.0)
     if inward < play - 1e-6:
         return (
-            f"when X has moved inward only {inward:.3f} mm since it last moved outward; "
-            f"the slide's backlash is {play:.3f} mm"
+            f"when X has moved inward only {mm(inward)} since it last moved outward; "
+            f"the slide's backlash is {mm(play)}"
         )
     return ""
 
@@ -200,8 +200,8 @@ def check_faces(
         height_ = standing_height(footed, (s[:2] for s in spans_), float(tool.nose_radius))
         if lean > 0.0 and height_ > 0.0:
             what = (
-                f"{name} is not faced over {height_:.3f} mm of its height: the leading edge leans back "
-                f"{tool.approach - 90.0:.0f} degrees and leaves up to {height_ * lean:.3f} mm standing"
+                f"{name} is not faced over {mm(height_)} of its height: the leading edge leans back "
+                f"{tool.approach - 90.0:.0f} degrees and leaves up to {mm(height_ * lean)} standing"
             )
             line = feeding[source].line
             findings.append(find(line, "unfaced shoulder", what, amount=height_ * lean,
@@ -234,8 +234,8 @@ def _loose_z(face: SquareFace, name: str, spans_: Iterable[tuple[float, float, F
     for _, _, f in spans_:
         if f.take_up.headward < play - 1e-6:
             what = (
-                f"cuts {name} when Z has moved toward the headstock only {f.take_up.headward:.3f} mm since it last "
-                f"moved away; the slide's backlash is {play:.3f} mm"
+                f"cuts {name} when Z has moved toward the headstock only {mm(f.take_up.headward)} since it last "
+                f"moved away; the slide's backlash is {mm(play)}"
             )
             at = (face.z, face.low)
             return [find(f.line, "backlash", what, amount=play, at=at, tip=f.path.end, tool=f.tool.number)]

@@ -10,12 +10,11 @@ import math
 from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Line, Point
-from cam.ground.figures import micrometres
 from cam.ground.frozen import Row
 from cam.judge.envelope import Metal
 from cam.judge.model import Finding
 from cam.judge.near import Surroundings
-from cam.judge.report import find
+from cam.judge.report import figure, find, micrometres, mm, told
 from cam.judge.sweep import along_line
 from cam.part.screw import pitch_diameter_at, start_room
 from cam.rs274.model import Motion
@@ -66,7 +65,7 @@ class Threads:
         self.setting, self.lathe = setting, lathe
         self.cuts: list[ThreadPass] = []
         self.findings: list[Finding] = []
-        self._seen: set[tuple[str, ...]] = set()
+        self._seen: set[str] = set()
 
     def take(self, number: int, motion: Motion, path: Line | Arc, tool: Tool, rpm: float) -> None:
         """Judge one pass, and keep it."""
@@ -74,8 +73,8 @@ class Threads:
         cut = ThreadPass(number, motion.line, path, tool, rpm)
         wanted = self.wanted_at(path)
         for what in self._wrong(cut, float(motion.feed or 0.0), wanted):
-            if (what,) not in self._seen:
-                self._seen.add((what,))
+            if (as_told := told(what, "mm")) not in self._seen:
+                self._seen.add(as_told)
                 self.findings.append(find(motion.line, "thread", what, tip=path.end, tool=tool.number))
         self.cuts.append(cut)
 
@@ -92,7 +91,7 @@ class Threads:
         if cut.tool.kind != "threading":
             yield f"cuts a thread with tool {cut.tool.number}, which is no threading tool"
         if cut.rpm * lead > float(self.lathe.control.rapid) * (1 + SAME_LEAD):
-            fast = f"{cut.rpm * lead:.0f} mm/min, faster than its rapid of {float(self.lathe.control.rapid):.0f}"
+            fast = f"{mm(cut.rpm * lead, 0)}/min, faster than its rapid of {mm(float(self.lathe.control.rapid), 0)}/min"
             yield f"asks the slide for {fast}"
         if cut.rpm > threading.fastest + SAME_SPEED:
             yield f"cuts a thread at {cut.rpm:.0f} rev/min; this lathe threads at {threading.fastest:.0f} at the most"
@@ -106,7 +105,7 @@ class Threads:
         """Say what is wrong with a pass by itself."""
         thread, name = wanted.thread, wanted.thread.name
         if abs(lead - thread.pitch) > SAME_LEAD * thread.pitch:
-            yield f"cuts a lead of {lead:.4f} mm; {name} has {thread.pitch:.4f} mm"
+            yield f"cuts a lead of {mm(lead, 4)}; {name} has {mm(thread.pitch, 4)}"
         if cut.tool.kind == "threading" and abs(cut.tool.included - thread.angle) > SAME_ANGLE:
             yield f"cuts {name} with a tool of {cut.tool.included:g} degrees; its flanks stand at {thread.angle:g}"
         if cut.path.end[0] > cut.path.start[0]:
@@ -119,7 +118,7 @@ class Threads:
         if cut.rpm > 0 and lead > 0:
             need = start_room(lead, cut.rpm, threading.acceleration, lost)
             if room < need - ON_SIZE:
-                yield f"starts {room:.3f} mm before the thread; the slide needs {need:.3f} mm to be in step"
+                yield f"starts {mm(room)} before the thread; the slide needs {mm(need)} to be in step"
 
     def _out_of_step(self, cut: ThreadPass, wanted: ThreadWanted) -> Iterator[str]:
         """Say what is wrong with a pass beside those before it on the same thread."""
@@ -128,8 +127,8 @@ class Threads:
         last = max((0.0, *(wanted.shank - c.path.start[1] for c in before)))  # a pass in air cuts nothing
         most = float(cut.tool.deepest_cut)
         if depth * depth - last * last > (OVER_DEPTH * most) ** 2 and depth - last > OVER_DEPTH * most:
-            takes = f"tool {cut.tool.number} takes {most:.3f} mm"
-            yield f"goes {depth - last:.3f} mm deeper at once, from {last:.3f} mm; {takes}"
+            takes = f"tool {cut.tool.number} takes {mm(most)}"
+            yield f"goes {mm(depth - last)} deeper at once, from {mm(last)}; {takes}"
         if not before:
             return
         pitch, first = wanted.thread.pitch, before[0]
@@ -137,7 +136,7 @@ class Threads:
         if abs(turns - round(turns)) > IN_STEP:
             off = abs(cut.path.start[0] - first.path.start[0])
             yield (
-                f"starts {off:.3f} mm from where line {first.line} did, no whole number of pitches: the passes do not "
+                f"starts {mm(off)} from where line {first.line} did, no whole number of pitches: the passes do not "
                 "fall in one groove"
             )
         if abs(cut.rpm - first.rpm) > SAME_SPEED:
@@ -181,12 +180,12 @@ class Threads:
         thick, _, deepest = min(self._sizes(whole, wanted))
         thin, _, thinnest = min(self._sizes(cuts, wanted))
         at, tip, tool = (wanted.far, deepest.path.end[1]), deepest.path.end, deepest.tool.number
-        limits = f"{wanted.least:.3f} to {wanted.most:.3f} mm"
+        limits = f"{figure(wanted.least)} to {mm(wanted.most)}"
         if (off := thick - wanted.most) > ON_SIZE:
-            what = f"{name} is left {micrometres(off)} too thick: pitch diameter {thick:.3f}, for {limits}"
+            what = f"{name} is left {micrometres(off)} too thick: pitch diameter {figure(thick)}, for {limits}"
             yield find(deepest.line, "thread", what, amount=off, at=at, tip=tip, tool=tool)
         if (off := wanted.least - thin) > ON_SIZE:
-            what = f"{name} is cut {micrometres(off)} too thin: pitch diameter {thin:.3f}, for {limits}"
+            what = f"{name} is cut {micrometres(off)} too thin: pitch diameter {figure(thin)}, for {limits}"
             yield find(thinnest.line, "thread", what, amount=off, at=at, tip=tip, tool=tool)
 
     def _over(self, wanted: ThreadWanted) -> list[ThreadPass]:

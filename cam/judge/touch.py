@@ -8,8 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
-from cam.judge.report import find
+from cam.judge.report import find, mm
 from cam.judge.threading import height_over
+from cam.part.features import size_of
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain, said_before
 from cam.rs274.model import Program
@@ -92,21 +93,24 @@ def _check_side(line: int, said: str, tool: Tool, setting: Setting, scale: float
         return
     shown, wanted = float(on_end[1]) * scale, setting.end_z + half_width(tool, setting.turned[0].rim)
     if abs(shown - wanted) > NEAR:
-        what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {wanted:.3f} mm"
+        what = f"has a threading tool set to Z {on_end[1]} with its side on the end face; it stands at {mm(wanted)}"
         yield find(line, "touch", what)
 
 
 def _diameters(metal: Metal, setting: Setting) -> dict[str, float]:
-    """Return the diameter in each section's middle, mm, by its plain name."""
+    """Return each section's diameter, mm, by its plain name."""
     return {plain(t.section.name): 2 * _height(metal, t, setting) for t in reversed(setting.turned)}
 
 
 def _height(metal: Metal, turned: Turned, setting: Setting) -> float:
-    """Height in a section's middle, mm: of a thread that of its crests, which a tool touches.
+    """Least height of a section from its middle to its edge, mm: of a thread that of its crests, which a tool touches.
 
-    A last cut that a reading has corrected is said further in than it comes out.
+    Nearer to its face the round of a nose may stand. A last cut that a reading has corrected is said further in than it
+    comes out.
     """
-    height = height_over(metal, (turned.near + turned.far) / 2, setting.pitch_on(turned.section.name))
+    pitch = setting.pitch_on(turned.section.name)
+    middle, near = (turned.near + turned.far) / 2, turned.near - turned.extra_length - size_of(turned.edge) - NEAR
+    height = min(height_over(metal, z, pitch) for z in (middle, (middle + max(near, middle)) / 2, max(near, middle)))
     deeper = setting.correction_of((turned.section.name,)).radius
     return height + deeper if abs(height + deeper - turned.radius_far) < NEAR / 2 else height
 

@@ -17,9 +17,10 @@ from cam.ground.drills import Drill, drills_by_size
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, problem, refusal
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import QuantityError, at_most_mm, show_length
+from cam.ground.units import QuantityError
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
+from cam.part.details import at_most
 from cam.part.features import Edge
 from cam.part.fits import Fit, read_fit
 from cam.part.spans import Hole
@@ -113,7 +114,7 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, s
     Raises:
         ProblemError: the hole cannot be made so, or does not suit the pivot; everything at once.
     """
-    problems = [*check_hole(hole), *check_pivot(hole, pivot)]
+    problems = [*check_hole(hole, said), *check_pivot(hole, pivot, said)]
     if problems:
         raise ProblemError(problems)
     narrow = finished_diameter(hole, pivot)
@@ -121,7 +122,7 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, s
     inside, outside = _ends(hole, narrow, wall)
     opening = hole.use == "open"
     opened = narrow - hole.smoothing if opening else narrow
-    drill = _drill(hole, opened, drills if drills is not None else drills_by_size()) if opening else None
+    drill = _drill(hole, opened, drills if drills is not None else drills_by_size(), said) if opening else None
     plan = HolePlan(
         hole=hole,
         drill=drill,
@@ -200,14 +201,15 @@ def _side_shake(hole: Hole, pivot: Pivot, narrow: float) -> Range:
     return Range(*(size - d for size, d in zip(sizes, reversed(pivot.diameter), strict=True)))
 
 
-def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
+def _drill(hole: Hole, opened: float, drills: Sequence[Drill], said: LengthFigures) -> Drill | None:
     """Return the largest drill that leaves enough for the opening; None where the hole is already as wide."""
     drill = choose_drill(opened - hole.drill_under, drills)
     if hole.now is not None and (drill is None or drill.diameter <= hole.now + ROUNDING):
         return None
     if drill is None:
-        what, allowed = f'no drill is small enough for hole "{hole.name}"', at_most_mm(opened - hole.drill_under)
-        given = f"the smallest is {min((d.diameter for d in drills), default=math.nan):.3f} mm"
+        what = f'no drill is small enough for hole "{hole.name}"'
+        given = f"the smallest is {min(drills, key=lambda d: d.diameter).name}" if drills else "there is none"
+        allowed = f"at most {at_most(opened - hole.drill_under, said)}"
         raise refusal(hole.where, what, given=given, allowed=allowed)
     return drill
 
@@ -215,7 +217,7 @@ def _drill(hole: Hole, opened: float, drills: Sequence[Drill]) -> Drill | None:
 # Checks ---------------------------------------------------------------------------------------------------
 
 
-def check_hole(hole: Hole) -> Iterable[Problem]:
+def check_hole(hole: Hole, said: LengthFigures = MM) -> Iterable[Problem]:
     """Report what is wrong with a hole by itself."""
 
     def problem(what: str, **words: str) -> Problem:
@@ -239,12 +241,12 @@ def check_hole(hole: Hole) -> Iterable[Problem]:
     if wall_length(hole) <= 0:
         yield problem(
             "has no wall left between its broken edges",
-            given=f"plate {show_length(hole.plate)}, both edges {show_length(hole.plate - wall_length(hole))}",
+            given=f"plate {said.show(hole.plate)}, both edges {said.show(hole.plate - wall_length(hole))}",
             fix="break the edges less",
         )
 
 
-def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
+def check_pivot(hole: Hole, pivot: Pivot, said: LengthFigures = MM) -> Iterable[Problem]:
     """Report what is wrong between a hole and its pivot; nothing where `check_hole` finds fault already."""
     if any(True for _ in check_hole(hole)):
         return
@@ -255,56 +257,56 @@ def check_pivot(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
             words = {"given": hole.fit, "allowed": error.allowed, "fix": error.fix}
             yield Problem(where=hole.where, what=f'hole "{hole.name}": {error.what}', **words)
             return
-        yield from _check_fit(hole, pivot, fit)
-    yield from _check_side_shake(hole, pivot)
+        yield from _check_fit(hole, pivot, fit, said)
+    yield from _check_side_shake(hole, pivot, said)
     ring = seat_ring(finished_diameter(hole, pivot), hole.edge_inside, pivot.shoulder, pivot.shoulder_edge)
     if ring <= 0:
         what = f'the shoulder of "{pivot.name}" finds no plate to run against at hole "{hole.name}"'
-        given = (
-            f"shoulder {show_length(pivot.shoulder)}, hole {show_length(finished_diameter(hole, pivot))}, edges broken"
-        )
+        given = f"shoulder {said.show(pivot.shoulder)}, hole {said.show(finished_diameter(hole, pivot))}, edges broken"
         yield problem(hole.where, what, given, fix="break the edges less, or make the shoulder larger")
 
 
-def _check_fit(hole: Hole, pivot: Pivot, fit: Fit) -> Iterable[Problem]:
+def _check_fit(hole: Hole, pivot: Pivot, fit: Fit, said: LengthFigures) -> Iterable[Problem]:
     """Report where a pivot is outside the limits of its fit, and where a broach leaves a hole outside them."""
     shaft = pivot.nominal + fit.shaft.lower, pivot.nominal + fit.shaft.upper
     if pivot.diameter.least < shaft[0] - ROUNDING or pivot.diameter.most > shaft[1] + ROUNDING:
         what = f'"{pivot.name}" is not within {fit.shaft.symbol}, which hole "{hole.name}" names'
-        fix = "change the pivot's tolerance, or give the side shake in mm"
-        yield problem(hole.where, what, _between(pivot.diameter.least, pivot.diameter.most), _between(*shaft), fix)
+        fix = "change the pivot's tolerance, or give the side shake instead"
+        yield problem(
+            hole.where, what, said.between(pivot.diameter.least, pivot.diameter.most), said.between(*shaft), fix
+        )
     more = hole.taper * wall_length(hole) / (2 if hole.side == "both" else 1)
     if hole.use == "open" and more > (fit.hole.upper - fit.hole.lower) / 2 + ROUNDING:
         what = f'a broach cannot hold {fit.hole.symbol} in hole "{hole.name}": it is conical'
-        given = f"{show_length(more)} wider at its wide end than the middle of the limits"
-        allowed = at_most_mm((fit.hole.upper - fit.hole.lower) / 2)
-        yield problem(hole.where, what, given, allowed, "use a reamer, or give the side shake in mm")
+        given = f"{said.show(more)} wider at its wide end than the middle of the limits"
+        allowed = f"at most {at_most((fit.hole.upper - fit.hole.lower) / 2, said)}"
+        yield problem(hole.where, what, given, allowed, "use a reamer, or give the side shake instead")
 
 
-def _check_side_shake(hole: Hole, pivot: Pivot) -> Iterable[Problem]:
+def _check_side_shake(hole: Hole, pivot: Pivot, said: LengthFigures) -> Iterable[Problem]:
     if hole.now is None:
         return
     if hole.use == "as it is":
-        yield from _check_as_it_is(hole, pivot, float(hole.now))
+        yield from _check_as_it_is(hole, pivot, float(hole.now), said)
         return
     most = finished_diameter(hole, pivot) - hole.smoothing
     if hole.side_shake is not None:
         most -= pivot.diameter.likely - pivot.diameter.least
     if hole.use == "open" and hole.now > most + ROUNDING:
         what = f'hole "{hole.name}" is too large already to be opened to "{pivot.name}"'
-        given = f"{show_length(hole.now)}; the pivot may be as thin as {show_length(pivot.diameter.least)}"
+        given = f"{said.show(hole.now)}; the pivot may be as thin as {said.show(pivot.diameter.least)}"
         fix = "use it as it is if that side shake will do; otherwise bush it, or make the pivot thicker"
-        yield problem(hole.where, what, given, f"{at_most_mm(most)} before the smoothing pass", fix)
+        yield problem(hole.where, what, given, f"at most {at_most(most, said)} before the smoothing pass", fix)
 
 
-def _check_as_it_is(hole: Hole, pivot: Pivot, now: float) -> Iterable[Problem]:
+def _check_as_it_is(hole: Hole, pivot: Pivot, now: float, said: LengthFigures) -> Iterable[Problem]:
     """Report a side shake that is not the one wanted in a hole that stays as it is, now mm."""
     shake, asked = _side_shake(hole, pivot, now), hole.side_shake
     wanted = (float(asked.least), float(asked.most)) if asked is not None else (0.0, math.inf)
     if shake.least < wanted[0] - ROUNDING or shake.most > wanted[1] + ROUNDING or shake.least <= 0:
         what = f'"{pivot.name}" does not suit hole "{hole.name}" as it is'
-        given = f"side shake {_between(shake.least, shake.most)} on the diameter"
-        allowed = _between(*wanted) if math.isfinite(wanted[1]) else "some side shake"
+        given = f"side shake {said.between(shake.least, shake.most)} on the diameter"
+        allowed = said.between(*wanted) if math.isfinite(wanted[1]) else "some side shake"
         yield problem(hole.where, what, given, allowed, "change the pivot, or open or bush the hole")
 
 
@@ -330,7 +332,3 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: LengthFigures) -> Iterable[Pro
         what = f'the shoulder of "{pivot.name}" meets the plate of hole "{hole.name}" on a narrow ring'
         fix = "break the edges less, or make the shoulder larger"
         yield problem(hole.where, what, said.show(plan.ring), f"{said.show(LEAST_RING)} or more", fix)
-
-
-def _between(low: float, high: float) -> str:
-    return show_length(low) if abs(high - low) < ROUNDING else f"{show_length(low)[:-3]} to {show_length(high)}"

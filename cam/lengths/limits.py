@@ -10,6 +10,7 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
+from cam.ground.units import in_unit
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.lengths.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
@@ -178,12 +179,12 @@ def length_errors(name: str, uncertainty: Uncertainty) -> tuple[Contributor, ...
     return (_stated(f'measuring "{name}" as cut', "measuring", uncertainty),)
 
 
-def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> Iterable[Problem]:
+def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]], unit: str) -> Iterable[Problem]:
     """Check that the length of every span has a tolerance, without which it cannot be predicted."""
     bare = ", ".join(f'"{name}"' for name, tolerance in run if tolerance is None)
     if span.tolerance is None and bare:
         what = f'nothing says how well the shoulders of span "{span.name}" will be placed'
-        fix = 'give the span a tolerance, for example tolerance = "±0.02 mm"'
+        fix = in_unit('give the span a tolerance, for example tolerance = "±0.02 mm"', unit)
         given = f"no tolerance, and no length_tolerance of {bare}"
         yield Problem(where=span.where, what=what, given=given, fix=fix, lacks="tolerance")
 

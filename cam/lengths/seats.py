@@ -99,7 +99,7 @@ def stand_offs(
                 problems.append(_wrong_hole(span, side, plan.hole, beside.section))
             off = _derived(plan, beside.corner, noses, LengthFigures(part.unit))
         elif beside is not None and not hole:
-            problems += _check_given(span, side, beside)
+            problems += _check_given(span, side, beside, part.unit)
         found.append(off)
     return (found[0], found[1]), problems
 
@@ -123,14 +123,14 @@ def _wrong_hole(span: Span, side: str, hole: Hole, neighbour: Section) -> Proble
     return problem(span.where, what, f'hole "{hole.name}", which is for "{hole.section}"', allowed)
 
 
-def _check_given(span: Span, side: str, beside: _Beside) -> Iterator[Problem]:
+def _check_given(span: Span, side: str, beside: _Beside, unit: str) -> Iterator[Problem]:
     """Check that nothing keeps the shoulder off where a span says neither how far nor at which hole."""
     low, corner = side.lower(), beside.corner
     if corner is None or corner.kind == "undercut":
         return
     what = f'span "{span.name}" does not say how far the corner at its {side} side keeps the shoulder off'
-    allowed = f'hole_{low} = the name of a [[hole]], or stand_off_{low} = "0 mm"'
-    fix = f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 mm"'
+    allowed = f'hole_{low} = the name of a [[hole]], or stand_off_{low} = "0 {unit}"'
+    fix = f'where the edge of the hole is broken wider than the corner, write stand_off_{low} = "0 {unit}"'
     given = f'"{beside.section.name}" has a {corner.text} there'
     yield Problem(where=span.where, what=what, given=given, allowed=allowed, fix=fix, lacks=f"hole_{low}")
 
@@ -149,7 +149,7 @@ def check_span(part: Part, span: Span, measurement: Measurement) -> Iterable[Pro
                 allowed="a face that can run against something: the neighbour there is smaller, or there is none",
                 fix="name the section whose shoulder it is",
             )
-    yield from check_tolerances(span, [(s.name, s.length_tolerance) for s in run])
+    yield from check_tolerances(span, [(s.name, s.length_tolerance) for s in run], part.unit)
     yield from check_temperatures(span, measurement, part.stock.material)
     ends = {"A": first == 0, "B": last == len(part.sections)}
     if span.fitting_allowance > 0 and span.late is not None and ends[span.late]:

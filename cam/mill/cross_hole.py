@@ -7,10 +7,10 @@ from collections.abc import Iterator
 
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, RangeError, Where, problem
-from cam.ground.units import at_least_mm, in_mm
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
 from cam.setting.milled import CrossHole
+from cam.setting.words import InUnit, at_least, say
 
 LEAST_WALL = 1.0
 """The pitches of metal that should stand beside a tapped hole and below it. Common practice, no source."""
@@ -100,37 +100,43 @@ def depths_of_blind(thread: Thread, drill: float, point_angle: float, wanted: fl
 
 
 def check_cross_hole(
-    hole: CrossHole, thread: Thread | None, body: float, start: float, end: float, where: Where
+    hole: CrossHole, thread: Thread | None, body: float, start: float, end: float, where: Where, part: InUnit
 ) -> tuple[list[Problem], list[Problem]]:
     """Return what is wrong with a cross hole, and what is worth knowing.
 
     Args:
-        body: diameter of its section, mm. start, end: x of the section's ends.
+        body: diameter of its section, mm. start, end: x of the section's ends. part: in whose unit lengths are said.
     """
     size = thread.diameter if thread else hole.diameter
     if not 0 < size < body:
-        given, allowed = in_mm(size), f"less than {in_mm(body)}"
+        given, allowed = say(size, part), f"less than {say(body, part)}"
         return [problem(where, f'"{hole.name}" is as wide as the body', given, allowed)], []
     if not hole.through and not 0 < hole.depth < body:
         what, fix = f'"{hole.name}" is blind and does not end inside the body', "say through, or drill less deep"
-        wrong = problem(where, what, in_mm(hole.depth), f"more than 0 mm and less than {in_mm(body)}", fix)
+        wrong = problem(where, what, say(hole.depth, part), f"more than 0 and less than {say(body, part)}", fix)
         return [wrong], []
     near = edge_distances(hole, size, start, end)
     if min(near) < 0:
-        what, given = f'"{hole.name}" runs over the end of its section', f"by {in_mm(-min(near))}"
-        wrong = problem(where, what, given, f"x from {in_mm(start + size / 2)} to {in_mm(end - size / 2)}")
+        what, given = f'"{hole.name}" runs over the end of its section', f"by {say(-min(near), part)}"
+        wrong = problem(where, what, given, f"x from {say(start + size / 2, part)} to {say(end - size / 2, part)}")
         return [wrong], []
-    return [], sorted(_warn_about(hole, thread, size, body, min(near), where))
+    return [], sorted(_warn_about(hole, thread, size, body, min(near), where, part))
 
 
 def _warn_about(
-    hole: CrossHole, thread: Thread | None, size: float, body: float, near: float, where: Where
+    hole: CrossHole, thread: Thread | None, size: float, body: float, near: float, where: Where, part: InUnit
 ) -> Iterator[Problem]:
     """Warn of thin walls and weak sections."""
     pitch = thread.pitch if thread else hole.diameter / 4
     if near < LEAST_WALL * pitch:
         what, fix = f'"{hole.name}" leaves little metal beside the shoulder', "move it from the shoulder"
-        yield problem(where, what, in_mm(near), f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)", fix)
+        yield problem(
+            where,
+            what,
+            say(near, part),
+            f"at least {at_least(LEAST_WALL * pitch, part)} (common practice, no source)",
+            fix,
+        )
     net = net_section(body, size, None if hole.through else hole.depth)
     if net.area < LEAST_AREA:
         what = f'"{hole.name}" takes much of the body'
@@ -138,5 +144,5 @@ def _warn_about(
         yield problem(where, what, f"{100 * net.area:.0f} % of the section left", allowed, "take a smaller thread")
     if net.wall < LEAST_WALL * pitch:
         what = f'"{hole.name}" leaves a thin wall'
-        allowed = f"{at_least_mm(LEAST_WALL * pitch)} (common practice, no source)"
-        yield problem(where, what, in_mm(net.wall), allowed, "go through, or drill less deep")
+        allowed = f"at least {at_least(LEAST_WALL * pitch, part)} (common practice, no source)"
+        yield problem(where, what, say(net.wall, part), allowed, "go through, or drill less deep")

@@ -15,7 +15,7 @@ from typing import Literal
 from cam.ground.drills import Drill
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
-from cam.ground.units import at_least_mm, in_mm, show_fine
+from cam.ground.units import show_fine
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.travel import settable, without_idle
@@ -36,6 +36,7 @@ from cam.part.milled import LEADS
 from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
 from cam.setting.milled import CrossHole, Cutter, MillWork, Solid, solids_at
 from cam.setting.solids import nearest
+from cam.setting.words import at_least, say
 
 BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""
@@ -61,8 +62,7 @@ class HoleTask:
         rpm, feed: speed and feed of each tool, by its number, rev/min and mm/min (a tap's feed follows from its pitch).
         step: step of a peck, mm; 0 drills in one go.
         by_hand: whether the work is turned by hand. sections, fixtures, under: as in MillWork.
-        rapid_clearance, contact_clearance: mm. unit: unit in which stops say lengths. axis_proved: see
-            SquareTask.
+        rapid_clearance, contact_clearance: mm. unit, shown_unit, axis_proved: see SquareTask.
         where: the line that asks for it.
     """
 
@@ -90,6 +90,7 @@ class HoleTask:
     unit: Literal["mm", "in"]
     where: Where
     axis_proved: bool = False
+    shown_unit: Literal["mm", "in"] = "mm"
     hand_tap: Cutter | None = None
 
 
@@ -115,14 +116,14 @@ class CrossHolePlan:
 def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
     """Plan a cross hole; ProblemError carries every reason at once why it cannot be made so."""
     if not (found := solids_at(task.sections, task.x)):
-        raise ProblemError([problem(task.where, f'"{task.name}" lies off the work', in_mm(task.x))])
+        raise ProblemError([problem(task.where, f'"{task.name}" lies off the work', say(task.x, task))])
     section = found[0]
     if wrong := [*_check_tools(task), *_check_flat(task, section.top)]:
         raise ProblemError(wrong)
     body, depths = 2 * section.top, _depths(task)
     work = hole_work(task)
     hole = work.holes[0]
-    wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where)
+    wrong, warnings = check_cross_hole(hole, task.thread, body, section.start, section.end, task.where, task)
     moves = _HoleMoves(task, work, section.top, depths)
     wrong += [*_check_point(task, hole, body), *_check_below(task, work, moves), *_check_room(task, work, moves)]
     if wrong:
@@ -186,19 +187,19 @@ def _check_thread(task: HoleTask, thread: Thread) -> Iterator[Problem]:
     if task.lead not in LEADS:
         yield problem(where, "there is no such tap", task.lead, ", ".join(sorted(LEADS)))
     if not task.through and task.wanted <= 0:
-        yield problem(where, "a blind thread has no depth", in_mm(task.wanted), "above 0 mm")
+        yield problem(where, "a blind thread has no depth", say(task.wanted, task), f"above 0 {task.unit}")
     if not thread.minor * 0.98 <= task.drill.diameter < thread.diameter:
         yield problem(
             where,
             f"{task.drill.name} is not the tapping drill of {thread.name}",
             f"{percent_of_thread(thread, task.drill.diameter):.0f} % {thread.basis}",
-            f"{in_mm(thread.minor)} to {in_mm(thread.diameter)}",
+            f"{say(thread.minor, task)} to {say(thread.diameter, task)}",
             "take the drill that leaves 60 to 75 % of thread",
         )
     tap = task.tap or task.hand_tap
     if tap and (tap.pitch, tap.diameter) != (thread.pitch, thread.diameter):
         what = f"{tap.name} does not cut {thread.name}"
-        yield problem(where, what, f"pitch {tap.pitch:g}")
+        yield problem(where, what, f"pitch {say(tap.pitch, task)}")
 
 
 def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
@@ -206,10 +207,12 @@ def _check_flat(task: HoleTask, radius: float) -> Iterator[Problem]:
     deep = task.flat[1] if task.flat else 0.0
     if deep >= radius / 2:
         what, fix = f'the flat for "{task.name}" takes too much of the body', "make it shallower"
-        yield problem(task.where, what, in_mm(deep), f"less than {in_mm(radius / 2)}, half of its radius", fix)
+        yield problem(task.where, what, say(deep, task), f"less than {say(radius / 2, task)}, half of its radius", fix)
     if not task.through and task.wanted <= deep:
         what = f'"{task.name}" ends no deeper than the flat that it starts on'
-        yield problem(task.where, what, in_mm(task.wanted), f"more than {in_mm(deep)} from the top of the round")
+        yield problem(
+            task.where, what, say(task.wanted, task), f"more than {say(deep, task)} from the top of the round"
+        )
 
 
 def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Problem]:
@@ -217,8 +220,10 @@ def _check_point(task: HoleTask, hole: CrossHole, body: float) -> Iterator[Probl
     deep = hole.depth + task.drill.point_length
     if not hole.through and hole.depth < body <= deep:
         what = f'the drill\'s point comes out on the far side of "{task.name}"'
-        given = f"{in_mm(deep)} from the top of the round"
-        yield problem(task.where, what, given, f"less than {in_mm(body)}", "say through = true, or ask for less depth")
+        given = f"{say(deep, task)} from the top of the round"
+        yield problem(
+            task.where, what, given, f"less than {say(body, task)}", "say through = true, or ask for less depth"
+        )
 
 
 def _check_below(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
@@ -229,7 +234,7 @@ def _check_below(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[
     for name, lowest in ends:
         if lowest < work.under:
             what, fix = f"{name} comes out into what lies below the work", "leave a gap under the hole"
-            yield problem(task.where, what, f"{in_mm(work.under - lowest)} into it", fix=fix)
+            yield problem(task.where, what, f"{say(work.under - lowest, task)} into it", fix=fix)
 
 
 def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[Problem]:
@@ -241,9 +246,9 @@ def _check_room(task: HoleTask, work: MillWork, moves: _HoleMoves) -> Iterator[P
         place = (task.x, 0.0, lowest)
         near = nearest(cutter, place, place, work.fixtures, work.sections, work.frame)
         if near.distance < task.contact_clearance:
-            given = f"{in_mm(near.distance)} away" if near.distance >= 0 else f"{in_mm(-near.distance)} into it"
+            given = f"{say(near.distance, task)} away" if near.distance >= 0 else f"{say(-near.distance, task)} into it"
             what = f'the {near.body} of {cutter.name} does not clear "{near.obstacle}"'
-            allowed = f"at least {in_mm(task.contact_clearance)}"
+            allowed = f"at least {say(task.contact_clearance, task)}"
             yield problem(task.where, what, given, allowed, "take a longer tool, or hold the work by another section")
 
 
@@ -253,10 +258,10 @@ def _check_reach(task: HoleTask, cutter: Cutter, deep: float) -> Iterator[Proble
     if deep <= reach + 1e-9:
         return
     end = "far side" if task.through and cutter.kind in ("drill", "tap") else "bottom"
-    given, allowed = f"{in_mm(reach)} of edges (flutes)", f"flutes of {at_least_mm(deep)}"
+    given, allowed = f"{say(reach, task)} of edges (flutes)", f"flutes of at least {at_least(deep, task)}"
     if cutter.kind == "tap":
-        given += f", and its shank of {in_mm(cutter.shank_diameter)} does not go into the hole of {in_mm(bore)}"
-        allowed += f", or a shank_diameter below {in_mm(bore)}"
+        given += f", and its shank of {say(cutter.shank_diameter, task)} does not go into the hole of {say(bore, task)}"
+        allowed += f", or a shank_diameter below {say(bore, task)}"
     less = "a depth, not through = true" if task.through else "less depth"
     fix = f"write a longer one as a [[cutter]] of the shop file, or ask for {less}"
     yield problem(task.where, f'{cutter.name} does not reach the {end} of "{task.name}"', given, allowed, fix)
@@ -272,9 +277,9 @@ class _HoleMoves:
         self.task, self.hole, self.radius, self.depths = task, work.holes[0], radius, depths
         self.clear = round(max(s.top for s in task.sections) + task.rapid_clearance, 4)
         self.retract = round(radius + task.rapid_clearance, 4)
-        self.high = max(self.clear, settable(work.highest + task.rapid_clearance, task.unit))
+        self.high = max(self.clear, settable(work.highest + task.rapid_clearance, task.shown_unit))
         self.surface = radius - self.hole.flat_depth
-        self.size = partial(show_fine, unit=task.unit, trim=True)
+        self.size = partial(show_fine, unit=task.shown_unit, trim=True)
 
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
         """Return each tool with the least z of its end."""
@@ -325,7 +330,9 @@ class _HoleMoves:
         """Return the moves of one tool, from its change on; on_flat: whether the small flat is cut by then."""
         flat = f", {self.size(self.surface)} on the flat" if on_flat else ""
         yield ChangeTool(tool=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
-        yield prove_zero(self.high, self.radius, "the round", ("the face that X counts from", 0.0), self.task.unit)
+        yield prove_zero(
+            self.high, self.radius, "the round", ("the face that X counts from", 0.0), self.task.shown_unit
+        )
         yield from self.prove(cutter, on_flat=on_flat)
         yield TurnSpindle(rpm=self.task.rpm[cutter.number])
         yield StartPass(name=f"{self.hole.name}, {cutter.name}")
@@ -400,14 +407,17 @@ class _HoleMoves:
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
                 "Touch the face that X counts from: X is 0 half the finder's diameter on. Z is each tool's own:"
                 f" {self.size(self.radius)} on the top of the round.",
-                "Angles count from flat 1 on top; the work turns counter-clockwise as seen from its tip.",
                 "Wear eye protection. Stop the spindle before brushing chips away.",
             ),
         )
 
     def tap_by_hand(self, thread: Thread) -> Stop:
         """Stop for tapping with a wrench, the tap kept upright by the spindle."""
-        deep = f" to {self.size(self.depths.tap)} from the top of the round" if self.depths else " right through"
+        deep = " right through"
+        if self.depths:
+            flat = self.hole.flat_depth
+            there = f", {self.size(self.depths.tap - flat)} from the flat" if flat else ""
+            deep = f" to {self.size(self.depths.tap)} from the top of the round{there}"
         return Stop(
             reason="tap",
             lines=(

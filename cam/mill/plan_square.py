@@ -14,7 +14,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
-from cam.ground.units import MM_PER_INCH, at_least_mm, at_most_mm, in_mm, show_fine, show_length
+from cam.ground.units import MM_PER_INCH, show_fine
 from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.mill.travel import STEP, settable, without_idle
@@ -34,6 +34,7 @@ from cam.moves.model import (
 from cam.setting.milled import LEVEL, Cutter, MillWork, Solid, Way, tipped
 from cam.setting.solids import milling_force, nearest, spring_of_overhang
 from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
+from cam.setting.words import at_least, at_most, say
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
 """The step in which feeler leaves and shim stock come, mm, by the mill's unit. Common practice, no source."""
@@ -63,7 +64,7 @@ class SquareTask:
             flat, mm.
         rapid_clearance, contact_clearance: mm.
         kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2.
-        unit: unit in which stops say lengths. axis_proved: whether the sense of the rotary axis is known.
+        unit: of the part file, in which problems say lengths. axis_proved: whether the rotary axis' sense is known.
         shown_unit: unit that the control shows. beyond: extra length that stands beyond the square, mm.
         where: the line that asks for it.
     """
@@ -257,22 +258,29 @@ def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
         yield problem(where, what)
         return
     if across_at(milled, 0.0) >= milled.blank:
-        given = f"{in_mm(across_at(milled, 0.0))} across flats at the shoulder, from {in_mm(milled.blank)} round"
+        given = (
+            f"{say(across_at(milled, 0.0), task)} across flats at the shoulder, from {say(milled.blank, task)} round"
+        )
         what = "with what is left for file and stone the flats do not reach into the round"
         yield problem(where, what, given, fix="leave less, or turn the round larger")
     elif depth_at(milled, milled.station) <= task.left:
         what = "nothing is cut at the station before the pairs are measured"
-        allowed = f"less than {in_mm(depth_at(milled, milled.station))}"
-        yield problem(where, what, f"{in_mm(task.left)} left on each flat", allowed, "leave less before measuring")
+        allowed = f"less than {say(depth_at(milled, milled.station), task)}"
+        yield problem(where, what, f"{say(task.left, task)} left on each flat", allowed, "leave less before measuring")
     if task.left < cutter.minimum_cut:
-        what, allowed = "the finishing cut is thinner than the cutter can take", f"at least {in_mm(cutter.minimum_cut)}"
-        yield problem(where, what, in_mm(task.left), allowed, "leave more before measuring")
+        what, allowed = (
+            "the finishing cut is thinner than the cutter can take",
+            f"at least {say(cutter.minimum_cut, task)}",
+        )
+        yield problem(where, what, say(task.left, task), allowed, "leave more before measuring")
     deep = depth_at(milled, milled.length)
     if deep > cutter.flutes:
         what = "the flats are deeper than the cutter's flutes are long"
-        yield problem(where, what, in_mm(deep), in_mm(cutter.flutes), "take a longer cutter")
+        yield problem(where, what, say(deep, task), say(cutter.flutes, task), "take a longer cutter")
     if task.way == "tipped block" and task.spacing <= 0:
-        yield problem(where, "a tipped block needs the distance from its edge to the shim", allowed="above 0 mm")
+        yield problem(
+            where, "a tipped block needs the distance from its edge to the shim", allowed=f"above 0 {task.unit}"
+        )
     yield from _check_shoulder(task, milled)
 
 
@@ -280,22 +288,22 @@ def _check_shoulder(task: SquareTask, milled: Square) -> Iterator[Problem]:
     """Check that the flats end on the square, or in a groove wide and deep enough for the cutter to end in."""
     where = task.where
     if milled.station < task.wall:
-        given = f"{in_mm(milled.station)} from the shoulder"
+        given = f"{say(milled.station, task)} from the shoulder"
         what = "the station lies where no flat is"
-        yield problem(where, what, given, at_least_mm(task.wall), "name a station farther out")
+        yield problem(where, what, given, f"at least {at_least(task.wall, task)}", "name a station farther out")
     if task.wall >= 0:
         if task.wall >= milled.length / 2:
             what = "so little of the square is left that nothing can be measured on it"
-            yield problem(where, what, f"flats end {in_mm(task.wall)} from the shoulder")
+            yield problem(where, what, f"flats end {say(task.wall, task)} from the shoulder")
         return
     if -task.wall >= task.groove:
-        what, allowed = "the flats run out beyond the undercut groove", f"less than {in_mm(task.groove)}"
-        yield problem(where, what, in_mm(-task.wall), allowed, "stop sooner, or turn a wider groove")
+        what, allowed = "the flats run out beyond the undercut groove", f"less than {say(task.groove, task)}"
+        yield problem(where, what, say(-task.wall, task), allowed, "stop sooner, or turn a wider groove")
     middle = next((s for s in task.sections if s.start <= task.wall < s.end), None)
     if middle is not None and middle.top > across_at(milled, 0.0) / 2:
         what = "the undercut groove is shallower than the flats, so the cutter does not end in it"
-        given = f"{in_mm(2 * middle.top)} diameter"
-        yield problem(where, what, given, at_most_mm(across_at(milled, 0.0)), "turn it deeper")
+        given = f"{say(2 * middle.top, task)} diameter"
+        yield problem(where, what, given, f"at most {at_most(across_at(milled, 0.0), task)}", "turn it deeper")
 
 
 def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Problem]:
@@ -312,10 +320,10 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
             if near.distance < min(task.contact_clearance, worst.get(solid.name, (math.inf, ""))[0]):
                 worst[solid.name] = (near.distance, near.body)
     for name, (distance, body) in sorted(worst.items()):
-        given = f"{in_mm(distance)} away" if distance >= 0 else f"{in_mm(-distance)} into it"
+        given = f"{say(distance, task)} away" if distance >= 0 else f"{say(-distance, task)} into it"
         what = f'the {body} does not clear "{name}"'
         fix = "let the work stick out farther, hold the cutter longer, or take a thinner one"
-        yield problem(task.where, what, given, f"at least {in_mm(task.contact_clearance)}", fix)
+        yield problem(task.where, what, given, f"at least {say(task.contact_clearance, task)}", fix)
 
 
 def beyond_the_square(task: SquareTask) -> tuple[str, str]:
@@ -336,23 +344,26 @@ def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterat
         yield problem(
             where,
             "the collet grips little: the cut may pull the work out",
-            f"{in_mm(task.gripped)} of {in_mm(task.gripped_diameter)} diameter",
-            f"{at_least_mm(LEAST_GRIP * task.gripped_diameter)} (1.5 diameters: common practice, no source)",
+            f"{say(task.gripped, task)} of {say(task.gripped_diameter, task)} diameter",
+            "at least "
+            f"{at_least(LEAST_GRIP * task.gripped_diameter, task)}: 1.5 diameters (common practice, no source)",
             "grip more, and take light cuts",
         )
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
         yield problem(
             where,
             "the tip bends under the finishing cut by more than the limits allow (an estimate)",
-            f"about {in_mm(2 * spring)} on the size across flats",
-            in_mm(task.limits[1] - task.limits[0]),
+            f"about {say(2 * spring, task)} on the size across flats",
+            say(task.limits[1] - task.limits[0], task),
             "finish with a lighter cut, set a small jack under the tip, or let less stick out",
         )
     behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
     if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
         what = f'the cutter\'s side runs on the finished face of "{behind[-1].name}"'
-        given = f"flats end {in_mm(task.wall)} from it"
-        yield problem(where, what, given, "0.05 mm or more", "let the flats end a little before the shoulder")
+        given = f"flats end {say(task.wall, task)} from it"
+        yield problem(
+            where, what, given, f"at least {at_least(0.05, task)}", "let the flats end a little before the shoulder"
+        )
 
 
 # Moves --------------------------------------------------------------------------------------------------------
@@ -388,7 +399,7 @@ class _SquareMoves:
         flats = self.milled.flats
         what, top = _touch_off(self.task, self.milled, self.work)
         unit = self.task.shown_unit
-        yield ChangeTool(tool=self.task.cutter, touch=f"{show_length(top, unit, 3, trim=True)} on {what}")
+        yield ChangeTool(tool=self.task.cutter, touch=f"{show_fine(top, unit, trim=True)} on {what}")
         over = "the round at its tip" if self.work.frame.sin else "the round"
         end = self.work.frame.to_machine(self.milled.length + self.task.beyond, 0.0)[0]
         yield prove_zero(self.high, top, over, ("the end face", end), unit)
@@ -414,8 +425,9 @@ class _SquareMoves:
     def stands(self, left: float, *, begun: bool) -> str:
         """Say what a tool that is set anew touches before a pass, as less and less of the round is left; or "".
 
-        While there is roughing it is set as it was, right or not: the mean of the pairs shows by how much. A flat that
-        slopes is touched where the cutter stood at the station, on the way that cut it.
+        While there is roughing it is set as it stood last, right or not: the mean of the pairs shows by how much. A
+        flat that slopes is touched where the cutter stood at the station, on the way that cut it. The last flat of all
+        still stands as it was roughed while the first one is finished, however far that is.
 
         Args:
             left: what the layer leaves, mm; 0 for the finish. begun: whether the flat has paths of this layer.
@@ -423,13 +435,14 @@ class _SquareMoves:
         t, at = self.track, self.milled.station
         slope = (t.out_z - t.enter_z) / (t.out_x - t.enter_x)
         where, z = ("", t.enter_z) if not slope else (f"at X {self.said(at)} ", t.enter_z + slope * (at - t.enter_x))
-        rough = f"{where}Z {self.said(z + self.layers[-1] * t.steep)} on flat 1 as it stands"
-        back = f", turned up for that, then flat {self.up} again" if self.up > 1 else ""
+        rough = f"{where}Z {self.said(z + self.layers[-1] * t.steep)} on flat"
+        back = f", turned up for that, then flat {self.up} again"
         if left:
-            return f"{rough}{back}" if back else ""
-        if back or begun:
-            return f"{where}Z {self.said(z)} on flat 1, where it is finished{back}"
-        return f"{rough}, and half of what it read over {self.said(self.size_now())} across"
+            return f"{rough} 1 as it stands, less what was missing there{back}" if self.up > 1 else ""
+        if self.up > 1 or begun:
+            return f"{where}Z {self.said(z)} on flat 1, where it is finished{back if self.up > 1 else ''}"
+        over = f"half of what its pair read over {self.said(self.size_now())}"
+        return f"{rough} {self.milled.flats} as it stands, and {over}{back}"
 
     def said(self, value: float) -> str:
         """Return a figure as the control shows it."""
@@ -440,7 +453,7 @@ class _SquareMoves:
         x = self.milled.length / 2
         top = self.work.frame.to_machine(x, self.milled.blank / 2)[1]
         stand = round(max(top + PROOF_GAP, self.clear), 4)
-        gap = show_length(stand - top, self.task.shown_unit, 3, trim=True)
+        gap = show_fine(stand - top, self.task.shown_unit, trim=True)
         yield from (Rapid(axis="z", to=stand), Rapid(axis="x", to=round(x, 4)), Rapid(axis="y", to=0.0))
         yield Stop(
             reason="prove",
@@ -542,14 +555,16 @@ class _SquareMoves:
     def correct_stop(self) -> Stop:
         """Have Z set anew by what the pairs read, once all is roughed."""
         over = STEP[self.task.shown_unit]
+        look = "see whether the work has moved" if self.task.way == "rotary" else "look for chips under the block"
         example = f"as {self.said(self.clear + over / 2)} for {self.said(self.size_now() + over)}"
         return Stop(
             reason="correct",
             lines=(
+                "Count only pairs of which both flats were cut since Z was last set; with none, leave Z alone.",
                 f"Take the mean of the pairs. {self.set_z('up', 'half of what the mean is over')}, {example}, down "
                 f"by half of what it is under. {_NO_OFFSET}",
                 "Leave Z alone for less than the dial or readout can set.",
-                "If the pairs differ from each other, look for chips under the block before going on.",
+                f"If the pairs that count differ from each other, {look} before going on.",
             ),
         )
 
@@ -567,7 +582,7 @@ class _SquareMoves:
             lines=(
                 *_BEFORE_MEASURING,
                 "Measure every pair at the station and at the tip, then over the corners. Try the key.",
-                "Do not take the work out of the block before this is done.",
+                "Do not take the work out before this is done.",
             ),
             readings=tuple(Reading(n, aim + 2 * self.crown, low, high, self.milled.station) for n in names),
         )

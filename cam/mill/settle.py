@@ -7,7 +7,7 @@ from collections.abc import Iterator
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
-from cam.ground.units import MM_PER_INCH, QuantityError, at_most_mm, in_mm
+from cam.ground.units import MM_PER_INCH, QuantityError
 from cam.lengths.solved import Solved
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquareTask
@@ -18,6 +18,7 @@ from cam.part.threads import Thread, find_thread, nearest_drills, percent_of_thr
 from cam.setting.aims import aim_diameters
 from cam.setting.milled import Cutter, Solid, Way, bar, block, solids_at
 from cam.setting.square import Square, check_key, depth_at
+from cam.setting.words import at_most, say
 from cam.shop.materials import built_in_materials
 from cam.shop.mill import Mill, ShopCutter
 from cam.shop.model import Shop
@@ -196,14 +197,20 @@ class _Settler:
             yield problem(where, what, f"{section.diameter_a.text} to {section.diameter_b.text}", fix=fix)
         if not low - 1e-9 <= size <= high + 1e-9:
             what = f'no collet of the {self.mill.block.name} takes "{section.name}"'
-            yield problem(where, what, f"{in_mm(size)} as turned", f"{low.text} to {high.text}", "grip another section")
+            yield problem(
+                where, what, f"{say(size, self.part)} as turned", f"{low.text} to {high.text}", "grip another section"
+            )
         if hold.length > section.end - section.start:
             what = f'"{section.name}" is not so long'
-            yield problem(where, what, hold.length.text, at_most_mm(section.end - section.start))
+            yield problem(where, what, hold.length.text, f"at most {at_most(section.end - section.start, self.part)}")
         for thick in (s for s in self.behind(section, sign) if self.sizes[s.name] > size + 1e-9):
             what = f'"{thick.name}" does not go through the collet that grips "{section.name}"'
             yield problem(
-                where, what, f"{in_mm(self.sizes[thick.name])} diameter", at_most_mm(size), "grip a thicker section"
+                where,
+                what,
+                f"{say(self.sizes[thick.name], self.part)} diameter",
+                f"at most {at_most(size, self.part)}",
+                "grip a thicker section",
             )
 
     def behind(self, section: Section, sign: int) -> tuple[Section, ...]:
@@ -243,7 +250,7 @@ class _Settler:
         square = Square(
             flats=asked.flats, across=asked.across, station=asked.station - width, slope=asked.taper.slope,
             length=section.end - section.start - width, blank=blank, corners=asked.corners, broken=asked.broken,
-            where=asked.where,
+            where=asked.where, unit=self.part.unit,
         )  # fmt: skip
         if not math.isnan(asked.key):
             self.wrong += check_key(square, asked.key, None, asked.where)
@@ -308,7 +315,7 @@ class _Settler:
             self.unplanned.append(f'"{asked.name}"')
             return None
         if x <= held.front:
-            what, given = f'"{asked.name}" lies inside the collet', f"{in_mm(held.front - x)} inside"
+            what, given = f'"{asked.name}" lies inside the collet', f"{say(held.front - x, self.part)} inside"
             self.note(asked.where, what, given, "outside, with room for the cutters", "grip less, or another section")
         elif chosen is not None:
             return HoleJob(
@@ -334,7 +341,7 @@ class _Settler:
             return math.nan
         places = [z for z in (face + asked.distance, face - asked.distance) if section.start < z < section.end]
         if not places:
-            near, far = (in_mm(d) for d in sorted((abs(face - section.start), abs(face - section.end))))
+            near, far = (say(d, self.part) for d in sorted((abs(face - section.start), abs(face - section.end))))
             allowed = f'{near} to {far} from the {asked.face} face of "{asked.shoulder}"'
             what = f'"{asked.name}" does not lie in "{section.name}"'
             self.note(asked.where, what, asked.distance.text, allowed)
@@ -370,7 +377,7 @@ class _Settler:
         wide = [c for c in self.of_kind("end mill") if c.diameter >= drill.diameter]
         if not wide:
             what = "no end mill is wide enough for the small flat"
-            self.note(asked.where, what, drill.name, fix='write one, or flat_depth = "0 mm"')
+            self.note(asked.where, what, drill.name, fix=f'write one, or flat_depth = "0 {self.part.unit}"')
         return min(wide, key=lambda c: c.diameter, default=None)
 
     def find_tap(self, asked: HoleAsked, thread: Thread, drill: ShopCutter) -> dict[str, ShopCutter] | None:
@@ -398,7 +405,7 @@ class _Settler:
         if drill is None or abs(drill.diameter - asked.diameter) > 0.005:
             what = f'the shop file has no drill for "{asked.name}"'
             allowed = ", ".join(c.name for c in drills) or "none is there"
-            self.note(asked.where, what, in_mm(asked.diameter), allowed, "write a [[cutter]] of that diameter")
+            self.note(asked.where, what, say(asked.diameter, self.part), allowed, "write a [[cutter]] of that diameter")
             return None
         return drill
 
@@ -430,7 +437,8 @@ class _Settler:
             step=self.peck(drill.diameter, deep),
             by_hand=self.mill.square_by != "rotary axis", sections=held.sections, fixtures=held.fixtures, under=jaws,
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
-            unit=self.mill.units, where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"),
+            unit=self.part.unit, shown_unit=self.mill.units, where=asked.where,
+            axis_proved=self.mill.facts.proves("rotary axis"),
         )  # fmt: skip
 
     def peck(self, step: float, deep: float) -> float:

@@ -10,6 +10,7 @@ from itertools import pairwise
 from cam.ground.problem import Problem, problem
 from cam.ground.quantity import misfit
 from cam.ground.tolerances import AS_GIVEN
+from cam.ground.units import in_unit
 from cam.part.details import (
     at_least,
     at_most,
@@ -326,12 +327,13 @@ def check_grips(part: Part) -> Iterator[Problem]:
                 "grip another section; if there is none, leave extra length and grip that as stock",
             )
         elif section.role == "journal" and not holding.protection > 0:
+            soft = in_unit('"0.5 mm copper"', part.unit)
             yield _grip_problem(
                 end,
                 holding,
                 f'the carrier would grip the finished journal "{section.name}" bare',
                 "a journal only with soft metal under the screw",
-                f'write protection = "0.5 mm copper" in [holding.end_{end.lower()}], or grip another section',
+                f"write protection = {soft} in [holding.end_{end.lower()}], or grip another section",
             )
 
 

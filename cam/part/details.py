@@ -5,11 +5,12 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator
 from dataclasses import replace
+from typing import Protocol
 
 from cam.ground.problem import Problem, problem
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import MM_PER_INCH, is_inch, round_down, round_up, show_fine
+from cam.ground.units import MM_PER_INCH, in_unit, is_inch, round_down, round_up, show_fine
 from cam.part.features import Corner, Edge, undercut_at
 from cam.part.model import Part, Section
 
@@ -30,17 +31,26 @@ could be measured. Common practice, no source.
 """
 
 
-def say(value: float, part: Part) -> str:
+class InUnit(Protocol):
+    """Whatever knows the unit that its part file mostly uses."""
+
+    @property
+    def unit(self) -> str:
+        """The unit, "mm" or "in"."""
+        ...
+
+
+def say(value: float, part: InUnit) -> str:
     """Say a length, mm, in the unit that the part file mostly uses: "44.5 mm", "1.752 in"."""
     return show_fine(value, part.unit, trim=True)
 
 
-def at_least(value: float, part: Part) -> str:
+def at_least(value: float, part: InUnit) -> str:
     """Say a least length in the same way, rounded up, so that a size written from it is large enough."""
     return say(round_up(value, part.unit), part)
 
 
-def at_most(value: float, part: Part) -> str:
+def at_most(value: float, part: InUnit) -> str:
     """Say a greatest length in the same way, rounded down."""
     return say(round_down(value, part.unit), part)
 
@@ -113,7 +123,7 @@ def check_corners_fit(part: Part) -> Iterator[Problem]:
                 f"at most {at_most(_deepest_undercut(part, section, own), part)} deep "
                 f"({DEEPEST_UNDERCUT:g} of the diameter, or under a thread's root)"
             )
-            fix = "make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat"
+            fix = in_unit("make it shallower: 0.1 to 0.3 mm is enough for a shoulder to seat", part.unit)
             yield problem(corner.where, what, f"{corner.text}, on {say(own, part)}", allowed, fix)
 
 

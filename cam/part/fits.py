@@ -82,9 +82,9 @@ def size_limits(symbol: str, nominal: float) -> SizeLimits:
         raise QuantityError("this is no symbol of limits of size", allowed, 'for example "H7"')
     letter, grade = found[1], found[2]
     if not (letter.isupper() or letter.islower()) or not _known(letter, table) or grade not in table["grades"]:
-        raise QuantityError(f"the limits of {letter}{grade} are not in the table", allowed, "give the limits in mm")
+        raise QuantityError(f"the limits of {letter}{grade} are not in the table", allowed, "give limits of size")
     if not 0 < nominal <= table["steps"][-1]:
-        raise QuantityError("this nominal size is beyond the table", f"up to {MOST_SIZE:g} mm", "give the limits in mm")
+        raise QuantityError("this nominal size is beyond the table", f"up to {MOST_SIZE:g} mm", "give limits of size")
     step = next(at for at, size in enumerate(table["steps"]) if nominal <= size)
     lower, upper = _offsets(letter, int(grade), step, table)
     return SizeLimits(f"{letter}{grade}", lower / 1000, upper / 1000)

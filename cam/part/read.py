@@ -313,7 +313,7 @@ def _read_tolerance(table: Table, sizes: tuple[Quantity, Quantity]) -> Tolerance
     failed = Tolerance(lower=NAN, upper=NAN, text=text, where=where)
     if sizes[0] == sizes[1]:
         return table.parsed("tolerance", lambda symbol: read_symbol(symbol, float(sizes[0]), where), failed)
-    table.note("tolerance", "a taper has no one size that a symbol could count from", fix="give the limits in mm")
+    table.note("tolerance", "a taper has no one size that a symbol could count from", fix="give limits of size")
     return failed
 
 

@@ -10,7 +10,7 @@ from cam.ground.keys import read_as, read_key
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.tolerances import AS_GIVEN
-from cam.ground.units import MM_PER_INCH, gauge_decimals, round_down, round_up, show_fine, show_length
+from cam.ground.units import MM_PER_INCH, gauge_decimals, in_unit, round_down, round_up, show_fine, show_length
 from cam.part.features import Corner, undercut_at
 from cam.part.model import Holding, Part, Section
 from cam.part.screw import pitch_limits, shank_of, tip_radius, widest_nose
@@ -54,9 +54,7 @@ class Settled:
     derived: tuple[str, ...]
 
 
-def settle_threads(
-    root: Table, tables: Sequence[Table], holding: Holding, unit: str
-) -> tuple[Settled, ...] | None:
+def settle_threads(root: Table, tables: Sequence[Table], holding: Holding, unit: str) -> tuple[Settled, ...] | None:
     """Read each section's thread, and write into its table what follows from it: diameter, chamfer and undercut.
 
     Only what the section leaves out is written; problems are noted in the tables. The result is None where the part has
@@ -169,7 +167,7 @@ def _derive_undercut(table: Table, key: str, thread: Thread, shank: float, unit:
     wide, deep = _up(max(TOOL_WIDTH * thread.pitch, LEAST_WIDTH), unit), _up(shank / 2 - tip + UNDER_ROOT, unit)
     text = f"undercut {wide} wide {deep} deep"
     table.values[key] = text
-    why = "two pitches wide and at least 1 mm, as deep as the root; common practice, no source"
+    why = f"two pitches wide and at least {in_unit('1 mm', unit)}, as deep as the root; common practice, no source"
     return [f"{text} for the tool to run off into: {why}"]
 
 

@@ -132,7 +132,8 @@ def read_uncertainty(table: Table, key: str = "uncertainty", *, needed: bool = T
         return Uncertainty(NAN if needed else 0.0, "limit", "", table.where)
     lower, upper = table.limits(key)
     if abs(lower + upper) > 1e-9 or upper > MOST_UNCERTAINTY:
-        table.note(key, f"{key} is a plus-minus limit", allowed=f"up to ±{MOST_UNCERTAINTY:g} mm, for example ±0.02 mm")
+        allowed = table.example(f"up to ±{MOST_UNCERTAINTY:g} mm, for example ±0.02 mm")
+        table.note(key, f"{key} is a plus-minus limit", allowed=allowed)
         upper = NAN
     stated: Stated = "limit"
     return Uncertainty(upper, stated, str(table.raw(key)), table.where_of(key))
@@ -164,7 +165,7 @@ def _read_lengths(table: Table, key: str) -> tuple[Quantity, ...]:
     """Read a list of lengths, each with its unit; () where it cannot be read."""
     value = table.raw(key)
     if not isinstance(value, list) or not 1 <= len(value) <= MOST_READINGS:
-        allowed = f'1 to {MOST_READINGS}, for example ["45.02 mm", "45.04 mm", "45.03 mm"]'
+        allowed = table.example(f'1 to {MOST_READINGS}, for example ["45.02 mm", "45.04 mm", "45.03 mm"]')
         table.note(key, f"{key} is a list of lengths", allowed=allowed)
         return ()
     return tuple(table.quantity_in(key, LENGTH, at, least=0.0, over=True) for at in range(len(value)))

@@ -58,7 +58,7 @@ def parse_taper(text: object) -> Taper:
     elif included:
         slope /= 2
     if not 0 <= slope <= STEEPEST:
-        raise QuantityError("no winding square has this taper", f"0 to {STEEPEST:g} mm per mm on each side")
+        raise QuantityError("no winding square has this taper", f"0 to {STEEPEST:g} of its length on each side")
     return Taper(slope, text.strip())
 
 

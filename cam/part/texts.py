@@ -33,7 +33,7 @@ def read_corner(table: Table, key: str) -> Corner:
             table.note(
                 key,
                 f"{key}: this corner cannot be read",
-                allowed=CORNERS,
+                allowed=table.example(CORNERS),
                 fix="a turned inner corner is never sharp: say the largest harmless fillet, or have an undercut"
                 if "sharp" in text.lower()
                 else "",
@@ -62,7 +62,7 @@ def read_edge(table: Table, key: str) -> Edge:
         except QuantityError as error:
             table.note_error(error, key)
     elif text:
-        table.note(key, f"{key}: this edge cannot be read", allowed=EDGES)
+        table.note(key, f"{key}: this edge cannot be read", allowed=table.example(EDGES))
     rounded = found is not None and found[1].lower() == "radius"
     return Edge(kind="radius" if rounded else "chamfer", size=size, text=text, where=where)
 
@@ -104,7 +104,7 @@ def _check_route(table: Table, route: tuple[str, ...]) -> None:
 
 def _left(table: Table, key: str, example: str, why: str) -> float:
     if not table.has(key):
-        table.missing(key, f'"{example}"', why=f"{why} must be said, if only as 0 mm")
+        table.missing(key, f'"{example}"', why=table.example(f"{why} must be said, if only as 0 mm"))
         return NAN
     return float(read_key(table, Finish, key))
 
@@ -117,7 +117,7 @@ def _nothing_left(table: Table, key: str) -> float:
         table.note(
             key,
             f"{key} leaves metal, and no step after turning takes it off",
-            allowed="0 mm, or a finish that goes on after turn",
+            allowed=table.example("0 mm, or a finish that goes on after turn"),
             fix='add the step that takes it off: finish = "turn, stone"',
         )
     return left

@@ -8,13 +8,22 @@ from cam.geometry.path import Line, Point
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, problem, refusal
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import at_least_mm, at_most_mm
-from cam.part.screw import MOST_PASSES, best_wire, infeed, over_wires, start_room, tip_radius, widest_nose
+from cam.part.screw import (
+    MOST_PASSES,
+    best_wire,
+    infeed,
+    over_wires,
+    pitch_diameter_at,
+    start_room,
+    tip_radius,
+    widest_nose,
+)
 from cam.plan.allowance import radius_step
 from cam.plan.bench import Bench
 from cam.plan.cutting import RADIAL_SHARE, cutting_power, spindle_speed, surface_speed
 from cam.plan.model import Measure, Operation, Pass
 from cam.setting.model import ThreadWanted
+from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Material, Shop, Threading, Tool
 
 SPRINGS = 1
@@ -69,7 +78,8 @@ def _cut_one(bench: Bench, wanted: ThreadWanted) -> list[Pass]:
         place = (Point(start, wanted.shank - depth), Point(end, wanted.shank - depth))
         coming = depths[number] if number < len(depths) else depth
         stop = number == len(depths) or (depth < depths[-1] == coming)
-        measure = _measure(wanted, depths[-1] - depth) if stop else ()
+        now = pitch_diameter_at(thread, wanted.shank - depth, nose)
+        measure = _measure(wanted, now, depths[-1] - depth) if stop else ()
         made.append(_make_pass(bench, wanted, tool, turns, place, before, measure=measure))
         before = depth
     return made
@@ -135,7 +145,7 @@ def choose_tool(shop: Shop, wanted: ThreadWanted) -> Tool:
         wanted.where,
         f"no tool of the shop cuts the thread {thread.name}",
         given="; ".join(have) or "the shop file has no tool of kind threading",
-        allowed=f"a right-hand one of {thread.angle:g} deg, its nose {at_most_mm(most)}",
+        allowed=f"a right-hand one of {thread.angle:g} deg, its nose at most {at_most(most, wanted)}",
         fix='add it to the shop file, or cut the thread by die: thread_by = "die"',
     )
 
@@ -240,34 +250,41 @@ def run_off(bench: Bench, wanted: ThreadWanted, tool: Tool, tip: float, slowing:
     found = []
     if wanted.far - wanted.shoulder < need + more - ROUNDING:
         what = f'tool {tool.number} has no room to run off behind the thread of "{section}"'
-        given = f"{wanted.far - wanted.shoulder:.3f} mm between full thread and shoulder ({part_of.corner.text})"
+        given = f"{say(wanted.far - wanted.shoulder, wanted)} between full thread and shoulder ({part_of.corner.text})"
         allowed = (
-            f"{at_least_mm(need + more)}: half the blade of {tool.width.text}, {clear:g} mm clear, "
-            f"and {more:.3f} mm for the vee's own width and for the slide to slow down"
+            f"at least {at_least(need + more, wanted)}: half the blade of {tool.width.text}, {say(clear, wanted)} "
+            f"clear, and {say(more, wanted)} for the vee's own width and for the slide to slow down"
         )
         fix = "widen the undercut, shorten the thread, or use a narrower threading tool"
         found.append(problem(wanted.where, what, given, allowed, fix))
     if tip < floor - ROUNDING:
         what = f'the undercut of "{section}" is not as deep as tool {tool.number} cuts the thread'
         given = (
-            f"undercut down to {2 * floor:.3f} mm diameter, thread to {2 * tip:.3f} mm with nose "
+            f"undercut down to {say(2 * floor, wanted)} diameter, thread to {say(2 * tip, wanted)} with nose "
             f"{tool.nose_radius.text}"
         )
         fix = "deepen the undercut, or use a threading tool with a rounder nose"
-        found.append(problem(wanted.where, what, given, f"{at_least_mm(part_of.radius_far - tip)} deep", fix))
+        allowed = f"at least {at_least(part_of.radius_far - tip, wanted)} deep"
+        found.append(problem(wanted.where, what, given, allowed, fix))
     if reach > tool.edge + ROUNDING:
         what = f'tool {tool.number} does not reach down beside the shoulder of "{section}"'
         fix = "use a threading tool that reaches further"
-        found.append(problem(wanted.where, what, f"edge = {tool.edge.text}", at_least_mm(reach), fix))
+        allowed = f"at least {at_least(reach, wanted)}"
+        found.append(problem(wanted.where, what, f"edge = {tool.edge.text}", allowed, fix))
     if found:
         raise ProblemError(found)
     return wanted.shoulder + need
 
 
-def _measure(wanted: ThreadWanted, left: float) -> tuple[Measure, ...]:
-    """Make the measure over wires before or after the passes at full depth; left: what they still cut, mm of radius."""
+def _measure(wanted: ThreadWanted, now: float, left: float) -> tuple[Measure, ...]:
+    """Make the measure over wires before or after the passes at full depth.
+
+    Args:
+        now: pitch diameter that the passes leave, at depths that the dial can be set to, mm. left: what the passes at
+            full depth still cut, mm of radius.
+    """
     wire, middle = best_wire(wanted.thread), (wanted.least + wanted.most) / 2
-    sizes = (wanted.least, middle, wanted.most, middle + 2 * left)
+    sizes = (wanted.least, middle, wanted.most, now)
     least, aim, most, expected = (over_wires(wanted.thread, size, wire) for size in sizes)
     return (
         Measure(
@@ -300,6 +317,6 @@ def _explain_one(bench: Bench, wanted: ThreadWanted) -> str:
     room = start_room(thread.pitch, turns.rpm, threading.acceleration, lost)
     return (
         f"{thread.name} takes passes of equal chip area and {SPRINGS} more at the full depth; to be in step at "
-        f"{turns.rpm:.0f} rev/min the slide needs {room:.2f} mm before it: v^2 / (2 a) and its backlash, at least "
-        "two pitches"
+        f"{turns.rpm:.0f} rev/min the slide needs {say(room, wanted)} before it: v^2 / (2 a) and its backlash, at "
+        "least two pitches"
     )

@@ -9,7 +9,7 @@ from cam.ground.tolerances import AS_GIVEN
 from cam.part.features import size_of
 from cam.plan.measures import IN_ROUND, round_at
 from cam.plan.model import Pass, SettingPlan
-from cam.setting.model import LEAST_FACE, Turned
+from cam.setting.model import Turned
 from cam.shop.model import Tool
 from cam.shop.tool_shape import half_width
 
@@ -19,6 +19,9 @@ END_FACE = "end face, side on and its tip at X 0"
 SPARED = {"journal": 1, "pivot": 2}
 """What X is set on only where nothing else is finished, the greater number last, as a tip marks what it touches; common
 practice, no source."""
+
+FELT = 0.05
+"""So much of a face, mm of radius, a tool's point must meet to be set on it. Common practice, no source."""
 
 
 class Touched(Row):
@@ -54,10 +57,16 @@ def _faced(plan: SettingPlan, done: Iterable[Pass]) -> list[Pass]:
 
 
 def _stands(plan: SettingPlan, cut: Pass) -> bool:
+    """Tell whether a cut has left the face where it is to stand, and more of it than the round in its corner.
+
+    A cut that keeps a fillet full leaves the face to the fillet's own.
+    """
     past = section_of(plan, cut)
+    further = plan.setting.correction_of((past.section.name,)).face
     beyond = next((t.edge for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
-    height = past.far_radius - past.radius_far - size_of(past.far_edge or beyond) - LEAST_FACE
-    return past.is_faced and height > 0.0 and round_at(float(cut.tool.nose_radius), height) <= IN_ROUND
+    height = past.far_radius - max(cut.x, past.radius_far) - size_of(past.far_edge or beyond) - FELT
+    round_ = round_at(float(cut.tool.nose_radius), height)
+    return past.is_faced and height > 0.0 and round_ <= IN_ROUND and abs(cut.z_to + further - past.far) <= IN_ROUND
 
 
 def end_is_faced(plan: SettingPlan, cut: Pass) -> bool:

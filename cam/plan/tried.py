@@ -203,7 +203,7 @@ def _middle(plan: SettingPlan, along: Pass | None, measured: Measure) -> float:
     if along is None or along.z_to > by_name[along.sections[-1]].far - AS_GIVEN:
         return math.nan
     own = by_name[measured.sections[-1]]
-    return (own.near + own.far) / 2
+    return (own.near - own.extra_length + own.far) / 2
 
 
 def _over(stop: _Stop, along: Pass, slip: float) -> tuple[Point, float] | None:

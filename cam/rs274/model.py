@@ -122,6 +122,7 @@ class Program:
         standard: the standard by whose rules it was read.
         notes: what it leaves to the control, and what it does to its datum, by line.
         turns: turns of the work in the order of lines; a turn by hand has the line of its stop.
+        unit: of its lengths, as it says last; mm where it says none.
     """
 
     motions: tuple[Motion, ...]
@@ -131,3 +132,4 @@ class Program:
     standard: str = "NISTIR 6556"
     notes: tuple[Note, ...] = ()
     turns: tuple[Turn, ...] = ()
+    unit: Literal["mm", "in"] = "mm"

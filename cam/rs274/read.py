@@ -22,6 +22,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem, Where, problem, problem_at
+from cam.ground.units import MM_PER_INCH
 from cam.rs274.execute import run_block
 from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing
@@ -147,6 +148,7 @@ class _ProgramReader:
             comments=tuple(self.comments(first, last)),
             standard=self.standard.name,
             notes=tuple(sorted(self.machine.notes)),
+            unit="in" if self.machine.unit == MM_PER_INCH else "mm",
         )
 
     def begin(self) -> tuple[int, bool]:

@@ -149,7 +149,7 @@ class ThreadWanted:
         shank: radius as turned, mm.
         least, most: limits of the pitch diameter, mm.
         lowest: the radius below which nothing may be cut along it, mm: the sharp vee of the least pitch diameter.
-        where: the part-file line.
+        where: the part-file line. unit: of the part file.
     """
 
     section: str
@@ -162,6 +162,7 @@ class ThreadWanted:
     most: float
     lowest: float
     where: Where
+    unit: Literal["mm", "in"] = "mm"
 
 
 @frozen

@@ -8,12 +8,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, RangeError, Where
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import at_least_mm, in_mm
 from cam.part.taper import STEEPEST, Corners
+from cam.setting.words import at_least, at_most, say
 
 LEAST_COVER = 2 / 3
 """The share of the square's length that its key should cover. Common practice, no source."""
@@ -33,7 +34,7 @@ class Square:
         corners: "whole" (two faces meet), "broken" (whole, then taken off by hand), or "round" (what is left of
             the blank).
         broken: legs of the broken corner along each face, mm; 0 unless corners are broken.
-        where: the line that gave it.
+        where: the line that gave it. unit: of the part file, in which problems say lengths.
     """
 
     flats: int
@@ -45,6 +46,7 @@ class Square:
     corners: Corners
     broken: float
     where: Where
+    unit: Literal["mm", "in"] = "mm"
 
     @property
     def name(self) -> str:
@@ -196,16 +198,19 @@ def _check_form(square: Square) -> Iterator[Problem]:
         yield Problem(where=where, what=f"the {square.name} has no length, no size, or no round to be cut from")
         return
     if not -ROUNDING <= square.station <= square.length + ROUNDING:
-        allowed = f"0 mm (the shoulder) to {in_mm(square.length)} (the tip)"
-        yield Problem(where=where, what="the station lies off the square", given=in_mm(square.station), allowed=allowed)
+        allowed = f"0 {square.unit} (the shoulder) to {say(square.length, square)} (the tip)"
+        given = say(square.station, square)
+        yield Problem(where=where, what="the station lies off the square", given=given, allowed=allowed)
     if not 0 <= square.slope <= STEEPEST:
-        yield Problem(where=where, what="the tip must come out the smaller end", given=f"{square.slope:g} mm per mm",
-                      allowed=f"0 to {STEEPEST:g} mm per mm on each side")  # fmt: skip
-    elif across_at(square, square.length) <= 0:
-        yield Problem(where=where, what=f"the taper leaves nothing of the {square.name} at its tip",
-                      given=in_mm(across_at(square, square.length)), fix="give less taper or less length")  # fmt: skip
+        yield Problem(where=where, what="the tip must come out the smaller end",
+                      given=f"{square.slope:g} of its length",
+                      allowed=f"0 to {STEEPEST:g} of its length on each side")  # fmt: skip
+    elif (at_tip := across_at(square, square.length)) <= 0:
+        what, given = f"the taper leaves nothing of the {square.name} at its tip", say(at_tip, square)
+        yield Problem(where=where, what=what, given=given, fix="give less taper or less length")
     if square.corners == "broken" and square.broken <= 0:
-        yield Problem(where=where, what="broken corners have no size", given=in_mm(square.broken), allowed="above 0 mm")
+        given = say(square.broken, square)
+        yield Problem(where=where, what="broken corners have no size", given=given, allowed=f"above 0 {square.unit}")
 
 
 def _check_corners(square: Square) -> Iterator[Problem]:
@@ -213,7 +218,8 @@ def _check_corners(square: Square) -> Iterator[Problem]:
     if largest >= square.blank - ROUNDING:
         yield Problem(
             where=square.where, what=f"the {square.name} is no smaller than the round that it is cut from",
-            given=f"{in_mm(largest)} across flats at the shoulder", allowed=f"less than {in_mm(square.blank)}",
+            given=f"{say(largest, square)} across flats at the shoulder",
+            allowed=f"less than {say(square.blank, square)}",
             fix="make it smaller across flats, or the round larger",
         )  # fmt: skip
     elif square.corners != "round" and wanted > square.blank + ROUNDING:
@@ -221,15 +227,15 @@ def _check_corners(square: Square) -> Iterator[Problem]:
         yield Problem(
             where=square.where,
             what=f"the corners of the {square.name} cannot be {square.corners}: the round is too small for them",
-            given=f"{in_mm(largest)} across flats at the shoulder, from {in_mm(square.blank)} round",
-            allowed=f"at most {limit / square.blank:.3f} of the round: {in_mm(_down(limit))} there",
-            fix=f'turn the round to at least {in_mm(_up(wanted))}, or say corners = "round"',
+            given=f"{say(largest, square)} across flats at the shoulder, from {say(square.blank, square)} round",
+            allowed=f"at most {limit / square.blank:.3f} of the round: {at_most(limit, square)} there",
+            fix=f'turn the round to at least {at_least(wanted, square)}, or say corners = "round"',
         )  # fmt: skip
     if square.corners == "broken":
         half = across_at(square, square.length) * math.tan(math.pi / square.flats) / 2
         if square.broken >= half:
             yield Problem(where=square.where, what="the broken corners leave nothing of the flats",
-                          given=in_mm(square.broken), allowed=f"less than {in_mm(half)}")  # fmt: skip
+                          given=say(square.broken, square), allowed=f"less than {say(half, square)}")  # fmt: skip
 
 
 def largest_that_passes(square: Square, bearing: float) -> float:
@@ -248,13 +254,13 @@ def _check_bearing(square: Square, bearing: float) -> Iterator[Problem]:
     if over < bearing - ROUNDING:
         return
     most = largest_that_passes(square, bearing)
-    smaller = f"make it at most {in_mm(_down(most))} across flats at {in_mm(square.station)} from the shoulder"
+    smaller = f"make it at most {at_most(most, square)} across flats at {say(square.station, square)} from the shoulder"
     ways = [smaller] if most > 0 else []
-    ways.append(f'or turn the round to less than {in_mm(bearing)} and say corners = "round"')
+    ways.append(f'or turn the round to less than {say(bearing, square)} and say corners = "round"')
     yield Problem(
         where=square.where, what=f"the {square.name} does not pass its own bearing: it could not be put together",
-        given=f"{in_mm(over)} over the corners at the shoulder",
-        allowed=f"less than {in_mm(bearing)}, the bearing's hole",
+        given=f"{say(over, square)} over the corners at the shoulder",
+        allowed=f"less than {say(bearing, square)}, the bearing's hole",
         fix=", ".join(ways),
     )  # fmt: skip
 
@@ -302,22 +308,13 @@ def check_key(square: Square, across: float, corners: float | None, where: Where
         return []
     what = f"the key does not go onto the {square.name}" if fit.covered <= 0 else "the key stops too soon"
     needed = across - 2 * square.slope * (square.station - (1 - LEAST_COVER) * square.length)
-    fix = f"make it at most {in_mm(_down(needed))} across flats at {in_mm(square.station)} from the shoulder"
+    fix = f"make it at most {at_most(needed, square)} across flats at {say(square.station, square)} from the shoulder"
     if fit.stopped_by == "corners":
         fix = "leave the corners rounder, or break them more"
     return [
         Problem(
             where=where, what=f"{what}: its {fit.stopped_by} meet first",
-            given=f"it covers {in_mm(fit.covered)} of {in_mm(square.length)}",
-            allowed=f"{at_least_mm(LEAST_COVER * square.length)} (common practice, no source)", fix=fix,
+            given=f"it covers {say(fit.covered, square)} of {say(square.length, square)}",
+            allowed=f"at least {at_least(LEAST_COVER * square.length, square)} (common practice, no source)", fix=fix,
         )
     ]  # fmt: skip
-
-
-def _down(value: float) -> float:
-    """Round down to the thousandth: a limit must still hold when it is read off the page."""
-    return math.floor(value * 1000 + ROUNDING) / 1000
-
-
-def _up(value: float) -> float:
-    return math.ceil(value * 1000 - ROUNDING) / 1000

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from typing import Literal
 
 from cam.ground.problem import Problem, problem
 from cam.part.model import Part
@@ -20,7 +21,7 @@ def find_threads(part: Part, shop: Shop, turned: Sequence[Turned]) -> tuple[tupl
     threading = shop.lathe.threading
     if threading is None:
         return (), [_no_threading(shop, s) for s in single]
-    wanted = tuple(_wanted(s, t) for s in single for t in turned if t.section.name == s.section)
+    wanted = tuple(_wanted(s, t, part.unit) for s in single for t in turned if t.section.name == s.section)
     return wanted, [] if threading.by == "encoder" else _check_trains(single, threading)
 
 
@@ -34,7 +35,7 @@ def train_for(thread: Thread, threading: Threading) -> Wheels | None:
     return change_wheels(thread.pitch, threading.leadscrew, threading.wheels)
 
 
-def _wanted(screwed: Screwed, turned: Turned) -> ThreadWanted:
+def _wanted(screwed: Screwed, turned: Turned, unit: Literal["mm", "in"]) -> ThreadWanted:
     limits = pitch_limits(screwed.thread)
     return ThreadWanted(
         section=screwed.section,
@@ -46,6 +47,7 @@ def _wanted(screwed: Screwed, turned: Turned) -> ThreadWanted:
         least=limits.least,
         most=limits.most,
         lowest=tip_radius(screwed.thread, limits.least, 0.0),
+        unit=unit,
         where=screwed.where,
     )
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 
-from cam.part.details import at_least, at_most, say
+from cam.part.details import InUnit, at_least, at_most, say
 
-__all__ = ["at_least", "at_most", "quoted", "say", "say_time"]
+__all__ = ["InUnit", "at_least", "at_most", "quoted", "say", "say_time"]
 
 
 def quoted(names: Iterable[str]) -> str:

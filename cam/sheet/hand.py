@@ -42,7 +42,7 @@ def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "
         elif isinstance(step, PointsRow):
             hand.points(step)
     hand.finish(sheet.lines)
-    return Program(motions=tuple(hand.motions), problems=(), lines=sheet.lines, comments=())
+    return Program(motions=tuple(hand.motions), problems=(), lines=sheet.lines, comments=(), unit=sheet.unit)
 
 
 class _Handles:

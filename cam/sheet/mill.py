@@ -147,7 +147,8 @@ def judge_mill_sheet(
     reader = _MillReader(work, mill, cutters, path, unit)
     reader.read(_lines_of(text, name), name)
     program = Program(
-        motions=tuple(reader.motions), problems=(), lines=text.count("\n") + 1, comments=(), turns=tuple(reader.turns)
+        motions=tuple(reader.motions), problems=(), lines=text.count("\n") + 1, comments=(), turns=tuple(reader.turns),
+        unit=unit,
     )
     across, step = reader.step("X"), reader.step("Z")
     clearance = max(float(mill.contact_clearance) - across, 0.0)

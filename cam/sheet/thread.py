@@ -411,20 +411,23 @@ def judge_over_wires(text: str, line: int, thread: Thread, path: str, unit: Unit
 
 
 def hold_over_wires(
-    figures: tuple[Figure, Figure, Figure], wires: re.Match[str], thread: Thread, unit: Unit, *, then: bool = False
+    figures: tuple[Figure, Figure, Figure], wires: re.Match[str], thread: Thread, unit: Unit,
+    *, then: bool | None = None,
 ) -> Iterator[tuple[str, str]]:  # fmt: skip
     """Yield what is wrong, and what is allowed, of figures read over three wires, compared with the thread's own.
 
     Args:
         figures: least, expected, most. wires: see WIRES; in mm where it says so, otherwise in the page's unit.
-        then: whether passes at full depth follow, so that more than the aim stands.
+        then: of a thread that a program cuts, whether passes at full depth follow, so that more than the aim stands;
+            these are depths that the dial shows, whose step is at most a third of the limits.
     """
     wire, own = figure_of(wires["wire"], "mm" if wires["mm"] else unit), best_wire(thread)
     if not wire.says(own, EXACT):
         yield f"takes wires of {wire.text}", f"{own:.3f} mm"
     limits, (least, expected, most) = pitch_limits(thread), figures
     low, aim, high = (over_wires(thread, d, own) for d in (limits.least, limits.aim, limits.most))
-    if not (aim < expected.value < aim + thread.pitch if then else expected.says(aim, EXACT)):
+    step = 0.0 if then is None else (high - low) / 6
+    if not (aim < expected.value < aim + thread.pitch if then else expected.says(aim, step + EXACT)):
         yield f"expects {expected.text} over its wires", f"{aim:.4f} mm"
     if not within_inward(least, most, (low, high), EXACT):
         yield "has other limits than the thread's over its wires", f"{low:.4f} to {high:.4f} mm"

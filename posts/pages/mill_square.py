@@ -258,7 +258,7 @@ class SquarePage(MillPage):
         across = next(r for row in self.passes for stop in row.stops for r in stop.readings if "across" in r.name)
         pairs = flats_in_pairs(self.square.flats)
         mean = f"({blanks(len(pairs), '+')}) / {len(pairs)}"
-        alike = "pairs that differ: chips under the block, clean before the finish"
+        alike = "leave out a pair in which Z was raised; others differ: chips under the block, clean before the finish"
         if not self.by_hand:
             over = f"{mean}; half of what it is over: tool's Z zero down by that, under: up; {alike}"
         elif not self.z.read or self.z.slide is None:

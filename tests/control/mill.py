@@ -1,7 +1,8 @@
 """A mill's control with senses and zeros of its own, the square and the holes on it, and an operator who does as told.
 
 Like the lathe's model it shares nothing with writer and reader. Of a flat it knows the height above the axis at the
-station where it is measured, of a hole the place and how deep each tool went; it leaves out the tilt of a square.
+station where it is measured, of a hole the place and how deep each tool went; of a square's tilt only that the
+round rises toward its tip and the shoulder leans back.
 """
 
 from __future__ import annotations
@@ -26,8 +27,11 @@ SEEN = 0.005
 IN_METAL = 0.02
 ENTERED = re.compile(r"(?<=\bG)5(\d)\b|(?<=OFFSET )(\d\d)\b")
 """A work system, G54 of tool 1, or an offset, 01 of tool 1, that a stop names."""
-ANEW = re.compile(r"OR SET ANEW - (?:AT X \S+ )?Z (\S+) ON FLAT 1(?: AS IT STANDS, (AND HALF))?")
-GIVEN = re.compile(r"(FLAT (\d) TO ROUND|ACROSS FLATS (\d) AND (\d)) - (\S+) EXPECTED(?:, (\S+) TO (\S+) ALLOWED)?")
+ANEW = re.compile(
+    r"OR SET ANEW - (?:AT X \S+ )?Z (\S+) ON FLAT (\d+)"
+    r"(?: AS IT STANDS, (AND HALF OF WHAT ITS PAIR READ|LESS WHAT WAS MISSING))?"
+)
+GIVEN = re.compile(r"(FLAT (\d+) TO ROUND|ACROSS FLATS (\d+) AND (\d+)) - (\S+) EXPECTED(?:, (\S+) TO (\S+) ALLOWED)?")
 
 
 @dataclass
@@ -37,6 +41,8 @@ class Mill:
     Attributes:
         round_: radius of the work. station: X at which flats are measured. radii: of the tools. shoulder: whether X
             zero is a shoulder that the cutter must not cut.
+        lean: slope of the work in a tipped block, its tip up. sides: how many flats its drawing shows: the next one is
+            that part of a turn on.
         up: sense of Z, 1 or -1. turns: sense of the work's turning, 1 or -1. zeros: by tool, how far it truly stands
             from where the control takes it to be, X, Y, Z.
         page: what the summary says of each stop, for a control that shows no words: see tests.control.machine.Lathe.
@@ -47,6 +53,8 @@ class Mill:
     station: float
     radii: dict[int, float]
     shoulder: bool
+    lean: float = 0.0
+    sides: int = 4
     up: int = 1
     turns: int = 1
     zeros: dict[int, list[float]] = field(default_factory=dict)
@@ -60,7 +68,9 @@ class Mill:
         self.lines = self.text.splitlines()
         for number in self.radii:
             self.zeros.setdefault(number, [0.0, 0.0, 0.0])
-        self.scale, self.tool, self.post, self.turn, self.spinning = 1.0, 0, 0, 0.0, False
+        said = join(self.page.head if self.page else re.findall(r"\(([^)]*)\)", self.text))
+        self.scale = 25.4 if "CONTROL MUST BE SET TO INCHES" in said else 1.0
+        self.tool, self.post, self.turn, self.spinning = 0, 0, 0.0, False
         self.said = [math.nan, math.nan, math.nan]
 
     def true(self, axis: int) -> float:
@@ -124,18 +134,28 @@ class Mill:
         low, high = sorted((before[0], x))
         over = not math.isnan(before[1]) and min(abs(before[1]), abs(y)) < radius + self.round_ / 2
         top = self.flats.get(self.turn, self.round_)
-        if not over or z > top - IN_METAL or math.isnan(low):
+        if not over or math.isnan(low):
             return
-        if motion == 0 and min(before[2], z) < top - IN_METAL and before[:2] != [x, y]:
+        if low - radius <= self.station <= high + radius:
+            self._flat(before, (x, y, z), top)
+        if z > top - IN_METAL:
+            return
+        self._spoil(line, before, (x, y, z), top, motion)
+
+    def _flat(self, start: Sequence[float], end: Sequence[float], top: float) -> None:
+        """Take from the flat on top what a move over the station takes off there."""
+        self.flats[self.turn] = min(top, _lowest(start, end, self.station, self.radii[self.tool]))
+        self.stood[self.turn] = min(self.stood.get(self.turn, top), _lowest(start, end, self.station, 0.0))
+
+    def _spoil(self, line: int, before: Sequence[float], end: Sequence[float], top: float, motion: int) -> None:
+        """Note what a move in the work spoils."""
+        z, low, radius = end[2], min(before[0], end[0]), self.radii[self.tool]
+        if motion == 0 and min(before[2], z) < top - IN_METAL and before[:2] != list(end[:2]):
             self.spoilt.append(f"line {line}: a rapid {top - z:.3f} mm into the work")
         if not self.spinning:
             self.spoilt.append(f"line {line}: a cut with the spindle still")
-        if self.shoulder and low - radius < -IN_METAL / 2:
-            self.spoilt.append(f"line {line}: the cutter {radius - low:.3f} mm in the shoulder")
-        if low - radius <= self.station <= high + radius:
-            self.flats[self.turn] = min(top, _lowest(before, (x, y, z), self.station, radius))
-            stood = _lowest(before, (x, y, z), self.station, 0.0)
-            self.stood[self.turn] = min(self.stood.get(self.turn, stood), stood)
+        if self.shoulder and low - radius < -z * self.lean - IN_METAL / 2:
+            self.spoilt.append(f"line {line}: the cutter {radius - low - z * self.lean:.3f} mm in the shoulder")
 
 
 def _lowest(start: Sequence[float], end: Sequence[float], station: float, radius: float) -> float:
@@ -153,7 +173,10 @@ class Miller:
 
     Attributes:
         late: whether tools are set only at their stops. forgets: a tool into whose zero he does not enter X and Y.
-        read: sizes outside their limits.
+        read: sizes outside their limits. sets: what he has set since the program began, as he was told.
+        missing: on each first flat, to the round, mm. written: what each pair read over, mm.
+        counted: of these, those of which both flats were cut since Z was last set.
+        whole: whether Z stands as it did when the first flat was cut of the pair that is being cut.
         anew: how far out he is when he sets a tool on the round where the program is begun again, mm, and half of that
             on a flat, by a slip; 0 where he does not.
     """
@@ -164,7 +187,11 @@ class Miller:
     forgets: int = 0
     anew: float = 0.0
     read: list[str] = field(default_factory=list)
-    pairs: list[float] = field(default_factory=list)
+    sets: list[str] = field(default_factory=list)
+    missing: dict[str, float] = field(default_factory=dict)
+    written: list[float] = field(default_factory=list)
+    counted: list[float] = field(default_factory=list)
+    whole: bool = True
     again: bool = False
 
     def work(self, label: str = "") -> str:
@@ -196,11 +223,12 @@ class Miller:
         if turn := re.search(r"STANDS AT (\S+) DEG", words):
             mill.turn = mill.turns * float(turn[1]) % 360
         if self.anew:
-            mill.zeros[mill.post][2] = self.anew
+            self._set_z(self.anew - mill.zeros[mill.post][2])
             if touch := ANEW.search(words):
-                over = self.pairs[0] if touch[2] else 0.0
-                stands = mill.stood[0.0] - (float(touch[1]) * mill.scale + over / 2)
-                mill.zeros[mill.post][2] = stands + self.anew / 2
+                less = self.missing[touch[2]] if "LESS" in (touch[3] or "") else 0.0
+                less -= self.written[-1] / 2 if "HALF" in (touch[3] or "") else 0.0
+                stands = mill.stood[self._turn_of(touch[2])] - (float(touch[1]) * mill.scale - less)
+                self._set_z(stands + self.anew / 2 - self.anew)
         return line
 
     def answer(self, words: str, shown: str) -> None:
@@ -220,10 +248,24 @@ class Miller:
         elif "TRY THE GAP" in shown:
             self._gap(words)
         elif "CORRECT Z" in shown:
-            over, way = sum(self.pairs) / len(self.pairs), self._way(words)
-            mill.zeros[mill.tool][2] -= way * over / 2 if abs(over) > SEEN else 0.0
+            way = self._way(words)
+            assert "COUNT ONLY PAIRS OF WHICH BOTH FLATS WERE CUT SINCE Z WAS LAST SET" in words
+            over = sum(self.counted) / max(len(self.counted), 1)
+            if abs(over) > SEEN:
+                self.sets.append(f"Z by the mean of the pairs, {over:+.3f}")
+                self._set_z(-way * over / 2)
         for found in GIVEN.finditer(words):
             self._measure(found, words)
+
+    def _set_z(self, by: float) -> None:
+        """Set the Z zero of the tool in the spindle, which from here on cuts otherwise than before."""
+        self.mill.zeros[self.mill.post][2] += by
+        self.whole = False
+        self.counted.clear()
+
+    def _turn_of(self, flat: str) -> float:
+        """Return how far the work is turned with a flat on top, degrees: he counts them round from the first."""
+        return 360.0 / self.mill.sides * (int(flat) - 1) * self.mill.turns % 360
 
     def _way(self, words: str) -> int:
         """Return which way Z is set at a stop for what is over, +1 up; what it is told to read there must be so."""
@@ -261,22 +303,30 @@ class Miller:
                 zero[:2] = [0.0, 0.0]
 
     def _gap(self, words: str) -> None:
-        said = re.search(r"STANDS (\S+) MM ABOVE THE TOP OF THE ROUND", words)
+        said = re.search(r"STANDS (\S+) (MM|IN) ABOVE THE TOP OF THE ROUND", words)
         assert said is not None
-        if abs(self.mill.true(2) - self.mill.round_ - float(said[1])) > SLIP - 1e-9:
-            self.mill.zeros[self.mill.tool][2] = self.residual
+        gap = float(said[1]) * (25.4 if said[2] == "IN" else 1.0)
+        mill = self.mill
+        if abs(mill.true(2) - mill.round_ - mill.lean * (mill.true(0) - mill.station) - gap) > SLIP - 1e-9:
+            self.sets.append(f"Z of tool {mill.tool}, by the gap")
+            mill.zeros[mill.tool][2] = self.residual
             self.again = True
 
     def _measure(self, found: re.Match[str], words: str) -> None:
         mill, scale = self.mill, self.mill.scale
-        flats = [mill.flats.get(90.0 * ((int(n) - 1) * mill.turns % 4), mill.round_) for n in found.groups()[1:4] if n]
+        flats = [mill.flats.get(self._turn_of(n), mill.round_) for n in found.groups()[1:4] if n]
         over = sum(flats) + (mill.round_ if found[2] else 0.0) - float(found[5]) * scale
         if found[2]:
+            self.whole, self.missing[found[2]] = True, 0.0
             if over < -SEEN:
-                mill.zeros[mill.tool][2] -= self._way(words) * over
+                self.missing[found[2]] = -over
+                self.sets.append(f"Z by what is missing at {found[1].lower()}, {over:+.3f}")
+                self._set_z(-self._way(words) * over)
         elif found[6]:
             size = sum(flats) / scale
             if not float(found[6]) - 1e-4 <= size <= float(found[7]) + 1e-4:
                 self.read.append(f"{found[1].lower()} {size:.3f}")
         else:
-            self.pairs.append(over)
+            self.written.append(over)
+            self.counted += [over] if self.whole else []
+            self.whole = True

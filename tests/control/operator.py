@@ -346,7 +346,9 @@ class Operator:
             return
         t = self._named(found[2])
         shown = float(found[1]) * scale / (2 if lathe.senses.diameters else 1)
-        zero[:] = [self.residual, self._radii((t.near + t.far) / 2) - shown + self.residual]
+        plain = self._diameter(t) if t.radius_near == t.radius_far else None  # not in its undercut
+        stands = self._radii((t.near + t.far) / 2) if plain is None else plain / 2
+        zero[:] = [self.residual, stands - shown + self.residual]
         if found[4]:
             zero[0] = self._touched(found[5]) - float(found[4]) * scale * lathe.senses.z + self.residual
 
@@ -562,10 +564,9 @@ class Operator:
         edge = edge or next((n.edge for n in self.lathe.setting.turned if abs(n.near - t.far) < FULLER), None)
         broken = edge is not None and self._radii(t.far - 0.03) < rim - 0.02
         ring = t.far_radius - t.radius_far - (edge.size if edge is not None else 0.0)
-        if not broken and ring < 4 * FULLER:  # a low one by a quarter of its height below the rim
-            return rim - ring / 4
-        for level in (rim - FULLER * k for k in (1, 2, 3, 4, 6, 8) if not broken):
-            faces = [self._face(t.far, at) for at in (level, level - FULLER / 2)]
+        first = min(FULLER, ring / 4)  # of a low one a quarter of its height below the rim
+        for level in (rim - first * k for k in (1, 2, 3, 4, 6, 8) if not broken):
+            faces = [self._face(t.far, at) for at in (level, level + first / 2)]
             if None not in faces and abs(faces[0] - faces[1]) < SQUARE and level > t.radius_far:  # type: ignore[operator]
                 return level
         top = t.far_radius - (edge.size if edge is not None else 0.0)

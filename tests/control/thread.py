@@ -79,10 +79,15 @@ def over_wires(grooves: Sequence[Groove], shank: float, wire: float) -> float:
     for g in grooves:
         off = (zs - g.start + lead / 2) % lead - lead / 2
         left = np.minimum(left, g.x + g.tool.over(off))
-    rests = []
-    for at in np.array_split(np.arange(-lead / 2, lead / 2, FINE), math.ceil(lead / wire)):  # each as wide as a wire
+
+    def lie(at: Array) -> Array:
         near = (zs >= at[0] - size - FINE) & (zs <= at[-1] + size + FINE)
         apart = at[:, None] - zs[None, near]
-        lies = np.where(np.abs(apart) <= size, left[near] + np.sqrt(np.maximum(size**2 - apart**2, 0.0)), -np.inf)
-        rests.append(float(lies.max(axis=1).min()))
-    return 2 * (min(rests) + size)
+        on = np.where(np.abs(apart) <= size, left[near] + np.sqrt(np.maximum(size**2 - apart**2, 0.0)), -np.inf)
+        return on.max(axis=1)
+
+    middles = np.arange(-lead / 2, lead / 2, FINE)
+    wide = np.array_split(middles, math.ceil(lead / wire))  # each as wide as a wire
+    rests = np.concatenate([lie(at) for at in wide])
+    lowest = float(middles[rests.argmin()])
+    return 2 * (float(lie(np.linspace(lowest - FINE, lowest + FINE, 41)).min()) + size)

@@ -6,11 +6,12 @@ Renew them with `python -m tests.golden`, look at the difference, and say in the
 from __future__ import annotations
 
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from functools import partial
 from pathlib import Path
 
 from cam.job import make_job, print_job_summary, write_job_summary
+from cam.judge.report import told
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
 from tests.told import (
@@ -42,7 +43,14 @@ ROOMS = {
     "lengths": lengths.TOLD | bench.TOLD,
 }
 """What is told of many small cases, by the room of cam that it is told of."""
-TOLD = {name: tell for told in ROOMS.values() for name, tell in told.items()}
+
+
+def _in_mm(tell: Callable[[], Iterable[str]]) -> Iterator[str]:
+    """Yield what is told, the lengths that a judge's sentence still holds said in mm."""
+    return (told(line, "mm") for line in tell())
+
+
+TOLD = {name: partial(_in_mm, tell) for cases in ROOMS.values() for name, tell in cases.items()}
 FOLDER = Path(__file__).parent
 
 

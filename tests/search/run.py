@@ -27,7 +27,7 @@ from tests.search.laws import BrokenLawError, hold
 from tests.search.pages import hold_pages
 from tests.search.reader import UnreadableError
 from tests.search.spec import Part
-from tests.search.words import hold_words
+from tests.search.words import hold_mill_words, hold_words
 
 SECONDS = 120
 """A job that takes more of the processor's time than this, s, hangs, however busy the machine is."""
@@ -180,6 +180,7 @@ def _hold_milled(number: int, rng: Random, texts: dict[str, str], folder: Path) 
     if job.problems:
         return _words(number, f"our own check refuses: {job.problems[0].what}", texts)
     milled.hold(case, way, job)
+    hold_mill_words(job)
     return _words(number, "", texts)
 
 

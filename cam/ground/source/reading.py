@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterator
 from hashlib import sha256
 from os import PathLike, fspath
-from typing import Any
+from typing import Any, Literal
 
 from cam.ground.frozen import frozen
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where, in_short, refusal
 from cam.ground.source.lines import Path, line_index
+from cam.ground.units import is_inch
 
 MOST_BYTES = 250_000
 """The size in bytes of the largest file that is read. A part file has some two thousand, a shop file ten thousand."""
@@ -38,11 +40,27 @@ class Source:
     lines: dict[Path, int]
     digest: str
 
+    @property
+    def unit(self) -> Literal["mm", "in"]:
+        """The unit of most lengths in it, in which its examples are said."""
+        texts = list(_texts(self.values))
+        metric = sum(re.search("[0-9] ?mm", text) is not None for text in texts)
+        return "in" if sum(map(is_inch, texts)) > metric else "mm"
+
     def where(self, path: Path) -> Where:
         """Return the line of a value, or of the nearest table around it."""
         while path and path not in self.lines:
             path = path[:-1]
         return Where(path=self.path, line=self.lines[path] if path else 0)
+
+
+def _texts(value: Any) -> Iterator[str]:
+    """Yield every text with a figure in it, at any depth."""
+    if isinstance(value, str):
+        yield from (value,) if re.search("[0-9]", value) else ()
+    elif isinstance(value, (dict, list)):
+        for inner in value.values() if isinstance(value, dict) else value:
+            yield from _texts(inner)
 
 
 def read_source(path: str | PathLike[str]) -> Source:

@@ -14,7 +14,7 @@ from cam.ground.quantity import Quantity
 from cam.ground.source.lines import Path
 from cam.ground.source.reading import Source
 from cam.ground.trade_words import british
-from cam.ground.units import LENGTH, Kind, QuantityError, parse, parse_drill, parse_limits
+from cam.ground.units import LENGTH, Kind, QuantityError, in_unit, parse, parse_drill, parse_limits
 
 Choice = TypeVar("Choice", bound=str)
 T = TypeVar("T")
@@ -117,12 +117,16 @@ class Table:
         """Return the problem with a key that holds only the mark for what is still to be said, or "" for any other."""
         return f"{key} is still to be said" if not inner and self.values.get(key) == OPEN else ""
 
+    def example(self, text: str) -> str:
+        """Return an example, which is in mm, in the unit of most of the file."""
+        return in_unit(text, self.source.unit)
+
     def missing(self, key: str, example: str, *, why: str = "") -> None:
         """Note that a needed key is missing, and where and how to write it."""
         if self.absent:
             return
         what = f"{self.title} has no {key}" + (f"; {why}" if why else "")
-        fix = f"{self._place()} as {key} = {example}"
+        fix = f"{self._place()} as {key} = {self.example(example)}"
         self.problems.append(Problem(where=self.where, what=what, fix=fix, lacks=self._path_of(key)))
 
     def needs(self, key: str, example: str, *, why: str = "", default: object = None) -> bool:
@@ -170,14 +174,15 @@ class Table:
     def note_error(self, error: QuantityError, key: str, *inner: str | int) -> None:
         """Note that a key's value, or an item inside it, cannot be read as a quantity."""
         value = self._value(key, *inner)
+        allowed, fix = error.said_in("mm" if "mm" in str(value) else self.source.unit)
         name = key + "".join(f"[{n}]" for n in inner)
         self.problems.append(
             Problem(
                 where=self.where_of(key, *inner),
                 what=self._open(key, *inner) or f"{name}: {error.what}",
                 given=f"{name} = {_toml(value)}",
-                allowed=error.allowed,
-                fix=error.fix,
+                allowed=allowed,
+                fix=fix,
                 lacks=self._path_of(key) if self._open(key, *inner) else "",
             )
         )
@@ -234,7 +239,11 @@ class Table:
             return stand_in, stand_in
         value = self.values[key]
         if not isinstance(value, list) or len(value) != 2:
-            self.note(key, f"{key} is two lengths, the least and the most", allowed='for example ["3 mm", "9 mm"]')
+            self.note(
+                key,
+                f"{key} is two lengths, the least and the most",
+                allowed=self.example('for example ["3 mm", "9 mm"]'),
+            )
             return stand_in, stand_in
         low, high = (self.quantity_in(key, LENGTH, at, least=0.0, over=True) for at in (0, 1))
         if low > high:
@@ -248,12 +257,14 @@ class Table:
             return ()
         value = self.values[key]
         if not isinstance(value, list) or not fewest <= len(value) <= most:
-            self.note(key, f"{key} is a list of {fewest} to {most} points", allowed=f"for example {example}")
+            self.note(
+                key, f"{key} is a list of {fewest} to {most} points", allowed=self.example(f"for example {example}")
+            )
             return ()
         found = []
         for at, item in enumerate(value):
             if not isinstance(item, list) or len(item) != 2:
-                where, allowed = self.where_of(key, at), 'two lengths, for example ["4 mm", "25 mm"]'
+                where, allowed = self.where_of(key, at), self.example('two lengths, for example ["4 mm", "25 mm"]')
                 what = f"point {at + 1} of {key} is not two lengths"
                 self.problems.append(Problem(where=where, what=what, given=_toml(item), allowed=allowed))
                 continue
@@ -266,7 +277,7 @@ class Table:
         """Read a text of 1 to most characters, on one line."""
         if not self.needs(key, f'"{example}"', default=default):
             return default or ""
-        value, shown = self.values[key], f'for example {key} = "{example}"'
+        value, shown = self.values[key], self.example(f'for example {key} = "{example}"')
         if not isinstance(value, str):
             self.note(key, f"{key} is a text", allowed=f"in quotes, {shown}")
         elif not value.strip():
