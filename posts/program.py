@@ -16,13 +16,13 @@ from cam.ground.version import VERSION
 from cam.moves.model import ChangeTool, Feed, FeedArc, Move, Rapid, Stop
 from cam.plan.model import Measure, Pass, Plan, SettingPlan
 from cam.plan.tried import TOLD_INCH, TOLD_MM
-from cam.setting.model import Setting
+from cam.setting.model import Correction, Setting
 from cam.shop.model import Lathe
 from posts.control import context_of, words_of
 from posts.dialect import Dialect
 from posts.environment import find_template
 from posts.far_side import far_side
-from posts.shown import STEEP, bare_at, correct_at, gap_at, lengths_in, short_in, shown_at, tapers_in, uncut_at
+from posts.shown import STEEP, bare_at, blades_in, correct_at, gap_at, lengths_in, shown_at, tapers_in, uncut_at
 from posts.steps import NumberForm, Speech, Step, choose_form, name_move, steps_of
 from posts.wording import number, plain
 
@@ -271,7 +271,7 @@ def _measure_words(
         "correction": lambda wanted: correct_at(wanted, setting_plan.park, length, form.x_factor, step=step),
         "bare": lambda wanted: bare_at(wanted, length),
         "tapers": lambda measures: [
-            *short_in(setting_plan.setting, measures),
+            *blades_in(measures),
             *tapers_in(setting_plan.setting, measures, length),
             *lengths_in(setting_plan.setting, measures, limits),
         ],
@@ -283,14 +283,17 @@ def _measure_words(
 def _try_words(setting: Setting, form: NumberForm, length: Callable[[float], str], step: float) -> dict[str, Any]:
     """Return the words of a stop to try a slip: the gap, and by how much X or Z may be out."""
 
+    def own_of(wanted: Measure) -> Correction:
+        return setting.correction_of(wanted.sections)
+
     def more(wanted: Measure) -> float:
         """Return how much more than planned the last cut takes, mm: what was read before it is in its program."""
-        own = setting.correction_of(wanted.sections)
+        own = own_of(wanted)
         return own.radius if wanted.kind == "diameter" else own.face
 
     def made_so(wanted: Measure) -> bool:
         """Tell whether the pass that follows was made from what was read."""
-        return bool(more(wanted))
+        return bool(more(wanted)) and not (wanted.kind == "diameter" and own_of(wanted).along)
 
     def made(pause: Stop) -> str:
         """Say how much wider the gaps are once the last cut has been made, as it was corrected."""

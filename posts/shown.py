@@ -9,7 +9,6 @@ from itertools import pairwise
 from cam.geometry.path import Point
 from cam.ground.frozen import Row
 from cam.moves.model import Stop
-from cam.plan.measures import measured_narrow
 from cam.plan.model import Measure
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import growth
@@ -103,15 +102,19 @@ def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:
 
 
 def tapers_in(setting: Setting, measures: Sequence[Measure], length: Callable[[float], str]) -> list[str]:
-    """Say at which Z the tapers are measured whose diameters a stop asks for: their thin ends.
+    """Say at which Z the tapers are measured whose diameters a stop asks for: at their thin ends, where those are free.
 
     On a steep one what the shoulder is over has part in what the diameter is over: that is said too.
     """
-    names = {n for m in measures if m.kind == "diameter" for n in m.sections}
+    wanted = {n: m for m in measures if m.kind == "diameter" for n in m.sections}
     shoulder, said = shoulder_of(measures), list[str]()
     for t in setting.turned:
-        if t.section.name in names and t.is_taper:
-            said.append(f"{plain(t.section.name)} is a taper: measured at its thin end, Z {length(t.thin_end)}.")
+        if t.section.name in wanted and t.is_taper:
+            measure, name = wanted[t.section.name], plain(t.section.name)
+            at, end = length(t.thin_end - measure.further), "" if measure.further else "its thin end, "
+            said.append(f"{name} is a taper: measured at {end}Z {at}.")
+            if measure.further:
+                said.append("what is before its thin end stands higher yet.")
             said += _steep(t, shoulder)
     return said
 
@@ -150,9 +153,9 @@ def shoulder_of(measures: Sequence[Measure]) -> Measure | None:
     return next((m for m in measures if m.kind == "length" and m.cut_left), None)
 
 
-def short_in(setting: Setting, measures: Sequence[Measure]) -> list[str]:
-    """Say which sections whose diameters a stop asks for are too short for common anvils."""
-    return [f"{plain(name)} is short: blade anvils." for name in measured_narrow(setting, measures)]
+def blades_in(measures: Sequence[Measure]) -> list[str]:
+    """Say which sections whose diameters a stop asks for only blade anvils reach."""
+    return [f"{plain(name)} takes blade anvils." for m in measures if m.blades for name in m.sections]
 
 
 def _steep(t: Turned, shoulder: Measure | None) -> Iterator[str]:

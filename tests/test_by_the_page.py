@@ -192,3 +192,30 @@ def test_no_diameter_of_a_taper_is_recorded_and_no_other_section_is_meant(bench:
         record_value(str(part), "arm seat stop diameter", "4.7 mm")
     assert "no diameter of a taper can be recorded" in str(told.value)
     assert "set X by what it reads" in str(told.value)
+
+
+def test_a_taper_goes_along_with_what_the_seat_it_meets_read_and_expects_as_much_at_its_own_stop(bench: Path) -> None:
+    """Its last cut is corrected by the seat's reading: its own stop expects that, and records nothing."""
+    pin = (bench / "crank-pin.toml").read_text(encoding="utf-8").replace('"36 mm"', '"50 mm"')
+    pin = pin.replace('length = "20 mm"', 'length = "22 mm"').replace('stick_out = "17 mm"', 'stick_out = "27 mm"')
+    cone = '[[section]]\nname = "cone"\nrole = "seat"\ndiameter_a = "4 mm"\ndiameter_b = "5 mm"\nlength = "10 mm"\n'
+    seat = '[[section]]\nname = "arm seat"'
+    part = write(bench, "along.toml", pin.replace(seat, f'{cone}finish = "turn"\n{seat}'))
+    stop = re.compile(r"\(diameter of cone: ([\d.]+) expected now\)(.*?)M0", re.S)
+    before = stop.search(make_job(part).works[0].text)
+    assert before is not None
+    expected = float(re.findall(r"diameter of arm seat: ([\d.]+) expected now", make_job(part).works[0].text)[0])
+    told = record_value(part, "arm seat stop diameter", f"{expected + 0.03:.3f} mm")[2]
+    assert "this puts right the diameter of arm seat and cone alone" in " ".join(told.split())
+    job = make_job(part)
+    after = stop.search(job.works[0].text)
+    assert after is not None
+    assert float(after[1]) == pytest.approx(float(before[1]) + 0.03)
+    assert "to correct: X reads" in after[2]
+    assert "is recorded" not in after[2]
+    assert "what this read is recorded" in job.works[0].text.split("diameter of arm seat")[1].split("M0")[0]
+    page = summary(part)
+    figures = re.search(r"MEASURE +cone: ([\d.]+) _+ ", page)
+    assert figures is not None
+    assert float(figures[1]) == pytest.approx(float(after[1]), abs=0.011)
+    assert re.search(r"MEASURE +arm seat: [^;]*; corrected in", page)

@@ -184,6 +184,35 @@ def test_without_its_thin_end_named_nobody_measures_a_taper() -> None:
         play(bare)
 
 
+SHIFTED = PEG.replace("corners = ", 'finish = "turn"\ncorners = ').replace("25 mm", "30 mm") + """
+[[section]]
+name = "end seat"
+role = "seat"
+diameter = "2.14 mm"
+length = "5 mm"
+tolerance = "0 / -0.02 mm"
+"""
+
+
+@pytest.mark.parametrize("large", ["4.14", "2.5", "2.24"])
+@pytest.mark.parametrize("by", [0.02, -0.02, 0.1])
+def test_a_taper_measured_past_what_stands_higher_before_it_comes_to_size(large: str, by: float) -> None:
+    """The seat at its thin end is of its size, and finished after it: anvils over that would find the seat."""
+    case = made_of(SHIFTED.replace("4.14", large), "0.1 mm")
+    words = " ".join(case.work.text.split())
+    assert re.search(r"taper is a taper: measured at Z (?!-?15\D)", words)
+    outcome = play(case, zeros=(0.0, by))
+    assert outcome.end == "within limits", outcome
+
+
+def test_where_a_taper_is_said_to_be_measured_at_its_thin_end_though_a_seat_stands_higher_it_is_spoilt() -> None:
+    """The model can fail: the anvils lie on the seat."""
+    case = made_of(SHIFTED, "0.1 mm")
+    thin = re.sub(r"(taper is a taper: measured at) Z -[0-9.]*[0-9]", r"\1 Z -5", case.work.text)
+    assert thin != case.work.text
+    assert play(replace(case, work=replace(case.work, text=thin))).end != "within limits"
+
+
 @pytest.mark.parametrize("by", [0.1, -0.1])
 def test_a_later_tool_is_brought_to_the_shoulder_past_a_taper(by: float) -> None:
     case = peg()

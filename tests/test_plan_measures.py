@@ -174,7 +174,7 @@ length = "10 mm"
 """
 
 
-@pytest.mark.parametrize("ring", ['diameter = "9 mm"', 'diameter_a = "8 mm"\ndiameter_b = "8.05 mm"'])
+@pytest.mark.parametrize("ring", ['diameter = "9 mm"', 'diameter_a = "8.8 mm"\ndiameter_b = "8.85 mm"'])
 @pytest.mark.parametrize(("long", "blades"), [(0.8, True), (3.0, False)])
 def test_a_short_cylinder_or_taper_takes_blade_anvils(ring: str, long: float, *, blades: bool) -> None:
     """Page and program say so where it is measured, and the first page has them ready."""
@@ -185,7 +185,7 @@ def test_a_short_cylinder_or_taper_takes_blade_anvils(ring: str, long: float, *,
     assert [line.split(":")[0] for line in lines if "; blade anvils" in line] == ["MEASURE  ring"] * blades
     programs = (program_of(plan, number=n) for n in (1, 2))
     program = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", "".join(programs))
-    assert ("ring is short: blade anvils" in program) is blades
+    assert ("ring takes blade anvils" in program) is blades
 
 
 def test_where_the_shoulder_past_a_taper_is_over_z_is_set_otherwise_for_its_own_row_too() -> None:
@@ -240,3 +240,72 @@ def test_a_taper_that_is_carried_on_as_the_face_before_it_is_left_keeps_its_limi
     (stop,) = stops(planned, "diameter")["pin"]
     assert (stop.least, stop.most) == (pytest.approx(7.9 - 0.03), pytest.approx(8.0 - 0.03))
     assert stop.least < stop.target < stop.most
+
+
+@pytest.mark.parametrize(
+    ("long", "blades", "at"), [(4, False, "-6.10"), (1.5, False, "-5.40"), (20, False, "-11.40")]
+)  # fmt: skip
+def test_a_taper_is_measured_past_the_seat_before_it_which_still_stands_higher(
+    long: float, at: str, *, blades: bool
+) -> None:
+    """Seat and thin end are of one size, and the seat is finished last: at the thin end no anvil reaches the taper."""
+    large = 5.4 if long < 20 else 3.1
+    plan = plan_job(part_from(LEVEL.format(long=long, large=large)), sample("crank-pin")[1])
+    lines = re.findall(r"(?m)^MEASURE  cone: .*$", write_summary(plan, width=240))
+    assert [re.search(r"; at Z (\S+?);", line)[1] for line in lines] == [at, at]  # type: ignore[index]
+    assert ["; blade anvils" in line for line in lines] == [blades, blades]
+    measures = stops(plan.settings[0], "diameter")["cone"]
+    slope = (large - 3) / long
+    further = -5 - float(at)
+    for m in measures:
+        assert m.further == pytest.approx(further)
+        assert m.least == pytest.approx(2.97 + slope * further, abs=0.001)
+        assert m.most == pytest.approx(3.0 + slope * further, abs=0.001)
+    text = re.sub(r"\s*\)\s*\(\.?\.?\s*", " ", program_of(plan, number=1))
+    assert f"cone is a taper: measured at Z {float(at):g}. - what is before its thin end stands higher yet" in text
+    assert ("cone takes blade anvils" in text) is blades
+
+
+def test_no_measure_of_a_taper_is_asked_for_where_no_anvil_has_room() -> None:
+    """It rises less than the seat before it stands higher, and is shorter than a blade with what is cut yet."""
+    plan = plan_job(part_from(LEVEL.format(long=1, large=3.02)), sample("crank-pin")[1])
+    page = re.sub(r"\s+", " ", write_summary(plan, width=240))
+    assert "MEASURE cone:" not in page
+    assert "cone cannot be measured before the end: no anvil reaches it past what stands higher yet." in page
+    assert "cone 3.00 / 3.02" in page.split("Once, at the end:")[1] or "cone 2.98 / 3.00" in page
+
+
+LEVEL = """
+name = "peg"
+corners = "fillet up to 0.1 mm"
+edges = "sharp"
+finish = "turn"
+[stock]
+material = "silver steel"
+diameter = "6 mm"
+length = "60 mm"
+[holding]
+method = "collet"
+chuck = "6 mm collet"
+free_end = "A"
+stick_out = "30 mm"
+facing = "0.5 mm"
+[[section]]
+name = "seat"
+role = "seat"
+diameter = "3 mm"
+length = "5 mm"
+[[section]]
+name = "cone"
+role = "seat"
+diameter_a = "3 mm"
+diameter_b = "{large} mm"
+tolerance = "+0 / -0.03 mm"
+length = "{long} mm"
+[[section]]
+name = "head"
+role = "plain"
+diameter = "6 mm"
+length = "20 mm"
+finish = "as stock"
+"""

@@ -18,6 +18,8 @@ from cam.job import make_job, write_job_summary
 from cam.job.logbook import record_value
 from cam.judge.envelope import Metal
 from cam.sheet import judge_sheet
+from cam.sheet.anvils import check_reached
+from cam.sheet.model import Figure, MeasureLine, Sheet
 from cam.sheet.standing import diameters_at
 from tests.sheets.damages import damages_of
 from tests.sheets.jobs import Written, jobs, write_job
@@ -161,17 +163,17 @@ def test_a_last_cut_of_two_coarse_divisions_on_a_shoulder_meets_what_the_cut_bef
 
 
 @pytest.mark.parametrize(
-    ("name", "right", "wrong"),
+    ("name", "large", "right", "wrong"),
     [
-        ("face-at-the-foot-of-a-taper", "5.400", ("5.345", "6.000", "9.830")),
-        ("taper-begins-low", "5.771", ("6.500", "11.440")),
+        ("face-at-the-foot-of-a-taper", ("5.63", "6.5"), "6.501", ("6.446", "7.000", "9.830")),
+        ("taper-begins-low", ("", ""), "5.771", ("6.500", "11.440")),
     ],
 )
 def test_was_of_a_face_past_a_taper_is_the_greatest_that_comes_off(
-    name: str, right: str, wrong: tuple[str, ...]
+    name: str, large: tuple[str, str], right: str, wrong: tuple[str, ...]
 ) -> None:
     """The row along the taper has faced its shoulder on the way out: what stands behind that is not met again."""
-    job = kept_job(name)
+    job = kept_job(name, *large)
     row = re.search(rf"(?m)^.* face past \S+ +{re.escape(right)} .*$", job.text)
     assert row is not None
     for was in (right, *wrong):
@@ -184,10 +186,10 @@ def test_was_of_a_face_past_a_taper_is_the_greatest_that_comes_off(
 KEPT = Path(__file__).parent / "sheets" / "kept"
 
 
-def kept_job(name: str) -> Written:
-    """A job that the search has found, and its pages."""
+def kept_job(name: str, old: str = "", new: str = "") -> Written:
+    """A job that the search has found, something in its part replaced, and its pages."""
     part, shop = ((KEPT / f"{name}.{kind}.toml").read_text(encoding="utf-8") for kind in ("part", "shop"))
-    job = write_job(part, shop)
+    job = write_job(part.replace(old, new), shop)
     assert job is not None
     return job
 
@@ -207,7 +209,9 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     a taper's first place lies within the limits of the section before it; edge-larger-than-its-section: the rows of
     the next section's edge are not held against it; undercut-wider-than-its-tool: a narrow grooving tool goes down to
     the floor where its corner may be left round; face-at-the-foot-of-a-taper: a last cut on a face is skipped by hand
-    where only the slope of the taper behind it stands; fillet-between-marks: the last place of a fillet that fills its
+    where only the slope of the taper behind it stands; face-in-the-round: a face that lies in the nose's round before
+    its last cut is not measured then; face-all-in-the-round: nor one that does after it;
+    fillet-between-marks: the last place of a fillet that fills its
     step goes in to a mark within its head; no-play-beside-a-centre: a start by dial leaves room for Z to come to it
     from the tailstock side, past a centre's wide body; edge-past-a-stub: a section beside it shorter than the backlash
     of Z does not hide of which face an edge is, which is corrected with both of its measures; film-beside-a-face:
@@ -295,6 +299,26 @@ def test_a_taper_that_is_all_in_the_round_of_the_nose_is_measured_where_its_row_
     stair, round_ = (25.0, 25.9, 0, 25.0, 2.93, 0.0, 3), (25.9, 25.96, -1, 25.96, 2.58, 0.06, 7)
     metal = Metal([stair, round_, (25.96, 26.2, 0, 25.95, 2.52, growth, 7), (26.2, 30.0, 0, 26.2, 2.35, 0.0, 2)])
     assert diameters_at(metal, taper) == [pytest.approx(5.04)]
+
+
+@pytest.mark.parametrize(
+    ("at", "rise", "blades", "reached"),
+    [(-20.0, 0.2, False, False), (-20.4, 0.2, True, False), (-20.6, 0.2, False, True), (-20.8, 0.02, False, False),
+     (-20.8, 0.02, True, True), (-20.7, 0.02, True, False)],
+)  # fmt: skip
+def test_a_taper_is_measured_where_nothing_before_it_stands_higher_under_an_anvil(
+    at: float, rise: float, *, blades: bool, reached: bool
+) -> None:
+    """A seat of radius 2.6 still stands before a taper from 2.5; a blade is 0.75 wide."""
+    taper = replace(turned("cone", -20.0, -24.0, 2.5, 4.5), radius_far=2.5 + 4 * rise)
+    metal = Metal([(-24.0, -20.0, 0, -20.0, 2.5, -rise, 7), (-20.0, 0.0, 0, -20.0, 2.6, 0.0, 3)])
+    size = 2 * (2.5 + rise * (-20.0 - at))
+    line = MeasureLine(line=1, of="diameter", name="cone", expected=Figure(size, 0.005, f"{size:.2f}"), then=True,
+                       least=None, most=None, at=Figure(at, 0.005, f"{at:.2f}"), blades=blades)  # fmt: skip
+    sheet = Sheet(path="page", number=1, unit="mm", tool=1, steps=(), coarse=(), problems=(), lines=0)
+    found = list(check_reached(sheet, line, [taper], metal, 0.0))
+    assert (found == []) is reached
+    assert all("anvil reaches" in p.what and p.allowed == "a place past the 5.20 that stands beside it" for p in found)
 
 
 def test_anvils_are_held_off_the_round_in_a_corner_and_over_a_trench() -> None:

@@ -14,6 +14,7 @@ from cam.lengths import Solved, solve
 from cam.lengths.records import Actual, Target
 from cam.part import read_asked
 from cam.plan import Measure, Pass, SettingPlan, plan_job
+from cam.setting.corrections import along_with
 from cam.shop.model import Shop
 
 
@@ -109,9 +110,16 @@ def _what_now(actual: Actual, stop: PlannedStop, off: float, size: str) -> list[
     return [
         f"make again and begin at pass {stop.last.number}, its N line; leave {letter} at the control set as it was,",
         "or the cut is corrected twice",
-        f"this puts right the {size} of {stop.wanted.sections[-1]} alone: where other stops read as far off the same",
+        f"this puts right the {size} of {_put_right(stop)} alone: where other stops read as far off the same",
         f"way, the {letter} zero is off; record this with --zero instead: that puts right all that is still to be cut",
     ]
+
+
+def _put_right(stop: PlannedStop) -> str:
+    """Name the section of a stop, for a diameter with those that go on from it and go along."""
+    name = stop.wanted.sections[-1]
+    others = along_with(stop.setting.setting.turned, name) if stop.wanted.kind == "diameter" else []
+    return " and ".join(filter(None, [", ".join([name, *others[:-1]]), *others[-1:]]))
 
 
 def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> list[str]:

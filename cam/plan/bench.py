@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 from itertools import pairwise
 
 from cam.geometry.path import Line, Point, Segment
+from cam.ground.figures import Unit
 from cam.ground.frozen import Row
 from cam.plan.allowance import Allowance
 from cam.plan.contour import Run
@@ -62,6 +63,7 @@ class Bench:
         allowance: known once roughing is settled.
         count: how many passes have been made so far.
         cuts: how the run in hand is finished. chosen: how every run was.
+        unit: that of the part.
         extra: by how much more than the allowance roughing left on each run, mm per side; negative for less.
         starts: where a tool comes in off the end at a radius, once that is worked out. rough_depth: the depth of a
             roughing layer, likewise.
@@ -84,6 +86,7 @@ class Bench:
     starts: dict[tuple[int, float], float] = field(default_factory=dict)
     rough_depth: float = 0.0
     extra: list[float] = field(default_factory=list)
+    unit: Unit = "mm"
 
     @property
     def gap(self) -> float:

@@ -3,23 +3,28 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
-from cam.geometry.meet import meetings
-from cam.geometry.path import Arc, Line, Point, Segment, shift
+from cam.geometry.path import Arc, Point, Segment, shift
 from cam.ground.tolerances import ROUNDING
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.choose_cuts import choose_cuts
-from cam.plan.contour import Run, fillet_tip, goes_on_as, joint_tip, nose_shift, takes_nose
-from cam.plan.measures import measure_finish, measure_semi_finish
+from cam.plan.contour import Run, fillet_tip, goes_on_as, joint_tip, nose_shift
+from cam.plan.measures import measure_finish, measure_semi_finish, times_measured
 from cam.plan.model import Measure, Operation, Pass, PassKind
+from cam.plan.reach import taper_reach
 from cam.plan.rough import STAIR, choose_depth, stair_beside
 from cam.setting.apart import HALF
 from cam.setting.model import NOT_CORRECTED, Correction
 
 THIN = "It is thinner than the tool's least cut and may rub: measure after it before anything else is done."
 """The caution on a last cut that a correction has made thin."""
+
+UNREACHED = (
+    "{} cannot be measured before the end: no anvil reaches it past what stands higher yet. X stays as it is set."
+)
+"""The caution on a taper beside which no anvil has room."""
 
 FULLER = 0.02
 """How much larger an exact fillet is left for its own pass, mm."""
@@ -49,15 +54,28 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
     for kind, left, face, stops in cuts:
         make = _taper_passes if run.slope else _straight_passes
         passes.extend(make(bench, index, kind, left, face, stops))  # type: ignore[arg-type]
-    said = correct_run(run, deeper, further)
-    fillet = fillet_tip(said, float(bench.finish_tool.nose_radius))
-    if fillet is not None and run.shoulder > run.far_radius:
-        fillets = _fillet_passes(bench, index, said, fillet)
-        fillets[-1] = replace(fillets[-1], measure=passes[-1].measure)  # nothing moves between the last cuts of a run
-        passes = [*passes[:-1], replace(passes[-1], measure=()), *fillets]
+    passes = [*_with_fillets(bench, index, correct_run(run, deeper, further), passes)]
+    passes[0] = replace(passes[0], cautions=(*passes[0].cautions, *_unreached(run, passes)))
     if corrected is NOT_CORRECTED:
         return passes
     return [_corrected(p, corrected) if p.kind == "finish" else p for p in passes]
+
+
+def _unreached(run: Run, passes: Sequence[Pass]) -> Iterator[str]:
+    """Yield the caution that a run's diameter, which is to be measured, cannot be before the end."""
+    if times_measured(run) and not any(m.kind == "diameter" for p in passes for m in p.measure):
+        yield UNREACHED.format(" and ".join(run.names))
+
+
+def _with_fillets(bench: Bench, index: int, said: Run, passes: Sequence[Pass]) -> Iterator[Pass]:
+    """Yield the passes of a run, and after them those of its exact fillet, with which its last stop goes."""
+    run, fillet = bench.runs[index], fillet_tip(said, float(bench.finish_tool.nose_radius))
+    if fillet is None or run.shoulder <= run.far_radius:
+        yield from passes
+        return
+    fillets = _fillet_passes(bench, index, said, fillet)
+    yield from (*passes[:-1], replace(passes[-1], measure=()), *fillets[:-1])
+    yield replace(fillets[-1], measure=passes[-1].measure)  # nothing moves between the last cuts of a run
 
 
 def correct_run(run: Run, deeper: float, further: float) -> Run:
@@ -74,7 +92,9 @@ def correct_run(run: Run, deeper: float, further: float) -> Run:
 def _corrected(cut: Pass, corrected: Correction) -> Pass:
     """Return a last cut that says its correction, and a caution where it is thinner than the tool cuts for sure."""
     told = [
-        f"Corrected by the stop before, which read {corrected.text}: leave the slides set as they were, "
+        f"Corrected with {corrected.along}, whose stop read {corrected.text}: its own stop expects as much more."
+        if corrected.along
+        else f"Corrected by the stop before, which read {corrected.text}: leave the slides set as they were, "
         "or it is corrected twice."
     ]
     deeper = corrected.radius if cut.shape != "plunge" else 0.0
@@ -361,43 +381,3 @@ def _taper_passes(
         z_told=behind,
     )
     return [along, _face_shoulder(bench, index, kind, face, left, stops)] if faces else [along]
-
-
-def taper_reach(bench: Bench, index: int) -> float:
-    """Return the Z up to which the slide may carry the programmed point along a taper toward the tailstock, mm."""
-    run, nose = bench.runs[index], float(bench.finish_tool.nose_radius)
-    off, behind = nose_shift(math.sin(run.slope), math.cos(run.slope), nose), bench.z_play
-    high = min(_past_end(run, off, nose), start_limit(bench, index, run.radius + off.x) - behind)
-    lowest = run.tip_radius(high, nose)  # a taper goes on falling past its near end, toward the centre
-    needed = run.near - run.members[0].extra_length + off.z  # extra length may be left as it is
-    high = min(high, max(start_limit(bench, index, lowest) - behind, needed))
-    if high < needed <= start_limit(bench, index, run.tip_radius(needed, nose)) - behind + ROUNDING:
-        high = needed  # it stands higher there than where the extra length ends, and has more room
-    return min(high, _before_what_stands(bench.runs[index - 1], run, nose, behind)) if index else high
-
-
-def _past_end(run: Run, off: Point, nose: float) -> float:
-    """Return the Z up to which a taper's cut is carried past its near end: until it is clear, or at the axis, mm."""
-    clear = run.near - off.z + CLEAR + nose
-    return min(clear, max(run.tip_z(0.0, nose), run.near + off.z)) if run.slope > 0 else clear
-
-
-def _before_what_stands(before: Run, run: Run, nose: float, play: float) -> float:
-    """Return the Z up to which a taper's cut may be carried on over the section before it, mm; inf for any."""
-    end, high = run.near + nose_shift(math.sin(run.slope), math.cos(run.slope), nose).z, math.inf
-    if run.slope > 0 and before.shoulder > before.far_radius:
-        high = max(run.tip_z(before.far_radius, nose), end)  # on, but never into what stands before it
-        arc = fillet_tip(before, nose)
-        way = Line(Point(end, run.tip_radius(end, nose)), Point(high, run.tip_radius(high, nose)))
-        high = max((p.z for p in meetings(way, arc)), default=high) if arc is not None else high
-    if goes_on_as(before, run) and run.slope > before.slope:
-        into = end if takes_nose(before, run, nose, play) else joint_tip(before, run, nose)
-        high = min(high, into)  # a hollow: no further than the nose touches both, or the whole taper over a groove
-    return high
-
-
-def start_limit(bench: Bench, index: int, x: float) -> float:
-    """Return the greatest Z to which a cut toward the tailstock may run on past a run's near end, mm."""
-    if index:
-        return math.inf
-    return bench.rooms[bench.finish_tool.number].furthest(x).z

@@ -207,6 +207,7 @@ def _set_up(part: Solved, shop: Shop, setting: Setting) -> Bench:
         ways=tools.ways,
         safe_x=top + float(shop.lathe.rapid_clearance) + float(shop.lathe.x.backlash),
         work=cylinders(setting.stock),
+        unit=part.unit,
     )
     spring = _rough_spring(bench)
     bench.allowance = settle_allowance(part, shop.lathe, tools.finish, spring)

@@ -3,18 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.problem import Problem
 from cam.ground.tolerances import AS_GIVEN, ROUNDING
 from cam.part.details import LEAST_LAND
-from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of
+from cam.part.features import BEARING_ROLES, fillet_of, size_of
 from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
-from cam.setting.model import Setting, Turned
+from cam.plan.stations import Station, station_of
 from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import GAUGED, bare_length
@@ -38,26 +38,11 @@ LEAST_RING = 0.1
 """A face lower than this, mm, cannot be measured before its fillet is cut. Common practice, no source."""
 FACE_EDGE = 0.05
 """How far below its edge a shoulder's face is measured, mm; of a low one a quarter of it. Common practice."""
-NARROW = 1.0
-"""Of a section that is plain for less than this, mm, the broad anvils of a common micrometer, 6.35 mm across and broken
-at the rim, find the corner beside it instead: it takes blade anvils. Common practice, no source."""
 IN_ROUND = 0.005
 """A shoulder is measured where the round that the nose left before it is no thicker than this, mm: it is read as part
 of the face. Common practice, no source."""
 TWICE = (*BEARING_ROLES, "seat")
 NEVER = ("square blank", "undercut")
-
-
-def is_narrow(turned: Turned) -> bool:
-    """Tell whether a section, cylinder or taper, is plain for too short between edge and corner for common anvils."""
-    near = turned.near - turned.extra_length - size_of(turned.edge)
-    return near - turned.far - reach_along(turned.corner) < NARROW - AS_GIVEN
-
-
-def measured_narrow(setting: Setting, measures: Iterable[Measure]) -> list[str]:
-    """Return the names of the sections whose diameters are measured and that take blade anvils."""
-    names = {name for m in measures if m.kind == "diameter" and not m.over for name in m.sections}
-    return [t.section.name for t in setting.turned if t.section.name in names and is_narrow(t)]
 
 
 def times_measured(run: Run) -> int:
@@ -121,19 +106,20 @@ def _explain_shoulders(part: Part, bench: Bench) -> Iterator[str]:
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """Make the measures of the stop between the last two cuts."""
     found = []
-    if times_measured(run):
-        found.append(_diameter(bench, run, _left(bench, run)))
+    if times_measured(run) and (station := station_of(bench, run)) is not None:
+        found.append(_diameter(bench, run, _left(bench, run, station), station))
     if shoulder_measured(bench, run) and _face_stands(bench, run):
         found.append(_shoulder(bench, run, bench.allowance.face_cut))
     return tuple(found)
 
 
-def _left(bench: Bench, run: Run) -> float:
-    """Return how much stands on a run, of a taper at its thin end, for its last cut, mm per side.
+def _left(bench: Bench, run: Run, station: Station) -> float:
+    """Return how much stands on a run, where it is measured, for its last cut, mm per side.
 
     It is less than that cut's depth where the last cut of a section behind has passed over it already.
     """
-    behind = (r.radius - run.radius for r in bench.runs[bench.runs.index(run) + 1 :])
+    radius = run.radius + station.further * math.tan(run.slope)
+    behind = (r.radius - radius for r in bench.runs[bench.runs.index(run) + 1 :])
     return min([bench.cuts.depth, *(by for by in behind if by > ROUNDING)])
 
 
@@ -197,28 +183,33 @@ def edge_past(bench: Bench, run: Run) -> float:
 def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """Make the measures of the stop after the last cut; lengths too, as nothing is cut there again."""
     found = []
-    if times_measured(run) > 1:
-        found.append(_diameter(bench, run, 0.0))
+    if times_measured(run) > 1 and (station := station_of(bench, run)) is not None:
+        found.append(_diameter(bench, run, 0.0, station))
     if shoulder_measured(bench, run) > 1:
         found.append(_shoulder(bench, run, 0.0))
     return tuple(found)
 
 
-def _diameter(bench: Bench, run: Run, left: float) -> Measure:
+def _diameter(bench: Bench, run: Run, left: float, station: Station) -> Measure:
     first = run.members[0]  # over extra length its taper goes on
-    target = 2 * (min(run.radius + first.end_radius - first.radius_near, run.far_radius) + run.cone_off)
+    wider = 2 * station.further * math.tan(run.slope)
+    target = 2 * (min(run.radius + first.end_radius - first.radius_near, run.far_radius) + run.cone_off) + wider
     least, most = diameter_limits(run)
+    corrected = bench.setting.correction_of(run.names)
+    more = 2 * corrected.radius if left and corrected.along else 0.0
     return Measure(
         what=f"diameter of {' and '.join(run.names)}",
         kind="diameter",
         target=target,
-        least=least if least > 0 else target - bench.cuts.depth,
-        most=most if most < float("inf") else target + bench.cuts.depth,
-        expected=target + 2 * left,
+        least=least + wider if least > 0 else target - bench.cuts.depth,
+        most=most + wider if most < float("inf") else target + bench.cuts.depth,
+        expected=target + 2 * left + more,
         cut_left=left,
         sections=run.names,
         when="before last cut" if left else "after last cut",
         given=(least, most) != (0.0, float("inf")),
+        further=station.further,
+        blades=station.blades,
     )
 
 

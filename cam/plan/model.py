@@ -33,6 +33,8 @@ class Measure:
         scrap: the side on which nothing can be put right, as metal that was wanted is gone. For a diameter "under";
             for a shoulder "over" where its distance from the datum grows as it is faced, otherwise "under".
         given: whether the limits are the part file's (or a span's); otherwise they only say what to expect.
+        further: how far from its thin end, toward its large one, a taper is measured, mm; see cam.plan.stations.
+        blades: whether only blade anvils reach it.
     """
 
     what: str
@@ -47,6 +49,8 @@ class Measure:
     scrap: Literal["under", "over"] = "under"
     given: bool = True
     over: str = ""
+    further: float = 0.0
+    blades: bool = False
 
     def set_to(self, park: Point, over: float, x_factor: int) -> tuple[float, float]:
         """Return what X or Z reads where the tool is parked, and what it is set to there for a reading so much over.

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
@@ -57,19 +57,25 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
 def _corrections(
     part: Solved, turned: Sequence[Turned], stops: Sequence[Actual], problems: list[Problem]
 ) -> tuple[Correction, ...]:
-    """Return the corrections in the order of the sections; those that are turned as one are corrected as one."""
+    """Return the corrections in the order of the sections; those that meet at one size are corrected as one."""
     found: dict[int, Correction] = {}
     for at, one in enumerate(turned):
         own = [s for s in stops if s.target.of == one.section.name]
         if own:
             problems += _check_stops(part, one, own)
             found[at] = _correction(one, own)
-    for at, one in enumerate(turned):
-        source = next((found[i] for i in _run(turned, at) if i in found), None)
-        if source is not None:
-            face = source.face if one.far_kind != "level" else 0.0
-            found.setdefault(at, replace(source, section=one.section.name, face=face))
-    return tuple(dict(sorted(found.items())).values())
+    everywhere = [found.get(at) or _from_others(turned, at, found) for at in range(len(turned))]
+    return tuple(c for c in everywhere if c is not None)
+
+
+def _from_others(turned: Sequence[Turned], at: int, found: Mapping[int, Correction]) -> Correction | None:
+    """Return the correction of a section by what was read of another that meets it at one size; None without one."""
+    own = [i for i in _run(turned, at, tapers=False) if i in found]
+    source = next((found[i] for i in (*own, *_run(turned, at)) if i in found), None)
+    if source is None:
+        return None
+    face = source.face if turned[at].far_kind != "level" else 0.0
+    return replace(source, section=turned[at].section.name, face=face, along="" if own else source.section)
 
 
 def _carry_on(stock: Chain, wanted: float, said: float) -> Chain:
@@ -92,14 +98,25 @@ def _carry_on(stock: Chain, wanted: float, said: float) -> Chain:
     return tuple(pen.pieces)
 
 
-def _run(turned: Sequence[Turned], at: int) -> range:
-    """Return the places of the sections that are turned in one go with this one."""
+def _run(turned: Sequence[Turned], at: int, *, tapers: bool = True) -> range:
+    """Return the places of the sections that go on at one size from this one; without tapers, measured as one."""
+
+    def goes_on(i: int) -> bool:
+        return turned[i].far_kind == "level" and (tapers or not (turned[i].is_taper or turned[i + 1].is_taper))
+
     low = high = at
-    while low > 0 and turned[low - 1].far_kind == "level":
+    while low > 0 and goes_on(low - 1):
         low -= 1
-    while high + 1 < len(turned) and turned[high].far_kind == "level":
+    while high + 1 < len(turned) and goes_on(high):
         high += 1
     return range(low, high + 1)
+
+
+def along_with(turned: Sequence[Turned], name: str) -> list[str]:
+    """Return the names of the sections that go along with a diameter read at another's stop, and have their own."""
+    at = next(i for i, t in enumerate(turned) if t.section.name == name)
+    own = _run(turned, at, tapers=False)
+    return [turned[i].section.name for i in _run(turned, at) if i not in own]
 
 
 def correct_turned(turned: Sequence[Turned], corrections: Iterable[Correction]) -> Iterator[Turned]:

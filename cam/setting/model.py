@@ -174,12 +174,15 @@ class Correction:
         radius: how much larger than said the work is, mm; the last cut goes so much deeper.
         face: how much further toward the tailstock than said its shoulder stands, mm.
         text: the correction in words, for the page.
+        along: the section whose stop it was, where this one only goes along with that, as the two meet at one size and
+            are measured each by itself; its own stop then finds as much more. "" where its own stop read it.
     """
 
     section: str
     radius: float
     face: float
     text: str
+    along: str = ""
 
 
 NOT_CORRECTED = Correction(section="", radius=0.0, face=0.0, text="")

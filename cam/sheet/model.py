@@ -114,7 +114,7 @@ class MeasureLine:
     Attributes:
         of: what is measured; name: of the section. expected: figure. then: whether a last cut follows.
         least, most: limits after the last cut; None where none are printed. rows: numbers of the rows to correct.
-        at: the Z at which a taper is measured; None where none is said.
+        at: the Z at which a taper is measured; None where none is said. blades: whether blade anvils are named.
     """
 
     line: int
@@ -126,6 +126,7 @@ class MeasureLine:
     most: Figure | None
     rows: tuple[int, ...] = ()
     at: Figure | None = None
+    blades: bool = False
 
 
 RowRead = CutRead | PointsRow | Other
@@ -145,6 +146,7 @@ class Sheet:
         coarse: sections, and "shoulder past" sections, for which the page says a division is coarser than the limits.
         problems: what the page should say and does not, or says in a way that cannot be acted on.
         lines: number of lines of the text.
+        unmeasured: sections that the page says cannot be measured before the end.
     """
 
     path: str
@@ -155,6 +157,7 @@ class Sheet:
     coarse: tuple[str, ...]
     problems: tuple[Problem, ...]
     lines: int
+    unmeasured: tuple[str, ...] = ()
 
     @property
     def rows(self) -> tuple[RowRead, ...]:

@@ -54,6 +54,7 @@ BAND = {
 X_OFF = re.compile(rf"X leaves (?P<off>{FIGURE}) (?P<way>more|less) than it reads")
 Z_OFF = re.compile(rf"Z stops (?P<off>{FIGURE}) nearer the (?P<way>tailstock|headstock) than it reads")
 SLOWLY = "X in as slowly as a cut"
+UNMEASURED = re.compile(r"(?:-- |; )([^;]+) cannot be measured before the end: ")
 TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
 COARSE = re.compile(
     r"(?i)(?:dial coarser than limits  |[-!* ]*dial coarser than the limits of )(?P<names>[^:]+)(?::.*)?"
@@ -123,6 +124,7 @@ class _PageReader(Reader):
         self.setting, self.shop = setting, shop
         self.steps: list[Step] = []
         self.coarse: list[str] = []
+        self.unmeasured: list[str] = []
         self.scales: dict[str, Scale] = {}
         self.begins: dict[str, str] = {}
         self.columns: tuple[str, ...] = ()
@@ -387,6 +389,7 @@ class _PageReader(Reader):
         """Read what is changed before the rows that follow."""
         self.close_points()
         rpm = feed = tool = None
+        self.unmeasured += UNMEASURED.findall(text)
         self.off = _Off(*(self.said_off(pattern, text) for pattern in (X_OFF, Z_OFF)))
         for words in text.removeprefix("-- ").split("; "):
             kind = words.partition(" ")[0]
@@ -460,6 +463,7 @@ class _PageReader(Reader):
                 line=line.number, of="shoulder" if found["past"] else "diameter", name=found["name"],
                 expected=expected, then=bool(found["then"]), least=least, most=most,
                 rows=tuple(map(int, re.findall(r"\d+", found["rows"] or ""))), at=at,
+                blades="; blade anvils" in text,
             )
         )  # fmt: skip
 
@@ -482,7 +486,7 @@ class _PageReader(Reader):
         """Return all that was read."""
         return Sheet(
             path=self.path, number=self.setting.number, unit=self.unit, tool=self.tool, steps=tuple(self.steps),
-            coarse=tuple(self.coarse), problems=tuple(self.problems), lines=lines,
+            coarse=tuple(self.coarse), problems=tuple(self.problems), lines=lines, unmeasured=tuple(self.unmeasured),
         )  # fmt: skip
 
 

@@ -13,6 +13,7 @@ from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trou
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, undercut_at
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import growth
+from cam.sheet.anvils import check_reached, has_place, wider_at
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import BandRead, CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
 from cam.sheet.read import plain_name
@@ -26,10 +27,10 @@ MEASURED = 2e-4
 """How far a figure may be off what stands, mm, besides its last digit."""
 FACE = 0.25
 """How much of a shoulder's face a cut along Z takes back before its stop, mm, or two divisions of a coarse dial."""
+IN_ROUND = 0.004
+"""A round that a nose left before a face may be so thick, mm, where that is measured; common practice, no source."""
 SHORT = 0.75
 """A cut along Z that takes off no more than this before its stop, mm, meets what the nose has left in a corner."""
-IN_ROUND = 0.005
-"""A round before a face that is thicker than this where that is measured, mm, is read with it. Common practice."""
 AT_FACE = 0.05
 """A row whose last place is this near to where a shoulder is to stand, mm, goes to its face."""
 STEEP = 0.25
@@ -187,23 +188,31 @@ def _check_measure(
     if line.of == "shoulder":
         sizes = [*shoulder_sizes(metal, last, edge), *(_at_rim(metal, last) if line.then else [])]
     else:
-        sizes = diameters_at(metal, said[0][0])
+        sizes = [size + wider_at(line, said[0][0]) for size in diameters_at(metal, said[0][0])]
     slope = ANGLE * (last.near - last.far) if last.is_taper else 0.0
-    moved = 0.0 if line.then else _moved(setting, members, line.of, last)
+    moved = _moved_then(setting, line, members, last)
     sizes = [size + moved for size in sizes]
     if not any(line.expected.says(s, MEASURED + cone_spare(setting) + slope) for s in sizes):
         stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
         what = f"expects {line.expected.text} there, but the rows above leave {stands}"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", stands, kind=MEASURE)
+    yield from check_reached(sheet, line, [t for t, _ in said], metal, MEASURED + abs(moved) + cone_spare(setting))
+
+
+def _moved_then(setting: Setting, line: MeasureLine, members: Sequence[str], last: Turned) -> float:
+    """By how much a size comes out different from the rows where a line has it measured, mm; see Correction.along."""
+    along = line.of == "diameter" and setting.correction_of(members).along
+    return 0.0 if line.then and not along else _moved(setting, members, line.of, last)
 
 
 def _check_place(sheet: Sheet, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:
-    """Check that the line of a taper's diameter says at which Z it is measured: where its thin end is to be."""
-    thin = [t.thin_end for t in members if t.is_taper and line.of == "diameter"]
-    if thin and (line.at is None or not line.at.says(thin[0], THIN)):
-        said = line.at.text if line.at is not None else "nothing"
-        what, wanted = f"says {said} of the Z at which it is measured", show(thin[0], line.expected, sheet.unit)
-        yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", f"at Z {wanted}", kind=MEASURE)
+    """Check that the line of a taper's diameter says at which Z of the taper it is measured."""
+    for t in (t for t in members if t.is_taper and line.of == "diameter"):
+        if line.at is None or not line.at.between(t.far, t.thin_end, THIN):
+            said = line.at.text if line.at is not None else "nothing"
+            what, thin = f"says {said} of the Z at which it is measured", show(t.thin_end, line.expected, sheet.unit)
+            allowed = f"at Z {thin}, or nearer to its large end"
+            yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", allowed, kind=MEASURE)
 
 
 def _check_rows(
@@ -315,20 +324,33 @@ def _to_measure(
         name = t.section.name
         if plain_name(name) not in over_wires:
             late = before_slant or _is_hidden(t, edge, sheet, around)
-            yield from ((name, of, when) for of, when in (*_needed(t, edge, late=late), *_tapered(t, sheet)))
+            needed = (*_needed(t, edge, late=late), *_tapered(t, sheet))
+            yield from ((name, of, when) for of, when in needed if of == "diameter" or not _is_rounded(t, edge, around))
 
 
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
     """Tell whether no row before a shoulder's last one leaves its face to be measured.
 
-    It is lower than what such a row leaves of its section, lies in the round that the nose left there, or metal that
-    only a fillet's cuts take off stands before.
+    It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before,
+    or it lies in the round of the nose.
     """
     stood = _stood_before(plain_name(turned.section.name), sheet, around)
-    hidden = (_is_before, _is_in_round)
-    open_to = [(r, metal) for r, metal in stood if not any(hides(metal, turned, edge) for hides in hidden)]
-    found = [(r, at) for r, metal in open_to for at in shoulder_sizes(metal, turned, edge)]
+    open_to = [(r, metal) for r, metal in stood if not _is_before(metal, turned, edge)]
+    found = [(r, at) for r, metal in open_to for at in _square_sizes(metal, turned, edge)]
     return bool(stood) and all(abs(at - abs(_least_z(r))) > FACE for r, at in found)
+
+
+def _square_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
+    """Return the same as shoulder_sizes of faces that are square where they are measured, not in the nose's round."""
+    level = _where_measured(metal, turned, edge)[0]
+    sizes = shoulder_sizes(metal, turned, edge)
+    return [at for at in sizes if metal.at(math.copysign(at, turned.far) + IN_ROUND) <= level]
+
+
+def _is_rounded(turned: Turned, edge: float, around: Mapping[int, Around]) -> bool:
+    """Tell whether all that stands of a shoulder's face after the last row lies in the nose's round."""
+    done = [Metal(around[max(around)].after)] if around else []
+    return any(shoulder_sizes(metal, turned, edge) and not _square_sizes(metal, turned, edge) for metal in done)
 
 
 def _stood_before(name: str, sheet: Sheet, around: Mapping[int, Around]) -> list[tuple[RowRead, Metal]]:
@@ -366,11 +388,17 @@ def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, t
 
 
 def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:
-    """Return that a taper is measured before its last cut, where its first cut is set over; see _needed."""
-    made = turned.section.role not in NEVER and "file" not in turned.section.finish.route
-    first = (r for r in sheet.rows if isinstance(r, PointsRow) and r.way == "set over")
-    if made and any(turned.section.name in names_of(r.what, {turned.section.name: turned}) for r in first):
+    """Return that a taper is measured before its last cut: where its first is set over, unless it cannot be."""
+    name, made = turned.section.name, turned.section.role not in NEVER and "file" not in turned.section.finish.route
+    first = [r for r in sheet.rows if isinstance(r, PointsRow) and r.way == "set over"]
+    if made and any(names_of(r.what, {name: turned}) for r in first) and not _is_unmeasured(turned, sheet):
         yield "diameter", (True,)
+
+
+def _is_unmeasured(turned: Turned, sheet: Sheet) -> bool:
+    """Tell whether a page may say, and says, that no anvil reaches a taper."""
+    said = any(turned.section.name in names_of(name, {turned.section.name: turned}) for name in sheet.unmeasured)
+    return said and not has_place(turned)
 
 
 def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
@@ -488,16 +516,6 @@ def _is_before(metal: Metal, turned: Turned, edge: float) -> bool:
     return metal.at(start) > level - THIN
 
 
-def _is_in_round(metal: Metal, turned: Turned, edge: float) -> bool:
-    """Tell whether a section's headstock face is measured where the round of a nose stands before it, thicker than counts."""
-    level, start = _where_measured(metal, turned, edge)
-    for piece in metal.pieces:
-        z0, z1, bend, _, foot, nose, _ = piece
-        if bend < 0 and turned.far - ASIDE <= z0 <= start and height(piece, z1) <= level < height(piece, z0):
-            return nose - math.sqrt(max(nose**2 - (foot - level) ** 2, 0.0)) > IN_ROUND
-    return False
-
-
 def _rise(piece: Piece, level: float) -> float:
     """Return Z where a piece rising toward the headstock would reach a face: a line at a height, a round by itself."""
     _, _, bend, p, q, r, _ = piece
@@ -526,11 +544,19 @@ def edges_past(turned: Sequence[Turned]) -> list[float]:
     return [size_of(edge) for edge in found]
 
 
+def _limits_there(line: MeasureLine, members: Sequence[Turned]) -> tuple[float, float] | None:
+    """Return the part's limits of what a line has measured, mm; of a taper where that is measured."""
+    if line.of != "diameter":
+        return members[-1].far_limits
+    limits, wider = part_limits(members), wider_at(line, members[0])
+    return None if limits is None else (limits[0] + wider, limits[1] + wider)
+
+
 def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned]) -> Iterator[Problem]:
     """Check that printed limits are the part's, rounded inward; after the last cut the figure lies within them."""
     if line.least is None or line.most is None:
         return
-    limits = part_limits(members) if line.of == "diameter" else members[-1].far_limits
+    limits = _limits_there(line, members)
     given = f"{line.least.text} to {line.most.text}"
     if limits is None:
         yield from _check_own_limits(sheet, setting, line, members[-1])
@@ -557,7 +583,8 @@ def _check_own_limits(sheet: Sheet, setting: Setting, line: MeasureLine, last: T
     """Check that limits that the part does not give lie alike on both sides of the aim, whatever was corrected."""
     assert line.least is not None
     assert line.most is not None
-    aim = abs(last.far) if line.of == "shoulder" else 2.0 * min(last.end_radius, last.radius_far)
+    thin = 2.0 * min(last.end_radius, last.radius_far)
+    aim = abs(last.far) if line.of == "shoulder" else thin + wider_at(line, last)
     under, over = aim - line.least.value, line.most.value - aim
     spare = 2.0 * line.least.half + MEASURED + cone_spare(setting)
     if min(under, over) < -spare or abs(under - over) > spare:

@@ -10,7 +10,6 @@ from cam.ground.figures import Figures
 from cam.ground.quantity import Quantity
 from cam.lengths.solved import Solved
 from cam.part.model import Section
-from cam.plan.measures import measured_narrow
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
 from posts.pages.after import cut_off
@@ -72,8 +71,8 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
 
 
 def _blades(plan: Plan) -> bool:
-    """Tell whether anything that is measured while it is turned is too short for common anvils."""
-    return any(measured_narrow(p.setting, c.measure) for p in plan.settings for c in p.passes)
+    """Tell whether anything that is measured while it is turned takes blade anvils."""
+    return any(m.blades for p in plan.settings for c in p.passes for m in c.measure)
 
 
 def _log(part: Solved) -> str:

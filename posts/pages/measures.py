@@ -14,10 +14,10 @@ from cam.ground.units import MM_PER_INCH, show_number
 from cam.part.fits import read_fit
 from cam.part.model import Section
 from cam.part.spans import Hole
-from cam.plan.measures import measured_narrow
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
-from cam.setting.model import Correction, Setting
+from cam.setting.model import Correction, Setting, Turned
+from cam.setting.profiles import growth
 from cam.shop.machine import Slide
 from posts.dials import is_inch
 from posts.pages.blocks import MeasureBlock
@@ -77,9 +77,10 @@ class MeasureWords:
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
         if not last:
             over = f"{self._of_shoulder(cut, wanted)}{over}"
-        if measured_narrow(self.setting, [wanted]):
+        if wanted.blades:
             over = f"{BLADES}; {over}"
-        leaves += 2 * self.moved(cut).radius if last else 0.0
+        leaves += sum(2 * growth(t) * wanted.further for t in self._tapers(wanted))
+        leaves += 2 * self.moved(cut).radius if last or self.moved(cut).along else 0.0
         return MeasureBlock(
             of="diameter",
             name=plain(wanted.what if wanted.over else " and ".join(wanted.sections)),
@@ -93,9 +94,12 @@ class MeasureWords:
         )
 
     def _where(self, wanted: Wanted) -> str:
-        """Say at which Z a taper is measured: the metal past its thin end stands longer until its shoulder is faced."""
-        tapers = (t for t in self.setting.turned if t.is_taper and t.section.name in wanted.sections)
-        return "".join(f"at Z {self.figures.place(t.thin_end)}; " for t in tapers)
+        """Say at which Z a taper is measured: an anvil's edge is there, and the rest of it over what is thinner."""
+        return "".join(f"at Z {self.figures.place(t.thin_end - wanted.further)}; " for t in self._tapers(wanted))
+
+    def _tapers(self, wanted: Wanted) -> Iterator[Turned]:
+        """Yield the tapers among what is measured."""
+        return (t for t in self.setting.turned if t.is_taper and t.section.name in wanted.sections)
 
     def _of_shoulder(self, cut: Pass, wanted: Wanted) -> str:
         """Say what of a shoulder's error a steep taper's diameter has in it, which Z, corrected, takes out of it."""
@@ -154,6 +158,8 @@ class MeasureWords:
     def _read(self, cut: Pass, wanted: Wanted) -> float:
         """Return what a stop before a last cut read, mm; nan where nothing was read, or just what was expected."""
         off, before = self.moved(cut), wanted.when == "before last cut"
+        if off.along and wanted.kind == "diameter":
+            return math.nan
         more = 2 * off.radius if wanted.kind == "diameter" else -off.face if wanted.scrap == "over" else off.face
         return wanted.expected + more if before and more else math.nan
 

@@ -21,6 +21,8 @@ RULE = 0.25
 """How finely a rule beside the end face is read, mm; common practice, no source."""
 NOTHING = 0.002
 """A reading that differs by no more than this, mm, is as expected: nobody sees it."""
+ANVIL, BLADE = 6.35, 0.75
+"""How wide his micrometer's anvils and his blade anvils are, mm; common practice, no source."""
 SHORT = 0.2
 """Nobody measures across a cylinder no longer than this, mm."""
 FULLER = 0.05
@@ -47,7 +49,7 @@ LATE = re.compile(
     r"(?:IF ITS ZERO WAS NOT SET BEFORE THE START -|SET X AND Z FOR THIS ONE,) X (\S+) ON (.+), DIAMETER ([\d.]+)"
     r"(?:, Z (\S+) ON THE (?:SHOULDER PAST (.+?)|END FACE(?:, SIDE ON AND ITS TIP AT X 0)?))?\."
 )
-TAPER = "IS A TAPER - MEASURED AT ITS THIN END, Z"
+TAPER = "IS A TAPER - MEASURED AT (?:ITS THIN END, )?Z"
 MOVED = re.compile(r"OVER (\S+) OUT, X HAS MOVED")
 READS = re.compile(r"LOOK AT THE DISPLAY ONCE MORE - X READS (\S+), OR WHAT YOU SET IT TO")
 BARE = re.compile(r"HARDLY CUT WHERE (\S+) OR (MORE|LESS) IS READ - .* BEGIN AGAIN AT (N\d+)")
@@ -505,7 +507,8 @@ class Operator:
             level = np.abs(np.diff(radii)) < NOTHING / 2
             return 2 * float(radii[np.argmax(level)])
         slope = (t.radius_near - t.radius_far) / (t.near - t.far)
-        said = re.search(rf"\b{re.escape(t.section.name.upper())} {TAPER} (-?[\d.]+)\.\n", self.all_words)
+        name = re.escape(t.section.name.upper())
+        said = re.search(rf"\b{name} {TAPER} (-?[\d.]+)\.\n", self.all_words)
         assert said, "not told at which end of a taper"
         thin = float(said[1]) * self.lathe.scale + (self._end() if self.lathe.setting.face_end else 0.0)
         first = min(max(thin, low + SHORT), high - SHORT)
@@ -513,7 +516,13 @@ class Operator:
         radii = self.lathe.metal.exactly(along, self.lathe.tools)
         on = np.abs(np.diff(radii) - slope * np.diff(along)) < NOTHING / 2  # not on an edge or a round of the nose
         k = int(np.argmax(on))
-        return 2 * float(radii[k] - slope * (along[k] - thin))
+        here = float(radii[k] - slope * (along[k] - thin))
+        blades = re.search(rf"\b{name} TAKES BLADE ANVILS", self.all_words)
+        return 2 * max(here, self._beside(thin, BLADE if blades else ANVIL))
+
+    def _beside(self, z: float, wide: float) -> float:
+        """Return the greatest radius that anvils so wide find which have one edge on a place of a taper, mm."""
+        return float(self.lathe.metal.exactly(np.arange(z + FULLER, z + wide, FULLER), self.lathe.tools).max())
 
     def _end(self) -> float:
         """How far a free end is truly faced from where it should be, mm."""
