@@ -62,6 +62,7 @@ class _Stop(Row):
         room: radius of the point up to which the nose meets the shoulder that the last pass left, mm.
         middle: Z of the middle of what was measured, if that cut ran out beyond the end of its section; else nan.
         passed: the last cuts along cylinders that were made before.
+        near: Z of the near end of what was measured, beside its edge; the nose's lowest point stays inside of it.
     """
 
     measured: tuple[Measure, ...]
@@ -70,6 +71,7 @@ class _Stop(Row):
     room: float
     middle: float
     passed: tuple[Pass, ...]
+    near: float
 
     def stands(self, z: float, x: float) -> float:
         """Return the radius of the point on the metal at z, mm, where a cut went at x: a last cut may be lower."""
@@ -105,7 +107,9 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
         return
     along = _along(before)
     passed = tuple(p for p in before if p.kind == "finish" and p.shape == "straight")
-    stop = _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]), passed)
+    own = next(t for t in plan.setting.turned if t.section.name == measured[0].sections[0])
+    near = own.near - own.extra_length - size_of(own.edge)
+    stop = _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]), passed, near)
     corner = _at_corner(stop, slip)
     if corner is not None:
         yield corner
@@ -213,6 +217,8 @@ def _over(stop: _Stop, along: Pass, slip: float) -> tuple[Point, float] | None:
     """
     if along.shape == "straight":
         z = along.z_to + slip if math.isnan(stop.middle) else stop.middle
+        if z + float(along.tool.nose_radius) > stop.near + AS_GIVEN:  # the section is too short for a slip
+            return None
         return Point(z, stop.stands(z, along.x) + slip), 0.0
     (z0, _), (z1, _) = along.path[-1].start, along.path[-1].end
     z = (z0 + z1) / 2 - along.z_told

@@ -208,12 +208,11 @@ def _least_shared(lathe: Lathe, members: Sequence[Section]) -> float:
     stands at half a division of a dial at the nearest, and at a whole one of anything else; without a reading limits
     are told in hundredths, rounded inward.
     """
-    widths = [high - low for low, high in map(offsets_of, members)]
-    if not _is_mixed(members):  # where the rest is too fine, the page says so
-        return min(2 * LEAST_ROOM, *widths)
+    if not _is_mixed(members):
+        return 0.0  # where that is too fine, the page says so
     set_to = 0.0 if lathe.x.reading == "dial" else step_on_diameter(lathe.x)
     set_to += 2 * TOLD if lathe.x.reading == "none" else 0.0
-    return min(max(finest_diameter(lathe), set_to), *widths)
+    return min(max(finest_diameter(lathe), set_to), *(high - low for low, high in map(offsets_of, members)))
 
 
 def _slack(lathe: Lathe) -> float:

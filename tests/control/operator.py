@@ -428,12 +428,13 @@ class Operator:
         if size is None:
             return False
         over = size / scale - float(expected)
-        out = low is not None and not float(low) - 1e-9 <= round(size / scale, 4) <= float(high) + 1e-9
+        unseen = 1e-9 + (self.sees - NOTHING) / scale
+        out = low is not None and not float(low) - unseen <= round(size / scale, 4) <= float(high) + unseen
         if limits:
             way = SET.search(after[1])
             assert way is not None, f"no number to set: {after[1]}"
             assert abs(self.lathe.reading(way[1]) - float(way[2])) < 0.0006, "the control shows another figure"
-            gone = size / scale < float(low) - 1e-9 if diameter else self._past(way[3], size / scale, low, high)
+            gone = size / scale < float(low) - unseen if diameter else self._past(way[3], size / scale, low, high)
             self.read.append((f"{what} {name}", size, gone))
             if gone:
                 raise ToldError(f"{name.lower()}: {size:.3f}, past its limits before the last cut")
