@@ -79,10 +79,9 @@ def simulate(
             watch(run.look(number))
 
     look(-1)
-    told = touches_told(whole) if stops and begun is None else {}
+    run.told = touches_told(whole) if stops and begun is None else {}
     for number, motion in enumerate(whole.motions):
-        if number in told:
-            run.check_touch(number, *told[number])
+        run.check_touch(number)
         if begun is not None and number == begun.first:
             run.begin(begun, material)
         run.rules.check_fastest(motion)
@@ -113,6 +112,7 @@ class _Run:
     ) -> None:
         self.setting = setting
         self.shop, self.program = shop, program
+        self.told: dict[int, tuple[int, str]] = {}
         self.metal = Metal(cover(pieces, setting.head_z, setting.stock_end_z))
         self.stock = Metal(self.metal.pieces)
         self.really = really_of(self.metal.pieces, setting, shop.lathe, play=True)
@@ -147,8 +147,11 @@ class _Run:
         if begun.reground:
             self.findings += check_begun(begun, self.setting, self.shop, self.metal.pieces)
 
-    def check_touch(self, number: int, line: int, said: str) -> None:
-        """Check what the text says before a motion that a tool set there can touch."""
+    def check_touch(self, number: int) -> None:
+        """Check what the text says before a motion that a tool set there can touch, if it says anything."""
+        if number not in self.told:
+            return
+        line, said = self.told[number]
         tool = next((self.shop.tool(m.tool) for m in self.program.motions[number:] if m.kind in MOVING), None)
         self.findings += check_touch(line, said, tool, self.setting, self.shop, self.metal)
 

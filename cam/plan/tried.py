@@ -105,17 +105,22 @@ def tried_before(plan: SettingPlan, cut: Pass, slip: float) -> Iterator[Try]:
     measured = tuple(m for m in before[-1].measure if m.cut_left) if before else ()
     if not measured or cut.kind == "thread":  # over crests a slip tells nothing of the flanks
         return
-    along = _along(before)
-    passed = tuple(p for p in before if p.kind == "finish" and p.shape == "straight")
-    own = next(t for t in plan.setting.turned if t.section.name == measured[0].sections[0])
-    near = own.near - own.extra_length - size_of(own.edge)
-    stop = _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]), passed, near)
+    stop = _stop_after(plan, before, measured)
     corner = _at_corner(stop, slip)
     if corner is not None:
         yield corner
         return
     yield from _at_face(stop, slip)
     yield from _over_section(stop, slip)
+
+
+def _stop_after(plan: SettingPlan, before: Sequence[Pass], measured: tuple[Measure, ...]) -> _Stop:
+    """Return the stop behind some passes, at which that was measured."""
+    along = _along(before)
+    passed = tuple(p for p in before if p.kind == "finish" and p.shape == "straight")
+    own = next(t for t in plan.setting.turned if t.section.name == measured[0].sections[0])
+    near = own.near - own.extra_length - size_of(own.edge)
+    return _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]), passed, near)
 
 
 def _at_corner(stop: _Stop, slip: float) -> Try | None:

@@ -335,13 +335,12 @@ class _Aiming:
         over = between - math.fsum(low + high for low, high in limits) / 2
         if not abs(over) > ROUNDING:
             return
-        widths = [high - low for low, high in limits]
-        most = math.fsum(widths) / 2 - LEAST_ROOM + ROUNDING
-        if abs(over) > most and any(s.limits for s in part) and not self.recorded:
+        width = math.fsum(high - low for low, high in limits)
+        limited = any(s.limits for s in part) and not self.recorded
+        if limited and abs(over) > width / 2 - LEAST_ROOM + ROUNDING:
             raise ProblemError([self._too_much(part, limits, between)])
-        if len(part) == 1 or not any(widths):
-            return
-        self._place(part, limits, over / math.fsum(widths), zero)
+        if len(part) > 1 and width:
+            self._place(part, limits, over / width, zero)
 
     def _place(self, part: list[_Stretch], limits: list[tuple[float, float]], share: float, zero: float) -> None:
         """Put each face but the last off the middle of the limits of its length by a share of their width."""
@@ -471,7 +470,7 @@ class _Aiming:
     def _by(self, face: int, way: int) -> tuple[float, float] | None:
         """Return the same by the stretch before a face (way 1), or after it."""
         found = next((s for s in self.stretches if (s.far if way > 0 else s.near) == face), None)
-        if found is None or found.limits is None or not (self.real(found.far) and self.real(found.near)):
+        if found is None or found.limits is None or not all(map(self.real, (found.near, found.far))):
             return None
         plain = self.new[found.near if way > 0 else found.far] + way * self.drawn_length(found)
         low, high = sorted(plain + way * v for v in found.limits)
