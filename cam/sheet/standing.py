@@ -595,8 +595,5 @@ def _check_own_limits(sheet: Sheet, setting: Setting, line: MeasureLine, last: T
 
 def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
     """Return the limits of a diameter as turned, mm: the strictest of sections turned as one; None for none."""
-    least, most = 0.0, math.inf
-    for limits in (t.size_limits for t in members):
-        if limits is not None:
-            least, most = max(least, limits[0]), min(most, limits[1])
-    return None if math.isinf(most) else (least, most)
+    limits = [t.size_limits for t in members if t.size_limits is not None]
+    return (max(low for low, _ in limits), min(high for _, high in limits)) if limits else None
