@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 from collections.abc import Iterator, Mapping, Sequence
 
@@ -10,7 +9,6 @@ from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
 from cam.judge.report import find, mm
 from cam.judge.threading import height_over
-from cam.part.features import size_of
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain, said_before
 from cam.rs274.model import Program
@@ -29,6 +27,8 @@ NEAR = 0.004
 STEP = 0.02
 """A face that can be touched stands at least this high, mm."""
 BESIDE = 0.005
+SPOTS = 24
+"""A section is looked at in so many places less one."""
 
 
 def touched(said: Sequence[str]) -> str:
@@ -66,13 +66,13 @@ def check_touch(
 
 
 def _check_diameter(
-    line: int, on_x: re.Match[str], control: Control, diameters: Mapping[str, float]
+    line: int, on_x: re.Match[str], control: Control, diameters: Mapping[str, list[float]]
 ) -> Iterator[Finding]:  # fmt: skip
     """Check that a tool's X is that of the diameter it is set on, and that this diameter stands there."""
     shown, size = float(on_x[1]) * control.unit, float(on_x[3]) * control.unit
     if abs(shown * 2 / control.x_factor - size) > 2 * NEAR:
         yield find(line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
-    if abs(diameters.get(plain(on_x[2]), math.inf) - size) > NEAR:
+    if all(abs(stands - size) > NEAR for stands in diameters.get(plain(on_x[2]), [])):
         yield find(line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
 
 
@@ -97,27 +97,27 @@ def _check_side(line: int, said: str, tool: Tool, setting: Setting, scale: float
         yield find(line, "touch", what)
 
 
-def _diameters(metal: Metal, setting: Setting) -> dict[str, float]:
-    """Return each section's diameter, mm, by its plain name."""
-    return {plain(t.section.name): 2 * _height(metal, t, setting) for t in reversed(setting.turned)}
+def _diameters(metal: Metal, setting: Setting) -> dict[str, list[float]]:
+    """Return the diameters that stand along each section, mm, by its plain name."""
+    return {plain(t.section.name): [2 * x for x in _heights(metal, t, setting)] for t in reversed(setting.turned)}
 
 
-def _height(metal: Metal, turned: Turned, setting: Setting) -> float:
-    """Least height of a section from its middle to its edge, mm: of a thread that of its crests, which a tool touches.
+def _heights(metal: Metal, turned: Turned, setting: Setting) -> list[float]:
+    """Return heights along a section, mm: of a thread those of its crests, which a tool touches.
 
-    Nearer to its face the round of a nose may stand. A last cut that a reading has corrected is said further in than it
-    comes out.
+    Beside its face the round of a nose may stand or an undercut lie, and an edge at its end. A last cut that a reading
+    has corrected is said further in than it comes out.
     """
-    pitch = setting.pitch_on(turned.section.name)
-    middle, near = (turned.near + turned.far) / 2, turned.near - turned.extra_length - size_of(turned.edge) - NEAR
-    height = min(height_over(metal, z, pitch) for z in (middle, (middle + max(near, middle)) / 2, max(near, middle)))
-    deeper = setting.correction_of((turned.section.name,)).radius
-    return height + deeper if abs(height + deeper - turned.radius_far) < NEAR / 2 else height
+    name, width = turned.section.name, turned.near - turned.extra_length - turned.far
+    pitch, deeper = setting.pitch_on(name), setting.correction_of((name,)).radius
+    found = [height_over(metal, turned.far + width * k / SPOTS, pitch) for k in range(1, SPOTS)]
+    return [*found, *(x + deeper for x in found if deeper)]
 
 
 def _finished(metal: Metal, turned: Turned, setting: Setting) -> bool:
     """Tell whether a cylinder is turned to the size at which it is left."""
-    return not turned.is_taper and abs(_height(metal, turned, setting) - turned.radius_far) < NEAR / 2
+    heights = _heights(metal, turned, setting)
+    return not turned.is_taper and any(abs(x - turned.radius_far) < NEAR / 2 for x in heights)
 
 
 def _face(metal: Metal, z: float) -> bool:

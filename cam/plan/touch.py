@@ -9,6 +9,7 @@ from cam.ground.tolerances import AS_GIVEN
 from cam.part.features import size_of
 from cam.plan.measures import IN_ROUND, round_at
 from cam.plan.model import Pass, SettingPlan
+from cam.plan.stations import is_narrow
 from cam.setting.model import Turned
 from cam.shop.model import Tool
 from cam.shop.tool_shape import half_width
@@ -46,9 +47,14 @@ def touched(plan: SettingPlan, cut: Pass) -> Touched:
     sizes = [p for p in done if p.shape == "straight" and not section_of(plan, p).is_taper]
     faces = [] if cut.tool.kind == "threading" else _faced(plan, done)
     return Touched(
-        min(sizes, key=lambda p: SPARED.get(section_of(plan, p).section.role, 0), default=None),
+        min(sizes, key=lambda p: _spared(section_of(plan, p)), default=None),
         min(faces, key=lambda p: p.sections[-1] != cut.sections[-1], default=None),
     )
+
+
+def _spared(turned: Turned) -> tuple[int, bool]:
+    """Return the order in which sections are taken for X: SPARED, and one that is plain for very short last."""
+    return SPARED.get(turned.section.role, 0), is_narrow(turned)
 
 
 def _faced(plan: SettingPlan, done: Iterable[Pass]) -> list[Pass]:
