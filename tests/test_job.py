@@ -9,7 +9,6 @@ import re
 import warnings
 from functools import lru_cache
 from itertools import pairwise
-from pathlib import Path
 
 import pytest
 
@@ -24,7 +23,7 @@ from cam.judge.fixes import describe_findings
 from cam.judge.model import Finding
 from cam.rs274 import read_program
 from posts.dialect import dialect_names
-from tests.specimens import SAMPLES, by_hand, some
+from tests.specimens import SAMPLES, some
 
 with warnings.catch_warnings():
     warnings.simplefilter("ignore")
@@ -231,29 +230,3 @@ def test_the_documented_names_are_there() -> None:
     assert set(cam.__all__) <= set(dir(cam))
     with pytest.raises(AttributeError):
         cam.no_such_name
-
-
-@pytest.mark.parametrize("name", ["orrery-drum-arbor", "crank-pin", "moon-carriage-spindle"])
-def test_a_tool_comes_in_beside_metal_no_faster_than_it_roughs(name: str) -> None:
-    """Metal may stand there after all, as a sliver past a shoulder cut short: the lathe's most feed tears it."""
-    for work in make_job(str(SAMPLES / f"{name}.toml")).works:
-        tools = {c.tool.number: float(c.tool.rough_feed) for c in work.planned.passes}
-        inward = [m for m in work.program.motions if m.kind == "line" and m.rpm and m.end.x < m.start.x - 1e-9]
-        assert inward
-        for m in inward:
-            assert m.feed is not None
-            per_turn = m.feed / m.rpm if m.feed_mode == 94 else m.feed
-            assert per_turn <= tools[m.tool] + 0.5 / m.rpm
-
-
-def test_without_a_control_a_warning_names_the_pass_and_no_program(tmp_path: Path) -> None:
-    """The tool's rough_feed is below its finish_feed, so that the judge warns of its last cuts."""
-    shop = by_hand((SAMPLES / "shop.toml").read_text(encoding="utf-8"))
-    shop, n = re.subn(r'(?m)^rough_feed = "0.06 mm/rev"', 'rough_feed = "0.02 mm/rev"', shop)
-    assert n
-    (tmp_path / "shop.toml").write_text(shop, encoding="utf-8")
-    (tmp_path / "crank-pin.toml").write_text((SAMPLES / "crank-pin.toml").read_text(encoding="utf-8"), encoding="utf-8")
-    told = [str(w) for w in make_job(str(tmp_path / "crank-pin.toml")).warnings if "mm/rev at most" in str(w)]
-    assert told
-    assert all(re.match(r"setting 1, pass \d+: cuts at ", w) for w in told)
-    assert not any(".ngc" in w or "G1" in w for w in told)

@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, ProblemError, Where
+from cam.ground.problem import Problem, ProblemError
 
 if TYPE_CHECKING:
     from cam.geometry.path import Chain
@@ -98,7 +97,7 @@ class Job:
     @property
     def warnings(self) -> tuple[Problem, ...]:
         """What is worth knowing before it is cut."""
-        own = (*self.plan.warnings, *(self._as_had(work, w) for work in self.works for w in work.warnings))
+        own = (*self.plan.warnings, *(w for work in self.works for w in work.warnings))
         return own if self.mill is None else (*own, *self.mill.warnings)
 
     @property
@@ -115,13 +114,6 @@ class Job:
     def closest_fixed(self) -> tuple[Work, Approach] | None:
         """The closest approach to anything but the work: centre, carrier, chuck, headstock; None if there is none."""
         return _nearest([(w, w.simulation.closest_fixed) for w in self.works])
-
-    def _as_had(self, work: Work, warning: Problem) -> Problem:
-        """Return a warning of a program at the place that the person has: without a control at the pass of a page."""
-        if not self.shop.lathe.by_hand:
-            return warning
-        where = Where(path=self.say_place(work, warning.where.line))
-        return replace(warning, where=where, given="", fix=warning.fix and "see that row of the page")
 
     def say_place(self, work: Work, line: int) -> str:
         """Say where a line of a setting's text is: "setting-1.ngc:57"; without a control, which pass."""

@@ -23,7 +23,6 @@ from cam.moves.model import (
     TurnSpindle,
 )
 from cam.plan.arc_proof import arc_radius, must_prove_arcs
-from cam.plan.cutting import way_in_feed
 from cam.plan.model import Pass, SettingPlan
 from cam.plan.touch import END_FACE, end_is_faced, section_of, side_on_end, touched
 from cam.plan.tried import slip_of, tried_before
@@ -245,7 +244,7 @@ class _Hand:
         self.at = first
         for index, point in enumerate(cut.approach[1:], start=1):
             if index >= cut.feed_from:
-                yield Feed(x=point.x, z=point.z, feed=way_in_feed(self.shop.lathe, cut.tool))
+                yield Feed(x=point.x, z=point.z, feed=float(self.shop.lathe.most_feed))
                 self.at = point
             else:
                 yield from self._rapid(point)

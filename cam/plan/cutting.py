@@ -188,11 +188,6 @@ def ease_feed(shop: Shop, material: Material, tool: Tool, depth: float, feed: fl
     return feed
 
 
-def way_in_feed(lathe: Lathe, tool: Tool) -> float:
-    """Return the feed at which a tool comes in beside metal, mm/rev: whatever stands there is cut as roughing cuts."""
-    return min(float(lathe.most_feed), max(float(tool.rough_feed), float(lathe.least_feed)))
-
-
 def clip_feed(shop: Shop, feed: float) -> float:
     """Bring a feed, mm/rev, within what the lathe can give."""
     return min(max(feed, float(shop.lathe.least_feed)), float(shop.lathe.most_feed))

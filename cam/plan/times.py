@@ -7,7 +7,6 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cam.ground.frozen import frozen
-from cam.plan.cutting import way_in_feed
 from cam.plan.model import Pass, SettingPlan
 from cam.plan.speeds import BELT_CHANGE
 from cam.setting.words import say_time
@@ -67,7 +66,7 @@ def pass_seconds(cut: Pass, lathe: Lathe) -> float:
     turn = cut.rpm / 60
     seconds = 0.0
     for k, (a, b) in enumerate(pairwise(cut.approach), start=1):
-        seconds += math.dist(a, b) / (rapid if k < cut.feed_from else way_in_feed(lathe, cut.tool) * turn)
+        seconds += math.dist(a, b) / (rapid if k < cut.feed_from else float(lathe.most_feed) * turn)
     for piece in cut.path:
         out = cut.out_feed and piece.end.z == piece.start.z and piece.end.x > piece.start.x
         seconds += math.dist(piece.start, piece.end) / ((cut.out_feed if out else cut.feed) * turn)
