@@ -808,7 +808,7 @@ def test_why_a_pass_of_a_thread_is_as_it_is():
     assert "Depth k of n is the whole depth times sqrt(k / n)" in text
     assert "the pitch, 0.5 mm a turn, 160 mm a minute at 320 rev/min" in text
     assert "For parting off no more than half of that is taken" in text
-    assert any("to be in step at 320 rev/min the slide needs 1.00 mm" in r for r in plan.settings[0].reasons)
+    assert any("to be in step at 320 rev/min the slide needs 1 mm" in r for r in plan.settings[0].reasons)
 
 
 SHOP_CASES = st.fixed_dictionaries(

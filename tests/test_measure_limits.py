@@ -424,9 +424,9 @@ def test_the_amount_named_always_gives_the_aimed_end_shake(length):
 
 def test_sections_without_a_tolerance_are_asked_for():
     bare = span("a", "b", tolerance=None)
-    (problem,) = check_tolerances(bare, [("a", tolerance(0, 0.1)), ("b", None)])
+    (problem,) = check_tolerances(bare, [("a", tolerance(0, 0.1)), ("b", None)], "mm")
     assert 'no length_tolerance of "b"' in problem.given
-    assert not list(check_tolerances(span("a", "b"), [("b", None)]))
+    assert not list(check_tolerances(span("a", "b"), [("b", None)], "mm"))
     errors = shoulder_errors(bare, [("a", tolerance(-0.02, 0.06))])
     name, sizes = 'length of "a" as turned', (pytest.approx(-0.02), 0.04, pytest.approx(0.04 / math.sqrt(3)))
     assert errors == (Contributor(name, "shoulder", *sizes, False),)

@@ -379,8 +379,8 @@ def test_the_reference_says_the_bounds_of_every_key():
     assert bare == ["mill.vice.jaws_beyond_block"]  # of either sign, and no size is too much for it
     said = " ".join(reference(shop_schema()).split())
     for words in (
-        "nose_radius Of the tip; of each corner of a grooving tool. Turning: more than 0 mm, at most 20 mm; "
-        "grooving, threading: at least 0 mm, at most 20 mm. For example",
+        "nose_radius Of the tip; of each corner of a grooving tool. Turning: more than 0 mm, at most 10 mm; "
+        "grooving, threading: at least 0 mm, at most 10 mm. For example",
         "at most 130 deg; threading: at least 30 deg, at most 90 deg. For example",
         "it can face outward. At least 45 deg, at most 150 deg. For example",
         "a threading tool's blade above its vee. More than 0 mm, at most 50 mm. For example",

@@ -75,9 +75,9 @@ def test_by_hand_every_setting_is_gone_through_in_air(tmp_path: Path) -> None:
     shutil.copy(SAMPLES / "crank-pin.toml", tmp_path)
     job = make_job(str(tmp_path / "crank-pin.toml"))
     said = dict(show_made(job, "there", changed=True))
-    assert said["next"].startswith("go through each setting in air first")
+    assert said["next"].startswith("go through it in air first, by its page")
     other = dict(show_made(make_job(str(SAMPLES / "crank-pin.toml")), "there", changed=True))
-    assert other["next"].startswith("run each program in air first")
+    assert other["next"].startswith("run it in air first")
 
 
 def test_what_belts_cost_roughing_is_told_apart_from_what_levels_cost() -> None:

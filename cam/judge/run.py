@@ -20,7 +20,7 @@ from cam.judge.stops import check_stops, warn_of_stops
 from cam.judge.surfaces import Faced, Feeding, SquareFace, check_backlash, check_faces, facing_span
 from cam.judge.sweep import along, along_line
 from cam.judge.threading import Threads, vees
-from cam.judge.touch import check_begun, check_touch, touches_told
+from cam.judge.touch import MAY_BE_OFF, check_begun, check_touch, touches_told
 from cam.judge.travel import FRESH, MOVED, TakeUp, after
 from cam.rs274.begin import Begun
 from cam.rs274.model import MOVING, Motion, Program
@@ -153,7 +153,9 @@ class _Run:
             return
         line, said = self.told[number]
         tool = next((self.shop.tool(m.tool) for m in self.program.motions[number:] if m.kind in MOVING), None)
-        self.findings += check_touch(line, said, tool, self.setting, self.shop, self.metal)
+        stands = (self.metal, *(slides.metal for slides in self.slides))  # by the text, and as slides and cone leave it
+        found = [tuple(check_touch(line, said, tool, self.setting, self.shop, m, MAY_BE_OFF)) for m in stands]
+        self.findings += next((() for own in found if not own), found[0])
 
     def look(self, number: int) -> Moment:
         """Return the work as it is now, and what is new since the last look."""

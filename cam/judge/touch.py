@@ -24,6 +24,8 @@ ON_END = re.compile(rf"\bZ {FIGURE} ON THE END FACE, SIDE ON AND ITS TIP AT X 0"
 TOLD = (ON_X, ON_Z, ON_FACE, ON_END)
 NEAR = 0.004
 """What is touched may be off by this, mm: it is printed to a micrometre, in inches to a tenth of a thou."""
+MAY_BE_OFF = 0.03
+"""So much a tool that is set late may be out, mm: what the stop allows by which it is proved."""
 STEP = 0.02
 """A face that can be touched stands at least this high, mm."""
 BESIDE = 0.005
@@ -53,34 +55,40 @@ def check_begun(begun: Begun, setting: Setting, shop: Shop, pieces: Sequence[Pie
 
 
 def check_touch(
-    line: int, text: str, tool: Tool | None, setting: Setting, shop: Shop, metal: Metal
+    line: int, text: str, tool: Tool | None, setting: Setting, shop: Shop, metal: Metal, off: float = 0.0
 ) -> Iterator[Finding]:  # fmt: skip
-    """Say what is wrong with what a text says that a tool can be set on: where it is, and which figure it gives."""
+    """Say what is wrong with what a text says that a tool can be set on: where it is, and which figure it gives.
+
+    Args:
+        off: how far it may stand from where it is said to, mm.
+    """
     control = shop.lathe.control
     if on_x := ON_X.search(text):
-        yield from _check_diameter(line, on_x, control, _diameters(metal, setting))
+        yield from _check_diameter(line, on_x, control, _diameters(metal, setting), off)
     if tool is not None and tool.kind == "threading":
         yield from _check_side(line, text, tool, setting, control.unit)
     else:
-        yield from _check_face(line, text, metal, setting, control.unit)
+        yield from _check_face(line, text, metal, setting, control.unit, off)
 
 
 def _check_diameter(
-    line: int, on_x: re.Match[str], control: Control, diameters: Mapping[str, list[float]]
+    line: int, on_x: re.Match[str], control: Control, diameters: Mapping[str, list[float]], off: float
 ) -> Iterator[Finding]:  # fmt: skip
     """Check that a tool's X is that of the diameter it is set on, and that this diameter stands there."""
     shown, size = float(on_x[1]) * control.unit, float(on_x[3]) * control.unit
     if abs(shown * 2 / control.x_factor - size) > 2 * NEAR:
         yield find(line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
-    if all(abs(stands - size) > NEAR for stands in diameters.get(plain(on_x[2]), [])):
+    if all(abs(stands - size) > NEAR + off for stands in diameters.get(plain(on_x[2]), [])):
         yield find(line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
 
 
-def _check_face(line: int, said: str, metal: Metal, setting: Setting, scale: float) -> Iterator[Finding]:
+def _check_face(
+    line: int, said: str, metal: Metal, setting: Setting, scale: float, off: float
+) -> Iterator[Finding]:  # fmt: skip
     """Check that a face stands where a tool is set on one; one that a reading has corrected is said elsewhere."""
     for on_z, what in ((ON_Z.search(said), "a shoulder"), (ON_FACE.search(said), "the end face")):
         further = (0.0, *(c.face for c in setting.corrections))
-        if on_z and not any(_face(metal, float(on_z[1]) * scale - by) for by in further):
+        if on_z and not any(_face(metal, float(on_z[1]) * scale - by, off) for by in further):
             yield find(line, "touch", f"has a tool set on {what} at Z {on_z[1]}, and no face stands there")
 
 
@@ -120,6 +128,6 @@ def _finished(metal: Metal, turned: Turned, setting: Setting) -> bool:
     return not turned.is_taper and any(abs(x - turned.radius_far) < NEAR / 2 for x in heights)
 
 
-def _face(metal: Metal, z: float) -> bool:
+def _face(metal: Metal, z: float, off: float) -> bool:
     """Tell whether the work rises there, toward the headstock, by as much as a tool can touch."""
-    return metal.at(z - BESIDE) - metal.at(z + BESIDE) >= STEP
+    return metal.at(z - BESIDE - off) - metal.at(z + BESIDE + off) >= STEP

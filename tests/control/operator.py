@@ -503,10 +503,10 @@ class Operator:
         if high - low < SHORT:
             return None
         if t.radius_near == t.radius_far:
-            along = np.arange((low + high) / 2, t.near - t.extra_length, FULLER / 2)
+            along = np.arange((low + high) / 2, t.near, FULLER / 2)  # extra length too, where it is turned as well
             radii = self.lathe.metal.exactly(along, self.lathe.tools)
-            level = np.abs(np.diff(radii)) < NOTHING / 2
-            return 2 * float(radii[np.argmax(level)])
+            level = radii[:-1][np.abs(np.diff(radii)) < NOTHING / 2]  # the crest of a tooth is level too
+            return 2 * float(level.min() if level.size else radii[0])
         slope = (t.radius_near - t.radius_far) / (t.near - t.far)
         name = re.escape(t.section.name.upper())
         said = re.search(rf"\b{name} {TAPER} (-?[\d.]+)\.\n", self.all_words)
