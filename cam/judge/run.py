@@ -9,7 +9,7 @@ from cam.geometry.path import Arc, Chain, Line, Point, bounds, length
 from cam.judge.contact import find_nearest
 from cam.judge.envelope import Metal, Piece, from_chain, split_at, to_chain, without_loose_end, without_slivers
 from cam.judge.limits import within_limits
-from cam.judge.model import Approach, Moment, Simulation
+from cam.judge.model import Approach, Finding, Moment, Simulation
 from cam.judge.near import INTO, NO_HIT, Hit, KnownMove, Surroundings, ToolShape, rubbed_length, worst_hit
 from cam.judge.play import path_of
 from cam.judge.really import really_of
@@ -152,10 +152,15 @@ class _Run:
         if number not in self.told:
             return
         line, said = self.told[number]
-        tool = next((self.shop.tool(m.tool) for m in self.program.motions[number:] if m.kind in MOVING), None)
-        stands = (self.metal, *(slides.metal for slides in self.slides))  # by the text, and as slides and cone leave it
-        found = [tuple(check_touch(line, said, tool, self.setting, self.shop, m, MAY_BE_OFF)) for m in stands]
-        self.findings += next((() for own in found if not own), found[0])
+        motions = self.program.motions
+        following = (motions[k] for k in range(number, len(motions)))
+        tool = next((self.shop.tool(m.tool) for m in following if m.kind in MOVING), None)
+        found: list[list[Finding]] = []
+        for metal in (self.metal, *(slides.metal for slides in self.slides)):  # by the text, or as it really comes out
+            found.append([*check_touch(line, said, tool, self.setting, self.shop, metal, MAY_BE_OFF)])
+            if not found[-1]:
+                return
+        self.findings += found[0]
 
     def look(self, number: int) -> Moment:
         """Return the work as it is now, and what is new since the last look."""

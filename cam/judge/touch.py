@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 
 from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
@@ -64,7 +64,7 @@ def check_touch(
     """
     control = shop.lathe.control
     if on_x := ON_X.search(text):
-        yield from _check_diameter(line, on_x, control, _diameters(metal, setting), off)
+        yield from _check_diameter(line, on_x, control, _diameters(metal, setting, on_x[2]), off)
     if tool is not None and tool.kind == "threading":
         yield from _check_side(line, text, tool, setting, control.unit)
     else:
@@ -72,13 +72,13 @@ def check_touch(
 
 
 def _check_diameter(
-    line: int, on_x: re.Match[str], control: Control, diameters: Mapping[str, list[float]], off: float
+    line: int, on_x: re.Match[str], control: Control, diameters: Iterable[float], off: float
 ) -> Iterator[Finding]:  # fmt: skip
     """Check that a tool's X is that of the diameter it is set on, and that this diameter stands there."""
     shown, size = float(on_x[1]) * control.unit, float(on_x[3]) * control.unit
     if abs(shown * 2 / control.x_factor - size) > 2 * NEAR:
         yield find(line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
-    if all(abs(stands - size) > NEAR + off for stands in diameters.get(plain(on_x[2]), [])):
+    if all(abs(stands - size) > NEAR + off for stands in diameters):
         yield find(line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
 
 
@@ -105,9 +105,10 @@ def _check_side(line: int, said: str, tool: Tool, setting: Setting, scale: float
         yield find(line, "touch", what)
 
 
-def _diameters(metal: Metal, setting: Setting) -> dict[str, list[float]]:
-    """Return the diameters that stand along each section, mm, by its plain name."""
-    return {plain(t.section.name): [2 * x for x in _heights(metal, t, setting)] for t in reversed(setting.turned)}
+def _diameters(metal: Metal, setting: Setting, name: str) -> list[float]:
+    """Return the diameters that stand along the section of a name, mm; none where no section is called so."""
+    named = next((t for t in setting.turned if plain(t.section.name) == plain(name)), None)
+    return [] if named is None else [2 * x for x in _heights(metal, named, setting)]
 
 
 def _heights(metal: Metal, turned: Turned, setting: Setting) -> list[float]:
