@@ -15,6 +15,7 @@ from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
 from cam.plan.stations import Station, station_of
+from cam.setting.model import limits_of
 from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import GAUGED, bare_length
@@ -25,11 +26,7 @@ def diameter_limits(run: Run) -> tuple[float, float]:
 
     They are zero and infinity where the part file gives no limits.
     """
-    least, most = 0.0, float("inf")
-    for limits in (t.size_limits for t in run.members):
-        if limits is not None:
-            least, most = max(least, limits[0]), min(most, limits[1])
-    return least, most
+    return limits_of(run.members) or (0.0, math.inf)
 
 
 LOWER = 0.02

@@ -5,8 +5,6 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from cam.ground.frozen import Row
-from cam.ground.tolerances import AS_GIVEN
-from cam.part.features import size_of
 from cam.plan.measures import IN_ROUND, round_at
 from cam.plan.model import Pass, SettingPlan
 from cam.plan.stations import is_narrow
@@ -69,8 +67,7 @@ def _stands(plan: SettingPlan, cut: Pass) -> bool:
     """
     past = section_of(plan, cut)
     further = plan.setting.correction_of((past.section.name,)).face
-    beyond = next((t.edge for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
-    height = past.far_radius - max(cut.x, past.radius_far) - size_of(past.far_edge or beyond) - FELT
+    height = past.far_radius - max(cut.x, past.radius_far) - plan.setting.edge_past(past) - FELT
     round_ = round_at(float(cut.tool.nose_radius), height)
     return past.is_faced and height > 0.0 and round_ <= IN_ROUND and abs(cut.z_to + further - past.far) <= IN_ROUND
 

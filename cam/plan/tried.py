@@ -238,7 +238,7 @@ def _highest(plan: SettingPlan, before: Sequence[Pass]) -> float:
     """
     cut = before[-1]
     past = next(t for t in plan.setting.turned if t.section.name == cut.sections[-1])
-    beyond = next((t for t in plan.setting.turned if abs(t.near - past.far) < AS_GIVEN), None)
+    beyond = plan.setting.beyond(past)
     edge = past.far_edge
     if beyond is not None and any(p.kind == "edge" and beyond.section.name in p.sections for p in before):
         edge = beyond.edge

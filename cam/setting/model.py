@@ -8,12 +8,13 @@ tailstock (or the free end), X a radius.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection
+from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING, Literal
 
 from cam.geometry.path import Chain, Polygon, ends_of
 from cam.ground.frozen import frozen
 from cam.ground.problem import Where
+from cam.ground.tolerances import AS_GIVEN
 from cam.part.features import Corner, Edge, End, size_of
 from cam.part.model import Method, Section
 from cam.shop.model import Carrier, Centre, Chuck
@@ -165,6 +166,12 @@ class ThreadWanted:
     unit: Literal["mm", "in"] = "mm"
 
 
+def limits_of(members: Iterable[Turned]) -> tuple[float, float] | None:
+    """Return the limits of a diameter as turned, mm: the strictest of sections turned as one; None for none."""
+    limits = [t.size_limits for t in members if t.size_limits is not None]
+    return (max(low for low, _ in limits), min(high for _, high in limits)) if limits else None
+
+
 @frozen
 class Correction:
     """What a gauging stop read between the last two cuts on a section, compared with what the program should have left.
@@ -288,6 +295,15 @@ class Setting:
         """Return the correction of sections that are turned as one: the last of them has the shoulder's too."""
         own = [c for c in self.corrections if c.section in names]
         return own[-1] if own else NOT_CORRECTED
+
+    def beyond(self, turned: Turned) -> Turned | None:
+        """Return the section at a section's headstock end, if that is turned here."""
+        return next((t for t in self.turned if abs(t.near - turned.far) < AS_GIVEN), None)
+
+    def edge_past(self, turned: Turned) -> float:
+        """Return the size of the edge at the outer end of a section's headstock face, mm."""
+        beyond = self.beyond(turned)
+        return size_of(turned.far_edge or (beyond.edge if beyond is not None else None))
 
     def pitch_on(self, section: str) -> float:
         """Return the pitch of the thread that the program cuts on a section, mm; 0 for none."""

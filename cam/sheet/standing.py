@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.ground.frozen import Row
@@ -11,7 +11,7 @@ from cam.ground.problem import Problem, problem_at
 from cam.ground.tolerances import ROUNDING
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
 from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, undercut_at
-from cam.setting.model import Setting, Turned
+from cam.setting.model import Setting, Turned, limits_of
 from cam.setting.profiles import growth
 from cam.sheet.anvils import check_reached, has_place, wider_at
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
@@ -548,7 +548,7 @@ def _limits_there(line: MeasureLine, members: Sequence[Turned]) -> tuple[float, 
     """Return the part's limits of what a line has measured, mm; of a taper where that is measured."""
     if line.of != "diameter":
         return members[-1].far_limits
-    limits, wider = part_limits(members), wider_at(line, members[0])
+    limits, wider = limits_of(members), wider_at(line, members[0])
     return None if limits is None else (limits[0] + wider, limits[1] + wider)
 
 
@@ -591,9 +591,3 @@ def _check_own_limits(sheet: Sheet, setting: Setting, line: MeasureLine, last: T
         what = f"has limits for {line.of} of {line.name} that do not lie about its aim"
         given, allowed = f"{line.least.text} to {line.most.text}", show(aim, line.least, sheet.unit)
         yield problem_at(sheet.path, line.line, what, given, f"alike on both sides of {allowed}")
-
-
-def part_limits(members: Iterable[Turned]) -> tuple[float, float] | None:
-    """Return the limits of a diameter as turned, mm: the strictest of sections turned as one; None for none."""
-    limits = [t.size_limits for t in members if t.size_limits is not None]
-    return (max(low for low, _ in limits), min(high for _, high in limits)) if limits else None

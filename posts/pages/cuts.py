@@ -11,7 +11,7 @@ from cam.geometry.path import Line, Point, length
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
-from cam.part.features import fillet_of, size_of
+from cam.part.features import fillet_of
 from cam.plan.measures import FACE_EDGE, round_at
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
@@ -237,7 +237,7 @@ class RowMaker:
         last = self.last_of(cut)
         if last is None or last.far_kind != "shoulder":
             return stop
-        top = last.far_radius - self.edge_past(last)
+        top = last.far_radius - self.setting.edge_past(last)
         low = last.radius_far + fillet_of(last.corner)
         below = max(min(FACE_EDGE, 0.25 * (top - low)), 2 * FINEST)
         begin = min(last.far + ASIDE, 0.5 * (last.near + last.far))
@@ -254,12 +254,6 @@ class RowMaker:
         foot = self.standing.greatest(face, face + FINEST)
         met = face + round_at(float(cut.tool.nose_radius), (level - foot) / 2)
         return self.rounded.greatest(met - FINEST, met) < level - 4 * FINEST
-
-    def edge_past(self, turned: Turned) -> float:
-        """Return the size of the edge at the outer end of a section's headstock face, mm."""
-        after = [t.edge for t in self.setting.turned if abs(t.near - turned.far) < AS_PRINTED]
-        edge = turned.far_edge or next(iter(after), None)
-        return size_of(edge)
 
     def line(self, cut: Pass) -> str:
         """Return the N word at which the program begins a pass; "" without a control."""

@@ -17,7 +17,7 @@ from cam.ground.problem import Problem
 from cam.judge.envelope import Metal, Piece, from_chain
 from cam.part.features import Finish
 from cam.rs274.model import Motion
-from cam.setting.model import Correction, Setting, Turned
+from cam.setting.model import Correction, Setting, Turned, limits_of
 from cam.sheet.dials import figure_of
 from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import Start, clear_radius, hand_motions
@@ -31,7 +31,6 @@ from cam.sheet.standing import (
     check_rows,
     diameters_at,
     edges_past,
-    part_limits,
     shoulder_sizes,
 )
 from cam.shop.machine import Slide
@@ -179,7 +178,7 @@ def of_limits() -> Iterator[str]:
     for name, pair in PAIRS.items():
         setting = held(pair)
         yield f"{name}: {[figure(v) for v in edges_past(pair)]} {[[places(z) for z in rounded(t)] for t in pair]}"
-        yield f"  limits {[part_limits([t]) for t in pair]} {part_limits(pair)} {[t.far_limits for t in pair]}"
+        yield f"  limits {[limits_of([t]) for t in pair]} {limits_of(pair)} {[t.far_limits for t in pair]}"
         for (lathe, own), (words, coarse) in product(LATHES.items(), COARSE.items()):
             yield f"  {lathe} {words}: {'; '.join(off(setting, t, own, coarse) for t in pair)}"
     for (name, pair), (lathe, own) in product(PAIRS.items(), LATHES.items()):
