@@ -217,7 +217,10 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     of Z does not hide of which face an edge is, which is corrected with both of its measures; film-beside-a-face:
     a film of 2 am, by the rounding of sums, is no metal that a face cut meets; taper-as-high-as-its-shoulder: no
     shoulder past a taper is asked for before its last cut where that leaves the taper as high, whose face's last cut is
-    skipped by hand; taper-cuts-a-round: nor where the taper beyond it has been cut through the nose's round before it.
+    skipped by hand; taper-cuts-a-round: nor where the taper beyond it has been cut through the nose's round before it;
+    tooth-at-the-rim: nor where the tooth before a face that its fillet's cuts take off stands nearly as high;
+    seat-that-its-neighbour-made: a section that the last cut of one as thick has brought to size is measured after its
+    own last cut alone; taper-over-an-undercut: what an undercut takes of a taper is no place to measure it at.
     """
     found = judge_pages(kept_job(part))
     assert [str(p) for v in found.verdicts for p in v.problems] == []
@@ -225,7 +228,12 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
 
 
 @pytest.mark.parametrize(
-    ("name", "stood"), [("taper-as-high-as-its-shoulder", []), ("taper-cuts-a-round", ["s1", "s2", "s4", "s5"])]
+    ("name", "stood"),
+    [
+        ("taper-as-high-as-its-shoulder", []),
+        ("taper-cuts-a-round", ["s1", "s2", "s4", "s5"]),
+        ("tooth-at-the-rim", ["s1", "s2", "s4"]),
+    ],
 )
 def test_page_and_program_ask_before_a_last_cut_for_the_shoulders_that_stand(name: str, stood: list[str]) -> None:
     job = kept_job(name)
@@ -233,6 +241,20 @@ def test_page_and_program_ask_before_a_last_cut_for_the_shoulders_that_stand(nam
     asked = {n for p in passes for m in p.measure if m.kind == "length" and m.cut_left for n in m.sections}
     assert sorted(asked) == stood
     assert sorted(re.findall(r"(?m)^MEASURE  shoulder past (\S+): [\d.]+ _+ \(then ", job.text)) == stood
+
+
+def test_a_section_that_one_as_thick_has_made_is_measured_after_its_last_cut_alone() -> None:
+    job = kept_job("seat-that-its-neighbour-made")
+    asked = {m.sections: [] for s in job.plan.settings for p in s.passes for m in p.measure}
+    for m in (m for s in job.plan.settings for p in s.passes for m in p.measure if m.kind == "diameter"):
+        asked[m.sections].append(m.when)
+    assert asked["s5",] == ["after last cut"]
+    assert asked["s3",] == ["before last cut", "after last cut"]
+    assert re.findall(r"(?m)^MEASURE  (s3|s5): [\d.]+ _+ \((then )?", job.text) == [
+        ("s3", "then "),
+        ("s3", ""),
+        ("s5", ""),
+    ]
 
 
 def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it_is() -> None:

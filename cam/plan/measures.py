@@ -14,6 +14,7 @@ from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
+from cam.plan.rough import tooth_before
 from cam.plan.stations import Station, station_of
 from cam.setting.model import limits_of
 from cam.setting.shoulders import above_least
@@ -103,11 +104,18 @@ def _explain_shoulders(part: Part, bench: Bench) -> Iterator[str]:
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """Make the measures of the stop between the last two cuts."""
     found = []
-    if times_measured(run) and (station := station_of(bench, run)) is not None:
+    station = station_of(bench, run) if times_measured(run) and not is_cut(bench, run) else None
+    if station is not None:
         found.append(_diameter(bench, run, _left(bench, run, station), station))
     if shoulder_measured(bench, run) and _face_stands(bench, run):
         found.append(_shoulder(bench, run, bench.allowance.face_cut))
     return tuple(found)
+
+
+def is_cut(bench: Bench, run: Run) -> bool:
+    """Tell whether the last cut of a run behind, as thick as this one past a groove, has brought it to size already."""
+    behind = bench.runs[bench.runs.index(run) + 1 :]
+    return run.slope == 0 and any(r.slope == 0 and abs(r.radius - run.radius) <= ROUNDING for r in behind)
 
 
 def _left(bench: Bench, run: Run, station: Station) -> float:
@@ -123,8 +131,11 @@ def _left(bench: Bench, run: Run, station: Station) -> float:
 def _face_stands(bench: Bench, run: Run) -> bool:
     """Tell whether the face left for a last cut stands where it is measured: above what is left on the section.
 
-    It does so outside the nose's round; where a taper lies beyond, that is not to stand much lower so far before it.
+    It does so outside the nose's round, and above the tooth that its exact fillet's cuts take off; where a taper lies
+    beyond, that is not to stand much lower so far before it.
     """
+    if run.shoulder - tooth_before(bench, run) <= LEAST_RING:
+        return False
     face_cut = bench.allowance.face_cut
     rounded = _rounded(bench, _height(bench, run) - bench.cuts.depth + face_cut * math.tan(run.slope))
     beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
@@ -180,7 +191,8 @@ def edge_past(bench: Bench, run: Run) -> float:
 def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """Make the measures of the stop after the last cut; lengths too, as nothing is cut there again."""
     found = []
-    if times_measured(run) > 1 and (station := station_of(bench, run)) is not None:
+    times = times_measured(run)
+    if (times > 1 or (times and is_cut(bench, run))) and (station := station_of(bench, run)) is not None:
         found.append(_diameter(bench, run, 0.0, station))
     if shoulder_measured(bench, run) > 1:
         found.append(_shoulder(bench, run, 0.0))

@@ -127,15 +127,24 @@ def _extra(bench: Bench, index: int) -> float:
 
     What lies behind it is finished before: over a run that stood higher, that cut has passed.
     """
-    top, steps, deepest, thinnest, grid = _wanted(bench)
     run = bench.runs[index]
-    levels = choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid)
     wanted = run.radius + bench.allowance.side
-    tread = next((s.radius for s in steps if s.names == run.names), wanted) if run.slope else wanted
+    tread = next((s.radius for s in rough_steps(bench) if s.names == run.names), wanted) if run.slope else wanted
     half = (run.far_radius - run.radius) / 2  # of a taper its middle counts, where a slip is tried
     higher = (r.radius for r in bench.runs[index + 1 :] if r.radius >= run.far_radius - ROUNDING)
     passed = [radius - half for radius in higher if radius - half > run.radius + ROUNDING]
-    return min([radius_left(top, tread, levels, thinnest), *passed]) - wanted
+    return min([_roughed(bench, tread), *passed]) - wanted
+
+
+def _roughed(bench: Bench, radius: float) -> float:
+    """Return the radius that roughing really leaves where it is to leave this one, mm."""
+    top, steps, deepest, thinnest, grid = _wanted(bench)
+    return radius_left(top, radius, choose_levels(top, [s.radius for s in steps], deepest, thinnest, grid), thinnest)
+
+
+def tooth_before(bench: Bench, run: Run) -> float:
+    """Return the radius up to which roughing leaves metal in the corner of a run's exact fillet, mm; 0 for none."""
+    return max((_roughed(bench, radius) for radius, _ in _corner_stairs(bench, run)), default=0.0)
 
 
 def rough_bound(bench: Bench) -> float:

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal
-from cam.part.features import fillet_of
+from cam.part.features import reach_along
 from cam.setting.model import Turned
 from cam.setting.profiles import growth
 from cam.sheet.limits import show
@@ -60,7 +60,7 @@ def _places(
 
 def has_place(turned: Turned) -> bool:
     """Tell whether a taper surely has a place that anvils reach."""
-    return turned.near - turned.extra_length - turned.far - fillet_of(turned.corner) >= ROOM
+    return turned.near - turned.extra_length - turned.far - reach_along(turned.corner) >= ROOM
 
 
 def station(line: MeasureLine, turned: Turned) -> float:

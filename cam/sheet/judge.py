@@ -20,13 +20,13 @@ from cam.sheet.dials import Unit
 from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
+from cam.sheet.measured import check_measured
 from cam.sheet.model import CutRead, PointsRow, Reached, Sheet, SheetVerdict
 from cam.sheet.read import read_sheet
 from cam.sheet.reader import said_of
 from cam.sheet.standing import (
     Around,
     Pieces,
-    check_measured,
     check_measures,
     check_rows,
     diameters_at,

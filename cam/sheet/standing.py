@@ -10,10 +10,10 @@ from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem_at
 from cam.ground.tolerances import ROUNDING
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
-from cam.part.features import BEARING_ROLES, fillet_of, reach_along, size_of, undercut_at
+from cam.part.features import fillet_of, reach_along, size_of, undercut_at
 from cam.setting.model import Setting, Turned, limits_of
 from cam.setting.profiles import growth
-from cam.sheet.anvils import check_reached, has_place, wider_at
+from cam.sheet.anvils import check_reached, wider_at
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import BandRead, CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
 from cam.sheet.read import plain_name
@@ -249,13 +249,13 @@ def _lost(
     low, high = min(t.far for t in members), max(t.near for t in members)
 
     def is_for(row: RowRead) -> bool:
-        to_face = abs(_least_z(row) - far) <= AT_FACE
+        to_face = abs(least_z(row) - far) <= AT_FACE
         return _named(row) in names and (to_face if line.of == "shoulder" else _is_within(around[row.line], low, high))
 
     return [n for n, row in _with_its_tool(sheet, line, below).items() if n not in line.rows and is_for(row)]
 
 
-def _least_z(row: RowRead) -> float:
+def least_z(row: RowRead) -> float:
     """Return the place of a row nearest to the headstock, mm; nan of one that no handle cuts."""
     if isinstance(row, CutRead):
         return row.z
@@ -294,111 +294,6 @@ def _check_unturned(sheet: Sheet, setting: Setting, line: MeasureLine, turned: C
     figures = (line.least, line.expected, line.most)
     for what, allowed in hold_over_wires(figures, wires, thread.thread, sheet.unit, then=line.then):
         yield problem_at(sheet.path, line.line, what, line.name, allowed, FIX)
-
-
-TWICE = (*BEARING_ROLES, "seat")
-"""Roles whose diameter is measured before the last cut and after it; any other is measured once."""
-NEVER = ("square blank", "undercut")
-"""Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
-WHEN = {(True, False): "among the rows", (True,): "before its last cut", (False,): "after its last cut"}
-
-
-def check_measured(sheet: Sheet, setting: Setting, around: Mapping[int, Around]) -> Iterator[Problem]:
-    """Check that every diameter left as turned, and every shoulder with limits, is measured among the rows."""
-    known = {t.section.name: t for t in setting.turned}
-    seen = {(name, line.of, line.then) for line in sheet.measures for name in names_of(line.name, known)}
-    first = sheet.rows[0].line if sheet.rows else 0
-    for name, of, when in _to_measure(sheet, setting, around):
-        if seen.isdisjoint((name, of, then) for then in when):
-            named = name if of == "diameter" else f"shoulder past {name}"
-            yield problem_at(sheet.path, first, f"does not measure {named} {WHEN[when]}", "", "a line MEASURE")
-
-
-def _to_measure(
-    sheet: Sheet, setting: Setting, around: Mapping[int, Around]
-) -> Iterator[tuple[str, str, tuple[bool, ...]]]:
-    """Yield section, size and time of all that is to be measured, but for threads over wires; see _needed."""
-    over_wires = " ".join(line.name for line in sheet.measures if OVER_WIRES in line.name)
-    slants = [t.is_taper for t in setting.turned]
-    for t, edge, before_slant in zip(setting.turned, edges_past(setting.turned), [*slants[1:], False], strict=True):
-        name = t.section.name
-        if plain_name(name) not in over_wires:
-            late = before_slant or _is_hidden(t, edge, sheet, around)
-            needed = (*_needed(t, edge, late=late), *_tapered(t, sheet))
-            yield from ((name, of, when) for of, when in needed if of == "diameter" or not _is_rounded(t, edge, around))
-
-
-def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
-    """Tell whether no row before a shoulder's last one leaves its face to be measured.
-
-    It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before,
-    or it lies in the round of the nose.
-    """
-    stood = _stood_before(plain_name(turned.section.name), sheet, around)
-    open_to = [(r, metal) for r, metal in stood if not _is_before(metal, turned, edge)]
-    found = [(r, at) for r, metal in open_to for at in _square_sizes(metal, turned, edge)]
-    return bool(stood) and all(abs(at - abs(_least_z(r))) > FACE for r, at in found)
-
-
-def _square_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
-    """Return the same as shoulder_sizes of faces that are square where they are measured, not in the nose's round."""
-    level = _where_measured(metal, turned, edge)[0]
-    sizes = shoulder_sizes(metal, turned, edge)
-    return [at for at in sizes if metal.at(math.copysign(at, turned.far) + IN_ROUND) <= level]
-
-
-def _is_rounded(turned: Turned, edge: float, around: Mapping[int, Around]) -> bool:
-    """Tell whether all that stands of a shoulder's face after the last row lies in the nose's round."""
-    done = [Metal(around[max(around)].after)] if around else []
-    return any(shoulder_sizes(metal, turned, edge) and not _square_sizes(metal, turned, edge) for metal in done)
-
-
-def _stood_before(name: str, sheet: Sheet, around: Mapping[int, Around]) -> list[tuple[RowRead, Metal]]:
-    """Return the cuts on a shoulder's face but for the last row of it, with what stands after each.
-
-    Where there are none, those on its section; where a hand skips these, as nothing would come off, its last one with
-    what stands before it.
-    """
-    faced, along, last = (_rows_named(sheet, what) for what in (f"facepast{name}", name, f"{name}last"))
-    for rows in (faced[:-1], along):
-        if stood := [(r, Metal(around[r.line].after)) for r in rows if r.line in around]:
-            return stood
-    return [(r, Metal(around[r.line].before)) for r in last if r.line in around]
-
-
-def _rows_named(sheet: Sheet, what: str) -> list[RowRead]:
-    """Return the rows that are called so, as plain_name has it, or one of whose sections, turned as one, is."""
-    return [r for r in sheet.rows if what in map(plain_name, (r.what, *r.what.split(" and ")))]
-
-
-def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:
-    """Return what of a section is to be measured, and when: before the last cut (True), after it, or either.
-
-    Args:
-        edge: see edges_past. late: whether its shoulder's face comes with the last cut, as before a taper.
-    """
-    section = turned.section
-    made = section.role not in NEVER and not {"file", "as stock"} & set(section.finish.route)
-    if made and not turned.is_taper:
-        times = ((True,), (False,)) if section.role in TWICE else ((True, False),)
-        yield from (("diameter", when) for when in times)
-    height = turned.far_radius - turned.radius_far - edge
-    if turned.spare is not None and height > fillet_of(turned.corner) + 2 * EDGE:
-        yield from (("shoulder", (then,)) for then in ((False,) if late else (True, False)))
-
-
-def _tapered(turned: Turned, sheet: Sheet) -> Iterator[tuple[str, tuple[bool, ...]]]:
-    """Return that a taper is measured before its last cut: where its first is set over, unless it cannot be."""
-    name, made = turned.section.name, turned.section.role not in NEVER and "file" not in turned.section.finish.route
-    first = [r for r in sheet.rows if isinstance(r, PointsRow) and r.way == "set over"]
-    if made and any(names_of(r.what, {name: turned}) for r in first) and not _is_unmeasured(turned, sheet):
-        yield "diameter", (True,)
-
-
-def _is_unmeasured(turned: Turned, sheet: Sheet) -> bool:
-    """Tell whether a page may say, and says, that no anvil reaches a taper."""
-    said = any(turned.section.name in names_of(name, {turned.section.name: turned}) for name in sheet.unmeasured)
-    return said and not has_place(turned)
 
 
 def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> float:
@@ -480,7 +375,7 @@ def shoulder_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
     and below what stands right behind it, which a coarse dial may leave low. Where it rises there by the round of a
     tool's nose, its place is where that round would have met it.
     """
-    return _faces_at(metal, turned, *_where_measured(metal, turned, edge))
+    return _faces_at(metal, turned, *where_measured(metal, turned, edge))
 
 
 def _faces_at(metal: Metal, turned: Turned, level: float, start: float) -> list[float]:
@@ -492,7 +387,7 @@ def _faces_at(metal: Metal, turned: Turned, level: float, start: float) -> list[
     return []
 
 
-def _where_measured(metal: Metal, turned: Turned, edge: float) -> tuple[float, float]:
+def where_measured(metal: Metal, turned: Turned, edge: float) -> tuple[float, float]:
     """Return the height at which a section's headstock face is looked for, and Z at which that begins, mm."""
     level = min(_face_level(turned, edge), metal.highest(turned.far - FACE, turned.far) - 2.0 * THIN)
     return level, _where_begun(turned)
@@ -510,9 +405,9 @@ def _at_rim(metal: Metal, turned: Turned) -> list[float]:
     return sizes[0] if sizes[0] == sizes[1] else []
 
 
-def _is_before(metal: Metal, turned: Turned, edge: float) -> bool:
+def stands_before(metal: Metal, turned: Turned, edge: float) -> bool:
     """Tell whether metal before a section's headstock face stands as high as where that is measured."""
-    level, start = _where_measured(metal, turned, edge)
+    level, start = where_measured(metal, turned, edge)
     return metal.at(start) > level - THIN
 
 

@@ -23,10 +23,10 @@ from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import Start, clear_radius, hand_motions
 from cam.sheet.judge import check_feeds, check_speeds, check_tools
 from cam.sheet.limits import cone_spare, loosen, said_turned, spare_of
+from cam.sheet.measured import check_measured
 from cam.sheet.model import BandRead, CutRead, Figure, MeasureLine, Other, PointsRow, Sheet, Step
 from cam.sheet.standing import (
     Around,
-    check_measured,
     check_measures,
     check_rows,
     diameters_at,
