@@ -76,7 +76,7 @@ def write(speech: Speech, steps: Sequence[Step], fact: str, **own: Any) -> str:
         ProblemError: the template cannot be used, or writes what the dialect does not allow.
     """
     dialect, passes = speech.dialect, max((s.number for s in steps), default=0)
-    numbers = LineNumbers(dialect, max(passes, 1))
+    numbers = LineNumbers(dialect, max(passes, 1), steps)
     tools = list({s.tool.number: s.tool for s in steps if s.kind == "tool" and s.tool}.values())
     context = {
         "version": VERSION, "dialect": dialect, "mill": None, "spin_up": "",
@@ -165,28 +165,40 @@ def _check_text(text: str, dialect: Dialect, template: str) -> None:
 
 
 class LineNumbers:
-    """N words: pass 12 begins at N1200, or N120 or N12 where the dialect's numbers do not reach so far."""
+    """N words: pass 12 begins at N1200, or N120 or N12 where the dialect's numbers do not reach so far.
 
-    def __init__(self, dialect: Dialect, passes: int) -> None:
+    Where every line has one, those of a pass are kept for its stops when they would not reach, as stops go by them.
+    """
+
+    def __init__(self, dialect: Dialect, passes: int, steps: Sequence[Step] = ()) -> None:
         most = dialect.count("LINE_NUMBER_MOST")
         self.all = dialect.text("LINE_NUMBERS") == "every line"
         self.times = next((t for t in (100, 10, 1) if (passes + 1) * t <= most), 0)
         self.number = 0
         self.last = self.times - 1
+        self.stops = [0]
+        """How many stops still follow before the first pass, in the first pass and so on."""
+        for step in steps:
+            if step.kind == "pass":
+                self.stops.append(0)
+            self.stops[-1] += step.kind == "stop" or (step.kind == "tool" and step.halt)
 
     def first(self, cut: int) -> int:
         """Return the number of the line on which a pass begins."""
         return cut * self.times
 
-    def next(self) -> str:
+    def next(self, *, stop: bool = False) -> str:
         """Return the N word of the next line of code and a space; "" where it has none."""
-        if not self.all or self.number >= self.last:
+        self.stops[0] -= stop
+        kept = 0 if stop else self.stops[0]
+        if not self.all or self.last - self.number <= kept:
             return ""
         self.number += 1
         return f"N{self.number} "
 
     def restart(self, cut: int) -> str:
         """Return the N word of the line on which a pass begins, and a space."""
+        self.stops = self.stops[1:] or [0]
         if not self.times:
             return ""
         self.number = self.first(cut)

@@ -10,7 +10,7 @@ import math
 import re
 from dataclasses import replace
 from functools import lru_cache
-from itertools import islice
+from itertools import chain, islice
 from pathlib import Path
 from random import Random
 from tempfile import TemporaryDirectory

@@ -145,7 +145,7 @@ def test_a_fact_that_its_standard_does_not_read_so_is_reported_at_its_line(
 @pytest.mark.parametrize(("old", "new", "fact"), [
     ("{{ d.RAPID }} {{ s.words }}", "{{ d.LINE }} {{ s.words }}", "LINE"),  # another motion than was planned
     ("d.ARC_COUNTER_CLOCKWISE if s.turn > 0", "d.ARC_COUNTER_CLOCKWISE if s.turn < 0", "ARC"),
-    ("{{ line() }}{{ d.STOP }}", "", "RAPID"),  # no stop at all, before the first motion
+    ("{{ line(stop=true) }}{{ d.STOP }}", "", "RAPID"),  # no stop at all, before the first motion
 ])  # fmt: skip
 def test_a_template_by_which_a_program_says_something_else_is_reported_and_no_fault_of_ours(
     tmp_path: Path, old: str, new: str, fact: str

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from itertools import accumulate
 
 import pytest
 
@@ -11,6 +12,8 @@ from cam.rs274 import read_program
 from cam.rs274.halts import stops_told
 from cam.rs274.model import Rules
 from posts.dialect import dialect_names, load_dialect
+from posts.program import LineNumbers
+from posts.steps import Step
 from tests.specimens import SAMPLES
 
 SILENT = [name for name in dialect_names() if not load_dialect(name).flag("COMMENTS_SHOWN")]
@@ -51,3 +54,17 @@ def test_a_stop_without_a_number_of_its_own_is_named_by_the_one_before() -> None
     text = "%\nN1 G18 G90 G40 G80 G94\n(STOP, ONE)\nM0\n(STOP, TWO)\n(.. ON TWO LINES)\n(AND MORE)\nN3 M0\nM30\n%\n"
     program = read_program(text, Rules(standard="EIA-274-D", x_words="radius"))
     assert stops_told(text, program) == [("behind N1", ("STOP, ONE",)), ("N3", ("STOP, TWO ON TWO LINES", "AND MORE"))]
+
+
+def test_numbers_that_would_not_reach_are_kept_for_the_stops() -> None:
+    """Over 98 passes leave each of them ten numbers: the lines before a stop leave one for it."""
+    steps = [
+        Step(kind) for kind in ("line", "stop", "pass", *["line"] * 12, "stop", *["line"] * 3, "stop", "pass", "line")
+    ]
+    numbers, found = LineNumbers(load_dialect("isongc"), 200, steps), []
+    for cut, step in zip(accumulate(s.kind == "pass" for s in steps), steps, strict=True):
+        found.append(numbers.restart(cut) if step.kind == "pass" else numbers.next(stop=step.kind == "stop"))
+    said = [word.strip() for word in found]
+    assert said[:3] == ["N1", "N2", "N10"]
+    assert said[3:19] == [*(f"N{n}" for n in range(11, 18)), *[""] * 5, "N18", "", "", ""]
+    assert said[19:] == ["N19", "N20", "N21"]
