@@ -13,7 +13,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from itertools import pairwise
-from typing import Literal
+from typing import Literal, cast
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem_at
@@ -308,17 +308,19 @@ class _MillReader(Reader):
         elif found := BELOW.fullmatch(text):
             self.comes_out = figure_of(found["below"], self.unit).value
         elif found := SHIM.fullmatch(text):
-            self.hold_shim(line, float(found["shim"]), float(found["spacing"]), found["unit"] or self.unit)
+            self.hold_shim(line, found["shim"], found["spacing"], cast("Unit", found["unit"] or self.unit))
         elif tuple(line.cells)[:2] == ("pass", "cut"):
             self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
         elif self.columns:
             self.in_table(line, text)
 
-    def hold_shim(self, line: PageLine, shim: float, spacing: float, unit: str) -> None:
+    def hold_shim(self, line: PageLine, said: str, from_edge: str, unit: Unit) -> None:
         """Check that a tipped block's shim gives the taper that is asked, to the last digit of its page."""
         self.tipped = False
-        wanted = UNITS[unit] * spacing * (self.work.square.slope if self.work.square else 0.0)
-        if abs(UNITS[unit] * shim - wanted) > SHIM_OFF:
+        shim, spacing = figure_of(said, unit), figure_of(from_edge, unit)
+        slope = self.work.square.slope if self.work.square else 0.0
+        wanted = spacing.value * slope
+        if abs(shim.value - wanted) > max(SHIM_OFF, shim.half + spacing.half * slope):
             allowed = f"{wanted / UNITS[unit]:.4f}, that far from the edge"
             self.problem(line, "a shim that gives another taper", allowed)
 

@@ -321,7 +321,8 @@ def of_others() -> Iterator[str]:
         ("level, on a block that can be tipped", WORK, tip),
     ):
         yield f"{name}: {said(verdict(SQUARE, work, mill, 'the square').problems)}"
-    for shim, far in product(("0.25", "0.251", "0.2515", "0.2485"), ("50.00",)):
+    inches = product(("0.0098 in", "0.0099 in"), ("1.969 in",))
+    for shim, far in (*product(("0.25", "0.251", "0.2515", "0.2485"), ("50.00",)), *inches):
         text = SQUARE.replace("Z DIAL", f"SHIM  {shim}, {far} from the edge, under it\nZ DIAL")
         yield f"shim of {shim} {far} away: {said(verdict(text, TIP, tip, 'the square').problems[:2])}"
     for clearance in (18.99, 19.01, 19.03, 20.0):
