@@ -13,7 +13,7 @@ from cam.geometry.differ import Zone, find_zones
 from cam.ground.figures import say_small
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_RECORDED
-from cam.ground.units import show_length
+from cam.ground.units import show_length, show_number
 
 NOTHING = ""
 ARROW = "->"
@@ -403,7 +403,7 @@ def _text(value: Any) -> str:
 
 
 def _force(newtons: float) -> str:
-    return f"{newtons:.1f} N"
+    return f"{show_number(newtons, 1)} N"
 
 
 def _time(seconds: float) -> str:

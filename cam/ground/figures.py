@@ -70,7 +70,7 @@ def say_small(mm: float) -> str:
 
 def estimated(amount: float) -> str:
     """Say a small length, mm, in micrometres, as finely as an estimate deserves."""
-    return f"{1000 * amount:.1f} um" if amount < 0.01 else f"{1000 * amount:.0f} um"
+    return f"{show_number(1000 * amount, 1 if amount < 0.01 else 0)} um"
 
 
 def say_metal(gouge: float, uncut: float) -> str:

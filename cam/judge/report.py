@@ -8,7 +8,7 @@ from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.geometry.path import Point
-from cam.ground.units import show_length
+from cam.ground.units import show_length, show_number
 from cam.judge.model import Finding
 from cam.rs274.halts import lost_halts, wide_messages
 from cam.rs274.model import Program
@@ -77,7 +77,7 @@ def figure(value: float) -> str:
 
 def micrometres(amount: float) -> str:
     """Say a small length, mm, without its sign, in whole micrometres, 1 at least, up to a tenth of a millimetre."""
-    return f"{max(1000 * abs(amount), 1):.0f} um" if abs(amount) < 0.1 else mm(amount)
+    return f"{show_number(max(1000 * abs(amount), 1), 0)} um" if abs(amount) < 0.1 else mm(amount)
 
 
 def told(what: str, unit: str) -> str:

@@ -30,6 +30,7 @@ TWICE = (*BEARING_ROLES, "seat")
 """Roles whose diameter is measured before the last cut and after it; any other is measured once."""
 NEVER = ("square blank", "undercut")
 """Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
+BEFORE = ("diameter", (True,))
 WHEN = {(True, False): "among the rows", (True,): "before its last cut", (False,): "after its last cut"}
 
 
@@ -39,7 +40,7 @@ def check_measured(sheet: Sheet, setting: Setting, around: Mapping[int, Around])
     seen = {(name, line.of, line.then) for line in sheet.measures for name in names_of(line.name, known)}
     first = sheet.rows[0].line if sheet.rows else 0
     for name, of, when in _to_measure(sheet, setting, around):
-        if seen.isdisjoint((name, of, then) for then in when) and not (when == (True,) and _is_made(sheet, name, of)):
+        if seen.isdisjoint((name, of, then) for then in when):
             named = name if of == "diameter" else f"shoulder past {name}"
             yield problem_at(sheet.path, first, f"does not measure {named} {WHEN[when]}", "", "a line MEASURE")
 
@@ -54,14 +55,23 @@ def _to_measure(
         name = t.section.name
         if plain_name(name) not in over_wires:
             late = before_slant or _is_hidden(t, edge, sheet, around)
-            needed = (*_needed(t, edge, late=late), *_tapered(t, sheet))
-            yield from ((name, of, when) for of, when in needed if of == "diameter" or not _is_rounded(t, edge, around))
+            yield from ((name, of, when) for of, when in _asked(t, edge, sheet, around, late=late))
 
 
-def _is_made(sheet: Sheet, name: str, of: str) -> bool:
+def _asked(
+    turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around], *, late: bool
+) -> Iterator[tuple[str, tuple[bool, ...]]]:
+    """Yield sizes and times that a section asks for, but for what is made already or lies in the nose's round."""
+    for of, when in (*_needed(turned, edge, late=late), *_tapered(turned, sheet)):
+        made = (of, when) == BEFORE and _is_made(sheet, turned.section.name)
+        if not made and (of == "diameter" or not _is_rounded(turned, edge, around)):
+            yield of, when
+
+
+def _is_made(sheet: Sheet, name: str) -> bool:
     """Tell whether all rows of a section say that they take nothing off: the row of one as thick has made it."""
     rows = [r for end in ("", "last") for r in _rows_named(sheet, plain_name(name) + end)]
-    return of == "diameter" and bool(rows) and all(isinstance(r, Other) for r in rows)
+    return bool(rows) and all(isinstance(r, Other) for r in rows)
 
 
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
