@@ -14,6 +14,7 @@ from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
+from cam.plan.reach import passed_over
 from cam.plan.rough import tooth_before
 from cam.plan.stations import Station, station_of
 from cam.setting.model import limits_of
@@ -124,7 +125,7 @@ def _left(bench: Bench, run: Run, station: Station) -> float:
     It is less than that cut's depth where the last cut of a section behind has passed over it already.
     """
     radius = run.radius + station.further * math.tan(run.slope)
-    behind = (r.radius - radius for r in bench.runs[bench.runs.index(run) + 1 :])
+    behind = (passed - radius for passed in passed_over(bench, bench.runs.index(run)))
     return min([bench.cuts.depth, *(by for by in behind if by > ROUNDING)])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from cam.geometry.meet import meetings
 from cam.geometry.path import Line, Point
@@ -22,6 +23,16 @@ def taper_reach(bench: Bench, index: int) -> float:
     if high < needed <= start_limit(bench, index, run.tip_radius(needed, nose)) - behind + ROUNDING:
         high = needed  # it stands higher there than where the extra length ends, and has more room
     return min(high, _before_what_stands(bench.runs[index - 1], run, nose, behind)) if index else high
+
+
+def passed_over(bench: Bench, index: int) -> Iterator[float]:
+    """Yield the radii of the sections behind a run whose last cuts pass over all of it, mm.
+
+    A cylinder's comes in where there is room; a taper's goes outward, and ends a little past its thin end.
+    """
+    for at, behind in enumerate(bench.runs[index + 1 :], index + 1):
+        if behind.slope <= 0 or taper_reach(bench, at) >= bench.runs[index].near - ROUNDING:
+            yield behind.radius
 
 
 def _past_end(run: Run, off: Point, nose: float, face: float) -> float:

@@ -25,6 +25,7 @@ from cam.plan.levels import (
     radius_left,
 )
 from cam.plan.model import Pass
+from cam.plan.reach import passed_over
 from cam.plan.work import highest_between, turn_down
 from cam.setting.words import say
 from cam.shop.model import Tool
@@ -131,8 +132,8 @@ def _extra(bench: Bench, index: int) -> float:
     wanted = run.radius + bench.allowance.side
     tread = next((s.radius for s in rough_steps(bench) if s.names == run.names), wanted) if run.slope else wanted
     half = (run.far_radius - run.radius) / 2  # of a taper its middle counts, where a slip is tried
-    higher = (r.radius for r in bench.runs[index + 1 :] if r.radius >= run.far_radius - ROUNDING)
-    passed = [radius - half for radius in higher if radius - half > run.radius + ROUNDING]
+    higher = (radius - half for radius in passed_over(bench, index) if radius >= run.far_radius - ROUNDING)
+    passed = [radius for radius in higher if radius > run.radius + ROUNDING]
     return min([_roughed(bench, tread), *passed]) - wanted
 
 
