@@ -16,6 +16,7 @@ from posts.dialect import dialect_names
 from tests.specimens import SAMPLES, but_waits, some
 
 PART = SAMPLES / "orrery-drum-arbor.toml"
+KEPT = Path(__file__).parent / "sheets" / "kept"
 NAMES = ("1", "2", "square", "cross-hole")
 DIALECTS = dialect_names()
 
@@ -269,3 +270,15 @@ def test_a_name_that_reads_like_a_turn_of_the_work_turns_nothing() -> None:
     for words in ("(TURN THE WORK TO 45 DEG)\n", "(MSG, TURN THE WORK TO 45 DEG, flat 1 on top)\n",
                   "(- TURN THE WORK TO 45 DEG, FLAT 1 ON TOP)\n"):  # fmt: skip
         assert [t.angle for t in read_program(text.format(words), RULES).turns] == [45.0]
+
+
+def test_a_section_that_the_text_says_cannot_be_measured_is_not_missed(tmp_path: Path) -> None:
+    part, shop = (str(KEPT / f"taper-over-an-undercut.{kind}.toml") for kind in ("part", "shop"))
+    work = make_job(part, shop).works[1]
+    words = next(row for row in work.text.split("\n") if "S2 CANNOT BE MEASURED" in row)
+    for text, found in ((work.text, False), (work.text.replace(words, "(NO WORDS)"), True)):
+        file = tmp_path / "setting-2.ngc"
+        file.write_text(text)
+        verdict = judge_program(str(file), part, 2, shop)
+        assert verdict.problems == ()
+        assert any("no stop to measure it stands before" in p.what for p in verdict.warnings) == found

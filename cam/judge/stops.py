@@ -145,7 +145,9 @@ def warn_of_stops(
     still = [h for h in halts_of(program) if not h.spindle]
     tries = {h.number for h in still if h.names("try a slip")}
     stops = {h.number for h in still} - tries
-    for turned in filter(_is_left_as_turned, setting.turned):
+    words = plain(" ".join(text for _, text in program.comments))
+    left = (t for t in setting.turned if _is_left_as_turned(t) and not _is_told_unmeasured(t, words))
+    for turned in left:
         last = _last_cut(turned, result, feeding)
         if last >= first:
             yield from _warn_of_size(turned, setting, stops, tries, feeding, last)
@@ -153,6 +155,11 @@ def warn_of_stops(
 
 def _is_left_as_turned(turned: Turned) -> bool:
     return turned.section.role not in BLANKS and "file" not in turned.section.finish.route
+
+
+def _is_told_unmeasured(turned: Turned, words: str) -> bool:
+    """Tell whether the comments of a text say themselves that a section cannot be measured."""
+    return f" {plain(turned.section.name)} CANNOT BE MEASURED " in words
 
 
 def _warn_of_size(
