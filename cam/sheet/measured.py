@@ -64,7 +64,7 @@ def _asked(
     """Yield sizes and times that a section asks for, but for what is made already or lies in the nose's round."""
     for of, when in (*_needed(turned, edge, late=late), *_tapered(turned, sheet)):
         made = (of, when) == BEFORE and _is_made(sheet, turned.section.name)
-        if not made and (of == "diameter" or not _is_rounded(turned, edge, around)):
+        if not made and (of == "diameter" or not _is_rounded(turned, edge, sheet, around)):
             yield of, when
 
 
@@ -93,9 +93,14 @@ def _square_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
     return [at for at in sizes if metal.at(math.copysign(at, turned.far) + IN_ROUND) <= level]
 
 
-def _is_rounded(turned: Turned, edge: float, around: Mapping[int, Around]) -> bool:
-    """Tell whether all that stands of a shoulder's face after the last row lies in the nose's round."""
-    done = [Metal(around[max(around)].after)] if around else []
+def _is_rounded(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
+    """Tell whether all that stands of a shoulder's face after its last row lies in the nose's round.
+
+    What its undercut takes off that, later and by another tool, is measured with the finished part.
+    """
+    later = [r for r in _rows_named(sheet, f"undercut{plain_name(turned.section.name)}") if r.line in around]
+    done = [Metal(around[r.line].before) for r in later[:1]]
+    done = done or ([Metal(around[max(around)].after)] if around else [])
     return any(shoulder_sizes(metal, turned, edge) and not _square_sizes(metal, turned, edge) for metal in done)
 
 
