@@ -221,7 +221,7 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     tooth-at-the-rim: nor where the tooth before a face that its fillet's cuts take off stands nearly as high;
     seat-that-its-neighbour-made: a section that the last cut of one as thick has brought to size is measured after its
     own last cut alone; taper-over-an-undercut: what an undercut takes of a taper is no place to measure it at;
-    undercut-takes-a-round: a face in the nose's round that an undercut squares later is measured with the finished part;
+    undercut-takes-a-round: a face in the nose's round that an undercut squares later is measured at the end;
     taper-cut-outward: its last cuts take nothing off the long thin section before it.
     """
     found = judge_pages(kept_job(part))
