@@ -224,7 +224,7 @@ def test_pages_of_random_works_pass(drawn: tuple[MillCase, str, Slides, str]) ->
 
 
 @pytest.mark.slow
-@settings(max_examples=300, deadline=None, phases=(Phase.reuse, Phase.generate))
+@settings(max_examples=120, deadline=None, phases=(Phase.reuse, Phase.generate))
 @given(MILL_JOBS)
 def test_pages_of_many_random_works_pass(drawn: tuple[MillCase, str, Slides, str]) -> None:
     check_law(*drawn)

@@ -209,8 +209,8 @@ def test_labels_of_a_few_random_jobs_keep_clear_of_each_other(tmp_path: Path) ->
 
 
 @pytest.mark.slow
-def test_labels_of_a_hundred_random_jobs_keep_clear_of_each_other(tmp_path: Path) -> None:
-    for svg in random_drawings(tmp_path, 100):
+def test_labels_of_forty_random_jobs_keep_clear_of_each_other(tmp_path: Path) -> None:
+    for svg in random_drawings(tmp_path, 40):
         hold_labels(svg)
         hold_size(svg)
 

@@ -34,7 +34,7 @@ PATIENT = settings(
 """A job takes a quarter of a second; one that fails is not made smaller, which would take minutes."""
 
 
-@settings(PATIENT, max_examples=600)  # half of them in the default run
+@settings(PATIENT, max_examples=200)  # half of them in the default run
 @given(jobs())
 def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) -> None:
     job = write_job(*texts)
