@@ -323,7 +323,8 @@ class Operator:
         lathe, (shoulder, name, slip) = self.lathe, found.groups()[:3]
         nose = float(next(t.nose_radius for t in lathe.shop.tools if t.number == lathe.tool))
         if not shoulder:
-            slope = (self._radii(lathe.z + nose - 0.02) - self._radii(lathe.z + nose + 0.02)) / 0.04
+            sides = [self._radii(lathe.z + nose + k) for k in (-0.02, 0.0, 0.02)]
+            slope = min((sides[0] - sides[1], sides[1] - sides[2]), key=abs) / 0.02  # an end close by is no taper
             if abs(slope) > LEVEL:  # square to the surface, which a taper's is not to the axis
                 return (lathe.x + nose - self._radii(lathe.z + nose)) / math.hypot(1.0, slope) - nose
             zs = np.linspace(lathe.z, lathe.z + 2 * nose, 41)  # the face beyond the tip left out

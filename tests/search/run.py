@@ -260,6 +260,9 @@ def _make(number: int, part: Part, bench: Bench, *, pages: bool) -> tuple[Outcom
             hold_words(job)
     except (BrokenLawError, UnreadableError) as broken:
         return _fault(number, part, shop, f"breaks a law: {broken}", texts), None
+    except Exception as stumble:
+        texts["traceback.txt"] = traceback.format_exc()
+        return _fault(number, part, shop, f"stumbles: {type(stumble).__name__}: {stumble}", texts), None
     return Outcome(number, "accepted"), None
 
 
