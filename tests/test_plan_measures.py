@@ -2,20 +2,23 @@
 
 from __future__ import annotations
 
+import math
 import re
 from dataclasses import replace
 from itertools import chain
 
 import pytest
 from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
 
 from cam.plan import Measure, Plan, SettingPlan, plan_job
+from cam.plan.measures import left_beside
 from cam.plan.touch import touched
 from cam.setting.model import Turned
 from posts.summary import write_summary
 from tests.bench.roughing import SHOP, SOFT
 from tests.plan_specimens import SAMPLE_NAMES, program_of, random_plans, sample_plan
-from tests.specimens import part_from, quantity, sample, shop_from
+from tests.specimens import part_from, quantity, sample, shop_from, turning_tool
 
 BEFORE, AFTER = "before last cut", "after last cut"
 
@@ -309,3 +312,12 @@ diameter = "6 mm"
 length = "20 mm"
 finish = "as stock"
 """
+
+
+@given(st.floats(0.01, 0.8), st.floats(20.0, 85.0), st.floats(0.0, 3.0))
+def test_beside_a_plunge_metal_is_left_under_nose_and_trailing_edge(nose: float, trailing: float, along: float) -> None:
+    """What is left under a convex tool is the highest of all lines that lie under its nose, up to its trailing edge."""
+    tool = turning_tool(shape="", included=87.0 - trailing, nose_radius=nose)
+    slopes = [math.radians(trailing * k / 2000) for k in range(2001)]
+    lines = [(along - nose) * math.tan(a) + nose - nose / math.cos(a) for a in slopes]
+    assert left_beside(tool, along) == pytest.approx(max(lines), abs=2e-4)

@@ -235,6 +235,7 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
         ("taper-as-high-as-its-shoulder", []),
         ("taper-cuts-a-round", ["s1", "s2", "s4", "s5"]),
         ("tooth-at-the-rim", ["s1", "s2", "s4"]),
+        ("tooth-of-the-plunge", ["s1", "s2", "s4", "s5"]),
     ],
 )
 def test_page_and_program_ask_before_a_last_cut_for_the_shoulders_that_stand(name: str, stood: list[str]) -> None:

@@ -14,7 +14,7 @@ from cam.plan.contour import Run, fillet_tip, goes_on_as, joint_tip, nose_shift
 from cam.plan.measures import measure_finish, measure_semi_finish, times_measured
 from cam.plan.model import Measure, Operation, Pass, PassKind
 from cam.plan.reach import taper_reach
-from cam.plan.rough import STAIR, choose_depth, stair_beside
+from cam.plan.rough import STAIR, choose_depth, full_fillet, stair_beside
 from cam.setting.apart import HALF
 from cam.setting.model import NOT_CORRECTED, Correction
 
@@ -25,9 +25,6 @@ UNREACHED = (
     "{} cannot be measured before the end: no anvil reaches it past what stands higher yet. X stays as it is set."
 )
 """The caution on a taper beside which no anvil has room."""
-
-FULLER = 0.02
-"""How much larger an exact fillet is left for its own pass, mm."""
 
 
 def finish_sections(bench: Bench) -> list[Operation]:
@@ -195,7 +192,7 @@ def _where_out(bench: Bench, index: int, x: float, face: float) -> tuple[float, 
         return bench.open_end(run, bench.finish_tool) + allowance.face, above
     if run.shoulder <= run.far_radius:
         return _joint_beyond(bench, index), min(x + CLEAR + _told_higher(bench, index), bench.safe_x)
-    full = _full_fillet(bench, run)
+    full = full_fillet(bench, run)
     if full is not None and full.start.z + face > run.far + allowance.face + CLEAR / 2:
         return full.start.z + face, above + full.start.z - run.far  # over the stair that roughing left in its corner
     if full is not None:  # it reaches the face as roughing left it
@@ -239,7 +236,7 @@ def _faces_apart(bench: Bench, index: int, face: float, left: float) -> bool:
     it. Nor has a shoulder of which nothing stands above a fillet that is kept so full.
     """
     run = bench.runs[index]
-    full = _full_fillet(bench, run)
+    full = full_fillet(bench, run)
     if run.shoulder <= run.far_radius or face > bench.allowance.face or (full is None and run.slope == 0):
         return False
     foot = full.end.x if full is not None else _tip_beside(bench, run, run.far + face)
@@ -252,7 +249,7 @@ def _face_shoulder(
 ) -> Pass:
     """Face a shoulder's ring from outside inward, down to the head of its fillet or to the surface before it."""
     run, top = bench.runs[index], _face_top(bench, index)
-    full = _full_fillet(bench, run)
+    full = full_fillet(bench, run)
     low = (full.end.x if full is not None else _tip_beside(bench, run, run.far + face)) + left
     z = run.far + face
     beside, over = z + bench.gap + bench.z_play, max(top, bench.safe_x)
@@ -283,15 +280,6 @@ def _tip_beside(bench: Bench, run: Run, z: float) -> float:
     return run.tip_radius(z, float(bench.finish_tool.nose_radius))
 
 
-def _full_fillet(bench: Bench, run: Run) -> Arc | None:
-    """Return the tip's arc: cuts along the run end at its foot, those down its shoulder at its head; None without one.
-
-    It is a little larger than the exact fillet's, so that the fillet's own pass runs out over both.
-    """
-    nose = float(bench.finish_tool.nose_radius)
-    return fillet_tip(run, nose, FULLER) if fillet_tip(run, nose) is not None else None
-
-
 def _fillet_passes(bench: Bench, index: int, run: Run, fillet: Arc) -> list[Pass]:
     """Cut an exact fillet inward from the face to the surface, so that X never moves outward on it.
 
@@ -311,7 +299,7 @@ def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: floa
     tool = bench.finish_tool
     stair = _face_top(bench, bench.runs.index(run)) + float(tool.nose_radius)  # the round that roughing left beside it
     top = max(min(run.shoulder, bench.safe_x) + CLEAR, min(stair, bench.safe_x))
-    full = _full_fillet(bench, run) or fillet
+    full = full_fillet(bench, run) or fillet
     (arc,) = shift((Arc(fillet.end, fillet.start, fillet.centre, 1),), bench.z_play + off, off)
     on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR
     on = max(min(on, ends + bench.z_play - arc.end.z), 0.0)
@@ -344,7 +332,7 @@ def _taper_passes(
     off = nose_shift(math.sin(run.slope), math.cos(run.slope), nose)
     tan = math.tan(run.slope)
     low = bench.open_end(run, tool) + bench.allowance.face if run.open else run.far + face
-    full = _full_fillet(bench, run) if run.shoulder > run.far_radius else None
+    full = full_fillet(bench, run) if run.shoulder > run.far_radius else None
     if full is not None:
         low = full.start.z + face
     elif not run.open and run.shoulder <= run.far_radius:

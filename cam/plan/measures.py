@@ -15,12 +15,13 @@ from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
 from cam.plan.reach import passed_over
-from cam.plan.rough import tooth_before
+from cam.plan.rough import full_fillet, tooth_before
 from cam.plan.stations import Station, station_of
 from cam.setting.model import limits_of
 from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import GAUGED, bare_length
+from cam.shop.model import Tool
 
 
 def diameter_limits(run: Run) -> tuple[float, float]:
@@ -132,15 +133,39 @@ def _left(bench: Bench, run: Run, station: Station) -> float:
 def _face_stands(bench: Bench, run: Run) -> bool:
     """Tell whether the face left for a last cut stands where it is measured: above what is left on the section.
 
-    It does so outside the nose's round, and above the tooth that its exact fillet's cuts take off; where a taper lies
-    beyond, that is not to stand much lower so far before it.
+    It does so outside the nose's round, and above the tooth that its exact fillet's cuts take off, as roughing or the
+    plunge down the face left it; where a taper lies beyond, that is not to stand much lower so far before it.
     """
-    if run.shoulder - tooth_before(bench, run) <= LEAST_RING:
+    if run.shoulder - max(tooth_before(bench, run), _beside_plunge(bench, run)) <= LEAST_RING:
         return False
     face_cut = bench.allowance.face_cut
     rounded = _rounded(bench, _height(bench, run) - bench.cuts.depth + face_cut * math.tan(run.slope))
     beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
     return rounded <= IN_ROUND and (face_cut + rounded) * math.tan(max(beyond, 0.0)) <= LOWER
+
+
+def _beside_plunge(bench: Bench, run: Run) -> float:
+    """Return the radius up to which a plunge down the face above an exact fillet leaves metal before it, mm, or 0.
+
+    It stands up to where the cut along the run has come, or roughing did.
+    """
+    full = full_fillet(bench, run)
+    if full is None:
+        return 0.0
+    face_cut = bench.allowance.face_cut
+    along = min(bench.allowance.face - face_cut, full.start.z - run.far)
+    return full.end.x + bench.cuts.depth + left_beside(bench.finish_tool, along)
+
+
+def left_beside(tool: Tool, along: float) -> float:
+    """Return how high above the point of a tool fed straight in metal is left, so far from it along Z, mm.
+
+    Its nose leaves its round, and then the trailing edge a slope; a round insert leaves all past its width.
+    """
+    nose, angle = float(tool.nose_radius), math.radians(tool.trailing if tool.included else 90.0)
+    if along >= nose * (1 + math.sin(angle)):
+        return (along - nose * (1 + math.tan(angle / 2))) * math.tan(angle)
+    return nose - math.sqrt(nose**2 - max(along - nose, 0.0) ** 2)
 
 
 def _height(bench: Bench, run: Run) -> float:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
-from cam.geometry.path import Point
+from cam.geometry.path import Arc, Point
 from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
 from cam.plan.allowance import ROUGHING_SPRING, radius_step
@@ -37,6 +37,9 @@ leading edge left is cut there. Common practice (the slide is wound out by hand 
 STAIR = 0.5
 """A taper, and the corner of a fillet larger than the nose, are roughed as stairs no higher than this share of a layer,
 so that no more stands above the allowance than a finishing tool takes at once. Common practice, no source."""
+
+FULLER = 0.02
+"""How much larger an exact fillet is left for its own pass, mm."""
 
 NEARLY = 0.9
 """Depths are tried in small steps: what asks this share of spindle or slide counts as the most that it can do."""
@@ -222,6 +225,15 @@ def _kept_for_fillet(bench: Bench, run: Run) -> float:
     arc = fillet_tip(run, float(bench.rough_tool.nose_radius))
     kept = max(arc.start.z - run.far, 0.0) if arc is not None and run.shoulder > run.far_radius else 0.0
     return kept if kept > min(bench.allowance.side, bench.allowance.face) else 0.0
+
+
+def full_fillet(bench: Bench, run: Run) -> Arc | None:
+    """Return the tip's arc: cuts along the run end at its foot, those down its shoulder at its head; None without one.
+
+    It is a little larger than the exact fillet's, so that the fillet's own pass runs out over both.
+    """
+    nose = float(bench.finish_tool.nose_radius)
+    return fillet_tip(run, nose, FULLER) if fillet_tip(run, nose) is not None else None
 
 
 BINS = 24
