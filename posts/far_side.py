@@ -28,7 +28,7 @@ def beside_end(plan: SettingPlan, done: int) -> tuple[str, float] | None:
         return "the bar", bar
     left = [p.x + p.deeper + p.cone_off for p in cuts if p.shape == "straight"]
     short = first.near - first.far < LEAST_LENGTH
-    return None if not left or plan.ramp or first.is_taper or short else (first.section.name, min(left))
+    return None if not left or plan.ramp or first.is_taper or short else (first.section.name, min(bar, *left))
 
 
 def far_side(plan: SettingPlan, done: int, length: Callable[[float], str], callipers: Callable[[float], str]) -> str:

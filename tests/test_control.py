@@ -45,6 +45,7 @@ from tests.search.screws import make as make_screw
 from tests.search.words import hold_words
 
 HERE = Path(__file__).parent / "control"
+KEPT = Path(__file__).parent / "sheets" / "kept"
 CONTROLS = [("rs274ngc", "radius"), ("eia274d", "diameter")]
 SILENT = ("isongc", "radius")
 
@@ -515,6 +516,16 @@ def test_the_words_of_random_programs_find_nothing_where_nothing_is_wrong() -> N
             hold_words(job)
         except BrokenLawError as broken:
             pytest.fail(f"{name}: {broken}")
+
+
+@pytest.mark.parametrize(
+    ("name", "old", "new"), [("bar-thinner-than-a-cut", "", "")]
+)
+def test_the_words_of_what_the_search_has_found_find_nothing(name: str, old: str, new: str, tmp_path: Path) -> None:
+    """What stands is the bar, where it is thinner than the cut before the last leaves."""
+    part, shop = (KEPT / f"{name}.{kind}.toml" for kind in ("part", "shop"))
+    (tmp_path / "part.toml").write_text(part.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
+    hold_words(make_job(tmp_path / "part.toml", shop))
 
 
 @pytest.mark.slow

@@ -223,6 +223,7 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     own last cut alone; taper-over-an-undercut: what an undercut takes of a taper is no place to measure it at;
     undercut-takes-a-round: a face in the nose's round that an undercut squares later is measured at the end;
     taper-cut-outward: its last cuts take nothing off the long thin section before it.
+    bar-thinner-than-a-cut: over a bar thinner than it leaves, the cut before the last is skipped by hand.
     """
     found = judge_pages(kept_job(part))
     assert [str(p) for v in found.verdicts for p in v.problems] == []

@@ -17,6 +17,7 @@ from cam.plan.model import Measure
 from cam.plan.reach import passed_over
 from cam.plan.rough import full_fillet, tooth_before
 from cam.plan.stations import Station, station_of
+from cam.plan.work import highest_between
 from cam.setting.model import limits_of
 from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, quoted, say
@@ -123,11 +124,13 @@ def is_cut(bench: Bench, run: Run) -> bool:
 def _left(bench: Bench, run: Run, station: Station) -> float:
     """Return how much stands on a run, where it is measured, for its last cut, mm per side.
 
-    It is less than that cut's depth where the last cut of a section behind has passed over it already.
+    It is less than that cut's depth where the last cut of a section behind has passed over it already, and where the
+    bar itself is thinner than the cut before it leaves.
     """
     radius = run.radius + station.further * math.tan(run.slope)
-    behind = (passed - radius for passed in passed_over(bench, bench.runs.index(run)))
-    return min([bench.cuts.depth, *(by for by in behind if by > ROUNDING)])
+    behind = passed_over(bench, bench.runs.index(run))
+    stands = (highest_between(bench.setting.stock, run.far, run.near), *behind)
+    return min([bench.cuts.depth, *(r - radius for r in stands if r > radius + ROUNDING)])
 
 
 def _face_stands(bench: Bench, run: Run) -> bool:

@@ -15,6 +15,7 @@ from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import MM_PER_INCH
 from cam.part.features import size_of
 from cam.plan.model import Measure, Pass, SettingPlan
+from cam.plan.work import highest_between
 from cam.shop.model import Lathe
 
 SLIP_MM, SLIP_INCH = 0.2, 0.008
@@ -63,6 +64,7 @@ class _Stop(Row):
         middle: Z of the middle of what was measured, if that cut ran out beyond the end of its section; else nan.
         passed: the last cuts along cylinders that were made before.
         near: Z of the near end of what was measured, beside its edge; the nose's lowest point stays inside of it.
+        bar: radius of what stood there before the setting, mm: over a thinner one a cut passes in air.
     """
 
     measured: tuple[Measure, ...]
@@ -72,10 +74,11 @@ class _Stop(Row):
     middle: float
     passed: tuple[Pass, ...]
     near: float
+    bar: float
 
     def stands(self, z: float, x: float) -> float:
-        """Return the radius of the point on the metal at z, mm, where a cut went at x: a last cut may be lower."""
-        return min([x, *(p.x + p.deeper for p in self.passed if p.z_to <= z <= p.z_from)])
+        """Return the radius of the point on the metal at z, mm, where a cut went at x: last cut or bar may be lower."""
+        return min([x, self.bar, *(p.x + p.deeper for p in self.passed if p.z_to <= z <= p.z_from)])
 
     @property
     def round(self) -> tuple[Measure, ...]:
@@ -120,7 +123,9 @@ def _stop_after(plan: SettingPlan, before: Sequence[Pass], measured: tuple[Measu
     passed = tuple(p for p in before if p.kind == "finish" and p.shape == "straight")
     own = next(t for t in plan.setting.turned if t.section.name == measured[0].sections[0])
     near = own.near - own.extra_length - size_of(own.edge)
-    return _Stop(measured, before[-1], along, _highest(plan, before), _middle(plan, along, measured[0]), passed, near)
+    bar = highest_between(plan.setting.stock, own.far, own.near)
+    middle = _middle(plan, along, measured[0])
+    return _Stop(measured, before[-1], along, _highest(plan, before), middle, passed, near, bar)
 
 
 def _at_corner(stop: _Stop, slip: float) -> Try | None:
