@@ -221,6 +221,7 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     tooth-at-the-rim: nor where the tooth before a face that its fillet's cuts take off stands nearly as high;
     seat-that-its-neighbour-made: a section that the last cut of one as thick has brought to size is measured after its
     own last cut alone; taper-over-an-undercut: what an undercut takes of a taper is no place to measure it at;
+    taper-all-before-its-face: nor is one of which the face left for the last cut leaves nothing plain;
     undercut-takes-a-round: a face in the nose's round that an undercut squares later is measured at the end;
     taper-cut-outward: its last cuts take nothing off the long thin section before it.
     bar-thinner-than-a-cut: over a bar thinner than it leaves, the cut before the last is skipped by hand.
@@ -259,6 +260,15 @@ def test_a_section_that_one_as_thick_has_made_is_measured_after_its_last_cut_alo
         ("s3", ""),
         ("s5", ""),
     ]
+
+
+@pytest.mark.parametrize(("length", "asked"), [("0.35 mm", False), ("0.36 mm", True)])  # 0.16 left, nose 0.1, land 0.1
+def test_a_taper_is_measured_only_where_the_face_left_before_it_leaves_some_of_it_plain(length, asked) -> None:
+    job = kept_job("taper-all-before-its-face", '"0.35 mm"', f'"{length}"')
+    measures = [m for s in job.plan.settings for p in s.passes for m in p.measure if m.sections == ("s5",)]
+    assert ["diameter" in m.kind for m in measures] == [asked, False][not asked :]
+    cautions = [c for s in job.plan.settings for p in s.passes for c in p.cautions]
+    assert any(c.startswith("s5 cannot be measured before the end") for c in cautions) != asked
 
 
 def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it_is() -> None:

@@ -49,14 +49,16 @@ def station_of(bench: Bench, run: Run) -> Station | None:
     """Find where a run's diameter is measured: on a taper as near to its thin end as anvils find nothing higher.
 
     They lie with one edge on the place and over what is thinner otherwise; the place is one for both last cuts. None
-    where there is no such place.
+    where there is no such place, as where what is left on its face for the last cut leaves nothing of it plain.
     """
     narrow = any(map(is_narrow, run.members))
     if run.slope <= 0:
         return Station(0.0, narrow)
     thin, steep = run.near - run.members[0].extra_length, math.tan(run.slope)
     begins, walls = _beside(bench, run)
-    room = thin - run.far - max(reach_along(run.corner), float(bench.finish_tool.nose_radius)) - LEAST_LAND
+    room = _room(bench, run)
+    if room < -ROUNDING:
+        return None
     level = run.radius + (run.near - thin) * steep
     if begins >= thin - ROUNDING and all(r <= level or a >= thin + (ANVIL, BLADE)[narrow] for a, r in walls):
         return Station(0.0, narrow)
@@ -64,9 +66,19 @@ def station_of(bench: Bench, run: Run) -> Station | None:
         clear = [min((r + LOWER - level) / steep, thin + wide - a) for a, r in walls]
         step = STEP[bench.unit]
         at = math.floor((thin - max([thin - begins, *clear])) / step + ROUNDING) * step
-        if thin - at <= room - bench.allowance.face_cut:
+        if thin - at <= room:
             return Station(thin - at, wide == BLADE)
     return None
+
+
+def _room(bench: Bench, run: Run) -> float:
+    """Return how far from its thin end a taper may be measured, mm: some of it stays plain there before its corner.
+
+    On its shoulder stands what is left for the last cut. It is negative where that and the corner leave nothing plain.
+    """
+    corner = max(reach_along(run.corner), float(bench.finish_tool.nose_radius))
+    face = bench.allowance.face_cut if run.shoulder > run.far_radius else 0.0
+    return run.near - run.members[0].extra_length - run.far - face - corner - LEAST_LAND
 
 
 def _beside(bench: Bench, run: Run) -> tuple[float, list[tuple[float, float]]]:

@@ -513,8 +513,9 @@ class Operator:
         said = re.search(rf"\b{name} {TAPER} (-?[\d.]+)\.\n", self.all_words)
         assert said, "not told at which end of a taper"
         thin = float(said[1]) * self.lathe.scale + (self._end() if self.lathe.setting.face_end else 0.0)
-        first = min(max(thin, low + SHORT), high - SHORT)
-        along = np.arange(first, low, -FULLER / 2) if thin >= first else np.arange(first, high, FULLER / 2)
+        near = t.near - t.extra_length  # its edge may be cut, or stand yet
+        begin, end = (min(thin, near), low) if slope < 0 else (max(thin, low), near)
+        along = np.arange(begin, end, math.copysign(FULLER / 2, slope))
         radii = self.lathe.metal.exactly(along, self.lathe.tools)
         on = np.abs(np.diff(radii) - slope * np.diff(along)) < NOTHING / 2  # not on an edge or a round of the nose
         k = int(np.argmax(on))
