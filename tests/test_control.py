@@ -519,10 +519,18 @@ def test_the_words_of_random_programs_find_nothing_where_nothing_is_wrong() -> N
 
 
 @pytest.mark.parametrize(
-    ("name", "old", "new"), [("bar-thinner-than-a-cut", "", ""), ("taper-all-before-its-face", "0.35 mm", "0.36 mm")]
+    ("name", "old", "new"),
+    [
+        ("bar-thinner-than-a-cut", "", ""),
+        ("taper-all-before-its-face", "0.35 mm", "0.36 mm"),
+        ("taper-runs-on-over-a-pivot", "", ""),
+    ],
 )
 def test_the_words_of_what_the_search_has_found_find_nothing(name: str, old: str, new: str, tmp_path: Path) -> None:
-    """What stands is the bar, where it is thinner than the cut before the last leaves; a short taper bears an edge."""
+    """What stands is the bar, where it is thinner than the cut before the last leaves; a short taper bears an edge.
+
+    What a slip would be laid on, a taper behind may have cut lower.
+    """
     part, shop = (KEPT / f"{name}.{kind}.toml" for kind in ("part", "shop"))
     (tmp_path / "part.toml").write_text(part.read_text(encoding="utf-8").replace(old, new), encoding="utf-8")
     hold_words(make_job(tmp_path / "part.toml", shop))

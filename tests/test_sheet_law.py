@@ -224,7 +224,8 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     taper-all-before-its-face: nor is one of which the face left for the last cut leaves nothing plain;
     undercut-takes-a-round: a face in the nose's round that an undercut squares later is measured at the end;
     taper-cut-outward: its last cuts take nothing off the long thin section before it.
-    bar-thinner-than-a-cut: over a bar thinner than it leaves, the cut before the last is skipped by hand.
+    bar-thinner-than-a-cut: over a bar thinner than it leaves, the cut before the last is skipped by hand;
+    taper-runs-on-over-a-pivot: a taper's last cut goes lower than what is left on the section before it.
     """
     found = judge_pages(kept_job(part))
     assert [str(p) for v in found.verdicts for p in v.problems] == []

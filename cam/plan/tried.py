@@ -61,7 +61,8 @@ class _Stop(Row):
         measured: what was measured there and is cut once more.
         last: the pass before it. along: the last that went along its section; None where none did.
         room: radius of the point up to which the nose meets the shoulder that the last pass left, mm.
-        middle: Z of the middle of what was measured, if that cut ran out beyond the end of its section; else nan.
+        middle: Z of the middle of what was measured, if that cut ran out beyond the end of its section, or a taper's
+            last cut has gone lower; else nan.
         passed: the last cuts along cylinders that were made before.
         near: Z of the near end of what was measured, beside its edge; the nose's lowest point stays inside of it.
         bar: radius of what stood there before the setting, mm: over a thinner one a cut passes in air.
@@ -124,7 +125,8 @@ def _stop_after(plan: SettingPlan, before: Sequence[Pass], measured: tuple[Measu
     own = next(t for t in plan.setting.turned if t.section.name == measured[0].sections[0])
     near = own.near - own.extra_length - size_of(own.edge)
     bar = highest_between(plan.setting.stock, own.far, own.near)
-    middle = _middle(plan, along, measured[0])
+    lower = along is not None and all(m.kind == "diameter" for m in measured) and _passed_lower(before, along)
+    middle = _middle(plan, along, measured[0], lower=lower)
     return _Stop(measured, before[-1], along, _highest(plan, before), middle, passed, near, bar)
 
 
@@ -208,13 +210,20 @@ def _along(before: Sequence[Pass]) -> Pass | None:
     return next((p for p in reversed(before) if (p.kind, p.sections) == own and p.shape != "plunge"), None)
 
 
-def _middle(plan: SettingPlan, along: Pass | None, measured: Measure) -> float:
+def _passed_lower(before: Sequence[Pass], along: Pass) -> bool:
+    """Tell whether the last cut of a taper behind has run on over the end of a cut along a section, lower than that."""
+    tapers = (p for p in before if p.kind == "finish" and p.shape == "points")
+    return any(p.z_to > along.z_to and p.path[-1].end.x < along.x - AS_GIVEN for p in tapers)
+
+
+def _middle(plan: SettingPlan, along: Pass | None, measured: Measure, *, lower: bool) -> float:
     """Return Z of the middle of what was measured, if the cut along it ran out beyond its section's end; else nan, mm.
 
-    Over the place where it ended a slip would lie on nothing.
+    Over the place where it ended a slip would lie on nothing; nor on what it left where a taper's last cut has run on
+    over that, lower.
     """
     by_name = {t.section.name: t for t in plan.setting.turned}
-    if along is None or along.z_to > by_name[along.sections[-1]].far - AS_GIVEN:
+    if along is None or (along.z_to > by_name[along.sections[-1]].far - AS_GIVEN and not lower):
         return math.nan
     own = by_name[measured.sections[-1]]
     return (own.near - own.extra_length + own.far) / 2
