@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from random import Random
 
 import pytest
 
 from cam.ground.problem import ProblemError
+from cam.job import make_job
 from cam.part.model import Part
 from cam.setting import settle
 from cam.setting.model import Setting
@@ -182,6 +184,13 @@ def test_a_groove_keeps_its_width_where_its_shoulder_is_aimed_off(first: str) ->
     lengths = {name: t.near - t.far for name, t in turned.items()}
     assert lengths["s0"] == pytest.approx(10.98)
     assert lengths["s2"] == pytest.approx(20.98)
+
+
+def test_a_groove_keeps_its_width_where_a_span_moves_it_with_all_behind() -> None:
+    kept = Path(__file__).parent / "sheets" / "kept"
+    works = make_job(*(str(kept / f"groove-behind-a-span.{kind}.toml") for kind in ("part", "shop"))).works
+    (width,) = (t.corner.width for w in works for t in w.setting.turned if t.corner and t.section.name == "s3")
+    assert width == pytest.approx(1.0)
 
 
 FRAME = """

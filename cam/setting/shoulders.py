@@ -159,7 +159,7 @@ class _Aiming:
             self.new, self.between, self.shared, self.short = list(self.drawn), {}, [], True
         for s in self.stretches:
             if s.groove is not None:
-                self.new[s.groove[0]] += self._shift(s.groove[1])
+                self.new[s.groove[0]] = self.drawn[s.groove[0]] + self._shift(s.groove[1])
         return Lengths(
             part=self._moved(),
             spare=dict(self._spares()),

@@ -30,6 +30,8 @@ TWICE = (*BEARING_ROLES, "seat")
 """Roles whose diameter is measured before the last cut and after it; any other is measured once."""
 NEVER = ("square blank", "undercut")
 """Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
+LEAST_RING, BESIDE = 0.1, 0.1
+"""A face is measured where so much of it, mm, stands above what is so far before it. Common practice, no source."""
 BEFORE = ("diameter", (True,))
 WHEN = {(True, False): "among the rows", (True,): "before its last cut", (False,): "after its last cut"}
 
@@ -69,8 +71,11 @@ def _asked(
 
 
 def _is_made(sheet: Sheet, name: str) -> bool:
-    """Tell whether all rows of a section say that they take nothing off: the row of one as thick has made it."""
-    rows = [r for end in ("", "last") for r in _rows_named(sheet, plain_name(name) + end)]
+    """Tell whether all rows of a section but the last take nothing off: the row of one as thick has made it.
+
+    The last may take off what a dial leaves between the two.
+    """
+    rows = _rows_named(sheet, plain_name(name))
     return bool(rows) and all(isinstance(r, Other) for r in rows)
 
 
@@ -81,9 +86,17 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
     or it lies in the round of the nose.
     """
     stood = _stood_before(plain_name(turned.section.name), sheet, around)
-    open_to = [(r, metal) for r, metal in stood if not stands_before(metal, turned, edge)]
-    found = [(r, at) for r, metal in open_to for at in _square_sizes(metal, turned, edge)]
+    found = [(r, at) for r, metal in stood for at in _open_sizes(metal, turned, edge)]
     return bool(stood) and all(abs(at - abs(least_z(r))) > FACE for r, at in found)
+
+
+def _open_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
+    """Return the same as _square_sizes of faces that metal before them leaves open, at their rim at least."""
+    if stands_before(metal, turned, edge):
+        return []
+    start = where_measured(metal, turned, edge)[1]
+    before = [(at, math.copysign(at, turned.far) + BESIDE) for at in _square_sizes(metal, turned, edge)]
+    return [at for at, z in before if z >= start or metal.highest(z, start) <= turned.far_radius - LEAST_RING]
 
 
 def _square_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
