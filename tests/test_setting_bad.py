@@ -96,7 +96,7 @@ FAULTS = [
     ([], [('width = "9 mm"', 'width = "12.3 mm"')], '"middle carrier" is wider than the length', ["11.89 mm"]),
     ([], [('width = "9 mm"', 'width = "11.85 mm"')],
      'the carrier "middle carrier" at the B end is in the way of the last cut on "drum body"',
-     ["Z -66.11 mm", "0.1 mm", "0.062 mm more extra length at the B end"]),
+     ["Z -66.11 mm", "0.1 mm", "0.092 mm more extra length at the B end"]),
     ([], [('"25 mm"], ["30 mm", "25 mm"]', '"12 mm"], ["30 mm", "12 mm"]')], "is in the way of the last cut",
      ['"right-hand knife" stands 12 mm further over']),
     ([], [('swing_over_slide = "80 mm"', 'swing_over_slide = "40 mm"')], "does not swing over the cross", ["46 mm"]),

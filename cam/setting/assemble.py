@@ -64,7 +64,8 @@ def check_room_at_head(
     what = f'{name}{at} is in the way of the last cut on "{last.section.name}"'
     given = f"the cut ends at Z {say(limit_z, part)}{goes}, {name} begins at Z {say(near, part)}{takes}"
     allowed = f"at least {at_least(clearance + left, part)} between them"
-    fix = f"{_further_off(part, short, longer)}, or something narrower to hold it"
+    less = 0.01 + float(shop.lathe.z.division) if longer else 0.0  # that a cut may move less, as it ends at a mark
+    fix = f"{_further_off(part, short + less, longer)}, or something narrower to hold it"
     return [problem(part.stock.length.where, what, given, allowed, fix)]
 
 
