@@ -274,6 +274,12 @@ def test_a_taper_is_measured_only_where_the_face_left_before_it_leaves_some_of_i
     assert any(c.startswith("s5 cannot be measured before the end") for c in cautions) != asked
 
 
+def test_a_section_hardly_thinner_than_the_bar_is_measured_after_its_last_cut_alone() -> None:
+    job = kept_job("bar-thinner-than-a-cut")
+    assert [m.when for s in job.plan.settings for p in s.passes for m in p.measure] == ["after last cut"]
+    assert "s3 cannot be measured before its last cut: the bar is no thicker" in " ".join(job.text.split())
+
+
 def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it_is() -> None:
     job = kept_job("edge-past-a-stub")
     (row,) = re.findall(r"(?m)^ *(\d+) +s3: radius", job.text)

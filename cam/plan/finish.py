@@ -11,7 +11,7 @@ from cam.ground.tolerances import ROUNDING
 from cam.plan.bench import CLEAR, Bench, Bite, Way, through
 from cam.plan.choose_cuts import choose_cuts
 from cam.plan.contour import Run, fillet_tip, goes_on_as, joint_tip, nose_shift
-from cam.plan.measures import measure_finish, measure_semi_finish, times_measured
+from cam.plan.measures import is_bar, measure_finish, measure_semi_finish, times_measured
 from cam.plan.model import Measure, Operation, Pass, PassKind
 from cam.plan.reach import taper_reach
 from cam.plan.rough import STAIR, choose_depth, full_fillet, stair_beside
@@ -25,6 +25,12 @@ UNREACHED = (
     "{} cannot be measured before the end: no anvil reaches it past what stands higher yet. X stays as it is set."
 )
 """The caution on a taper beside which no anvil has room."""
+
+BARE = (
+    "{} cannot be measured before its last cut: the bar is no thicker than the cut before that leaves, and tells "
+    "nothing of X. Measure after it."
+)
+"""The caution on a section that is hardly thinner than the bar."""
 
 
 def finish_sections(bench: Bench) -> list[Operation]:
@@ -52,15 +58,17 @@ def _finish_run(bench: Bench, index: int) -> list[Pass]:
         make = _taper_passes if run.slope else _straight_passes
         passes.extend(make(bench, index, kind, left, face, stops))  # type: ignore[arg-type]
     passes = [*_with_fillets(bench, index, correct_run(run, deeper, further), passes)]
-    passes[0] = replace(passes[0], cautions=(*passes[0].cautions, *_unreached(run, passes)))
+    passes[0] = replace(passes[0], cautions=(*passes[0].cautions, *_unmeasured(bench, run, passes)))
     if corrected is NOT_CORRECTED:
         return passes
     return [_corrected(p, corrected) if p.kind == "finish" else p for p in passes]
 
 
-def _unreached(run: Run, passes: Sequence[Pass]) -> Iterator[str]:
-    """Yield the caution that a run's diameter, which is to be measured, cannot be before the end."""
-    if times_measured(run) and not any(m.kind == "diameter" for p in passes for m in p.measure):
+def _unmeasured(bench: Bench, run: Run, passes: Sequence[Pass]) -> Iterator[str]:
+    """Yield the caution that a run's diameter, which is to be measured, cannot be before the end, or its last cut."""
+    if times_measured(run) and is_bar(bench, run):
+        yield BARE.format(" and ".join(run.names))
+    elif times_measured(run) and not any(m.kind == "diameter" for p in passes for m in p.measure):
         yield UNREACHED.format(" and ".join(run.names))
 
 

@@ -107,7 +107,7 @@ def _explain_shoulders(part: Part, bench: Bench) -> Iterator[str]:
 def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """Make the measures of the stop between the last two cuts."""
     found = []
-    station = station_of(bench, run) if times_measured(run) and not is_cut(bench, run) else None
+    station = station_of(bench, run) if times_measured(run) and not _in_air(bench, run) else None
     if station is not None:
         found.append(_diameter(bench, run, _left(bench, run, station), station))
     if shoulder_measured(bench, run) and _face_stands(bench, run):
@@ -115,22 +115,30 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     return tuple(found)
 
 
-def is_cut(bench: Bench, run: Run) -> bool:
+def _in_air(bench: Bench, run: Run) -> bool:
+    """Tell whether the cut before the last takes nothing off a run, so that its size then tells nothing of X."""
+    return _is_cut(bench, run) or is_bar(bench, run)
+
+
+def _is_cut(bench: Bench, run: Run) -> bool:
     """Tell whether the last cut of a run behind, as thick as this one past a groove, has brought it to size already."""
     behind = bench.runs[bench.runs.index(run) + 1 :]
     return run.slope == 0 and any(r.slope == 0 and abs(r.radius - run.radius) <= ROUNDING for r in behind)
 
 
+def is_bar(bench: Bench, run: Run) -> bool:
+    """Tell whether the bar is no thicker than what the cut before the last leaves of a run."""
+    return highest_between(bench.setting.stock, run.far, run.near) <= run.radius + bench.cuts.depth + ROUNDING
+
+
 def _left(bench: Bench, run: Run, station: Station) -> float:
     """Return how much stands on a run, where it is measured, for its last cut, mm per side.
 
-    It is less than that cut's depth where the last cut of a section behind has passed over it already, and where the
-    bar itself is thinner than the cut before it leaves.
+    It is less than that cut's depth where the last cut of a section behind has passed over it already.
     """
     radius = run.radius + station.further * math.tan(run.slope)
-    behind = passed_over(bench, bench.runs.index(run))
-    stands = (highest_between(bench.setting.stock, run.far, run.near), *behind)
-    return min([bench.cuts.depth, *(r - radius for r in stands if r > radius + ROUNDING)])
+    behind = (passed - radius for passed in passed_over(bench, bench.runs.index(run)))
+    return min([bench.cuts.depth, *(by for by in behind if by > ROUNDING)])
 
 
 def _face_stands(bench: Bench, run: Run) -> bool:
@@ -221,7 +229,7 @@ def measure_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
     """Make the measures of the stop after the last cut; lengths too, as nothing is cut there again."""
     found = []
     times = times_measured(run)
-    if (times > 1 or (times and is_cut(bench, run))) and (station := station_of(bench, run)) is not None:
+    if (times > 1 or (times and _in_air(bench, run))) and (station := station_of(bench, run)) is not None:
         found.append(_diameter(bench, run, 0.0, station))
     if shoulder_measured(bench, run) > 1:
         found.append(_shoulder(bench, run, 0.0))
