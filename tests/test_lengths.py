@@ -165,6 +165,24 @@ def test_neighbours_with_limits_are_aimed_from_one_another() -> None:
     assert "The part is made 57.9 mm long, 58 mm drawn" in " ".join(settings[0].reasons)
 
 
+def test_a_bar_too_short_for_limits_is_refused_with_how_long_it_must_be() -> None:
+    """Aimed as drawn, every length would lie at its very limit; where the drawing lies within them, that will do."""
+    sizes = ((5, 10), (6, 6), (9, 14), (7, 20), (5, 8))
+
+    def settled(bar: str, limits: str) -> Sequence[Setting]:
+        rows = (PLAIN.format(f"s{i}", *size, f'length_tolerance = "{limits}"\n') for i, size in enumerate(sizes))
+        text = ARBOR.replace('length = "70 mm"', f'length = "{bar}"') + "".join(rows)
+        return settle(part_from(text), moon_carriage_spindle()[1])
+
+    with pytest.raises(ProblemError) as caught:
+        settled("58 mm", "+0.04 / -0 mm")
+    (problem,) = caught.value.problems
+    assert problem.what.startswith("the stock is too short for the limits of the length of")
+    assert problem.allowed.startswith("at least 58.1 mm: the part is made 58.1 mm long")
+    settled("58.1 mm", "+0.04 / -0 mm")
+    settled("58 mm", "+0.04 / -0.01 mm")
+
+
 def test_a_middle_between_two_marks_is_said() -> None:
     found, settings = shoulders("", "+0 / -0.018 mm", "", "", "")
     assert near(found["s1"], -15.991, 15.982, 16.0)

@@ -35,6 +35,11 @@ def most_off(length: float) -> float:
     return min(most, length * LEAST_SHARE)
 
 
+def _has_room(lower: float, upper: float) -> bool:
+    """Tell whether a length as drawn lies well inside its limits, which are relative to that, mm."""
+    return min(-lower, upper) >= LEAST_ROOM
+
+
 def above_least(section: Section) -> float:
     """Return by how much a section is aimed longer than the least that it may be aimed at, mm.
 
@@ -156,6 +161,8 @@ class _Aiming:
             for part in self.parts(early=False):
                 self.close(part, zero)
         if self.new[-1] > self.drawn[-1] + self.room() + ROUNDING:
+            if tight := [s.name for s in self.stretches if s.limits and self.real(s.far) and not _has_room(*s.limits)]:
+                raise ProblemError([self._too_short(tight)])
             self.new, self.between, self.shared, self.short = list(self.drawn), {}, [], True
         for s in self.stretches:
             if s.groove is not None:
@@ -172,6 +179,18 @@ class _Aiming:
         holding = self.part.holding
         ends = holding.extra_at("A") + holding.extra_at("B")
         return float(self.part.stock.length) - self.drawn[-1] - ends - float(holding.facing)
+
+    def _too_short(self, tight: list[str]) -> Problem:
+        """Return the problem of a bar by which lengths would be aimed at the very limit, or past it."""
+        stock = self.part.stock.length
+        need = at_least(stock + self.new[-1] - self.drawn[-1] - self.room(), self.part)
+        return Problem(
+            where=stock.where,
+            what=f"the stock is too short for the limits of the length of {quoted(tight)}",
+            given=f'length = "{stock.text}"; as drawn, nothing is left between what is aimed at and a limit',
+            allowed=f"at least {need}: the part is made {say(self.new[-1], self.part)} long, to come within all limits",
+            fix="saw a longer piece, take less extra length, or draw that length within its limits",
+        )
 
     # --- what there is
 
