@@ -79,7 +79,7 @@ def _no_hole_in_face(part: Solved, lathe: Lathe, end: End, outermost: Section, a
         helps = [f"make that edge {at_most(spare / 2, part)} at most", "leave extra length there to be cut off last"]
     elif cut > 0 and extra:
         inside += ", its taper carried on over the extra length"
-        rise = _rise(outermost, aimed, _shortest(outermost))  # with its end elsewhere, its shoulder is aimed anew
+        rise = _rise(outermost, aimed, _shortest(outermost, lathe))  # with its end elsewhere its shoulder is aimed anew
         helps = [f"leave {at_most(spare / rise, part)} of extra length there at most"]
     beside = _kept_thin_by(part, end, outermost, _at(end, aimed), lathe)
     it = f'it, and "{beside.name}" beside it,' if beside else "it"
@@ -132,10 +132,15 @@ def _rise(outermost: Section, aimed: tuple[float, float], turned: float) -> floa
     return max(drawn, abs(aimed[1] - aimed[0]) / turned) if turned > 0 else drawn  # nan while it is to be measured
 
 
-def _shortest(outermost: Section) -> float:
-    """Return the least length at which a section may be aimed, mm; without limits of it a taper keeps its own."""
+def _shortest(outermost: Section, lathe: Lathe) -> float:
+    """Return the least length at which a section may be aimed, mm.
+
+    Without limits of it a taper keeps its own, but for the step of the Z slide to which its shoulder is brought.
+    """
     turned = outermost.end - outermost.start
-    return turned - above_least(outermost) if outermost.length_tolerance is not None else turned
+    if outermost.length_tolerance is not None:
+        return turned - above_least(outermost)
+    return min(turned, outermost.length) - float(lathe.z.division) / 2
 
 
 def _least_of(outermost: Section, end: End, aimed: tuple[float, float]) -> float:
