@@ -315,7 +315,8 @@ def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     """Return the diameter in a section's middle, its least, and what anvils over it read; of a taper its thin end."""
     if not turned.is_taper:
         low, high = _plain(turned)
-        least, read = least_radius(metal, turned.far, turned.near), _under_anvils(metal, low, high)
+        read = _under_anvils(metal, low, _stands_to(metal, turned, high))
+        least = least_radius(metal, turned.far, turned.near)
         return [2.0 * metal.at(0.5 * (low + high)), 2.0 * least, 2.0 * read]
     thin, slope = turned.thin_end, _slope(metal, turned)
     if slope is not None:
@@ -331,6 +332,18 @@ def _under_anvils(metal: Metal, low: float, high: float) -> float:
     """
     level = (p[4] for p in metal.pieces if not p[2] and not p[5] and min(p[1], high) - max(p[0], low) > THIN)
     return max(level, default=metal.highest(low, high))
+
+
+def _stands_to(metal: Metal, turned: Turned, end: float) -> float:
+    """Return Z up to which metal stands at least as thick as a section is to be, past its end whose face is full yet."""
+    if end < turned.near - turned.extra_length:
+        return end
+    for piece in metal.pieces:
+        if piece[1] > end and piece[0] <= end + THIN:
+            if min(height(piece, max(piece[0], end)), height(piece, piece[1])) < turned.radius_near - THIN:
+                return end
+            end = piece[1]
+    return end
 
 
 def _plain(turned: Turned) -> tuple[float, float]:
