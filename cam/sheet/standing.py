@@ -335,7 +335,7 @@ def _under_anvils(metal: Metal, low: float, high: float) -> float:
 
 
 def _stands_to(metal: Metal, turned: Turned, end: float) -> float:
-    """Return Z up to which metal stands at least as thick as a section is to be, past its end whose face is full yet."""
+    """Return Z up to which metal stands as thick as a section is to be, past its end, whose face is full yet."""
     if end < turned.near - turned.extra_length:
         return end
     for piece in metal.pieces:
