@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_GIVEN, ROUNDING
@@ -12,7 +13,7 @@ from cam.part.features import reach_along, size_of
 from cam.plan.bench import Bench
 from cam.plan.contour import Run, nose_shift
 from cam.plan.reach import taper_reach
-from cam.setting.model import Turned
+from cam.setting.model import Setting, Turned
 
 NARROW = 1.0
 """Of a section that is plain for less than this, mm, the broad anvils of a common micrometer find the corner beside it
@@ -22,6 +23,8 @@ ANVIL, BLADE = 6.35, 1.0
 eye. Common practice, no source."""
 LOWER = 0.01
 """How much lower than a place on a taper what anvils lie over is to be, mm of radius. Common practice, no source."""
+SHORT = 0.1
+"""The steps in which a centre's cone is reckoned, mm."""
 STEP = {"mm": 0.1, "in": 0.005 * MM_PER_INCH}
 """A place that is the end of nothing is a multiple of this, mm, by the unit of the part."""
 
@@ -91,4 +94,15 @@ def _beside(bench: Bench, run: Run) -> tuple[float, list[tuple[float, float]]]:
     up = high + nose * (1 + math.sin(run.slope)) - float(bench.shop.lathe.z.division) / 2
     begins = high - nose_shift(math.sin(run.slope), math.cos(run.slope), nose).z
     end = bench.setting.end_z - ROUNDING if bench.setting.face_end else math.inf  # what lay beyond is faced off
-    return begins, [(max(a, up), d / 2) for a, b, d in bench.work if b > up + ROUNDING and a < end]
+    metal = [(max(a, up), d / 2) for a, b, d in bench.work if b > up + ROUNDING and a < end]
+    return begins, [*metal, *_centre_beside(bench.setting)]
+
+
+def _centre_beside(setting: Setting) -> Iterator[tuple[float, float]]:
+    """Yield what of the centre stands past the end, in short steps: from which Z, how high, mm."""
+    centre, hole = setting.tail_centre, setting.hole
+    if centre is None or hole is None:
+        return
+    steep, widest = math.tan(math.radians(float(centre.cone_angle) / 2)), float(centre.point_diameter) / 2
+    for k in range(math.ceil(ANVIL / SHORT)):
+        yield setting.end_z + k * SHORT, min(hole.mouth / 2 + (k + 1) * SHORT * steep, widest)
