@@ -87,7 +87,7 @@ def _ways_to_share(bench: Bench, extra: float) -> list[tuple[int, float]]:
     tool, side, step = bench.finish_tool, bench.allowance.side, radius_step(bench.shop.lathe)
     stands, least = side + min(extra, 0.0), float(tool.minimum_cut)
     two = side / 2
-    if stands <= two + ROUNDING:
+    if stands - two < least - ROUNDING:  # the first would rub, or pass in air
         two = min(two, max(math.floor(stands / 2 / step + ROUNDING) * step, round_up(least, step)))
     most = max(MOST_CUTS, math.ceil((side + max(extra, 0.0)) / float(tool.deepest_cut)) + 1)
     even = [(n, math.floor(stands / n / step + ROUNDING) * step) for n in range(3, most + 1)]
