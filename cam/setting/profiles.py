@@ -28,6 +28,13 @@ def radius_at(turned: Turned, z: float) -> float:
     return turned.radius_far + growth(turned) * (turned.far - z)
 
 
+def own_end_radius(turned: Turned) -> float:
+    """Return the radius at a section's own headstock end, mm: before the wall of a groove that is a section itself."""
+    if turned.corner is None or not turned.corner.text.startswith("groove "):
+        return turned.radius_far
+    return radius_at(turned, turned.far + turned.corner.width)
+
+
 def draw_least(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
     """Draw the deepest outline that may be cut: sharp inner corners, and the overrun beyond an open end."""
     return _draw(turned, stock, limit_z, full=False)

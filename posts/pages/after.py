@@ -9,6 +9,7 @@ from cam.part.model import Part
 from cam.plan.model import Plan
 from cam.setting.by_hand import edges_by_hand
 from cam.setting.model import Setting, Turned
+from cam.setting.profiles import own_end_radius
 from posts.pages.blocks import BLANK, Block, FigureTable, MeasureBlock, Words, of_kind
 from posts.pages.figures import between
 from posts.pages.lists import listed
@@ -81,7 +82,7 @@ def _sizes(
 def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
     """Return the aim and limits of a diameter as turned."""
     if t.is_taper:
-        return f"{figures.size(2 * t.end_radius)} / {figures.size(2 * t.radius_far)}", ""
+        return f"{figures.size(2 * t.end_radius)} / {figures.size(2 * own_end_radius(t))}", ""
     limits = t.section.turned_limits
     return figures.size(2 * t.radius_near), f"({between(figures, *limits)})" if limits is not None else ""
 

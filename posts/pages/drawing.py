@@ -15,6 +15,7 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED, ROUNDING
 from cam.part.model import Part, Section
 from cam.setting.model import Setting, Turned
+from cam.setting.profiles import own_end_radius
 from posts.pages.svg import ClosedOutline, Mark, Rule, Text, box, spread, text_width, to_svg
 from posts.wording import plain
 
@@ -84,7 +85,7 @@ def _joined(made: Sequence[DrawnSection], rest: Iterable[DrawnSection]) -> list[
 def _turned_here(setting: Setting, t: Turned) -> DrawnSection:
     """Return a section as a setting turns it, as far as its tool may go."""
     far = t.far if t.far_kind != "open" else max(t.far, setting.limit_z)
-    return DrawnSection(plain(t.section.name), t.near, far, t.radius_near, t.radius_far, True)
+    return DrawnSection(plain(t.section.name), t.near, far, t.radius_near, own_end_radius(t), True)
 
 
 def _turned_before(setting: Setting, earlier: Setting, t: Turned) -> DrawnSection:
@@ -98,7 +99,7 @@ def _turned_before(setting: Setting, earlier: Setting, t: Turned) -> DrawnSectio
         wanted = setting.to_setting(earlier.to_part(z))
         return min((f for f in faces if abs(f - wanted) < ELSEWHERE), key=lambda f: abs(f - wanted), default=wanted)
 
-    return DrawnSection(plain(t.section.name), place(t.far), place(t.near), t.radius_far, t.radius_near, False)
+    return DrawnSection(plain(t.section.name), place(t.far), place(t.near), own_end_radius(t), t.radius_near, False)
 
 
 def _standing(setting: Setting, section: Section) -> DrawnSection:
