@@ -14,7 +14,10 @@ def hold_pages(job: Job) -> None:
     Raises:
         BrokenLawError: with the first law that is broken.
     """
-    found = judge_pages(Written(job.part, job.shop, job.plan, pages_of(job.plan)))
+    text = pages_of(job.plan)
+    if "..." in text:  # a sentence too long for its place was cut off
+        raise BrokenLawError(f"by its page: breaks off: {text.partition('...')[0][-60:]}...")
+    found = judge_pages(Written(job.part, job.shop, job.plan, text))
     wrong = [p.what for v in found.verdicts for p in v.problems]
     for what in (*wrong, *found.outside):
         raise BrokenLawError(f"by its page: {what}")
