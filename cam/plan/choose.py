@@ -29,7 +29,7 @@ from cam.setting.profiles import hollow_room, is_hollow
 from cam.setting.words import at_least, at_most, say
 from cam.shop.model import Shop, Tool
 
-EXTRAS = (1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
+EXTRAS = (0.5, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0, 8.0, 10.0, 12.0, 15.0, 20.0)
 """The extra lengths that are tried when there is no room, mm."""
 
 BETWEEN = "; or "
