@@ -227,6 +227,8 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     bar-thinner-than-a-cut: over a bar thinner than it leaves, the cut before the last is skipped by hand;
     taper-runs-on-over-a-pivot: a taper's last cut goes lower than what is left on the section before it;
     tooth-near-the-rim: a tooth may leave a ring of 0.05 mm of a face, which nobody is asked to measure;
+    taper-before-a-groove: its sizes end at the groove's wall; first-cut-would-rub: little stands for two cuts;
+    taper-beside-a-centre: a taper at the end is measured off the end face, past which the centre stands;
     run-out-over-a-short-section: anvils find what is left on it up to the face that is full yet;
     step-of-a-dial-lower: a section that its neighbour has made but for a step of the dial has no measure before that.
     """
@@ -279,6 +281,25 @@ def test_a_section_hardly_thinner_than_the_bar_is_measured_after_its_last_cut_al
     job = kept_job("bar-thinner-than-a-cut")
     assert [m.when for s in job.plan.settings for p in s.passes for m in p.measure] == ["after last cut"]
     assert "s3 cannot be measured before its last cut: the bar is no thicker" in " ".join(job.text.split())
+
+
+def test_a_taper_is_measured_where_the_centre_beside_it_leaves_room_for_anvils() -> None:
+    """Its thin end is at the end face, past which the cone of the centre is thicker than it after a millimetre."""
+    assert re.findall(r"(?m)^MEASURE  s1: .*at Z (\S+);.*$", kept_job("taper-beside-a-centre").text) == ["0.9600"]
+
+
+def test_the_sizes_of_a_taper_before_a_groove_end_at_its_wall() -> None:
+    text = " ".join(kept_job("taper-before-a-groove").text.split())
+    assert "2 s2 0.2565 / 0.2685, Z" in text
+    assert "s2 0.2565 / 0.2685 ____" in text
+    assert "0.2716" not in text  # of the taper carried on over the groove
+
+
+def test_the_first_of_two_cuts_takes_no_less_than_the_tool_cuts() -> None:
+    """0.1 mm stands on s4: two cuts of 0.05; a first one that left 0.075 would rub, as minimum_cut is 0.05 mm."""
+    passes = [p for s in kept_job("first-cut-would-rub").plan.settings for p in s.passes if p.sections == ("s4",)]
+    cuts = [p for p in passes if p.kind in ("semi-finish", "finish") and p.shape == "straight"]
+    assert [p.depth for p in cuts] == pytest.approx([0.05, 0.05])
 
 
 def test_an_edge_is_corrected_with_its_section_and_with_the_shoulder_at_which_it_is() -> None:
