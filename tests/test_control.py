@@ -524,6 +524,7 @@ def test_the_words_of_random_programs_find_nothing_where_nothing_is_wrong() -> N
         ("bar-thinner-than-a-cut", "", ""),
         ("taper-all-before-its-face", "0.35 mm", "0.36 mm"),
         ("taper-runs-on-over-a-pivot", "", ""),
+        ("slip-past-a-short-taper", "", ""),
     ],
 )
 def test_the_words_of_what_the_search_has_found_find_nothing(name: str, old: str, new: str, tmp_path: Path) -> None:

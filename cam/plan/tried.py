@@ -240,8 +240,12 @@ def _over(stop: _Stop, along: Pass, slip: float) -> tuple[Point, float] | None:
             return None
         return Point(z, stop.stands(z, along.x) + slip), 0.0
     (z0, _), (z1, _) = along.path[-1].start, along.path[-1].end
-    z = (z0 + z1) / 2 - along.z_told
-    on, slope = _on_way(along, z, 0.0)
+    slope = _on_way(along, z1, 0.0)[1]
+    touched = float(along.tool.nose_radius) * (1 - math.sin(math.atan(slope)))  # so far from the point's Z
+    middle = (z0 + z1) / 2 - along.z_told
+    past = max(middle + touched - stop.near, 0.0)  # the cut runs on past the end of a short one
+    z = middle - past
+    on, _ = _on_way(along, z, slip if past else 0.0)
     return None if math.isnan(on) else (Point(z, stop.stands(z, on) + slip * math.hypot(1.0, slope)), slope)
 
 

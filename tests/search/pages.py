@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import re
+
 from cam.job import Job
 from tests.search.laws import BrokenLawError
 from tests.sheets.jobs import Written, pages_of
@@ -15,8 +17,8 @@ def hold_pages(job: Job) -> None:
         BrokenLawError: with the first law that is broken.
     """
     text = pages_of(job.plan)
-    if "..." in text:  # a sentence too long for its place was cut off
-        raise BrokenLawError(f"by its page: breaks off: {text.partition('...')[0][-60:]}...")
+    if broken := re.search(r".{0,60}\w\.\.\.", text):  # a sentence too long for its place was cut off
+        raise BrokenLawError(f"by its page: breaks off: {broken[0]}")
     found = judge_pages(Written(job.part, job.shop, job.plan, text))
     wrong = [p.what for v in found.verdicts for p in v.problems]
     for what in (*wrong, *found.outside):
