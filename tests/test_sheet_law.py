@@ -227,7 +227,8 @@ def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     bar-thinner-than-a-cut: over a bar thinner than it leaves, the cut before the last is skipped by hand;
     taper-runs-on-over-a-pivot: a taper's last cut goes lower than what is left on the section before it;
     tooth-near-the-rim: a tooth may leave a ring of 0.05 mm of a face, which nobody is asked to measure;
-    slip-past-a-short-taper: its cut runs on further than it is long; taper-before-a-groove: its sizes end at the groove's wall; first-cut-would-rub: little stands for two cuts;
+    slip-past-a-short-taper: its cut runs on further than it is long;
+    taper-before-a-groove: its sizes end at the groove's wall; first-cut-would-rub: little stands for two cuts;
     taper-beside-a-centre: a taper at the end is measured off the end face, past which the centre stands;
     run-out-over-a-short-section: anvils find what is left on it up to the face that is full yet;
     step-of-a-dial-lower: a section that its neighbour has made but for a step of the dial has no measure before that.
