@@ -327,7 +327,7 @@ class Operator:
             slope = min((sides[0] - sides[1], sides[1] - sides[2]), key=abs) / 0.02  # an end close by is no taper
             if abs(slope) > LEVEL:  # square to the surface, which a taper's is not to the axis
                 return (lathe.x + nose - self._radii(lathe.z + nose)) / math.hypot(1.0, slope) - nose
-            zs = np.linspace(lathe.z, lathe.z + 2 * nose, 41)  # the face beyond the tip left out
+            zs = np.linspace(lathe.z + 0.3 * nose, lathe.z + 1.7 * nose, 41)  # it lies under the nose, not beside it
             off = np.hypot(zs - lathe.z - nose, lathe.metal.exactly(zs, lathe.tools) - lathe.x - nose)
             return float(off.min()) - nose
         at = lathe.z - float(slip) * lathe.scale
