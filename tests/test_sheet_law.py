@@ -292,7 +292,7 @@ def test_a_taper_is_measured_where_the_centre_beside_it_leaves_room_for_anvils()
 def test_the_sizes_of_a_taper_before_a_groove_end_at_its_wall() -> None:
     text = " ".join(kept_job("taper-before-a-groove").text.split())
     assert "2 s2 0.2565 / 0.2685, Z" in text
-    assert "s2 0.2565 / 0.2685 ____" in text
+    assert "s2 0.2565 / 0.2685 (0.2526 to 0.2566 at the thin end) ____" in text
     assert "0.2716" not in text  # of the taper carried on over the groove
 
 

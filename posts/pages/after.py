@@ -82,7 +82,8 @@ def _sizes(
 def _diameter(t: Turned, figures: Figures) -> tuple[str, str]:
     """Return the aim and limits of a diameter as turned."""
     if t.is_taper:
-        return f"{figures.size(2 * t.end_radius)} / {figures.size(2 * own_end_radius(t))}", ""
+        aim, thin = f"{figures.size(2 * t.end_radius)} / {figures.size(2 * own_end_radius(t))}", t.size_limits
+        return aim, f"({between(figures, *thin)} at the thin end)" if thin is not None else ""
     limits = t.section.turned_limits
     return figures.size(2 * t.radius_near), f"({between(figures, *limits)})" if limits is not None else ""
 
