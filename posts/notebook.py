@@ -22,7 +22,7 @@ from cam.part.screw import best_wire
 from cam.part.spans import Measurement
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
-from posts.pages.after import cut_off, edges_left, made_length
+from posts.pages.after import cut_off, edges_left, faced_back, made_length
 from posts.pages.bench import EMERY, HOW
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, PageKind, Words
 from posts.pages.figures import instruments, limits_of
@@ -141,7 +141,7 @@ class _Book:
             "book": self, "part": self.part, "figures": self.figures, "under": under, "best_wire": best_wire,
             "limits_of": limits_of, "how": HOW, "emery": EMERY, "hole_steps": hole_steps,
             "lengths": LengthFigures(self.part.unit), "cut_off": cut_off(self.plan, self.figures),
-            "edges_left": edges_left(self.part),
+            "edges_left": edges_left(self.part), "faced_back": faced_back(self.part),
             "made_length": made_length(self.plan), "after_turning": work_after(self.plan) if self.screw else (),
             "bearings": any(s.role in BEARING_ROLES for s in self.part.sections), **instruments(self.figures),
         }  # fmt: skip
@@ -187,7 +187,7 @@ class _Book:
     @property
     def later(self) -> bool:
         """Whether pivots are finished only when the mill, or a square cut otherwise, is done with the part."""
-        return bool(self.mill) or any(s.role == "square blank" for s in self.part.sections)
+        return self.part.goes_back and any((self.mill, *(s.role == "square blank" for s in self.part.sections)))
 
     def reading_of(self, m: Measurement) -> str:
         """Return a measurement as it was read, or its blank."""

@@ -356,17 +356,33 @@ def comments(text: str) -> str:
     return plain(" ".join(re.findall(r"\(([^)]*)\)", text)))
 
 
-def test_extra_length_beyond_the_square_is_warned_of_where_x_is_set_from_the_end() -> None:
-    part = changed(ARBOR, ('extra_length = "0 mm"                #', 'extra_length = "3 mm" #'),
-                   ('length = "82 mm"', 'length = "86 mm"'))  # fmt: skip
-    said = " ".join(map(str, mill_job(part).warnings))
-    assert "3 mm of extra length still stands beyond the square" in said
-    assert "go 3 mm further in and set X there" in said
-    assert "must show X 23 mm and Y 0" in " ".join(by_name(mill_job(part))["square"].text.replace("\n(..", "").split())
-    assert "extra length" not in " ".join(map(str, mill_job().warnings))
-    text = comments(by_name(mill_job(part))["square"].text)
-    assert plain("3 mm of extra length still stands beyond the square") in text
-    assert plain("go 3 mm further in and set X there") in text
+LONGER = (
+    ('extra_length = "0 mm"                #', 'extra_length = "3 mm" #'),
+    ('length = "82 mm"', 'length = "86 mm"'),
+)  # fmt: skip
+"""What gives the arbor extra length at the end of its square."""
+
+
+def test_extra_length_is_off_before_the_mill_which_cuts_as_if_there_had_been_none() -> None:
+    longer, own = mill_job(changed(ARBOR, *LONGER)), mill_job()
+    assert "extra length" not in " ".join(map(str, longer.warnings))
+    for cut, as_cut in zip(longer.works, own.works, strict=True):
+        assert cut.plan.moves == as_cut.plan.moves
+        assert plain("The tip is the A end of the part, once the extra length is off.") in comments(cut.text)
+        assert "EXTRA LENGTH" not in comments(as_cut.text)
+
+
+def test_where_extra_length_comes_off_all_settings_and_finishing_are_before_the_mill(tmp_path: Path) -> None:
+    (tmp_path / "shop.toml").write_text(SHOP, encoding="utf-8")
+    (tmp_path / "arbor.toml").write_text(changed(ARBOR, *LONGER), encoding="utf-8")
+    job = make_job(str(tmp_path / "arbor.toml"))
+    assert job.mill is not None
+    for work in job.mill.works:
+        assert after_setting(job, work) == 2
+        assert say_when(job, work) == (
+            "after setting 2, once the extra length is off, front pivot and back pivot finished: "
+            "no knock must meet them"
+        )
 
 
 @pytest.mark.parametrize("dialect", DIALECTS)

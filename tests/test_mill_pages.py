@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import re
+import shutil
 from dataclasses import replace
 from pathlib import Path
 
@@ -13,7 +14,7 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError, Where
 from cam.ground.quantity import Quantity
-from cam.job import make_job, read_given, write_job_summary
+from cam.job import Job, make_job, read_given, write_job_notebook, write_job_summary
 from cam.mill.plan_hole import CrossHolePlan
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.moves.model import Cycle, Feed, expand
@@ -28,7 +29,7 @@ from posts.pages.mill_square import depths_of, place_on
 from posts.pages.text import write_pages
 from posts.wording import plain
 from tests.mill_variants import VARIANTS, changed, pages_of, variant, words
-from tests.specimens import SAMPLES
+from tests.specimens import SAMPLES, arbor_text
 
 ROOT = Path(__file__).parent.parent
 HERE = Where(path="shop.toml", line=12)
@@ -388,8 +389,110 @@ def test_bench_and_setting_pages_say_what_the_mill_does_and_when(summary: str) -
     assert re.search(r"STOP HERE: .* is to be measured", text)
     assert "then on the mill: hook hole and the square, in this order, by their pages" in text
     assert "once hook hole and the square are cut, back between the same centres" in text
+    assert "- Once, before that: winding square 5." in text
     assert "After setting 2, before front pivot and back pivot are stoned or burnished" in text
     assert "Setting 2 is not planned yet, see MEASURE NEXT: do not cut this before it is made." in text
+
+
+LONGER = ((r'extra_length = "0 mm" {9,}', 'extra_length = "3 mm" '), (r'"82 mm"', '"86 mm"'))
+"""What gives the sample extra length at the end of its square."""
+FITTED = ((r'# (fitting_allowance = "0.05 mm")', r'late = "B"\n\1'),)
+PLAIN = ((r'finish = "turn, stone, burnish"', 'finish = "turn"'), (r"\non_(diameter|face) = .*", ""))
+
+
+def job_of(folder: Path, *changes: tuple[str, str]) -> Job:
+    """The sample, measured and changed."""
+    shutil.copy(SAMPLES / "shop.toml", folder)
+    (folder / "arbor.toml").write_text(changed(arbor_text(), changes), "utf-8")
+    return make_job(str(folder / "arbor.toml"))
+
+
+@pytest.fixture(scope="module")
+def longer(tmp_path_factory: pytest.TempPathFactory) -> Job:
+    """The sample with extra length at the end of its square, which is off before the mill."""
+    return job_of(tmp_path_factory.mktemp("longer"), *LONGER)
+
+
+@pytest.mark.parametrize(("longer", "held"), [((), "between the same centres"), (LONGER, "in a collet, running true,")])
+def test_a_shoulder_is_faced_back_at_the_fitting_as_the_part_can_be_held(
+    tmp_path: Path, longer: tuple[tuple[str, str], ...], held: str
+) -> None:
+    job = job_of(tmp_path, *FITTED, *longer)
+    said = f"ace the late shoulder back {held} by what is missing"
+    assert said in words(write_job_summary(job))
+    assert said in words(write_job_notebook(job))
+
+
+def test_nothing_goes_back_between_centres_for_which_nothing_is_left_to_do(tmp_path: Path) -> None:
+    back = "Then back between the same centres; a carrier"
+    assert back in square("tipped")
+    said = words(write_job_summary(job_of(tmp_path, *PLAIN)))
+    assert "Try key and bearing; wash." in said
+    assert "back between the same centres" not in said
+
+
+def test_extra_length_is_off_before_the_mill_and_all_that_wants_the_centres_before_that(longer: Job) -> None:
+    text = words(write_job_summary(longer))
+    in_order = (
+        "- then the extra length off, centre hole and all; no work between centres after that - then on",
+        "Front pivot: stone and burnish",
+        "now, between the same centres, at the slowest speed",
+        "- Before the mill, saw or part off the extra length, 3.00 at the A end, centre hole and all, and dress "
+        "to 78.00 over both ends; no work between centres after that. - By hand the A end's edge of winding square",
+        "Now the mill: hook hole and the square, by the pages that follow.",
+        "After setting 2, once the extra length is off, front pivot and back pivot finished: no knock must meet them;",
+        "Try key and bearing; wash.",
+    )
+    at = [text.index(part) for part in in_order]
+    assert at == sorted(at)
+    assert "back between the same centres" not in text
+    assert text.count("no work between centres after that") == 2
+    assert "Last of all" not in text
+    assert "- Once, before that: winding square 5." in text
+    held = longer.mill.works[1].task.sections  # its own end and not that of the extra length
+    assert f"{held[-1].end - held[0].start:.2f} stands out" in text
+
+
+PIN_HOLE = """
+[[cross_hole]]
+name = "pin hole"
+section = "arm seat"
+face = "A"
+distance = "4 mm"
+angle = "any"
+diameter = "2.6 mm"
+depth = "2 mm"
+flat_depth = "0 mm"
+grip = "head"
+grip_length = "12 mm"
+"""
+
+
+def test_a_part_in_a_collet_is_finished_and_off_its_bar_before_the_mill(tmp_path: Path) -> None:
+    shutil.copy(SAMPLES / "shop.toml", tmp_path)
+    (tmp_path / "pin.toml").write_text((SAMPLES / "crank-pin.toml").read_text("utf-8") + PIN_HOLE, "utf-8")
+    job = make_job(str(tmp_path / "pin.toml"))
+    text, book = words(write_job_summary(job)), words(write_job_notebook(job))
+    in_order = (
+        "- then off its bar - then on the mill: pin hole",
+        "burnish 2.99 to 2.98 (2.97 to 2.99), now, in the same hold",
+        "Saw or part it off last, 33.00 from the finished end", "Now the mill: pin hole, by the pages that follow.",
+        "After setting 1, once it is off its bar, handle pivot finished: no knock must meet it; what goes",
+    )  # fmt: skip
+    for said, steps in ((text, in_order), (book, ('Finish "handle pivot"', "Saw or part it off", "On the mill:"))):
+        at = [said.index(step) for step in steps]
+        assert at == sorted(at)
+        assert "between the same centres" not in said
+        assert "still to be turned or stoned" not in said
+
+
+def test_the_notebook_has_the_extra_length_off_before_the_mill(longer: Job) -> None:
+    book = words(write_job_notebook(longer))
+    steps = ('Finish "front pivot"', "Before the mill, saw or part off the extra length", "By hand the A end's edge",
+             "On the mill: hook hole", "On the mill: the square", "Measure all that is finished")  # fmt: skip
+    at = [book.index(step) for step in steps]
+    assert at == sorted(at)
+    assert "back between the same centres" not in book
 
 
 def test_the_page_of_a_planned_square_says_why_it_waits_for_setting_2(tmp_path: Path) -> None:

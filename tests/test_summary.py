@@ -229,9 +229,9 @@ def test_filing_is_told_with_its_cautions() -> None:
 
 
 def test_extra_length_comes_off_last_of_all() -> None:
-    extra = "0.1250 at the A end and 0.1250 at the B end"
+    extra = "0.1250 at the A end and 0.1250 at the B end, centre hole and all"
     pages = " ".join(write_summary(sample_plan("moon-carriage-spindle")).split())
-    assert f"Last of all, saw or part off the extra length, {extra}, centre holes and all, and dress to 2.8125" in pages
+    assert f"Last of all, saw or part off the extra length, {extra}, and dress to 2.8125" in pages
     assert pages.index("Last of all") > pages.index("SETTING 2 of 2")
 
 
@@ -399,8 +399,9 @@ def test_a_whole_turn_out_has_its_caution_where_the_tool_would_meet_the_centre()
 
 
 BY_HAND = re.compile(
-    r'with "([^"]+)"; it is cut off last, by hand, and the edge \((.+?)\) is made then'
-    r'|"([^"]+)" runs on into the stock beyond it, to be cut off last; its edge there \((.+?)\) is made by hand'
+    r'with "([^"]+)"; it is cut off after turning, by hand, and the edge \((.+?)\) is made then'
+    r'|"([^"]+)" runs on into the stock beyond it, to be cut off after turning; its edge there \((.+?)\) is made by'
+    r" hand"
     r'|end edge of "([^"]+)", which stays as stock, is broken by hand \((.+?)\)'
 )
 """What the reasons of a setting say of an edge that nothing cuts."""

@@ -221,7 +221,8 @@ def _of_holding(said: SaidOfPart, shop: Shop) -> Iterator[Question]:
         if len(shop.centres) != 1:
             yield Question("tail_centre", "the centre at the tailstock", options=tuple(c.name for c in shop.centres))
         yield Question(
-            "extra_length", "length beyond each finished end that is cut off last", "0 mm where centre holes stay in"
+            "extra_length", "length beyond each finished end that is cut off after turning",
+            "0 mm where centre holes stay in",
         )
         return
     fitting = tuple(c.name for c in shop.chucks if c.kind == said.holding)

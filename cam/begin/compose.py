@@ -84,7 +84,7 @@ REMARKS = {
     ("stock", "length"): "as sawn",
     ("holding", "method"): "between centres, collet, or chuck",
     ("end", "tail_centre"): "a centre of the shop file",
-    ("end", "extra_length"): "beyond the finished end, cut off last",
+    ("end", "extra_length"): "beyond the finished end, cut off after turning",
     ("section", "role"): ", ".join(ROLES),
     ("section", "tolerance"): "or left out, where the size is aimed at as it stands",
     ("section", "corner_a"): "drawn sharp; what may the tool leave? fillet up to ..., undercut ...",

@@ -96,7 +96,7 @@ StockLength = Annotated[str, _text("--stock-length", metavar="LENGTH", about="Of
 HoldingBy = Annotated[str, _text("--holding", about="between centres, collet or chuck.")]
 TailCentre = Annotated[str, _text("--tail-centre", metavar="NAME", about="Between centres: a centre of the shop file.")]
 ExtraLength = Annotated[
-    str, _text("--extra-length", metavar="LENGTH", about="Between centres: cut off last beyond each end.")
+    str, _text("--extra-length", metavar="LENGTH", about="Between centres: cut off after turning beyond each end.")
 ]
 ChuckName = Annotated[str, _text("--chuck", metavar="NAME", about="The collet or chuck.")]
 FreeEnd = Annotated[str, _text("--free-end", metavar="A|B", about="Collet, chuck: the end that is turned.")]

@@ -193,7 +193,10 @@ def after_setting(job: Job, work: MillWorkDone) -> int:
     """Return the last setting that must be done before a milling operation, 0 for none; 2 if that is not planned yet.
 
     All that is gripped and all that the cutter passes over must be turned, and a carrier must not grip what is milled.
+    What comes off before has the centre hole in it, or the bar that every setting holds.
     """
+    if job.part.off_before_mill:
+        return job.plan.count
     needs, milled = set(work.asked.needs), work.asked.asked.section
     there = {s.name for s in job.part.sections if s.as_stock}
     waiting, last = {"A", "B"} if job.part.to_be_measured else set[str](), 0
@@ -211,8 +214,12 @@ def say_when(job: Job, work: MillWorkDone) -> str:
     """Say where in the job a milling operation belongs."""
     number = after_setting(job, work)
     words = f"after setting {number}" if number else "before setting 1"
+    if off := job.part.off_before_mill:
+        words += f", once {off}"
     fine = {s.name: s.finish.route for s in job.part.sections if s.role in BEARING_ROLES and len(s.finish.route) > 1}
-    if fine:
+    if fine and off:
+        words += f", {' and '.join(fine)} finished: no knock must meet {'it' if len(fine) == 1 else 'them'}"
+    elif fine:
         done = " or ".join(DONE[step] for step in DONE if step in {*chain.from_iterable(fine.values())})
         words += f", before {' and '.join(fine)} {'is' if len(fine) == 1 else 'are'} {done}"
     return words

@@ -165,7 +165,7 @@ def _work(part: Solved, shop: Shop, mill: Mill, dialect: Dialect, own: PlannedMi
     from posts.program import tools_of
 
     entered = ControlWords(mill.facts, dialect).entered(tools_of(own.plan.moves))
-    title, notes = _title(own), (*_notes(own, mill), entered)
+    title, notes = _title(own), (*_notes(own, mill, part), entered)
     text = emit_mill(own.plan.moves, title=title, notes=notes, part=part, shop=shop, mill=mill, dialect=dialect)
     file = f"{own.name}.ngc"
     program, simulation, problems = judge_text(text, file, own.task, shop, dialect, shop.materials[part.stock.material])
@@ -226,8 +226,9 @@ def _title(own: PlannedMilling) -> str:
     return f"{own.asked.asked.name} in {own.asked.asked.section}, X zero at {own.asked.shoulder}"
 
 
-def _notes(own: PlannedMilling, mill: Mill) -> tuple[str, ...]:
-    tip = f"The tip is the {own.asked.tip} end of the part."
+def _notes(own: PlannedMilling, mill: Mill, part: Solved) -> tuple[str, ...]:
+    off = part.off_before_mill
+    tip = f"The tip is the {own.asked.tip} end of the part{f', once {off}' if off else ''}."
     if isinstance(own.task, SquareTask):
         assert isinstance(own.plan, SquarePlan)
         return (tip, *setting_up(own.task, own.plan, mill.units))

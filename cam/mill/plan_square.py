@@ -65,7 +65,7 @@ class SquareTask:
         rapid_clearance, contact_clearance: mm.
         kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2.
         unit: of the part file, in which problems say lengths. axis_proved: whether the rotary axis' sense is known.
-        shown_unit: unit that the control shows. beyond: extra length that stands beyond the square, mm.
+        shown_unit: unit that the control shows.
         where: the line that asks for it.
     """
 
@@ -96,7 +96,6 @@ class SquareTask:
     edge: float = 0.0
     axis_proved: bool = False
     shown_unit: Literal["mm", "in"] = "mm"
-    beyond: float = 0.0
 
 
 class Track(Row):
@@ -326,20 +325,8 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
         yield problem(task.where, what, given, f"at least {say(task.contact_clearance, task)}", fix)
 
 
-def beyond_the_square(task: SquareTask) -> tuple[str, str]:
-    """Say that extra length still stands, and how X and Z are set on its end; there must be some."""
-    x = show_fine(task.beyond, task.shown_unit, trim=True)
-    return (
-        f"{x} of extra length still stands beyond the square, and X and Z are said for its finished end",
-        f"touch the end face, lift, go {x} further in and set X there; touch Z that much further in too",
-    )
-
-
 def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterator[Problem]:
     where = task.where
-    if task.beyond > 0:
-        what, fix = beyond_the_square(task)
-        yield problem(where, what, fix=fix)
     if task.gripped < LEAST_GRIP * task.gripped_diameter:
         yield problem(
             where,
@@ -401,7 +388,7 @@ class _SquareMoves:
         unit = self.task.shown_unit
         yield ChangeTool(tool=self.task.cutter, touch=f"{show_fine(top, unit, trim=True)} on {what}")
         over = "the round at its tip" if self.work.frame.sin else "the round"
-        end = self.work.frame.to_machine(self.milled.length + self.task.beyond, 0.0)[0]
+        end = self.work.frame.to_machine(self.milled.length, 0.0)[0]
         yield prove_zero(self.high, top, over, ("the end face", end), unit)
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.park_x))
         if self.task.way == "rotary" and not self.task.axis_proved:

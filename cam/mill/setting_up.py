@@ -6,7 +6,7 @@ from functools import partial
 
 from cam.ground.units import show_fine
 from cam.mill.plan_hole import HoleTask
-from cam.mill.plan_square import SquarePlan, SquareTask, beyond_the_square
+from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.travel import Unit
 from cam.setting.square import across_at
 
@@ -39,7 +39,6 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
         f"Set X to {size(set_x(task, plan))} with the cutter's side on the end face, its end level with the axis.",
         f"Set Z to {size(z)} with the cutter's end on {what}. That is for a round of {size(task.square.blank)}:"
         " measure it, and add half of what it is over, or take off half of what it is under.",
-        *([": ".join(beyond_the_square(task)) + "."] if task.beyond > 0 else []),
         f"Depth is set for {size(across_at(plan.milled, plan.milled.station))} across flats"
         f" at {size(plan.milled.station + task.groove)} from the shoulder.",
         _turning(task.way == "rotary", plan.milled.flats),

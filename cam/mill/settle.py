@@ -143,12 +143,6 @@ class _Settler:
             return 0
         return -1 if self.milled.square.section == self.part.sections[0].name else 1
 
-    @property
-    def beyond(self) -> float:
-        """Return the extra length at the end of the square, mm, which is cut off only after all milling."""
-        holding = self.part.holding
-        return holding.extra_at("A" if self.sign < 0 else "B") if holding.method == "between centres" else 0.0
-
     def outside(self, section: Section, sign: int) -> tuple[Section, ...]:
         """Return the sections from the gripped one to the tip."""
         at = self.part.sections.index(section)
@@ -285,7 +279,6 @@ class _Settler:
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             kc11=self.material.kc11, mc=self.material.mc, modulus=self.material.modulus, unit=self.part.unit,
             where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"), shown_unit=self.mill.units,
-            beyond=self.beyond,
         )  # fmt: skip
 
     def rpm_of(self, cutter: ShopCutter, diameter: float = 0.0) -> float:

@@ -163,7 +163,7 @@ class EndHolding:
         "A 1/2.12", "A 0.5/1.06", most=60, default="",
     )  # fmt: skip
     extra_length: Quantity = keys.length(
-        "Length beyond the finished end that is cut off last; 0 mm if the centre hole stays in the part.",
+        "Length beyond the finished end that is cut off after turning; 0 mm if the centre hole stays in the part.",
         "0 mm", "5 mm",
         most=500.0,
     )  # fmt: skip
@@ -240,9 +240,19 @@ class Holding:
         return held.grip if held is not None else ""
 
     def extra_at(self, end: str) -> float:
-        """Return the extra length at an end, mm, which is cut off last."""
+        """Return the extra length at an end, mm, which is cut off after turning."""
         held = self.at(end)
         return float(held.extra_length) if held is not None else 0.0
+
+    @property
+    def has_extra(self) -> bool:
+        """Whether extra length comes off an end after turning, with the centre hole in it."""
+        return self.extra_at("A") > 0 or self.extra_at("B") > 0
+
+    @property
+    def keeps_centres(self) -> bool:
+        """Whether both centre holes stay in the finished part, so that it can always go back between its centres."""
+        return self.method == "between centres" and not self.has_extra
 
 
 @declared
@@ -309,6 +319,18 @@ class Part:
     def threads(self) -> tuple[Screwed, ...]:
         """Return the threads that are cut on it."""
         return self.screwed.threads if self.screwed is not None else ()
+
+    @property
+    def off_before_mill(self) -> str:
+        """What must be off before the mill takes it, a clause; "" where it keeps its centre holes."""
+        if self.holding.has_extra:
+            return "the extra length is off"
+        return "" if self.holding.keeps_centres else "it is off its bar"
+
+    @property
+    def goes_back(self) -> bool:
+        """Whether it is finished once it is milled, back between its centres."""
+        return self.holding.keeps_centres or (self.holding.method == "between centres" and self.milled is None)
 
     @property
     def length(self) -> float:

@@ -105,7 +105,7 @@ def _read_holding(table: Table) -> Holding:
         table.refuse(
             "part_off",
             "nothing is parted off between centres: the work closes on the blade and is thrown out",
-            fix="leave it out; extra length is sawn off last, with the work out of its centres",
+            fix="leave it out; extra length is sawn off after turning, with the work out of its centres",
         )
         said = {"chuck": "", "stick_out": nothing, "facing": nothing, "part_off": ""}
     else:

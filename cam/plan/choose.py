@@ -287,7 +287,7 @@ def _longer_ends(part: Solved, setting: Setting) -> Iterator[tuple[str, dict[str
     for extra in EXTRAS:
         if own is not None and extra > own.extra_length:
             longer = Quantity(extra, f"{extra:g} mm", own.where)
-            yield f"{say(longer, part)} of extra length at that end, cut off last", {"extra_length": longer}
+            yield f"{say(longer, part)} of extra length at that end, cut off after turning", {"extra_length": longer}
 
 
 def _with_holding(part: Solved, setting: Setting, **change: Any) -> Solved:

@@ -43,7 +43,7 @@ HEAD_CONE = 60.0
 Indices = tuple[int, ...]
 
 EXTRA = "extra_length"
-"""The name of the zone beyond a finished end that is cut off last."""
+"""The name of the zone beyond a finished end that is cut off after turning."""
 
 
 @frozen

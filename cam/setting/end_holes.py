@@ -76,7 +76,7 @@ def _no_hole_in_face(part: Solved, lathe: Lathe, end: End, outermost: Section, a
     inside, helps = f", {of}", list[str]()
     if edge is not None:  # without its edge the face is wide enough, and extra length has none
         inside = f", inside the {edge.text} of {of}"
-        helps = [f"make that edge {at_most(spare / 2, part)} at most", "leave extra length there to be cut off last"]
+        helps = [f"make that edge {at_most(spare / 2, part)} at most", "leave extra length there to be cut off"]
     elif cut > 0 and extra:
         inside += ", its taper carried on over the extra length"
         rise = _rise(outermost, aimed, _shortest(outermost, lathe))  # with its end elsewhere its shoulder is aimed anew

@@ -76,7 +76,7 @@ class Turned:
             is); equal to radius_far where far_kind is not "shoulder".
         far_edge: outer edge of the far shoulder where the neighbour is not turned in this setting (finished
             before, or left as stock); otherwise None, as the edge is then that neighbour's own.
-        extra_length: length of its near end that is cut off last, mm; it may be as thick as the stock there.
+        extra_length: length of its near end that is cut off after turning, mm; it may be as thick as the stock there.
         carried: how much larger its thin end is than wanted there, mm of diameter: of a taper that is turned longer or
             shorter, as a face beside it is left for later, or a groove lies there.
         spare: how far its far shoulder may stand from `far` toward the headstock, and toward the tailstock, by the
@@ -230,7 +230,7 @@ class Setting:
             turns, both equal stock, except for the overrun beyond an "open" last section: there least is
             that section's radius down to limit_z (may be cut), and most is the stock (may be left).
         obstacles: everything solid that the tool must not touch.
-        grips_extra: whether the carrier is on extra length that is cut off last.
+        grips_extra: whether the carrier is on extra length that is cut off after turning.
         reasons: each choice that the files did not make, one sentence each.
         corrections: what gauging stops read, by section; least and most are then as the program must say it.
         cone: growth of the diameter toward the tailstock on this lathe, mm per mm, where the plan is to take it into

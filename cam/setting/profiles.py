@@ -43,7 +43,7 @@ def draw_least(turned: Sequence[Turned], stock: Chain, limit_z: float) -> Chain:
 def draw_most(turned: Sequence[Turned], stock: Chain, limit_z: float, hollow: float) -> Chain:
     """Draw the fullest outline that may be left: allowed fillets, stock beyond an open end, extra length.
 
-    Extra length is cut off last; a tool that comes in over it down a ramp leaves it as a cone.
+    Extra length is cut off after turning; a tool that comes in over it down a ramp leaves it as a cone.
 
     Args:
         hollow: the radius that may be left where a taper goes on from a less steep surface, mm.

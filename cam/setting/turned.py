@@ -195,7 +195,8 @@ def _tell_extra_length(work: TurnedWork, index: int) -> str:
     section, size = work.section(index), say(work.extra_length, work.part)
     by_hand = [e for e in edges_by_hand(work.part) if e.end == work.end]
     then = "".join(f", and the edge ({e.edge.text}) is made then" for e in by_hand)
-    return f'{size} of extra length is turned together with "{section.name}"; it is cut off last, by hand{then}.'
+    turned = f'{size} of extra length is turned together with "{section.name}"'
+    return f"{turned}; it is cut off after turning, by hand{then}."
 
 
 def _far_end(work: TurnedWork, index: int) -> Far:
@@ -272,4 +273,4 @@ def _check_edge_can_wait(work: TurnedWork, beyond: int) -> None:
 def _note_edge_by_hand(work: TurnedWork, index: int) -> None:
     section, by_hand = work.section(index), [e for e in edges_by_hand(work.part) if e.end != work.end]
     text = "".join(f"; its edge there ({e.edge.text}) is made by hand" for e in by_hand)
-    work.reasons.append(f'"{section.name}" runs on into the stock beyond it, to be cut off last{text}.')
+    work.reasons.append(f'"{section.name}" runs on into the stock beyond it, to be cut off after turning{text}.')

@@ -1,4 +1,4 @@
-"""What follows the rows of a setting: burrs, later steps, what comes next, and what is measured once at the end."""
+"""What follows the rows of a setting: burrs, later steps, what comes next, and what is measured once before those."""
 
 from __future__ import annotations
 
@@ -25,19 +25,25 @@ def made_length(plan: Plan) -> float:
 
 
 def cut_off(plan: Plan, figures: Figures) -> list[str]:
-    """Say how the extra lengths are cut off when all work between centres is done."""
+    """Say how the extra lengths are cut off when all work between centres is done, before the mill's."""
     holding = plan.part.holding
     extra = [
         f"{figures.place(end.extra_length)} at the {name} end"
         for name, end in (("A", holding.end_a), ("B", holding.end_b))
         if end is not None and end.extra_length > 0
     ]
-    if not extra or holding.method != "between centres":
+    if not extra:
         return []
+    when = "last of all" if plan.part.milled is None else "before the mill"
     return [
-        f"last of all, saw or part off the extra length, {listed(extra)}, centre holes and all, and dress to "
+        f"{when}, saw or part off the extra length, {listed(extra)}, centre hole and all, and dress to "
         f"{figures.place(made_length(plan))} over both ends; no work between centres after that"
     ]
+
+
+def faced_back(part: Part) -> str:
+    """Say how a finished part is held to face a shoulder back at the fitting."""
+    return "between the same centres" if part.holding.keeps_centres else "in a collet, running true,"
 
 
 def edges_left(part: Part) -> list[str]:
@@ -47,7 +53,7 @@ def edges_left(part: Part) -> list[str]:
 
 
 def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:
-    """Yield the table of what is measured once at the end: all sizes without a measure after their last cut.
+    """Yield the table of what is measured once, before later steps: all sizes without a measure after their last cut.
 
     Args:
         setting: as the slides leave it. rows: those of its page.
@@ -61,7 +67,7 @@ def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> 
         if (of, name) not in done
     ]
     if table:
-        yield Words(words="Once, at the end:")
+        yield Words(words="Once, before that:")
         yield FigureTable(heads=("", "", "", ""), align="lrll", rows=tuple(table))
 
 

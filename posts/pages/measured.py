@@ -19,6 +19,7 @@ from cam.lengths.thermal import REFERENCE, at_reference
 from cam.part.spans import THREE, Along, Measurement, Span, Uncertainty, standard_of_mean
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
+from posts.pages.after import faced_back
 from posts.pages.bench import UNITS
 from posts.pages.blocks import BLANK, Block, Caution, FigureTable, Head, Page, PageKind, Words
 from posts.pages.foot import foot_of
@@ -37,7 +38,7 @@ def span_pages(plan: Plan, figures: Figures) -> list[Page]:
     said = Said(figures.unit)
     blocks: list[Block] = [Words(words=_all(figures.unit), mark="")]
     for report in report_spans(plan.part, second_end([p.setting for p in plan.settings])):
-        blocks += _span(report, said)
+        blocks += _span(report, said, faced_back(plan.part))
     for name, value in sorted(measured.chain.expected.items()):
         words = f'"{name}" is only a check: everything else fixes that run already, at {said.bare(value)}.'
         blocks.append(Words(words=plain(words)))
@@ -55,8 +56,8 @@ def _all(unit: Unit) -> str:
 # Spans
 
 
-def _span(report: SpanReport, said: Said) -> Iterator[Block]:
-    """Yield one span: what was measured, the length written out, the end shake that it will have."""
+def _span(report: SpanReport, said: Said, back: str) -> Iterator[Block]:
+    """Yield one span: what was measured, the length written out, the end shake; back: how it is held at the fitting."""
     span = report.span
     yield Head(words=plain(span.name).upper())
     yield Words(
@@ -70,7 +71,7 @@ def _span(report: SpanReport, said: Said) -> Iterator[Block]:
         yield Words(words=sentence(_wanted(span, said)))
         return
     yield FigureTable(heads=("", "", ""), align="rrl", rows=tuple(_sum(report, said)))
-    yield from (Words(words=plain(sentence(words))) for words in (_wanted(span, said), *_predicted(report, said)))
+    yield from (Words(words=plain(sentence(words))) for words in (_wanted(span, said), *_predicted(report, said, back)))
 
 
 def _name(measurement: Measurement) -> str:
@@ -146,7 +147,7 @@ def _wanted(span: Span, said: Said) -> str:
     return f"end shake wanted: {said.bare(shake.least)} to {said.bare(shake.most)}, {said.bare(shake.aim)} aimed at"
 
 
-def _predicted(report: SpanReport, said: Said) -> Iterator[str]:
+def _predicted(report: SpanReport, said: Said, back: str) -> Iterator[str]:
     """Say what the end shake will be, or is."""
     limits = report.limits
     assert limits is not None
@@ -163,7 +164,7 @@ def _predicted(report: SpanReport, said: Said) -> Iterator[str]:
     if report.span.fitting_allowance > 0:
         yield (
             "at the fitting: try the part in its place, measure the end shake, then face the late shoulder back "
-            "between the same centres by what is missing, a light cut at a time; the pivot beside it is not touched"
+            f"{back} by what is missing, a light cut at a time; the pivot beside it is not touched"
         )
     if report.span.part_temperature is not None:
         yield f"part at {report.span.part_temperature.text} when its shoulders are measured"

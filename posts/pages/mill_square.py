@@ -271,6 +271,12 @@ class SquarePage(MillPage):
 
     # After the mill
 
+    @property
+    def goes_back(self) -> bool:
+        """Tell whether anything is still filed, stoned or burnished between the centres."""
+        part = self.sheet.part
+        return part.goes_back and any(s.finish.route[1:] for s in part.sections)
+
     @cached_property
     def stations(self) -> tuple[float, ...]:
         """Return three x, mm, where a micrometer has room: near the shoulder, about the station, near the tip."""
