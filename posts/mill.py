@@ -11,7 +11,7 @@ from cam.shop.model import Shop
 from posts.control import words_of
 from posts.dialect import Dialect
 from posts.pages.lists import listed
-from posts.program import length_in, tools_of, write
+from posts.program import length_in, limits_in, tools_of, write
 from posts.shown import fit
 from posts.steps import Speech, choose_form, steps_of
 from posts.wording import plain
@@ -45,7 +45,8 @@ def emit_mill(
     zeros = [own for number in tools_of(moves) if (own := words.own(number))]
     speech = Speech(
         dialect=dialect, form=form, control=words, where=mill.where, lines={}, cycles=cycles,
-        shown=lambda stop: fit(words.width, plain(_shown(stop, size))), said=lambda stop: _said(stop, size, zeros),
+        shown=lambda stop: fit(words.width, plain(_shown(stop, size))),
+        said=lambda stop: _said(stop, size, limits_in(form), zeros),
     )  # fmt: skip
     about = {"title": title, "notes": notes, "part": part, "shop": shop, "mill": mill, "units": mill.units}
     return write(speech, steps_of(moves, speech), "MILL_TEMPLATE", words="mill_words.ngc.j2", **about)
@@ -59,7 +60,9 @@ def _shown(stop: Stop, size: Callable[[float], str]) -> str:
     return f"{name} {size(stop.readings[0].expected)} now"
 
 
-def _said(stop: Stop, size: Callable[[float], str], zeros: Sequence[str]) -> tuple[str, ...]:
+def _said(
+    stop: Stop, size: Callable[[float], str], within: Callable[[float, float], str], zeros: Sequence[str]
+) -> tuple[str, ...]:
     """Return the comments of a stop: what to do and what to read; zeros: what holds the zeros, one for each tool."""
     lines = list(stop.lines)
     if stop.reason == "centre" and zeros:
@@ -67,6 +70,6 @@ def _said(stop: Stop, size: Callable[[float], str], zeros: Sequence[str]) -> tup
         lines.append(f"Enter X and Y in {each}{listed(zeros)}.")
         lines += ["Call each in turn, nothing moved: it must show the same X and Y."] if each else []
     for r in stop.readings:
-        limits = "" if r.least == r.most else f", {size(r.least)} to {size(r.most)} allowed"
+        limits = "" if r.least == r.most else f", {within(r.least, r.most)} allowed"
         lines.append(f"{r.name}: {size(r.expected)} expected{limits}")
     return tuple(lines)

@@ -111,6 +111,12 @@ def length_in(form: NumberForm, decimals: Callable[[str], int] = decimals_of) ->
     return lambda mm: number(mm * form.scale, decimals(form.unit))
 
 
+def limits_in(form: NumberForm) -> Callable[[float, float], str]:
+    """Return the function that says limits, mm, in program units, rounded inward as the pages' are."""
+    length = length_in(form)
+    return lambda least, most: " to ".join(map(length, inward(least, most, form.unit, decimals_of(form.unit))))
+
+
 def _runs_in_air(moves: Sequence[Move]) -> bool:
     """Tell whether the sense of arcs is proved in air, which is fed per minute because the spindle stands still."""
     return any(isinstance(move, FeedArc) and move.minute for move in moves)
@@ -215,15 +221,11 @@ def _context(
     proof, spin_up = setting_plan.proof_diameter / 2, plan.shop.lathe.spindle.spin_up
 
     length, gauge, play = length_in(form), length_in(form, gauge_decimals), float(plan.shop.lathe.x.backlash)
+    limits = limits_in(form)
 
     def callipers(mm: float) -> str:
         """Return what callipers read from the tip that came out to where X is said, its slide behind by its play."""
         return gauge(mm - play)
-
-    def limits(least: float, most: float) -> str:
-        """Return limits in program units, rounded inward as the summary's are."""
-        low, high = inward(least, most, form.unit, decimals)
-        return f"{length(low)} to {length(high)}"
 
     def x(radius: float) -> str:
         """Return an X as this program says it, from a radius in mm."""

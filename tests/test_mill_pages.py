@@ -136,11 +136,11 @@ def test_a_tap_that_the_shop_does_not_describe_is_told_how_far_it_must_reach() -
 
 def test_it_passes_its_bearing_by_what_is_said() -> None:
     blank = square_of("tipped")[0].square.blank
-    assert f"{fine('tipped', blank)} over them at most" in square("tipped")
+    assert f"finished {fine('tipped', blank)} at most" in square("tipped")
     assert f"pass their hole of 6.03 by {fine('tipped', 6.03 - blank)}" in square("tipped")
     # broken corners, legs b along both faces: (a/2)^2 + (a/2 - b)^2 = (d/2)^2
     half = (3.6 + 2 * math.tan(math.radians(0.15)) * 10) / 2
-    assert f"broken, {fine('broken', 2 * math.hypot(half, half - 0.2))} over them" in square("broken")
+    assert f"finished {fine('broken', 2 * math.hypot(half, half - 0.2))} at most" in square("broken")
 
 
 def test_the_key_stops_where_the_taper_says() -> None:
@@ -540,3 +540,52 @@ def test_a_shim_beyond_the_block_is_refused(tmp_path: Path) -> None:
     with pytest.raises(ProblemError) as found:
         read_given(str(part))
     assert any("the shim does not lie under the block" in p.what for p in found.value.problems)
+
+
+# Limits and corners -----------------------------------------------------------------------------------------------
+
+
+INCH_MILL = ((r'(\[mill\].*(?:\n.*)*?\nunits = )"mm"', r'\1"in"'),)
+UNEVEN = ((r'(\[section\.square\].*(?:\n.*)*?\ntolerance = )".*?"', r'\1"±0.0123 mm"'),)
+
+
+@pytest.mark.parametrize("name", ["tipped", "hexagon", "inch page", "rotary", "uneven"])
+def test_limits_of_a_flat_are_said_as_finely_as_its_aim_and_never_lie_outside(
+    name: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setitem(VARIANTS, "uneven", (UNEVEN, INCH_MILL))
+    task, plan = square_of(name)
+    unit, digit = (25.4, 0.0001) if name == "inch page" else (1.0, 0.001)
+    table = pages_of(name, 132)["square"].split("BEFORE IT IS TAKEN OUT")[1]
+    said = re.findall(r"(?m)^ +([\d.]+) +[\d.]+ +([\d.]+) to ([\d.]+)", table)
+    rows = [[float(f) * unit for f in row] for row in said]
+    assert len(rows) == 3
+    for at, low, high in rows:
+        aim = plan.milled.across + 2 * task.square.slope * (task.square.station - at)
+        least, most = (aim + limit for limit in task.limits)
+        off = 1e-6 + 2 * task.square.slope * 0.0005 * unit
+        assert least - off <= low < least + digit * unit + off
+        assert most - digit * unit - off < high <= most + off
+
+
+@pytest.mark.parametrize("mill", [(), INCH_MILL])
+def test_a_program_never_allows_a_flat_that_is_past_its_limits(mill, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(VARIANTS, f"uneven {len(mill)}", (UNEVEN, mill))
+    task, plan = square_of(f"uneven {len(mill)}")
+    text = variant(f"uneven {len(mill)}")[2].works[-1].text
+    unit, digit = (25.4, 0.0001) if mill else (1.0, 0.001)
+    said = re.findall(r"([\d.]+) (?:to|TO) ([\d.]+) (?i:allowed)", re.sub(r"\)\n\(\.\. ", " ", text))
+    assert len(said) == 2
+    for low, high in said:
+        least, most = (plan.milled.across + limit for limit in task.limits)
+        assert least - 1e-6 <= float(low) * unit < least + digit * unit
+        assert most - digit * unit < float(high) * unit <= most + 1e-6
+
+
+def test_over_the_corners_it_says_what_the_mill_leaves_and_what_is_finished() -> None:
+    """As milled the corners are whole, across the flats by the root of two; the file breaks them afterwards."""
+    _, plan = square_of("broken")
+    milled = plan.milled.across * math.sqrt(2)
+    assert f"as milled {fine('broken', milled)} over them at 10.00; finished" in square("broken")
+    text = re.sub(r"\)\n\(\.\. ", " ", variant("broken")[2].works[-1].text)
+    assert re.search(rf"(?i)then over the corners at the station: {milled:.3f} expected", text)

@@ -228,3 +228,19 @@ def test_pages_of_random_works_pass(drawn: tuple[MillCase, str, Slides, str]) ->
 @given(MILL_JOBS)
 def test_pages_of_many_random_works_pass(drawn: tuple[MillCase, str, Slides, str]) -> None:
     check_law(*drawn)
+
+
+@pytest.mark.parametrize("as_print", [False, True])
+@pytest.mark.parametrize("name", ["tipped", "ramped", "undercut", "inch page"])
+def test_limits_of_a_flat_past_those_that_are_asked_are_found(name: str, as_print: bool) -> None:
+    """One in the last digit that a micrometer reads: at either end, and of the size that is aimed at."""
+    text = written(name, as_print=as_print)
+    digit, digits = (0.0001, 4) if name == "inch page" else (0.001, 3)
+    gap = r"(?: +|</td><td[^>]*>)"
+    row = re.search(rf"([\d.]+){gap}([\d.]+) to ([\d.]+)(?=[ <])", text[text.index("BEFORE IT IS TAKEN OUT") :])
+    assert row is not None
+    milled, low, high = row.groups()
+    assert judged(name, text)["square"].problems == ()
+    for old, new in ((low, float(low) - digit), (high, float(high) + digit), (milled, float(milled) - 3 * digit)):
+        wrong = text.replace(row[0], row[0].replace(old, f"{new:.{digits}f}"))
+        assert any("limits" in p.what or "milled" in p.what for p in judged(name, wrong)["square"].problems), (old, new)

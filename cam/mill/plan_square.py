@@ -33,7 +33,7 @@ from cam.moves.model import (
 )
 from cam.setting.milled import LEVEL, Cutter, MillWork, Solid, Way, tipped
 from cam.setting.solids import milling_force, nearest, spring_of_overhang
-from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, widest_cut
+from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, readings_at, widest_cut
 from cam.setting.words import at_least, at_most, say
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
@@ -192,7 +192,8 @@ def square_work(task: SquareTask) -> MillWork:
     """Return the work that a program for a square is judged against: it is the same whatever the cutter and moves."""
     milled = as_milled(task.square, task.allowance)
     frame = tipped(milled.slope, milled.station) if task.way == "tipped block" else LEVEL
-    return MillWork(sections=task.sections, fixtures=task.fixtures, frame=frame, square=milled, wall=task.wall)
+    return MillWork(sections=task.sections, fixtures=task.fixtures, frame=frame, square=milled, wall=task.wall,
+                    limits=task.limits)  # fmt: skip
 
 
 # Sums ---------------------------------------------------------------------------------------------------------
@@ -563,12 +564,14 @@ class _SquareMoves:
         """Measure all pairs, at the station, with limits."""
         aim = across_at(self.milled, self.milled.station)
         low, high = aim + self.task.limits[0], aim + self.task.limits[1]
+        corners = readings_at(self.milled, self.milled.station).over_corners
         names = [f"across flats {a} and {b}" for a, b in flats_in_pairs(self.milled.flats)]
         return Stop(
             reason="measure",
             lines=(
                 *_BEFORE_MEASURING,
-                "Measure every pair at the station and at the tip, then over the corners. Try the key.",
+                "Measure every pair at the station and at the tip, then over the corners at the station:"
+                f" {self.said(corners)} expected. Try the key.",
                 "Do not take the work out before this is done.",
             ),
             readings=tuple(Reading(n, aim + 2 * self.crown, low, high, self.milled.station) for n in names),

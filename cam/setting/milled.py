@@ -169,6 +169,7 @@ class MillWork:
         fixtures: nut, block, jaws.
         frame: how the axis lies.
         square: as the mill is to leave it; None for none. wall: x where its flats end; they run from there to the tip.
+        limits: least and greatest size across those flats, less the size aimed at, mm.
         holes: as the mill is to leave them.
         under: z of whatever lies below the work where a drill comes out; minus infinity for none.
     """
@@ -178,6 +179,7 @@ class MillWork:
     frame: Frame = LEVEL
     square: Square | None = None
     wall: float = 0.0
+    limits: tuple[float, float] = (0.0, 0.0)
     holes: tuple[CrossHole, ...] = ()
     under: float = -math.inf
 

@@ -26,6 +26,7 @@ from cam.judge.report import find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import Cutter, MillWork
 from cam.setting.square import Square, across_at
+from cam.sheet.beside import SIZES, SUMMED, sizes_wrong
 from cam.sheet.dials import (
     EITHER,
     FIGURE,
@@ -84,8 +85,6 @@ NAME_MOST = 40
 """The longest name of a tool that is held against the page's, which may shorten a longer one, in characters."""
 LAST: dict[Unit, float] = {"mm": 1e-3, "in": 1e-4 * MM_PER_INCH}
 """The last digit of a figure that a micrometer reads, mm; zeros at the end of one may not be printed."""
-SUMMED = 1e-6
-"""How far a figure may be off what the rows above it leave, beyond half of its last digit, mm: sums of floats."""
 ASIDE = 0.5
 """How far a hand goes past a path before it comes up to it, mm."""
 ABOVE = 10.0
@@ -309,6 +308,9 @@ class _MillReader(Reader):
             self.comes_out = figure_of(found["below"], self.unit).value
         elif found := SHIM.fullmatch(text):
             self.hold_shim(line, found["shim"], found["spacing"], cast("Unit", found["unit"] or self.unit))
+        elif found := SIZES.fullmatch(text):
+            for what, allowed in sizes_wrong(found, self.work, self.mill.crown, self.unit):
+                self.problem(line, what, allowed)
         elif tuple(line.cells)[:2] == ("pass", "cut"):
             self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
         elif self.columns:

@@ -6,7 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING
 
-from cam.ground.figures import Figures, per
+from cam.ground.figures import Figures, inward, per
 from cam.ground.frozen import Row
 from cam.ground.units import decimals_of, gauge_decimals, show_length
 from cam.mill.settle import HoleJob
@@ -71,6 +71,11 @@ class MillPage:
     def fine(self, mm: float) -> str:
         """Return a size as fine as a micrometer reads, with no fewer decimals than the pages have."""
         return number(mm / per(self.figures.unit), decimals_of(self.figures.unit), self.figures.x)
+
+    def limits(self, least: float, most: float) -> str:
+        """Say limits, mm, in words, as fine as the size that is aimed at and rounded inward: "4.502 to 4.522"."""
+        unit = self.figures.unit
+        return " to ".join(map(self.fine, inward(least, most, unit, decimals_of(unit))))
 
     def set_up(self, mm: float, *, along: bool = False) -> str:
         """Return a length that is set up on the mill, in the mill's unit, which is named where the page has another.

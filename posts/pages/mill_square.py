@@ -19,7 +19,6 @@ from cam.mill.settle import HoleJob, SquareJob
 from cam.moves.model import Reading, Stop
 from cam.setting.square import KeyFit, across_at, corner_diameter_at, fit_key, readings_at
 from posts.pages.blocks import BLANK, Band, Block, Drawing, FigureTable, MeasureBlock, MillCut
-from posts.pages.figures import between
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_passes import FlatPass, flat_passes
 from posts.pages.mill_sheet import COME, MillPage, MillSheet, blanks
@@ -119,8 +118,13 @@ class SquarePage(MillPage):
 
     @property
     def over_corners(self) -> float:
-        """Return the greatest size over the corners, mm."""
+        """Return the greatest size over the finished corners, mm."""
         return max(corner_diameter_at(self.square, x) for x in (0.0, self.square.length))
+
+    @property
+    def corners_milled(self) -> str:
+        """Say the size over the corners at the station as the mill leaves it, where it is measured."""
+        return self.fine(readings_at(self.plan.milled, self.square.station).over_corners)
 
     @cached_property
     def fit(self) -> KeyFit | None:
@@ -294,7 +298,7 @@ class SquarePage(MillPage):
         rows = []
         for x in self.stations:
             read = readings_at(self.plan.milled, x)
-            limits = between(self.figures, *(read.over_flats + e for e in self.task.limits))
+            limits = self.limits(*(read.over_flats + e for e in self.task.limits))
             rows.append((self.at(x), self.fine(read.over_flats + crown), limits,
                          *[BLANK] * len(pairs), self.fine(across_at(self.square, x)), BLANK))  # fmt: skip
         heads = ("at", "milled", "limits", *(f"{a}-{b} is" for a, b in pairs), "finished", "is")
