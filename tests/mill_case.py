@@ -44,7 +44,7 @@ END_MILL = Cutter(
 )  # fmt: skip
 
 SQUARE = Square(
-    flats=4, across=3.6, station=6.0, slope=0.005, length=12.0, blank=5.2, corners="round", broken=0.0, where=HERE
+    flats=4, across=3.6, station=6.0, slope=0.005, length=12.0, blank=5.2, corners="whole", broken=0.0, where=HERE
 )
 
 ARBOR = (bar("body", -24.0, -14.0, 14.0), bar("front seat", -14.0, -6.0, 8.0), bar("front pivot", -6.0, 0.0, 6.0),

@@ -227,7 +227,7 @@ def mill_cases(draw: st.DrawFn) -> MillCase:
     flats_end = draw(st.sampled_from((0.1, 0.5)))
     tip = draw(st.sampled_from("AB"))
     over = (across + 2 * slope * station) / math.cos(math.pi / flats)
-    corners = st.sampled_from(("round", "whole", 'broken"\nbroken = "0.1 mm') if over < blank else ("round",))
+    corners = st.sampled_from(("whole", 'broken"\nbroken = "0.1 mm') if over <= blank else ("round",))
     square = BLANK.format(
         blank=blank, length=length, bearing=blank + 0.02, flats=flats, sizes=sizes, corners=draw(corners),
         allowance=allowance, flats_end=flats_end,

@@ -453,6 +453,8 @@ REFUSED: list[tuple[list[tuple[str, str]], list[tuple[str, str]], str, list[str]
     ([('flats = 4', 'flats = 6')], [], "cannot be turned from flat to flat", ["6 flats, 4 sides", "rotary axis"]),
     ([('angle = "0 deg"', 'angle = "30 deg"')], [], "does not lie at this angle", ["multiple of 90 deg", "any"]),
     ([('corners = "round" ', 'corners = "whole" ')], [], "corners of the square cannot be whole", ["0.707", "3.66"]),
+    ([('across = "4.2 mm"', 'across = "3.6 mm"'), ('key', '#')], [], "corners of the square cannot be round",
+     ["leave nothing of the round", 'say corners = "whole" or "broken"', "more than 0.707 of the round: 3.663 mm"]),
     ([('key = "4.24 mm"', 'key = "4.16 mm"')], [], "the key stops too soon", ["covers"]),
     ([('at = "10 mm"', 'at = "30 mm"'), ('key', '#')], [], "station lies off the square", ["20 mm (the tip)"]),
     ([('at = "10 mm"', 'at = "0 mm"')], [], "station lies where no flat is", ["at least 0.1 mm"]),

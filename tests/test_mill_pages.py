@@ -589,3 +589,33 @@ def test_over_the_corners_it_says_what_the_mill_leaves_and_what_is_finished() ->
     assert f"as milled {fine('broken', milled)} over them at 10.00; finished" in square("broken")
     text = re.sub(r"\)\n\(\.\. ", " ", variant("broken")[2].works[-1].text)
     assert re.search(rf"(?i)then over the corners at the station: {milled:.3f} expected", text)
+
+
+CORNERS = {
+    "sharp to the tip": ('across = "3.67 mm"', 'corners = "round"'),
+    "whole": ('across = "3.6 mm"', 'corners = "whole"'),
+    "broken at the tip": ('across = "3.67 mm"', 'corners = "broken"\nbroken = "0.1 mm"'),
+}
+
+
+@pytest.mark.parametrize("name", CORNERS)
+def test_of_corners_it_says_what_file_and_stone_meet(name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    """The round is 5.18: faces meet on it where they are 3.663 across, which is 1.4 mm beyond the station here."""
+    across, corners = CORNERS[name]
+    changes = ((r'across = "4.2 mm"', across), (r'corners = "round"', corners), (r'key = "4.24 mm"', ""))
+    monkeypatch.setitem(VARIANTS, name, (changes, ()))
+    said = square(name)
+    to = 10 + (3.67 - 5.18 / math.sqrt(2)) / (2 * math.tan(math.radians(0.15)))
+    wanted = {
+        "sharp to the tip": [
+            f"CORNERS round to {to:.2f} from the shoulder, sharp from there to the tip; as milled 5.18 over them",
+            f"Corners stay round as the blank left them, to {to:.2f} from the shoulder: only their burrs come off. "
+            "From there to the tip they are sharp: take the edges off with a stone.",
+        ],
+        "whole": ["CORNERS whole; as milled 5.119 over them", "Corners stay whole: only their burr comes off."],
+        "broken at the tip": [
+            "Corners: break each by 0.10 along both faces, from where they would meet, all alike, "
+            "to 5.051 over them at 10.00",
+        ],
+    }
+    assert all(words in said for words in wanted[name]), said

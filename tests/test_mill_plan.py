@@ -18,7 +18,7 @@ from cam.mill.setting_up import setting_up
 from cam.moves.model import ChangeTool, Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle
 from cam.setting.milled import bar
 from cam.setting.solids import milling_force, spring_of_overhang
-from cam.setting.square import Square, across_at
+from cam.setting.square import Square, across_at, corner_whole_at
 from tests.mill_case import ARBOR, END_MILL, FIXTURES, HERE, NGC, SQUARE, TASK, judge, read, task_for, text_of
 
 WAYS = (("level block", 0.0), ("rotary", 0.0), ("tipped block", 60.0))
@@ -35,8 +35,10 @@ def tasks(draw):
     slope = draw(st.floats(0.0, 0.01))
     square = Square(
         flats=flats, across=across, station=draw(st.floats(0.2, 1.0)) * length, slope=slope, length=length, blank=blank,
-        corners="round", broken=0.0, where=HERE,
+        corners="whole", broken=0.0, where=HERE,
     )  # fmt: skip
+    if corner_whole_at(square, 0.0) > blank:
+        square = replace(square, corners="round")
     diameter = draw(st.sampled_from((3.0, 6.0, 10.0)))
     cutter = replace(END_MILL, diameter=diameter, shank_diameter=diameter, deepest_cut=draw(st.floats(0.2, 1.0)))
     crown = draw(st.sampled_from((0.0003, 0.0005)))

@@ -25,6 +25,7 @@ from cam.setting.square import (
     flat_width_at,
     largest_that_passes,
     readings_at,
+    round_to,
     whole_limit,
 )
 
@@ -42,8 +43,9 @@ def squares(draw, corners=("whole", "broken", "round")):
     flats = draw(st.sampled_from((4, 6, 8)))
     blank = draw(st.floats(2.0, 12.0))
     kind = draw(st.sampled_from(corners))
-    most = whole_limit(blank, flats) if kind != "round" else 0.98 * blank
-    across = most * draw(st.floats(0.7, 1.0))
+    limit = whole_limit(blank, flats)
+    least, most = (0.7 * limit, limit) if kind != "round" else (limit + 1e-6, limit + 0.9 * (blank - limit))
+    across = draw(st.floats(least, most))
     length = draw(st.floats(2.0, 20.0))
     slope = min(draw(tapers), 0.1 * across / length)
     broken = 0.2 * across * math.tan(math.pi / flats) if kind == "broken" else 0.0
@@ -192,10 +194,35 @@ def test_a_round_that_passes_lets_any_flats_pass():
         ({"corners": "broken"}, "no size"),
         ({"corners": "broken", "broken": 1.8}, "nothing of the flats"),
         ({"length": 0.0}, "no length"),
+        ({"corners": "round"}, "corners of the square cannot be round: the flats leave nothing of the round"),
+        ({"corners": "round"}, "more than 0.707 of the round: 3.677 mm there"),
+        ({"corners": "round"}, 'say corners = "whole" or "broken", or turn the round to less than 4.949 mm'),
+        ({"corners": "round", "across": 8.6, "blank": 10.0, "flats": 6}, "more than 0.866 of the round: 8.661 mm"),
     ],
 )
 def test_squares_that_cannot_be(change, says):
     assert says in what(replace(PLAIN, **change))
+
+
+@pytest.mark.parametrize(
+    ("off", "right"),
+    [(0.01, {"round"}), (0.0, {"whole", "broken"}), (-0.01, {"whole", "broken"})],
+)
+def test_corners_are_round_where_something_is_left_of_the_blank_and_else_they_are_not(off, right):
+    """5.2 over the corners where faces meet: of a round of 5.2 they leave a line, of one larger nothing."""
+    square = replace(PLAIN, across=5.2 / math.sqrt(2) + off, slope=0.0)
+    kinds = {"round": {}, "whole": {}, "broken": {"broken": 0.001}}
+    found = {kind for kind, more in kinds.items() if check_square(replace(square, corners=kind, **more)) == []}
+    assert found == right
+
+
+def test_on_a_taper_the_round_stays_as_far_as_the_flats_leave_it():
+    """Faces meet at 5.2 where they are 3.677 across: 3.7 at the shoulder less 0.008 a mm is that at 2.88."""
+    square = replace(PLAIN, across=3.7, corners="round")
+    assert check_square(square) == []
+    assert round_to(square) == pytest.approx((3.7 - 5.2 / math.sqrt(2)) / 0.008)
+    assert round_to(replace(square, across=4.5)) == 12.0
+    assert round_to(replace(square, across=3.6)) == 0.0
 
 
 # The key ------------------------------------------------------------------------------------------------------
@@ -236,7 +263,7 @@ def test_the_named_remedy_of_a_key_helps(square):
 
 @given(squares())
 def test_a_square_made_to_be_cut_has_no_problem_and_shrinks_toward_its_tip(square):
-    assert check_square(replace(square, across=square.across * (1 - 1e-9))) == []
+    assert check_square(replace(square, across=square.across * (1 - 1e-9))) == []  # on the limit itself a hair counts
     places = [k * square.length / 10 for k in range(11)]
     sizes = [across_at(square, x) for x in places]
     corners = [corner_diameter_at(square, x) for x in places]

@@ -32,7 +32,7 @@ HINTS = {
     "taper": ("its taper", "0 deg per side, 0.3 deg included, 1:200 included"),
     "across_at_shoulder": ("size across flats at the shoulder", "4.3 mm"),
     "across_at_tip": ("size across flats at the tip", "4.1 mm"),
-    "corners": ("its corners", "whole, broken, or round as the blank is"),
+    "corners": ("its corners", "whole, broken, or round where the flats leave some of the blank"),
     "broken": ("how much of each corner is taken off", "0.2 mm"),
     "tolerance": ("limits of the size across flats as milled", "±0.01 mm"),
     "allowance": ("what is left on it for file and stone", "0.02 mm; 0 mm for nothing"),

@@ -64,7 +64,8 @@ class SquareAsked:
     across_at_tip = keys.length("In place of across, at and taper: finished, at the tip.", "3.6 mm", over=True,
                                 most=200.0, plain=True, needed=False)  # fmt: skip
     corners: Corners = keys.choice(
-        "Whole: where the faces meet; broken by file; round: what the flats leave of the blank.", Corners
+        "Whole: where the faces meet; broken by file; round: what the flats leave of the blank, where they leave some.",
+        Corners,
     )
     broken: float = keys.length("Width on each face that a broken corner takes.", "0.2 mm", over=True, most=10.0,
                                 plain=True, needed=False)  # fmt: skip

@@ -140,13 +140,12 @@ def _across_for(diameter: float, square: Square) -> float:
     return 2 * (b * t + math.sqrt(max(within, 0.0))) / (1 + t * t)
 
 
-def _whole_from(square: Square) -> tuple[float, ...]:
-    """Return where along the length the corners change from round to whole: none or one x, mm."""
-    limit = whole_limit(square.blank, square.flats)
-    if square.slope <= 0:
-        return ()
-    x = square.station + (square.across - limit) / (2 * square.slope)
-    return (x,) if 0 < x < square.length else ()
+def round_to(square: Square) -> float:
+    """Return how far from the shoulder the flats leave something of the round at the corners, mm: 0 for nowhere."""
+    over = across_at(square, 0.0) - whole_limit(square.blank, square.flats)
+    if over <= ROUNDING or over >= 2 * square.slope * square.length:
+        return 0.0 if over <= ROUNDING else square.length
+    return over / (2 * square.slope)
 
 
 def depth_at(square: Square, x: float) -> float:
@@ -231,6 +230,15 @@ def _check_corners(square: Square) -> Iterator[Problem]:
             allowed=f"at most {limit / square.blank:.3f} of the round: {at_most(limit, square)} there",
             fix=f'turn the round to at least {at_least(wanted, square)}, or say corners = "round"',
         )  # fmt: skip
+    elif square.corners == "round" and (whole := corner_whole_at(square, 0.0)) <= square.blank + ROUNDING:
+        limit = whole_limit(square.blank, square.flats)
+        yield Problem(
+            where=square.where,
+            what=f"the corners of the {square.name} cannot be round: the flats leave nothing of the round there",
+            given=f"{say(largest, square)} across flats at the shoulder, from {say(square.blank, square)} round",
+            allowed=f"more than {limit / square.blank:.3f} of the round: {at_least(limit, square)} there",
+            fix=f'say corners = "whole" or "broken", or turn the round to less than {at_most(whole, square)}',
+        )  # fmt: skip
     if square.corners == "broken":
         half = across_at(square, square.length) * math.tan(math.pi / square.flats) / 2
         if square.broken >= half:
@@ -250,7 +258,7 @@ def largest_that_passes(square: Square, bearing: float) -> float:
 
 
 def _check_bearing(square: Square, bearing: float) -> Iterator[Problem]:
-    over = max(corner_diameter_at(square, x) for x in (0.0, *_whole_from(square)))
+    over = corner_diameter_at(square, 0.0)
     if over < bearing - ROUNDING:
         return
     most = largest_that_passes(square, bearing)

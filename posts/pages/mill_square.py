@@ -17,7 +17,7 @@ from cam.mill.ramp import flats_in_pairs
 from cam.mill.setting_up import set_x
 from cam.mill.settle import HoleJob, SquareJob
 from cam.moves.model import Reading, Stop
-from cam.setting.square import KeyFit, across_at, corner_diameter_at, fit_key, readings_at
+from cam.setting.square import KeyFit, across_at, corner_diameter_at, fit_key, readings_at, round_to
 from posts.pages.blocks import BLANK, Band, Block, Drawing, FigureTable, MeasureBlock, MillCut
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_passes import FlatPass, flat_passes
@@ -121,10 +121,27 @@ class SquarePage(MillPage):
         """Return the greatest size over the finished corners, mm."""
         return max(corner_diameter_at(self.square, x) for x in (0.0, self.square.length))
 
+    @cached_property
+    def round_to(self) -> float:
+        """Return how far from the shoulder the finished corners stay round, as the blank left them, mm."""
+        return round_to(self.square)
+
+    @property
+    def corners(self) -> str:
+        """Say what the corners are once they are finished; what was asked, and where it ends on a taper."""
+        if self.square.corners != "round" or self.round_to >= self.square.length:
+            return self.square.corners
+        return f"round to {self.at(self.round_to)} from the shoulder, sharp from there to the tip"
+
     @property
     def corners_milled(self) -> str:
         """Say the size over the corners at the station as the mill leaves it, where it is measured."""
         return self.fine(readings_at(self.plan.milled, self.square.station).over_corners)
+
+    @property
+    def corners_broken(self) -> str:
+        """Say the size over the corners at the station once they are broken."""
+        return self.fine(corner_diameter_at(self.square, self.square.station))
 
     @cached_property
     def fit(self) -> KeyFit | None:

@@ -34,7 +34,7 @@ TAP = replace(MILL, number=4, name="tap", kind="tap", diameter=4.0, shank_diamet
 TOOLS = (MILL, SPOT, DRILL, TAP)
 
 SQUARE = Square(
-    flats=4, across=4.0, station=6.0, slope=0.0, length=12.0, blank=6.0, corners="round", broken=0.0, where=HERE
+    flats=4, across=4.0, station=6.0, slope=0.0, length=12.0, blank=6.0, corners="whole", broken=0.0, where=HERE
 )
 SECTIONS = (bar("body", -20.0, 0.0, 14.0), bar("blank", 0.0, 12.0, 6.0))
 FIXTURES = (bar("nut", -40.0, -20.0, 32.0), Solid("jaw", -60.0, -30.0, -25.0, 25.0, -4.0, tilts=False))
