@@ -36,8 +36,6 @@ from posts.control import ControlWords
 from posts.dialect import Dialect
 from posts.wording import INDEX_WORDS, index_comment, number
 
-ANGLES = "Angles count from flat 1 on top, counter-clockwise as seen from the tip."
-
 Kind = Literal["line", "rapid", "arc", "thread", "cycle", "turn", "pass", "tool", "speed", "spindle off", "stop", "end"]
 
 
@@ -430,7 +428,7 @@ class _Writer:
             degrees = index_comment(move.angle)
             self.up = f"{move.what} up, the work stands at{degrees.removeprefix(INDEX_WORDS)}"
             narrow = len(degrees) > self.speech.control.width  # then the angle stands in the words alone
-            lines = (f"{degrees if narrow else 'turn the work'}: {move.what} to the top.", ANGLES)
+            lines = (f"{degrees if narrow else 'turn the work'}: {move.what} to the top.", move.counts)
             self.stop(Stop(reason=f"{degrees}, {move.what} on top", lines=lines))
             return
         letter = self.dialect.text("ROTARY_LETTER")

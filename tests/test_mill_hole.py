@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
@@ -14,7 +15,7 @@ from cam.judge.mill import simulate_mill
 from cam.lengths.figures import MM
 from cam.mill.cross_hole import check_cross_hole, depths_of_blind, edge_distances, engagement, net_section
 from cam.mill.plan_hole import HoleTask, plan_cross_hole
-from cam.moves.model import ChangeTool, Cycle, EndProgram, Rapid, Stop, TurnSpindle, expand
+from cam.moves.model import ChangeTool, Cycle, EndProgram, Index, Rapid, Stop, TurnSpindle, expand
 from cam.part.milled import LEADS
 from cam.part.threads import find_thread
 from cam.setting.milled import CrossHole, bar
@@ -52,6 +53,7 @@ SECTIONS = (
 FREE = tuple(s._replace(start=s.start - 20, end=s.end - 20) for s in FIXTURES)
 TASK = HoleTask(
     name="hook hole", x=-4.0, angle=45.0, through=False, wanted=6.0, thread=M3, lead="bottoming", chips=0.5,
+    counts="Any way up will do.",
     flat=(SMALL_MILL, 0.2), spot=SPOT, drill=DRILL, tap=None, rpm={1: 2000.0, 2: 2000.0, 3: 1500.0, 4: 300.0},
     feed={1: 80.0, 2: 60.0, 3: 60.0, 4: 150.0}, step=1.0, by_hand=True, sections=SECTIONS, fixtures=FREE, under=-20.0,
     rapid_clearance=0.5, contact_clearance=0.5, unit="mm", where=HERE,
@@ -62,6 +64,51 @@ def judged(plan, text=None, tools=TOOLS):
     program = read(text_of(plan.moves) if text is None else text)
     assert program.problems == ()
     return simulate_mill(program, plan.work, tools, clearance=0.5)
+
+
+# Where tools are touched ---------------------------------------------------------------------------------------
+
+LINE = re.compile(r"at X (-?[\d.]+)")
+
+
+def touched(plan):
+    """What every tool's stop says of where it is touched."""
+    return [m.touch for m in plan.moves if isinstance(m, ChangeTool)]
+
+
+@pytest.mark.parametrize(
+    ("change", "x"),
+    [
+        ({}, -1.5),  # -4 and half of the flat's 4 mm and 0.5
+        ({"flat": None}, -2.4),  # 0.8 of half of 2.6 and 0.5: -2.46, at the next tenth toward the tip
+        ({"flat": None, "tap": TAP}, -0.7),  # half of 2.6, half of the tap's 3, and 0.5
+        ({"x": 9.6}, 7.1),  # 12.1 is off the body: away from the tip
+        ({"full": (-20.0, -1.2)}, -6.5),  # an edge there
+    ],
+)
+def test_tools_are_touched_beside_all_that_is_cut(change, x):
+    plan = plan_cross_hole(replace(TASK, **change))
+    assert plan.touch_x == pytest.approx(x)
+    assert all(float(LINE.search(t)[1]) == pytest.approx(x) for t in touched(plan))
+    assert all(t.startswith("7 mm on the round") and t.endswith("beside what is cut") for t in touched(plan))
+
+
+def test_a_tool_alone_is_touched_where_it_drills():
+    plan = plan_cross_hole(replace(TASK, flat=None, spot=None))
+    assert plan.touch_x == TASK.x
+    assert touched(plan) == ["7 mm on the round"]
+
+
+def test_without_room_beside_the_hole_a_slip_bridges_it():
+    plan = plan_cross_hole(replace(TASK, full=(-6.6, -1.4)))
+    assert math.isnan(plan.touch_x)
+    assert all("slip, laid along the round over what is cut" in t for t in touched(plan))
+
+
+def test_a_hole_of_any_angle_turns_nothing_and_another_says_what_its_angle_counts_from():
+    assert not any(isinstance(m, Index) for m in plan_cross_hole(replace(TASK, counts="", angle=0.0)).moves)
+    turns = [m for m in plan_cross_hole(TASK).moves if isinstance(m, Index)]
+    assert [(t.angle, t.what, t.counts) for t in turns] == [(45.0, "place of hook hole", TASK.counts)]
 
 
 # Sums ---------------------------------------------------------------------------------------------------------

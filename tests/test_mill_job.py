@@ -559,3 +559,43 @@ def test_a_wrong_choice_of_program_is_a_wrong_command_line(here: Path) -> None:
     assert "cross-hole or square" in answer.err
     answer = run("program", "samples/crank-pin.toml", "--mill", "square")
     assert "neither [section.square] nor [[cross_hole]]" in answer.err
+
+
+# What an angle counts from -----------------------------------------------------------------------------------
+
+
+HOLE_TABLE = ARBOR[ARBOR.index("[[cross_hole]]") : ARBOR.index("[[measurement]]")]
+
+
+def second_hole(angle: str, first: str = "0 deg") -> dict[str, str]:
+    """The words of each cross hole's program, of two, before the square is milled."""
+    second = changed(HOLE_TABLE, ('"hook hole"', '"pin hole"'), ('"8 mm"', '"16 mm"'), ('"0 deg"', f'"{angle}"'))
+    part = changed(ARBOR, ('angle = "0 deg"', f'angle = "{first}"'), ("[[measurement]]", f"{second}[[measurement]]"))
+    works = by_name(mill_job(part))
+    assert all(work.problems == () for work in works.values())
+    return {name: re.sub(r"\)\n\(\.\. ", " ", work.text) for name, work in works.items()}
+
+
+def test_a_first_hole_is_made_any_way_up_where_nothing_is_there_that_its_angle_counts_from() -> None:
+    text = second_hole("90 deg")["cross-hole"]
+    assert "turn the work: place of hook hole to the top" in text.lower()
+    assert "nothing that its angle counts from is there yet. Flat 1 is lined up with it later." in text
+    assert "count from flat 1" not in text
+
+
+def test_a_second_hole_counts_from_the_first_and_not_from_a_flat_that_is_not_there() -> None:
+    text = second_hole("90 deg")["cross-hole-2"]
+    assert "Counter-clockwise as seen from the tip, it is turned 90 deg from hook hole on top." in text
+    assert "count from flat 1" not in text
+    assert "nothing that its angle counts from" in second_hole("90 deg", "any")["cross-hole-2"]
+
+
+def test_a_hole_of_any_angle_is_not_turned_to_one() -> None:
+    text = second_hole("any")["cross-hole-2"]
+    assert "TURN THE WORK" not in text.upper()
+    assert "The hole may point any way: any side of the block will do." in text
+    assert "The hole may point any way" not in second_hole("90 deg")["cross-hole-2"]
+
+
+def test_flats_still_count_from_flat_1() -> None:
+    assert "Angles count from flat 1 on top" in second_hole("any")["square"]

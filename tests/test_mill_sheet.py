@@ -202,6 +202,22 @@ def test_simulate_judges_an_edited_page(tmp_path: Path) -> None:
     assert judge_mill_program(str(page), str(CASE), "cross-hole").problems
 
 
+@pytest.mark.parametrize("as_print", [False, True])
+@pytest.mark.parametrize("name", ["tipped", "through", "machine tap", "plain", "inch page", "no dials", "readouts"])
+def test_a_tool_touched_where_one_before_it_has_cut_is_found(name: str, as_print: bool) -> None:
+    """Its zero would lie as much lower, and the hole come so much deeper."""
+    text = written(name, as_print=as_print)
+    found = re.search(r"TOUCH.{1,40}?at X (?:dial |reads )?([\d.+½-]+), ", text)
+    place = re.search(r"place: X (?:dial |reads )?([\d.+½-]+), ", text)
+    assert found is not None
+    assert place is not None
+    assert judged(name, text)["cross-hole"].problems == ()
+    there = text.replace(found[0], found[0].replace(found[1], place[1]))
+    assert any("touches its tool on what is cut" in p.what for p in judged(name, there)["cross-hole"].problems)
+    unsaid = text.replace(found[0], found[0].replace("TOUCH", "TOUGH"))
+    assert any("no line TOUCH" in p.what for p in judged(name, unsaid)["cross-hole"].problems)
+
+
 def check_law(case: MillCase, way: str, slides: Slides, units: str) -> None:
     """Every page of a random part, in text and in print, is read and passes."""
     milled = plan_milled(case, way, slides, units)

@@ -257,11 +257,16 @@ def test_words_that_promise_a_stop() -> None:
     assert lost_halts(read_program(text, RULES)) == [1]
 
 
-def test_a_mill_tool_mounted_after_the_flat_is_told_both_heights(tmp_path: Path) -> None:
+def test_every_tool_of_the_mill_is_told_to_be_touched_beside_what_is_cut() -> None:
     text = re.sub(r"\)\n\(\.\. ", " ", programs("rs274ngc")["cross-hole"])
-    said = re.findall(r"this tool's Z is ([\d.]+) mm on the round, ([\d.]+) mm on the flat", text)
-    assert said == [("6.99", "6.69")] * 2  # the spot drill and the drill; the end mill cuts the flat
-    assert text.index("MOUNT TOOL 1") < text.index("MOUNT TOOL 2") < text.index("this tool's Z is")
+    said = re.findall(r"its Z is ([\d.]+) mm on the round at X (-?[\d.]+) mm and Y 0, beside what is cut", text)
+    assert len(set(said)) == 1
+    assert len(said) == 3  # the end mill, whose flat is 6 wide, the spot drill and the drill
+    assert said[0][0] == "6.99"
+    drilled = re.search(r"G8[13] X(-?[\d.]+)", text)
+    assert abs(float(said[0][1]) - float(drilled[1])) >= 3.5
+    assert "laid along the round over what is cut" in text[text.index("MOUNT TOOL 2") :]
+    assert "laid along the round" not in text[: text.index("MOUNT TOOL 2")]
 
 
 def test_a_name_that_reads_like_a_turn_of_the_work_turns_nothing() -> None:

@@ -15,7 +15,7 @@ from typing import Literal
 from cam.ground.drills import Drill
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
-from cam.ground.units import show_fine
+from cam.ground.units import MM_PER_INCH, show_fine
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
 from cam.mill.prove import prove_axis, prove_zero
 from cam.mill.travel import settable, without_idle
@@ -34,7 +34,7 @@ from cam.moves.model import (
 )
 from cam.part.milled import LEADS
 from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
-from cam.setting.milled import CrossHole, Cutter, MillWork, Solid, solids_at
+from cam.setting.milled import LEVEL, CrossHole, Cutter, MillWork, Solid, solids_at
 from cam.setting.solids import nearest
 from cam.setting.words import at_least, say
 
@@ -44,6 +44,10 @@ PROOF_GAP = 5.0
 """How far above the round a tool stands to prove its Z, mm: a slip or a drill's shank shows it."""
 ROOM = 40.0
 """How far above the work and what holds it a tool is changed, mm."""
+BESIDE = 0.5
+"""How far beside all that is cut a tool is touched, mm, at least. Common practice, no source."""
+BESIDE_STEP = {"mm": 0.1, "in": MM_PER_INCH / 200}
+"""In what whole steps that place is said, mm, by the mill's unit, so that it is easily set."""
 SPOT_SHARE = 0.8
 """The width of the spot as a share of the drill's diameter. Common practice, no source."""
 
@@ -55,6 +59,8 @@ class HoleTask:
     Attributes:
         name, x, angle, through: as in CrossHole. wanted: full depth from the top of the round, mm; of the thread where
             there is one, else of the drill; not used for a through hole.
+        counts: from what the angle counts where a hand turns the work to it, a sentence; "" where any angle will do.
+        full: x between which its section is as thick as its round, mm.
         thread: None for a plain hole. lead: lead of the last tap, one of LEADS. chips: room below the tap, mm.
         flat: (end mill, depth) of a small flat to start on; None for none.
         spot: a spot drill, or None. drill: a drill. tap: for a tap cycle; None where it is tapped by hand.
@@ -92,6 +98,8 @@ class HoleTask:
     axis_proved: bool = False
     shown_unit: Literal["mm", "in"] = "mm"
     hand_tap: Cutter | None = None
+    counts: str = ""
+    full: tuple[float, float] = (-math.inf, math.inf)
 
 
 @frozen
@@ -100,6 +108,7 @@ class CrossHolePlan:
 
     Attributes:
         moves: in order. work: what the program is to be judged against. hole: as the mill leaves it.
+        touch_x: X at which each tool is touched on the top of the round, where nothing is cut, mm; nan for no room.
         depths: depths of a blind tapped hole; None otherwise. percent: thread that the drill leaves, None without one.
         net: what is left of the body. warnings: sorted.
     """
@@ -107,6 +116,7 @@ class CrossHolePlan:
     moves: tuple[Move, ...]
     work: MillWork
     hole: CrossHole
+    touch_x: float
     depths: Depths | None
     percent: TapDrill | None
     net: NetSection
@@ -130,7 +140,7 @@ def plan_cross_hole(task: HoleTask) -> CrossHolePlan:
         raise ProblemError(wrong)
     size = task.thread.diameter if task.thread else task.drill.diameter
     return CrossHolePlan(
-        moves=tuple(moves.all()), work=work, hole=hole, depths=depths, percent=_percent(task),
+        moves=tuple(moves.all()), work=work, hole=hole, touch_x=moves.touch_x, depths=depths, percent=_percent(task),
         net=net_section(body, size, None if task.through else hole.depth), warnings=tuple(warnings),
     )  # fmt: skip
 
@@ -280,6 +290,33 @@ class _HoleMoves:
         self.high = max(self.clear, settable(work.highest + task.rapid_clearance, task.shown_unit))
         self.surface = radius - self.hole.flat_depth
         self.size = partial(show_fine, unit=task.shown_unit, trim=True)
+        self.touch_x = self.find_touch()
+
+    def find_touch(self) -> float:
+        """Return the nearest X at which every tool finds the round whole, mm, toward the tip rather; nan for none.
+
+        A spot or a flat that a tool before has cut would let the next one down into it, and the hole come as much
+        deeper. A point needs the top line of the round alone, a tap its own width of it.
+        """
+        task, x, step = self.task, self.hole.x, BESIDE_STEP[self.task.shown_unit]
+        if len(self.tools) == 1:
+            return x
+        spot = SPOT_SHARE * task.drill.diameter / 2
+        cut = max(self.hole.flat_size / 2, task.drill.diameter / 2 if task.tap else spot)
+        off = cut + (task.tap.radius if task.tap else 0.0) + BESIDE
+        places = (math.ceil((x + off) / step - 1e-9) * step, math.floor((x - off) / step + 1e-9) * step)
+        return next((place for place in places if self.can_touch(place)), math.nan)
+
+    def can_touch(self, x: float) -> bool:
+        """Tell whether the round is whole there, and every tool clears what is higher beside it."""
+        task, own = self.task, solids_at(self.task.sections, self.hole.x)[0]
+        low, high = max(task.full[0], own.start), min(task.full[1], own.end)
+        half = task.tap.radius if task.tap else 0.0
+        if not low + half + BESIDE <= x <= high - half - BESIDE:
+            return False
+        place, higher = (x, 0.0, self.radius), [s for s in task.sections if s.top > self.radius + 1e-9]
+        gaps = (nearest(c, place, place, (*task.fixtures, *higher), (), LEVEL) for c in self.tools)
+        return all(gap.distance >= task.contact_clearance for gap in gaps)
 
     def lowest(self) -> Iterator[tuple[Cutter, float]]:
         """Return each tool with the least z of its end."""
@@ -318,22 +355,22 @@ class _HoleMoves:
         task = self.task
         if not (task.by_hand or task.axis_proved):
             yield from prove_axis("flat 1")
-        yield self.index()
+        if task.counts or not task.by_hand:
+            yield self.index()
         yield self.find_middle()
         for cutter in self.tools:
-            yield from self.with_tool(cutter, on_flat=task.flat is not None and cutter is not self.tools[0])
+            yield from self.with_tool(cutter)
         if task.thread and not task.tap:
             yield self.tap_by_hand(task.thread)
         yield EndProgram()
 
-    def with_tool(self, cutter: Cutter, *, on_flat: bool) -> Iterator[Move]:
-        """Return the moves of one tool, from its change on; on_flat: whether the small flat is cut by then."""
-        flat = f", {self.size(self.surface)} on the flat" if on_flat else ""
-        yield ChangeTool(tool=cutter, touch=f"{self.size(self.radius)} on the round{flat}")
+    def with_tool(self, cutter: Cutter) -> Iterator[Move]:
+        """Return the moves of one tool, from its change on."""
+        yield ChangeTool(tool=cutter, touch=self.touch())
         yield prove_zero(
             self.high, self.radius, "the round", ("the face that X counts from", 0.0), self.task.shown_unit
         )
-        yield from self.prove(cutter, on_flat=on_flat)
+        yield from self.prove(cutter)
         yield TurnSpindle(rpm=self.task.rpm[cutter.number])
         yield StartPass(name=f"{self.hole.name}, {cutter.name}")
         yield Rapid(axis="z", to=self.high)
@@ -351,18 +388,25 @@ class _HoleMoves:
         return [c for c in (task.flat[0] if task.flat else None, task.spot, task.drill, task.tap) if c is not None]
 
     def index(self) -> Index:
-        """Bring the hole's place to the top."""
-        return Index(angle=self.hole.angle, by_hand=self.task.by_hand, what=self.hole.name)
+        """Bring the hole's place to the top: nothing of it is there before it is spotted."""
+        task = self.task
+        return Index(angle=self.hole.angle, by_hand=task.by_hand, what=f"place of {task.name}", counts=task.counts)
 
-    def prove(self, cutter: Cutter, *, on_flat: bool = False) -> Iterator[Move]:
+    def touch(self) -> str:
+        """Say what a tool's Z is, and where on the round it is touched for that."""
+        if math.isnan(self.touch_x):
+            thick = "and the thickness of a slip on that slip, laid along the round over what is cut"
+            return f"{self.size(self.radius)} {thick}"
+        beside = f" at X {self.size(self.touch_x)} and Y 0, beside what is cut" if len(self.tools) > 1 else ""
+        return f"{self.size(self.radius)} on the round{beside}"
+
+    def prove(self, cutter: Cutter) -> Iterator[Move]:
         """Stand at a known height over the hole's place before the tool cuts, for its zero was set by hand."""
         stand = round(max(self.radius + PROOF_GAP, self.clear), 4)
-        both = (
-            f"The flat is cut: this tool's Z is {self.size(self.radius)} on the round, {self.size(self.surface)} on the"
-            f" flat; over the flat the gap is {self.size(stand - self.surface)}.",
-        )
+        first = cutter is self.tools[0]
         there = f"{self.size(abs(self.hole.x))} from the face that X counts from, on the middle of the round"
-        seen = "where the tool before it has cut" if cutter is not self.tools[0] else there
+        seen = there if first else "where the tool before it has cut"
+        over = "" if first else ", laid along the round over what is cut"
         yield from (Rapid(axis="z", to=self.high), Rapid(axis="x", to=self.hole.x), Rapid(axis="y", to=0.0))
         yield Rapid(axis="z", to=stand)
         yield Stop(
@@ -370,8 +414,7 @@ class _HoleMoves:
             lines=(
                 f"{cutter.name} stands {self.size(stand - self.radius)} above the top of the round as it was turned,"
                 " over the hole's place.",
-                *(both if on_flat else ()),
-                f"See that it stands {seen}, and try the gap with a slip or a drill's shank.",
+                f"See that it stands {seen}, and try the gap with a slip or a drill's shank{over}.",
                 "If either is wrong, set X, Y or Z of this tool again and begin anew.",
                 "Keep hands and sleeves away while the spindle turns.",
             ),
@@ -406,7 +449,7 @@ class _HoleMoves:
                 "Find the middle of the round: touch both sides with an edge finder, set Y to zero half-way between.",
                 "By eye: a strip of steel held on the round by the tool's point lies level when the tool is on top.",
                 "Touch the face that X counts from: X is 0 half the finder's diameter on. Z is each tool's own:"
-                f" {self.size(self.radius)} on the top of the round.",
+                f" {self.touch()}.",
                 "Wear eye protection. Stop the spindle before brushing chips away.",
             ),
         )

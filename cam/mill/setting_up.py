@@ -66,6 +66,7 @@ def setting_up_hole(task: HoleTask, gripped: str, shoulder: str, unit: Unit = "m
     return (
         f"Grip {gripped}, never a finished pivot; protect what is finished.",
         lie,
+        *(["The hole may point any way: any side of the block will do."] if task.by_hand and not task.counts else []),
         f"X is zero at {shoulder}; the hole's middle lies {size(abs(task.x))} from there, {side}.",
         "X and Y are set at the first stop, which says how, and are the same for every tool.",
         "Wear eye protection. Check that every holder clears all that holds the work at its lowest.",

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
@@ -125,7 +126,10 @@ class _Settler:
     def settle(self) -> MillJobs:
         """Settle everything, or raise all that is wrong with it."""
         square = self.settle_square(self.milled.square) if self.milled.square else None
-        holes = [job for asked in self.milled.holes if (job := self.settle_hole(asked)) is not None]
+        holes: list[HoleJob] = []
+        for asked in self.milled.holes:
+            if (job := self.settle_hole(asked, holes)) is not None:
+                holes.append(job)
         if self.wrong:
             raise ProblemError(sorted(set(self.wrong)))
         return MillJobs(square=square, holes=tuple(holes), unplanned=tuple(self.unplanned))
@@ -291,8 +295,8 @@ class _Settler:
 
     # Cross holes
 
-    def settle_hole(self, asked: HoleAsked) -> HoleJob | None:
-        """Settle the task of a cross hole."""
+    def settle_hole(self, asked: HoleAsked, before: Sequence[HoleJob]) -> HoleJob | None:
+        """Settle the task of a cross hole; before: the holes that are made before it."""
         section, shoulder = self.sections[asked.section], self.sections[asked.shoulder]
         self.check_drilled(asked, section)
         self.check_angle(asked)
@@ -311,8 +315,10 @@ class _Settler:
             what, given = f'"{asked.name}" lies inside the collet', f"{say(held.front - x, self.part)} inside"
             self.note(asked.where, what, given, "outside, with room for the cutters", "grip less, or another section")
         elif chosen is not None:
+            task = self.hole_task(asked, x, held, chosen)
             return HoleJob(
-                asked=asked, task=self.hole_task(asked, x, held, chosen), number=self.milled.holes.index(asked) + 1,
+                asked=asked, number=self.milled.holes.index(asked) + 1,
+                task=replace(task, counts=self.counts(asked, before), full=_full_of(section, face, sign)),
                 shoulder=f"the {asked.face} face of {shoulder.name}", needs=self.needs(asked.hold, sign),
                 tip="A" if sign < 0 else "B", held=self.sizes[asked.hold.section],
             )  # fmt: skip
@@ -414,6 +420,17 @@ class _Settler:
         self.note(asked.where, what, given, "; ".join(f"{d.drill.name} ({d.percent:.0f} %)" for d in near), fix)
         return None
 
+    def counts(self, asked: HoleAsked, before: Sequence[HoleJob]) -> str:
+        """Say from what a hole's angle counts that is there when it is made; "" where any angle will do."""
+        if math.isnan(asked.angle):
+            return ""
+        angles = {j.asked.name: j.asked.angle for j in before if not math.isnan(j.asked.angle)}
+        if not angles:
+            later = " Flat 1 is lined up with it later." if self.milled.square else ""
+            return f"Any way up will do for this hole: nothing that its angle counts from is there yet.{later}"
+        turns = (f"{(asked.angle - a) % 360.0:g} deg from {name} on top" for name, a in angles.items())
+        return f"Counter-clockwise as seen from the tip, it is turned {', '.join(turns)}."
+
     def hole_task(self, asked: HoleAsked, x: float, held: Held, chosen: dict[str, ShopCutter]) -> HoleTask:
         """Make the task of a cross hole, every tool with its speed and feed."""
         drill, tools = chosen["drill"], {part: as_cutter(cutter) for part, cutter in chosen.items()}
@@ -460,6 +477,14 @@ def as_cutter(own: ShopCutter) -> Cutter:
         deepest_cut=own.deepest_cut, point_angle=own.point_angle, pitch=thread.pitch if thread else 0.0,
         feed=own.feed_per_tooth * own.teeth if own.kind == "end mill" else own.feed,
     )  # fmt: skip
+
+
+def _full_of(section: Section, face: float, sign: int) -> tuple[float, float]:
+    """Return the x, from a face toward the tip, between which a section is as thick as its round, edges left out."""
+    ends = ((section.edge_a, section.corner_a), (section.edge_b, section.corner_b))
+    a, b = (max(size_of(edge), 0.0 if c is None else c.radius + c.width) for edge, c in ends)
+    low, high = sorted(((section.start + a - face) * sign, (section.end - b - face) * sign))
+    return low, high
 
 
 def _thread_of(tap: ShopCutter) -> Thread:

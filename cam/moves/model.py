@@ -149,12 +149,13 @@ class Index:
 
     Attributes:
         angle: degrees, counted from flat 1 on top. by_hand: a stop with words is due.
-        what: what comes to the top, "flat 3".
+        what: what comes to the top, "flat 3". counts: from what the angle counts, a sentence, where a hand turns it.
     """
 
     angle: float
     by_hand: bool
     what: str
+    counts: str = "Angles count from flat 1 on top, counter-clockwise as seen from the tip."
 
 
 class Reading(Row):

@@ -1,18 +1,24 @@
-"""What a page of the mill says beside its rows, held against the work: sizes across flats with their limits."""
+"""What a page of the mill says beside its rows, held against the work: sizes, limits, and where tools are touched."""
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from cam.ground.figures import inward
 from cam.ground.units import decimals_of
-from cam.setting.milled import MillWork
+from cam.setting.milled import Cutter, MillWork
 from cam.setting.square import across_at
-from cam.sheet.dials import FIGURE, UNITS, Unit, figure_of
+from cam.sheet.dials import EITHER, FIGURE, UNITS, Unit, figure_of
 
 SIZES = re.compile(rf"(?P<at>{FIGURE}) +(?P<milled>{FIGURE}) +(?P<low>{FIGURE}) to (?P<high>{FIGURE})(?:[ :].*)?")
 """The size of a square at a station, as milled, and its limits."""
+TOUCH = re.compile(
+    rf"TOUCH +(?:at X (?:dial |reads )?(?P<x>{EITHER}),(?: Y (?:dial |reads )?(?P<y>{EITHER}),.*)?"
+    r"|on a slip laid along the round\b.*)"
+)
+"""Where each tool of a hole is touched: beside all that is cut, or on a slip over it."""
 SUMMED = 1e-6
 """How far a figure may be off what others give, beyond half of its last digit, mm: sums of floats."""
 
@@ -35,3 +41,36 @@ def sizes_wrong(said: re.Match[str], work: MillWork, crown: float, unit: Unit) -
     least, most = inward(size + work.limits[0], size + work.limits[1], unit, decimals_of(unit))
     if low.value < least - spare or high.value > most + spare:
         yield "allows a flat past its limits", f"{least / UNITS[unit]:.4f} to {most / UNITS[unit]:.4f}"
+
+
+def touch_wrong(
+    touch: float | None, used: Sequence[tuple[Cutter, float]], work: MillWork, x: float, step: float
+) -> str:
+    """Say what is wrong with the place where the last of a hole's tools is touched; "" where nothing is cut there.
+
+    Args:
+        touch: X of that place, mm; nan for a slip over what is cut, None where no line says it.
+        used: every tool so far with the Z of its end at its lowest, mm. x: X of the hole's middle, mm.
+        step: of the X slide, by which either may be off, mm.
+    """
+    own = work.section_at(x)
+    if own is None or len(used) < 2 or (touch is not None and math.isnan(touch)):
+        return ""
+    if touch is None:
+        return "follows a cut, and no line TOUCH says where its tool is touched"
+    there, last = work.section_at(touch), used[-1][0]
+    if there is None or there.top != own.top:
+        return "touches its tool off the round that the hole is in"
+    flat = own.top - max((h.flat_depth for h in work.holes), default=0.0)
+    cut = max(_half_cut(cutter, flat - z) for cutter, z in used[:-1])
+    half = last.radius if last.kind in ("end mill", "tap") else 0.0
+    if abs(touch - x) + step < cut + half:
+        return f"touches its tool on what is cut, {cut:.2f} mm to each side of the hole's middle"
+    return ""
+
+
+def _half_cut(cutter: Cutter, deep: float) -> float:
+    """Return how far from a hole's middle a tool has cut that went so deep, mm."""
+    if cutter.kind != "spot drill":
+        return cutter.radius
+    return min(cutter.radius, deep * cutter.radius / cutter.point_length)

@@ -26,7 +26,7 @@ from cam.judge.report import find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import Cutter, MillWork
 from cam.setting.square import Square, across_at
-from cam.sheet.beside import SIZES, SUMMED, sizes_wrong
+from cam.sheet.beside import SIZES, SUMMED, TOUCH, sizes_wrong, touch_wrong
 from cam.sheet.dials import (
     EITHER,
     FIGURE,
@@ -265,6 +265,8 @@ class _MillReader(Reader):
         self.numbers: list[int] = []
         self.heights: dict[int, float] = {}
         self.paths: dict[tuple[str | None, str | None, bool], str] = {}  # Y of each path, in layers and in the finish
+        self.touch: float | None = None  # X at which tools are touched, mm
+        self.used: list[tuple[Cutter, float]] = []  # each tool of a hole, and Z of its end at its lowest
         self.comes_out = math.nan  # how far below a hole that goes through the drill's point is to come out, mm
         self.motions: list[Motion] = []
         self.turns: list[Turn] = []
@@ -308,6 +310,10 @@ class _MillReader(Reader):
             self.comes_out = figure_of(found["below"], self.unit).value
         elif found := SHIM.fullmatch(text):
             self.hold_shim(line, found["shim"], found["spacing"], cast("Unit", found["unit"] or self.unit))
+        elif found := TOUCH.fullmatch(text):
+            self.touch = math.nan if found["x"] is None else self.at("X", found["x"])
+            if found["y"] and abs(self.at("Y", found["y"])) > self.step("Y"):
+                self.problem(line, "touches tools beside the top line of the round")
         elif found := SIZES.fullmatch(text):
             for what, allowed in sizes_wrong(found, self.work, self.mill.crown, self.unit):
                 self.problem(line, what, allowed)
@@ -504,6 +510,9 @@ class _MillReader(Reader):
         ends = re.fullmatch(rf"({EITHER}) to ({EITHER})", said.get("y", ""))
         begin, end = (self.at("Y", ends[1]), self.at("Y", ends[2])) if ends else (y, y)
         self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, 0))
+        self.used += [(cutter, z)] if (cutter := self.cutters.get(self.tool)) else []
+        if wrong := touch_wrong(self.touch, self.used, self.work, x, self.step("X")):
+            self.problem(line, wrong)
         self.go(line.number, "rapid", z=self.high)
         self.go(line.number, "rapid", x=x, y=begin)
         for deep in (*self.drawn(drawn_out, z), z):

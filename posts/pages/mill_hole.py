@@ -91,7 +91,8 @@ class HolePage(MillPage):
         self.radius = body.top
         self.uses = uses_of(self.plan, self.radius)
         aside = [s * self.aside(u) for u in self.uses if u.cutter.kind == "end mill" for s in (-1, 1)]
-        self.x = Counter("X", self.mill.x, [self.hole.x], self.figures)
+        touch = [] if math.isnan(self.plan.touch_x) else [self.plan.touch_x]
+        self.x = Counter("X", self.mill.x, [self.hole.x, *touch], self.figures)
         self.y = Counter("Y", self.mill.y, aside, self.figures)
         self.z = Counter("Z", self.mill.z, [b for u in self.uses for b in u.bottoms], self.figures)
 
@@ -101,7 +102,7 @@ class HolePage(MillPage):
 
     def rows(self) -> Iterator[Block]:
         """Yield the place, one row a tool, and the tapping by hand."""
-        yield Band(words=(f"place: {self.x.at(self.hole.x)}, {self.y.at(0.0)}", "lock X until the hole is done",
+        yield Band(words=(f"place: {self.x.at(self.hole.x)}, {self.y.at(0.0)}", "lock X for every cut",
                           "lock Y but for the cut across" if self.flat else "lock Y"))  # fmt: skip
         for count, use in enumerate(self.uses, start=1):
             yield from self.row(count, use)
@@ -154,10 +155,18 @@ class HolePage(MillPage):
         yield self.x.dial(0.0, f"Edge finder on {self.shoulder}, lift, on by half its diameter: zero there. {COME}")
         strip = "A strip of steel held under the drill's point lies level over the middle."
         yield self.y.dial(0.0, f"Touch both sides: zero half-way{self.y.half_lost}. {strip}")
-        flat = self.hole.flat_depth
-        set_on = f"; once the flat is milled it touches {self.fine(flat)} lower: set {self.z.text(flat)} on it"
-        lower = set_on if flat else ""
-        yield self.z.dial(self.radius, f"Each tool anew, its end on the top of the round: zero there{lower}.")
+        each = "Each tool anew, its end on the top of the round as TOUCH says" if self.touch else "Its end on the round"
+        yield self.z.dial(self.radius, f"{each}: zero there.")
+
+    @property
+    def touch(self) -> str:
+        """Say where each tool is touched, beside all that the tools before it cut; "" for one tool alone."""
+        if len(self.uses) == 1:
+            return ""
+        if math.isnan(self.plan.touch_x):
+            return "on a slip laid along the round, over what is cut, its thickness off: beside it is no room"
+        back = "beside all that is cut; then X back to its place, and locked"
+        return f"at {self.x.at(self.plan.touch_x)}, {self.y.at(0.0)}, {back}"
 
     # Rows
 

@@ -87,6 +87,7 @@ ANGLE  45 deg clockwise from the middle of flat 1
 X DIAL  a division is 0.02, 100 a turn, rises toward the tip; 4+00 is X 0.00
 Y DIAL  a division is 0.02, 100 a turn, rises away from you; 6+00 is Y 0.00
 Z DIAL  a division is 0.01, 100 a turn, rises going down; 0+00 is Z 7.00
+TOUCH  at X dial 1+80, Y dial 6+00, beside all that is cut
 
 pass  cut  below  Y dial  Z dial
 -- place: X dial 0+00, Y dial 6+00
@@ -236,11 +237,18 @@ HOLE_EDITS = (
     ("place: X dial 0+00", "place: X dial 0+01"),
     ("place: X dial 0+00", "place: X 0+00"),
     ("place: X dial 0+00", "place: at X dial 0+00"),
-    ("Y dial 6+00", "Y dial 6+01"),
+    ("0+00, Y dial 6+00", "0+00, Y dial 6+01"),
+    ("1+80, Y dial 6+00", "1+80, Y dial 6+01"),
+    ("1+80, Y dial 6+00", "1+80, Y dial 6+02"),
     ("0+00 is Z 7.00", "0+00 is Z 7.002"),
     ("0+00 is Z 7.00", "0+00 is Z 7.003"),
     ("is Y 0.00", "is Y 0.003"),
     ("is X 0.00", "is X 0.003"),
+    ("X dial 1+80", "X dial 1+48"),
+    ("X dial 1+80", "X dial 0+10"),
+    ("X dial 1+80", "X dial 12+00"),
+    ("at X dial 1+80, Y dial 6+00, beside", "on a slip laid along the round, beside"),
+    ("TOUCH", "TOUGH"),
     ("45 deg", "44 deg"),
     ("45 deg", "225 deg"),
     ("ANGLE", "ANGEL"),
