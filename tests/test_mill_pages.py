@@ -136,11 +136,11 @@ def test_a_tap_that_the_shop_does_not_describe_is_told_how_far_it_must_reach() -
 
 def test_it_passes_its_bearing_by_what_is_said() -> None:
     blank = square_of("tipped")[0].square.blank
-    assert f"finished {fine('tipped', blank)} at most" in square("tipped")
+    assert f"finished {fine('tipped', blank)} at the shoulder" in square("tipped")
     assert f"pass their hole of 6.03 by {fine('tipped', 6.03 - blank)}" in square("tipped")
     # broken corners, legs b along both faces: (a/2)^2 + (a/2 - b)^2 = (d/2)^2
     half = (3.6 + 2 * math.tan(math.radians(0.15)) * 10) / 2
-    assert f"finished {fine('broken', 2 * math.hypot(half, half - 0.2))} at most" in square("broken")
+    assert f"finished {fine('broken', 2 * math.hypot(half, half - 0.2))} at the shoulder" in square("broken")
 
 
 def test_the_key_stops_where_the_taper_says() -> None:
