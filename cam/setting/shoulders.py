@@ -161,8 +161,7 @@ class _Aiming:
             for part in self.parts(early=False):
                 self.close(part, zero)
         if self.new[-1] > self.drawn[-1] + self.room() + ROUNDING:
-            if tight := [s.name for s in self.stretches if s.limits and self.real(s.far) and not _has_room(*s.limits)]:
-                raise ProblemError([self._too_short(tight)])
+            self._refuse_at_limits()
             self.new, self.between, self.shared, self.short = list(self.drawn), {}, [], True
         for s in self.stretches:
             if s.groove is not None:
@@ -180,17 +179,21 @@ class _Aiming:
         ends = holding.extra_at("A") + holding.extra_at("B")
         return float(self.part.stock.length) - self.drawn[-1] - ends - float(holding.facing)
 
-    def _too_short(self, tight: list[str]) -> Problem:
-        """Return the problem of a bar by which lengths would be aimed at the very limit, or past it."""
+    def _refuse_at_limits(self) -> None:
+        """Refuse a bar so short that lengths as drawn, which lie at the very limit, would have to be aimed at."""
+        tight = [s.name for s in self.stretches if s.limits and self.real(s.far) and not _has_room(*s.limits)]
+        if not tight:
+            return
         stock = self.part.stock.length
         need = at_least(stock + self.new[-1] - self.drawn[-1] - self.room(), self.part)
-        return Problem(
+        found = Problem(
             where=stock.where,
             what=f"the stock is too short for the limits of the length of {quoted(tight)}",
             given=f'length = "{stock.text}"; as drawn, nothing is left between what is aimed at and a limit',
             allowed=f"at least {need}: the part is made {say(self.new[-1], self.part)} long, to come within all limits",
             fix="saw a longer piece, take less extra length, or draw that length within its limits",
         )
+        raise ProblemError([found])
 
     # --- what there is
 

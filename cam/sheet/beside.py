@@ -9,7 +9,7 @@ from collections.abc import Iterator, Sequence
 from cam.ground.figures import inward
 from cam.ground.units import decimals_of
 from cam.setting.milled import Cutter, MillWork
-from cam.setting.square import across_at
+from cam.setting.square import Square, across_at
 from cam.sheet.dials import EITHER, FIGURE, UNITS, Unit, figure_of
 
 SIZES = re.compile(rf"(?P<at>{FIGURE}) +(?P<milled>{FIGURE}) +(?P<low>{FIGURE}) to (?P<high>{FIGURE})(?:[ :].*)?")
@@ -19,8 +19,27 @@ TOUCH = re.compile(
     r"|on a slip laid along the round\b.*)"
 )
 """Where each tool of a hole is touched: beside all that is cut, or on a slip over it."""
+SHIM = re.compile(rf"SHIM +(?P<shim>{FIGURE})(?: (?P<unit>in|mm))?, (?P<spacing>{FIGURE})(?: (?P=unit))? from\b.*")
+SHIM_OFF = 1e-3
+"""How far a shim's figures may be off through rounding, mm."""
 SUMMED = 1e-6
 """How far a figure may be off what others give, beyond half of its last digit, mm: sums of floats."""
+
+
+def angle_up(text: str, square: Square) -> float:
+    """Return the angle that a row says is on top, degrees; nan where it says none."""
+    turned = re.fullmatch(r"side (\d+) up|turned (\d+(?:\.\d+)?)", text)
+    if turned is None:
+        return math.nan
+    return 360.0 * (int(turned[1]) - 1) / square.flats if turned[1] else float(turned[2])
+
+
+def shim_wanted(said: re.Match[str], slope: float, unit: Unit) -> str:
+    """Return the shim that gives a slope at what is said of it; "" where the one said does, to its last digit."""
+    shim, spacing = figure_of(said["shim"], unit), figure_of(said["spacing"], unit)
+    wanted = spacing.value * slope
+    off = abs(shim.value - wanted) > max(SHIM_OFF, shim.half + spacing.half * slope)
+    return f"{wanted / UNITS[unit]:.4f}, that far from the edge" if off else ""
 
 
 def sizes_wrong(said: re.Match[str], work: MillWork, crown: float, unit: Unit) -> Iterator[tuple[str, str]]:

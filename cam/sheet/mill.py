@@ -25,8 +25,8 @@ from cam.judge.model import Finding
 from cam.judge.report import find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import Cutter, MillWork
-from cam.setting.square import Square, across_at
-from cam.sheet.beside import SIZES, SUMMED, TOUCH, sizes_wrong, touch_wrong
+from cam.setting.square import across_at
+from cam.sheet.beside import SHIM, SIZES, SUMMED, TOUCH, angle_up, shim_wanted, sizes_wrong, touch_wrong
 from cam.sheet.dials import (
     EITHER,
     FIGURE,
@@ -68,7 +68,6 @@ TOOL = re.compile(
 )
 OUT = re.compile(rf"drawn out to clear the chips at Z ?{IN}(?P<places>{EITHER}(?:, {EITHER})*)(?:;.*)?")
 ANGLE = re.compile(r"ANGLE +(?P<angle>\d+(?:\.\d+)?) deg clockwise from the middle of flat 1\b.*")
-SHIM = re.compile(rf"SHIM +(?P<shim>{FIGURE})(?: (?P<unit>in|mm))?, (?P<spacing>{FIGURE})(?: (?P=unit))? from\b.*")
 BELOW = re.compile(rf"BELOW +(?P<below>{FIGURE}), .*")
 MEASURE = re.compile(rf"MEASURE +(?P<what>.+?)(?: at {FIGURE})?: (?P<expected>{FIGURE}) (?:_{{4,}}|is ).*")
 FLAT = re.compile(r"flat (?P<flat>\d+), .*?(?:path (?P<path>\d+) of (?P<paths>\d+))?$")
@@ -77,8 +76,6 @@ HEADS = {
     "Y dial": "y", "Y reads": "y", "Y": "y", "Z dial": "z", "Z reads": "z", "Z": "z",
 }  # fmt: skip
 """Each head of the table's columns, with what stands in the column."""
-SHIM_OFF = 1e-3
-"""How far a shim's figures may be off through rounding, mm."""
 ROUNDED = 2e-3
 """How far a printed zero may be off its place, mm."""
 NAME_MOST = 40
@@ -239,14 +236,6 @@ def _scale_of(found: re.Match[str], slide: Slide, sign: float, zero: float) -> S
     return scale._replace(reads=(scale.place(found["reads"]) - zero) / step)
 
 
-def _angle_up(text: str, square: Square) -> float:
-    """Return the angle that a row says is on top, degrees; nan where it says none."""
-    turned = re.fullmatch(r"side (\d+) up|turned (\d+(?:\.\d+)?)", text)
-    if turned is None:
-        return math.nan
-    return 360.0 * (int(turned[1]) - 1) / square.flats if turned[1] else float(turned[2])
-
-
 class _MillReader(Reader):
     """Takes one line after another, and makes a hand's motions from its rows."""
 
@@ -304,33 +293,37 @@ class _MillReader(Reader):
         text = line.text.strip()
         if SLIDE.match(text) or re.match(r"[XYZ] (?:DIAL|READS|FIGURES)\b", text):
             self.read_slide(text)
-        elif found := ANGLE.fullmatch(text):
-            self.angle = float(found["angle"])
-        elif found := BELOW.fullmatch(text):
-            self.comes_out = figure_of(found["below"], self.unit).value
-        elif found := SHIM.fullmatch(text):
-            self.hold_shim(line, found["shim"], found["spacing"], cast("Unit", found["unit"] or self.unit))
-        elif found := TOUCH.fullmatch(text):
-            self.touch = math.nan if found["x"] is None else self.at("X", found["x"])
-            if found["y"] and abs(self.at("Y", found["y"])) > self.step("Y"):
-                self.problem(line, "touches tools beside the top line of the round")
-        elif found := SIZES.fullmatch(text):
-            for what, allowed in sizes_wrong(found, self.work, self.mill.crown, self.unit):
-                self.problem(line, what, allowed)
+        elif said := next(((act, found) for form, act in SAID.items() if (found := form.fullmatch(text))), None):
+            said[0](self, line, said[1])
         elif tuple(line.cells)[:2] == ("pass", "cut"):
             self.columns = tuple(HEADS.get(cell, "") for cell in line.cells)
         elif self.columns:
             self.in_table(line, text)
 
-    def hold_shim(self, line: PageLine, said: str, from_edge: str, unit: Unit) -> None:
+    def hold_shim(self, line: PageLine, said: re.Match[str]) -> None:
         """Check that a tipped block's shim gives the taper that is asked, to the last digit of its page."""
         self.tipped = False
-        shim, spacing = figure_of(said, unit), figure_of(from_edge, unit)
         slope = self.work.square.slope if self.work.square else 0.0
-        wanted = spacing.value * slope
-        if abs(shim.value - wanted) > max(SHIM_OFF, shim.half + spacing.half * slope):
-            allowed = f"{wanted / UNITS[unit]:.4f}, that far from the edge"
+        if allowed := shim_wanted(said, slope, cast("Unit", said["unit"] or self.unit)):
             self.problem(line, "a shim that gives another taper", allowed)
+
+    def hold_touch(self, line: PageLine, said: re.Match[str]) -> None:
+        """Note at which X tools are touched, and check that it is on the top line."""
+        self.touch = math.nan if said["x"] is None else self.at("X", said["x"])
+        if said["y"] and abs(self.at("Y", said["y"])) > self.step("Y"):
+            self.problem(line, "touches tools beside the top line of the round")
+
+    def hold_sizes(self, line: PageLine, said: re.Match[str]) -> None:
+        """Check the size at a station, and its limits."""
+        for what, allowed in sizes_wrong(said, self.work, self.mill.crown, self.unit):
+            self.problem(line, what, allowed)
+
+    def note_place(self, line: PageLine, said: re.Match[str]) -> None:
+        """Note the angle of a hole, or how far below it its drill comes out."""
+        if said.re is ANGLE:
+            self.angle = float(said["angle"])
+        else:
+            self.comes_out = figure_of(said["below"], self.unit).value
 
     def in_table(self, line: PageLine, text: str) -> None:
         """Act on a line below the heads of the rows."""
@@ -460,7 +453,7 @@ class _MillReader(Reader):
         if flat is None or not 1 <= int(flat["flat"]) <= square.flats:
             raise ReadingError("names no flat of this work")
         angle = 360.0 * (int(flat["flat"]) - 1) / square.flats
-        if not abs(_angle_up(said.get("turn", ""), square) - angle) <= 0.01:
+        if not abs(angle_up(said.get("turn", ""), square) - angle) <= 0.01:
             raise ReadingError(f"does not bring flat {flat['flat']} to the top", f"turned {angle:g}")
         if "below" not in said:
             return
@@ -595,3 +588,10 @@ class _MillReader(Reader):
                 self.problem(line, f"pass {number} follows pass {before}: a row is missing, twice or out of order")
         if self.work.square is not None and self.rows and len(self.rows) != len(self.numbers):
             self.problem(line, "some rows are set by hand and some are not")
+
+
+SAID = {
+    ANGLE: _MillReader.note_place, BELOW: _MillReader.note_place, SHIM: _MillReader.hold_shim,
+    TOUCH: _MillReader.hold_touch, SIZES: _MillReader.hold_sizes,
+}  # fmt: skip
+"""Each line that is no row, with what is done about it."""
