@@ -6,11 +6,14 @@ import math
 import re
 from dataclasses import replace
 from itertools import chain
+from pathlib import Path
 
 import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from cam.ground.problem import ProblemError
+from cam.job import make_job
 from cam.plan import Measure, Plan, SettingPlan, plan_job
 from cam.plan.measures import left_beside
 from cam.plan.touch import touched
@@ -321,3 +324,13 @@ def test_beside_a_plunge_metal_is_left_under_nose_and_trailing_edge(nose: float,
     slopes = [math.radians(trailing * k / 2000) for k in range(2001)]
     lines = [(along - nose) * math.tan(a) + nose - nose / math.cos(a) for a in slopes]
     assert left_beside(tool, along) == pytest.approx(max(lines), abs=2e-4)
+
+
+def test_a_taper_that_its_fillet_takes_whole_is_refused_with_how_long_it_must_be() -> None:
+    """Before its fillet is cut, the way along what is left of it would go backward. Found by the search."""
+    files = [Path(__file__).parent / "cases" / f"taper_all_in_its_fillet.{kind}.toml" for kind in ("part", "shop")]
+    with pytest.raises(ProblemError) as caught:
+        make_job(*map(str, files))
+    (problem,) = caught.value.problems
+    assert problem.what == 'section "s3" is too short for what stands in its corner before its last cut'
+    assert problem.allowed == "at least 0.81 mm of length"

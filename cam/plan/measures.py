@@ -195,18 +195,23 @@ def round_at(nose: float, height: float) -> float:
 
 
 def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
-    """Check that a diameter measured before its last cut is long enough then, beside the round that the nose left."""
+    """Check that a diameter measured before its last cut is long enough then, beside the round that the nose left.
+
+    A taper need not be measured, but some of it is to stand beside an exact fillet, which is cut last.
+    """
     nose = float(bench.finish_tool.nose_radius)
     for run in bench.runs:
-        if run.slope or run.shoulder <= run.far_radius or not times_measured(run):
-            continue
         fillet = fillet_of(run.corner)
+        if run.shoulder <= run.far_radius or not (fillet if run.slope else times_measured(run)):
+            continue
         need = max(fillet, nose) + bench.allowance.face_cut + LEAST_LAND
         lacking, section = need - (run.near - run.far), run.members[-1].section
         if lacking > AS_GIVEN:
             yield Problem(
                 where=section.where,
-                what=f'section "{section.name}" is too short to be measured before its last cut',
+                what=f'section "{section.name}" is too short '
+                + ("for what stands in its corner" if run.slope else "to be measured")
+                + " before its last cut",
                 given=f"{say(section.length, part)} long; {say(bench.allowance.face_cut, part)} is left on its face for"
                 f" the last cut, and its corner reaches {say(max(fillet, nose), part)}",
                 allowed=f"at least {at_least(section.length + lacking + above_least(section), part)} of length",
