@@ -136,11 +136,12 @@ def test_a_tap_that_the_shop_does_not_describe_is_told_how_far_it_must_reach() -
 
 def test_it_passes_its_bearing_by_what_is_said() -> None:
     blank = square_of("tipped")[0].square.blank
-    assert f"finished {fine('tipped', blank)} at the shoulder" in square("tipped")
+    assert f"CORNERS round; {fine('tipped', blank)} over them at 10.00 as milled; pass" in square("tipped")  # and after
     assert f"pass their hole of 6.03 by {fine('tipped', 6.03 - blank)}" in square("tipped")
     # broken corners, legs b along both faces: (a/2)^2 + (a/2 - b)^2 = (d/2)^2
     half = (3.6 + 2 * math.tan(math.radians(0.15)) * 10) / 2
-    assert f"finished {fine('broken', 2 * math.hypot(half, half - 0.2))} at the shoulder" in square("broken")
+    finished = fine("broken", 2 * math.hypot(half, half - 0.2))
+    assert f"as milled, {finished} finished at the shoulder; pass" in square("broken")
 
 
 def test_the_key_stops_where_the_taper_says() -> None:
@@ -586,7 +587,7 @@ def test_over_the_corners_it_says_what_the_mill_leaves_and_what_is_finished() ->
     """As milled the corners are whole, across the flats by the root of two; the file breaks them afterwards."""
     _, plan = square_of("broken")
     milled = plan.milled.across * math.sqrt(2)
-    assert f"as milled {fine('broken', milled)} over them at 10.00; finished" in square("broken")
+    assert f"{fine('broken', milled)} over them at 10.00 as milled, " in square("broken")
     text = re.sub(r"\)\n\(\.\. ", " ", variant("broken")[2].works[-1].text)
     assert re.search(rf"(?i)then over the corners at the station: {milled:.3f} expected", text)
 
@@ -608,11 +609,11 @@ def test_of_corners_it_says_what_file_and_stone_meet(name: str, monkeypatch: pyt
     to = 10 + (3.67 - 5.18 / math.sqrt(2)) / (2 * math.tan(math.radians(0.15)))
     wanted = {
         "sharp to the tip": [
-            f"CORNERS round to {to:.2f} from the shoulder, sharp from there to the tip; as milled 5.18 over them",
+            f"CORNERS round to {to:.2f} from the shoulder, sharp from there to the tip; 5.18 over them",
             f"Corners stay round as the blank left them, to {to:.2f} from the shoulder: only their burrs come off. "
             "From there to the tip they are sharp: take the edges off with a stone.",
         ],
-        "whole": ["CORNERS whole; as milled 5.119 over them", "Corners stay whole: only their burr comes off."],
+        "whole": ["CORNERS whole; 5.119 over them at 10.00", "Corners stay whole: only their burr comes off."],
         "broken at the tip": [
             "Corners: break each by 0.10 along both faces, from where they would meet, all alike, "
             "to 5.051 over them at 10.00",
