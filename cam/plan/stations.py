@@ -67,8 +67,8 @@ def station_of(bench: Bench, run: Run) -> Station | None:
         return Station(0.0, narrow)
     for wide in (ANVIL, BLADE)[narrow:]:
         clear = [min((r + LOWER - level) / steep, thin + wide - a) for a, r in walls]
-        step = STEP[bench.unit]
-        at = math.floor((thin - max([thin - begins, *clear])) / step + ROUNDING) * step
+        back, step = max([thin - begins, *clear]), STEP[bench.unit]
+        at = math.floor((thin - back) / step + ROUNDING) * step if back > ROUNDING else thin
         if thin - at <= room:
             return Station(thin - at, wide == BLADE)
     return None
