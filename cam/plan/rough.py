@@ -148,7 +148,8 @@ def _roughed(bench: Bench, radius: float) -> float:
 
 def tooth_before(bench: Bench, run: Run) -> float:
     """Return the radius up to which roughing leaves metal in the corner of a run's exact fillet, mm; 0 for none."""
-    return max((_roughed(bench, radius) for radius, _ in _corner_stairs(bench, run)), default=0.0)
+    highest = max((radius for radius, _ in _corner_stairs(bench, run)), default=0.0)
+    return _roughed(bench, highest) if highest else 0.0
 
 
 def rough_bound(bench: Bench) -> float:
