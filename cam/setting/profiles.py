@@ -30,7 +30,7 @@ def radius_at(turned: Turned, z: float) -> float:
 
 def own_end_radius(turned: Turned) -> float:
     """Return the radius at a section's own headstock end, mm: before the wall of a groove that is a section itself."""
-    if turned.corner is None or not turned.corner.text.startswith("groove "):
+    if turned.corner is None or turned.corner in (turned.section.corner_a, turned.section.corner_b):
         return turned.radius_far
     return radius_at(turned, turned.far + turned.corner.width)
 
