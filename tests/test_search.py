@@ -362,6 +362,9 @@ FOUND = {
     (180001, 526): "less extra length was told for a taper's length as aimed, which was steeper with its end elsewhere",
     (200001, 1287): "a carrier in the way at one end was, made longer there, in the way at the other one",
     (200001, 2434): "along a taper the tool post came within the swing of the chuck, toward the thin end alone",
+    (920001, 9817): "in the hollow before a steep taper the nose left none of what an undercut leaves of that",
+    (240001, 374): "a tool was set on a land beside an undercut, narrower than the judge looked for",
+    (240001, 237): "past a groove the nose had no room below an edge, and the smaller edge moved sizes back together",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 
@@ -433,6 +436,7 @@ BY_PAGE = {
     (200001, 2276): "what a fillet that fills its step had left of itself was taken for the shoulder",
     (200001, 1494): "a face was measured at its rim, before which what a facing cut had left stood higher further in",
     (160001, 1146): "of an edge that a stone takes off nearly all, the one place did no more than break the corner",
+    (240001, 640): "beside a taper that rises to its face the nose's round begins lower than was reckoned",
 }
 """Likewise by the job's pages."""
 

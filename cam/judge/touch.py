@@ -9,6 +9,8 @@ from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
 from cam.judge.report import find, mm
 from cam.judge.threading import height_over
+from cam.part.details import LEAST_LAND
+from cam.part.features import size_of
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain, said_before
 from cam.rs274.model import Program
@@ -114,12 +116,13 @@ def _diameters(metal: Metal, setting: Setting, name: str) -> list[float]:
 def _heights(metal: Metal, turned: Turned, setting: Setting) -> list[float]:
     """Return heights along a section, mm: of a thread those of its crests, which a tool touches.
 
-    Beside its face the round of a nose may stand or an undercut lie, and an edge at its end. A last cut that a reading
-    has corrected is said further in than it comes out.
+    Beside its face the round of a nose may stand or an undercut lie, and an edge at its end; between them may be no more
+    left than the least land. A last cut that a reading has corrected is said further in than it comes out.
     """
     name, width = turned.section.name, turned.near - turned.extra_length - turned.far
     pitch, deeper = setting.pitch_on(name), setting.correction_of((name,)).radius
-    found = [height_over(metal, turned.far + width * k / SPOTS, pitch) for k in range(1, SPOTS)]
+    land = turned.far + width - size_of(turned.edge) - LEAST_LAND / 2
+    found = [height_over(metal, z, pitch) for z in (*(turned.far + width * k / SPOTS for k in range(1, SPOTS)), land)]
     return [*found, *(x + deeper for x in found if deeper)]
 
 

@@ -66,7 +66,7 @@ def shoulder_measured(bench: Bench, run: Run) -> int:
 
     Else it is once, before the last cut, where the diameter is measured at all.
     """
-    if _ring(bench, run) <= LEAST_RING or _rounded(bench, _height(bench, run)) > IN_ROUND:
+    if _ring(bench, run) <= LEAST_RING or _rounded(bench, run, _height(bench, run)) > IN_ROUND:
         return 0
     last = run.members[-1]
     if last.spare is not None or last.section.name in bench.setting.spanned:
@@ -150,7 +150,7 @@ def _face_stands(bench: Bench, run: Run) -> bool:
     if run.shoulder - max(tooth_before(bench, run), _beside_plunge(bench, run)) <= LEAST_RING:
         return False
     face_cut = bench.allowance.face_cut
-    rounded = _rounded(bench, _height(bench, run) - bench.cuts.depth + face_cut * math.tan(run.slope))
+    rounded = _rounded(bench, run, _height(bench, run) - bench.cuts.depth + face_cut * math.tan(run.slope))
     beyond = next((r.slope for r in bench.runs if abs(r.near - run.far) < AS_GIVEN), 0.0)
     return rounded <= IN_ROUND and (face_cut + rounded) * math.tan(max(beyond, 0.0)) <= LOWER
 
@@ -184,9 +184,13 @@ def _height(bench: Bench, run: Run) -> float:
     return run.shoulder - edge_past(bench, run) - min(FACE_EDGE, _ring(bench, run) / 4) - run.far_radius
 
 
-def _rounded(bench: Bench, height: float) -> float:
-    """Return how thick the round that the finishing tool leaves before a face is so high above its foot, mm."""
-    return round_at(float(bench.finish_tool.nose_radius), height)
+def _rounded(bench: Bench, run: Run, height: float) -> float:
+    """Return how thick the round that the finishing tool leaves before a face is so high above its section, mm.
+
+    Beside a taper that rises to its face the round begins lower than the surface would meet that.
+    """
+    nose = float(bench.finish_tool.nose_radius)
+    return round_at(nose, height + nose * (1 + math.tan(run.slope) - 1 / math.cos(run.slope)))
 
 
 def round_at(nose: float, height: float) -> float:

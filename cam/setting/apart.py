@@ -130,7 +130,7 @@ def find_joints(part: Part, level_of: dict[tuple[int, str], int], nose: float, s
     for i in range(len(part.sections) - 1):
         yield from _joint(part, level_of, (i, i + 1), nose, slack)
         if i > 0 and is_groove(part, i):
-            yield from _joint(part, level_of, (i - 1, i + 1), None, 0.0)
+            yield from _joint(part, level_of, (i - 1, i + 1), nose, None)
     for i, s in enumerate(part.sections):
         if level_of[i, "a"] != level_of[i, "b"]:
             yield _taper(i, s, level_of)
@@ -147,16 +147,16 @@ def _taper(i: int, section: Section, level_of: dict[tuple[int, str], int]) -> Jo
 
 
 def _joint(
-    part: Part, level_of: dict[tuple[int, str], int], pair: tuple[int, int], nose: float | None, slack: float
+    part: Part, level_of: dict[tuple[int, str], int], pair: tuple[int, int], nose: float, slack: float | None
 ) -> Iterator[Joint]:
-    """Yield the shoulder between two sections; none where they are drawn equal. The nose is None across a groove."""
+    """Yield the shoulder between two sections; none where they are drawn equal. The slack is None across a groove."""
     i, j = pair
     ends = ((i, "b"), (j, "a"))
     sizes = {i: float(part.sections[i].diameter_b), j: float(part.sections[j].diameter_a)}
     if abs(sizes[i] - sizes[j]) <= ROUNDING:
         return
     (thin, thin_side), (thick, thick_side) = ends if sizes[i] < sizes[j] else ends[::-1]
-    edge = _edge(part.sections[thick], thick_side) if nose is not None else None
+    edge = _edge(part.sections[thick], thick_side)
     yield Joint(
         thin=thin,
         thick=thick,
@@ -183,13 +183,15 @@ def _edge(section: Section, side: str) -> Edge | None:
     return None if edge is None or edge.kind == "sharp" else edge
 
 
-def _need(part: Part, foot: tuple[int, str], edge: Edge | None, nose: float | None, slack: float) -> float:
-    """Return the least height of the step below its edge, mm; across a groove the step must only keep its direction."""
-    if nose is None:
-        return 0.0
-    section = part.sections[foot[0]]
-    corner = section.corner_a if foot[1] == "a" else section.corner_b
-    least = least_height(None if is_groove(part, foot[0]) else corner, nose, slack)
+def _need(part: Part, foot: tuple[int, str], edge: Edge | None, nose: float, slack: float | None) -> float:
+    """Return the least height of the step below its edge, mm.
+
+    Across a groove, which is cut when all edges are, it takes the nose that cuts the edge, and has no corner.
+    """
+    section, least = part.sections[foot[0]], 0.0
+    if slack is not None:
+        corner = section.corner_a if foot[1] == "a" else section.corner_b
+        least = least_height(None if is_groove(part, foot[0]) else corner, nose, slack)
     return least if edge is None else max(least, face_below(edge, nose))
 
 

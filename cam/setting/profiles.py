@@ -170,11 +170,15 @@ def is_hollow(turned: Sequence[Turned], index: int) -> bool:
 
 
 def hollow_room(turned: Sequence[Turned], index: int) -> float:
-    """Return the greatest nose radius that touches both surfaces of a hollow beside their edges and corners, mm."""
+    """Return the greatest nose radius that touches both surfaces of a hollow beside their edges and corners, mm.
+
+    It leaves a land of each at its own size, where that has an edge or a corner to end at.
+    """
     t, beyond = turned[index], turned[index + 1]
     own, other = math.atan(growth(t)), math.atan(growth(beyond))
-    before = (t.near - t.far - near_length(t)) * (0.5 if is_hollow(turned, index - 1) else 1.0) / math.cos(own)
-    after = beyond.near - beyond.far - corner_length(beyond)
+    before = t.near - t.far - near_length(t) - (LEAST_LAND if t.edge is not None else 0.0)
+    before *= (0.5 if is_hollow(turned, index - 1) else 1.0) / math.cos(own)
+    after = beyond.near - beyond.far - corner_length(beyond) - (LEAST_LAND if beyond.corner is not None else 0.0)
     after *= (0.5 if is_hollow(turned, index + 1) else 1.0) / math.cos(other)
     return max(min(before, after), 0.0) / math.tan((other - own) / 2)
 

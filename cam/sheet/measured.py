@@ -100,10 +100,10 @@ def _open_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
 
 
 def _square_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
-    """Return the same as shoulder_sizes of faces that are square where they are measured, not in the nose's round."""
+    """Return the same as shoulder_sizes of faces that are well out of the nose's round where they are measured."""
     level = where_measured(metal, turned, edge)[0]
     sizes = shoulder_sizes(metal, turned, edge)
-    return [at for at in sizes if metal.at(math.copysign(at, turned.far) + IN_ROUND) <= level]
+    return [at for at in sizes if metal.at(math.copysign(at, turned.far) + IN_ROUND / 2) <= level]
 
 
 def _is_rounded(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:
