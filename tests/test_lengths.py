@@ -178,7 +178,7 @@ def test_a_bar_too_short_for_limits_is_refused_with_how_long_it_must_be() -> Non
         settled("58 mm", "+0.04 / -0 mm")
     (problem,) = caught.value.problems
     assert problem.what.startswith("the stock is too short for the limits of the length of")
-    assert problem.allowed.startswith("at least 58.1 mm: the part is made 58.1 mm long")
+    assert problem.allowed.startswith("at least 58.12 mm: the part is made 58.1 mm long")
     settled("58.1 mm", "+0.04 / -0 mm")
     settled("58 mm", "+0.04 / -0.01 mm")
 

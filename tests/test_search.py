@@ -365,6 +365,7 @@ FOUND = {
     (920001, 9817): "in the hollow before a steep taper the nose left none of what an undercut leaves of that",
     (240001, 374): "a tool was set on a land beside an undercut, narrower than the judge looked for",
     (240001, 237): "past a groove the nose had no room below an edge, and the smaller edge moved sizes back together",
+    (240001, 916): "a bar so long as told let the other end be turned first, for which it was a hundredth short",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -116,8 +116,8 @@ def _diameters(metal: Metal, setting: Setting, name: str) -> list[float]:
 def _heights(metal: Metal, turned: Turned, setting: Setting) -> list[float]:
     """Return heights along a section, mm: of a thread those of its crests, which a tool touches.
 
-    Beside its face the round of a nose may stand or an undercut lie, and an edge at its end; between them may be no more
-    left than the least land. A last cut that a reading has corrected is said further in than it comes out.
+    Beside its face the round of a nose may stand or an undercut lie, and an edge at its end; between them no more may
+    be left than the least land. A last cut that a reading has corrected is said further in than it comes out.
     """
     name, width = turned.section.name, turned.near - turned.extra_length - turned.far
     pitch, deeper = setting.pitch_on(name), setting.correction_of((name,)).radius

@@ -180,12 +180,15 @@ class _Aiming:
         return float(self.part.stock.length) - self.drawn[-1] - ends - float(holding.facing)
 
     def _refuse_at_limits(self) -> None:
-        """Refuse a bar so short that lengths as drawn, which lie at the very limit, would have to be aimed at."""
+        """Refuse a bar so short that lengths as drawn, which lie at the very limit, would have to be aimed at.
+
+        A division more is asked for, as turned from the other end first the part may be aimed that much longer.
+        """
         tight = [s.name for s in self.stretches if s.limits and self.real(s.far) and not _has_room(*s.limits)]
         if not tight:
             return
         stock = self.part.stock.length
-        need = at_least(stock + self.new[-1] - self.drawn[-1] - self.room(), self.part)
+        need = at_least(stock + self.new[-1] - self.drawn[-1] - self.room() + self.step, self.part)
         found = Problem(
             where=stock.where,
             what=f"the stock is too short for the limits of the length of {quoted(tight)}",
