@@ -438,6 +438,7 @@ BY_PAGE = {
     (200001, 1494): "a face was measured at its rim, before which what a facing cut had left stood higher further in",
     (160001, 1146): "of an edge that a stone takes off nearly all, the one place did no more than break the corner",
     (240001, 640): "beside a taper that rises to its face the nose's round begins lower than was reckoned",
+    (240001, 1650): "metal beside which a row came in, as far as its nose reaches, was held to stand after it",
 }
 """Likewise by the job's pages."""
 

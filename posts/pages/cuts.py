@@ -274,7 +274,8 @@ class RowMaker:
             self.standing.face(at.low)
             self.rounded.face(at.low)
         else:
-            self.standing.cut(at.low, at.high, at.leaves)
+            high = at.high if cut.shape == "plunge" else at.under[-1].z  # the nose has come in behind its point
+            self.standing.cut(at.low, high, at.leaves)
             self.rounded.cut_under(at.under)
             self.cut_behind(cut, at.low, at.leaves)
         x = at.x.text if self.has(self.lathe.x) else ""
