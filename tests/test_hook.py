@@ -6,6 +6,7 @@ from __future__ import annotations
 import math
 import random
 import re
+import shutil
 from dataclasses import replace
 from functools import lru_cache
 from itertools import pairwise
@@ -24,6 +25,7 @@ from cam.job import Job, judge_plan, make_job
 from cam.job.given import choose_dialect
 from cam.job.logbook import record_value
 from cam.job.make import rules_of
+from cam.job.outputs import write_job_summary
 from cam.job.record import job_record
 from cam.job.why import answer
 from cam.judge import simulate
@@ -842,3 +844,23 @@ def test_random_screws_in_random_shops_are_cut_clear(case):
     ]  # fmt: skip
     screw = part(*changes, *([BY_BLADE] if case["by_blade"] else []), single=True)
     assert job_with(screw, there).problems == ()
+
+
+def test_what_is_threaded_and_milled_has_its_pages_in_the_order_of_the_work(tmp_path):
+    """It is milled once it is off its bar, and says of one work alone no order."""
+    shutil.copy(SAMPLES / "shop.toml", tmp_path)
+    text = (SAMPLES / "drum-hook.toml").read_text().split("[hook]")[0]
+    changes = {'length = "4 mm"': 'length = "8 mm"', 'length = "2.5 mm"': 'length = "14 mm"'}
+    changes |= {'diameter = "4 mm"': 'diameter = "5.5 mm"', '"18 mm"': '"30 mm"', '"45 mm"': '"60 mm"'}
+    for was, is_now in changes.items():
+        assert was in text
+        text = text.replace(was, is_now)
+    hole = {"name": "pin hole", "section": "head", "face": "A", "distance": "3.5 mm", "angle": "any",
+            "diameter": "2.6 mm", "flat_depth": "0 mm", "grip": "head", "grip_length": "6 mm"}  # fmt: skip
+    lines = "\n".join(f'{key} = "{value}"' for key, value in hole.items())
+    (tmp_path / "part.toml").write_text(f"{text}\n[[cross_hole]]\nthrough = true\n{lines}\n")
+    job = make_job(str(tmp_path / "part.toml"))
+    summary = write_job_summary(job)
+    titles = re.findall(r"DRUM HOOK: ([A-Z0-9 ,]+?)(?: of 1, A END)? +page", summary)
+    assert titles[1:] == ["SETTING 1", "THE THREAD", "OFF THE BAR", "PIN HOLE, ON THE MILL"]
+    assert "then on the mill: pin hole, by its page" in summary

@@ -141,7 +141,7 @@ def _warn_about(
     if net.area < LEAST_AREA:
         what = f'"{hole.name}" takes much of the body'
         allowed = f"at least {100 * LEAST_AREA:.0f} % (common practice, no source)"
-        yield problem(where, what, f"{100 * net.area:.0f} % of the section left", allowed, "take a smaller thread")
+        yield problem(where, what, f"{100 * net.area:.0f} % of the section left", allowed, "take a smaller hole")
     if net.wall < LEAST_WALL * pitch:
         what = f'"{hole.name}" leaves a thin wall'
         allowed = f"at least {at_least(LEAST_WALL * pitch, part)} (common practice, no source)"

@@ -49,13 +49,13 @@ def job_pages(
         after = [*hole_pages(plan, figures), *next_pages(plan)]
     for n, planned in enumerate(plan.settings):
         pages.append(setting_page(plan, n, figures, SettingKnown(near.get(planned.setting.number, ""), milled)))
-    if mill is not None:
-        pages += pages_of_mill(plan.part, mill, figures, when or {}, foot_of(plan))
-    if stops:
-        pages += stops_pages(stops, plan.part.name, foot_of(plan))
-    if plan.part.screwed is not None:
-        after += screw_pages(plan, figures)
-    return (*pages, *after)
+    told = stops_pages(stops, plan.part.name, foot_of(plan)) if stops else []
+    milling = pages_of_mill(plan.part, mill, figures, when or {}, foot_of(plan)) if mill is not None else []
+    if plan.part.screwed is None:
+        return (*pages, *milling, *told, *after)
+    threaded = screw_pages(plan, figures)  # it is milled when it is threaded and off its bar, and a hook is filed last
+    hooks = [page for page in threaded if page.kind == "hook"]
+    return (*pages, *told, *after, *(page for page in threaded if page.kind != "hook"), *milling, *hooks)
 
 
 def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
