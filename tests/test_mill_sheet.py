@@ -184,6 +184,13 @@ def test_a_shim_is_said_in_the_unit_of_the_mill_that_it_is_set_up_on(name: str, 
     assert any("shim" in p.what for p in judged(name, wrong)["square"].problems)
 
 
+def test_a_square_without_its_sizes_is_found() -> None:
+    text = written("tipped")
+    first, last = text.index("    at  milled"), text.index("FILE AND STONE")
+    found = judged("tipped", text[:first] + text[last:])["square"].problems
+    assert [p.what for p in found if "sizes" in p.what] == ["has no sizes as milled"]
+
+
 def test_a_reading_that_no_dial_shows_is_found() -> None:
     text = written("tipped").replace("0+45", "0+450", 1)
     assert judged("tipped", text)["square"].problems

@@ -247,7 +247,7 @@ class _MillReader(Reader):
         self.columns: tuple[str, ...] = ()
         self.path_words: re.Match[str] | None = None
         self.place_words: re.Match[str] | None = None
-        self.tool, self.rpm, self.feed = 0, 0.0, 0.0
+        self.tool, self.rpm, self.feed, self.sized = 0, 0.0, 0.0, work.square is None
         self.angle = work.holes[0].angle if work.holes else 0.0
         self.tipped = mill.square_by == "tipped block" and work.square is not None and work.square.slope > 0
         self.rows: list[MillRow] = []
@@ -315,6 +315,7 @@ class _MillReader(Reader):
 
     def hold_sizes(self, line: PageLine, said: re.Match[str]) -> None:
         """Check the size at a station, and its limits."""
+        self.sized = True
         for what, allowed in sizes_wrong(said, self.work, self.mill.crown, self.unit):
             self.problem(line, what, allowed)
 
@@ -573,14 +574,16 @@ class _MillReader(Reader):
         wanted += [*(f"across flats {n} and {n + half}" for n in range(1, half + 1)), "mean of the pairs"]
         for name in wanted:
             if name not in dict(self.measured):
-                what = f"does not measure {name}"
-                yield problem_at(self.path, self.rows[0].line, what, allowed="a line MEASURE", fix=FIX)
+                allowed = "a line MEASURE"
+                yield problem_at(self.path, self.rows[0].line, f"does not measure {name}", allowed=allowed, fix=FIX)
 
     def finish(self, line: PageLine) -> None:
         """Check what can be said only of the page as a whole."""
         self.cut_pending()
         if not self.numbers:
             self.problem(line, "has no rows of passes", "heads: pass  cut  ...")
+        if not self.sized:
+            self.problem(line, "has no sizes as milled", "10.00  4.22  4.21 to 4.23: place, size, limits")
         if self.tipped:
             self.problem(line, "says no shim that tips the block", "SHIM  0.13, 49.66 from the edge, under ...")
         for before, number in zip([0, *self.numbers], self.numbers, strict=False):
