@@ -439,6 +439,7 @@ BY_PAGE = {
     (160001, 1146): "of an edge that a stone takes off nearly all, the one place did no more than break the corner",
     (240001, 640): "beside a taper that rises to its face the nose's round begins lower than was reckoned",
     (240001, 1650): "metal beside which a row came in, as far as its nose reaches, was held to stand after it",
+    (250001, 76): "a tooth before a face whose fillet is cut last, as high as that, was asked to be measured for it",
 }
 """Likewise by the job's pages."""
 

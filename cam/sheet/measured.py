@@ -10,9 +10,10 @@ from cam.judge.envelope import Metal
 from cam.part.features import BEARING_ROLES, fillet_of
 from cam.setting.model import Setting, Turned
 from cam.sheet.anvils import has_place
-from cam.sheet.model import Other, PointsRow, RowRead, Sheet
+from cam.sheet.model import CutRead, Other, PointsRow, RowRead, Sheet
 from cam.sheet.read import plain_name
 from cam.sheet.standing import (
+    AT_FACE,
     EDGE,
     FACE,
     IN_ROUND,
@@ -83,11 +84,13 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
     """Tell whether no row before a shoulder's last one leaves its face to be measured.
 
     It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before,
-    or it lies in the round of the nose.
+    or it lies in the round of the nose. A row fed straight in leaves it right at its stop.
     """
     stood = _stood_before(plain_name(turned.section.name), sheet, around)
     found = [(r, at) for r, metal in stood for at in _open_sizes(metal, turned, edge)]
-    return bool(stood) and all(abs(at - abs(least_z(r))) > FACE for r, at in found)
+    return bool(stood) and all(
+        abs(at - abs(least_z(r))) > (AT_FACE if isinstance(r, CutRead) and not r.along else FACE) for r, at in found
+    )
 
 
 def _open_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
