@@ -30,6 +30,11 @@ LEAST_LAND = 0.1
 could be measured. Common practice, no source.
 """
 
+LEAST_FALL = 0.01
+"""The least that the diameters of a taper's ends differ by, drawn or as turned, mm: a micrometer's division. Common
+practice, no source.
+"""
+
 
 class InUnit(Protocol):
     """Whatever knows the unit that its part file mostly uses."""

@@ -16,6 +16,7 @@ from cam.ground.source import Source, Table, read_source
 from cam.ground.source.table import NAN
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_known
+from cam.part.details import LEAST_FALL
 from cam.part.features import Corner, Edge, Finish, Tolerance
 from cam.part.model import ENDS, METHODS, Asked, EndHolding, Holding, Part, Section
 from cam.part.read_milled import read_milled
@@ -331,12 +332,13 @@ def _read_diameters(table: Table) -> tuple[Quantity, Quantity]:
         fix="a taper has the two, a cylinder the one",
     )
     size_a, size_b = (read_key(table, Section, key) for key in ("diameter_a", "diameter_b"))
+    fix = f'write diameter = "{size_a.text}" in place of the two'
     if abs(size_a - size_b) <= AS_GIVEN:
-        table.note(
-            "diameter_b",
-            "this taper has the same diameter at both ends",
-            fix=f'write diameter = "{size_a.text}" in place of the two',
-        )
+        table.note("diameter_b", "this taper has the same diameter at both ends", fix=fix)
+    elif abs(size_a - size_b) < LEAST_FALL - AS_GIVEN:
+        what = "this taper falls by less over its length than anybody could turn or measure"
+        given, least = f"{size_a.text} to {size_b.text}", show_known(LEAST_FALL, table.source.unit)
+        table.note("diameter_b", what, given=given, allowed=f"sizes at least {least} apart", fix=fix)
     return size_a, size_b
 
 

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
+from cam.part.details import LEAST_FALL
 from cam.part.features import Corner, Edge, size_of
 from cam.part.model import Part, Section
 from cam.setting.order import is_groove
@@ -30,11 +31,6 @@ GENERAL = ((6.0, 0.05), (30.0, 0.1), (120.0, 0.15), (math.inf, 0.2))
 """The top of each range of sizes, mm, and its general limit, plus and minus, mm, where the part file gives none.
 
 Source: ISO 2768-1, linear sizes, class f (fine), as printed tables give it; below 0.5 mm it gives none.
-"""
-
-LEAST_FALL = 0.01
-"""The least fall on diameter, mm, that is left of a taper whose ends are aimed each with a neighbour, or all of its own
-if that is less. A choice, no source.
 """
 
 HALVINGS = 40
@@ -142,7 +138,7 @@ def _taper(i: int, section: Section, level_of: dict[tuple[int, str], int]) -> Jo
     sizes = {"a": float(section.diameter_a), "b": float(section.diameter_b)}
     return Joint(
         thin=i, thick=i, small=level_of[i, thin], large=level_of[i, thick], thin_size=sizes[thin],
-        thick_size=sizes[thick], need=min(sizes[thick] - sizes[thin], LEAST_FALL) / 2, edge=0.0, edge_text="", more=0.0,
+        thick_size=sizes[thick], need=LEAST_FALL / 2, edge=0.0, edge_text="", more=0.0,
     )  # fmt: skip
 
 
