@@ -198,8 +198,9 @@ def _fitted(turned: Turned) -> Turned:
     room = turned.near - turned.extra_length - turned.far
     edge, corner = turned.edge, turned.corner
     if edge is not None and edge.kind != "sharp":
-        turned = replace(turned, edge=replace(edge, size=max(min(edge.size, room), LEFT)))
-        room -= near_length(turned)
+        along = near_length(turned)  # beside a taper it is less than the size, and goes by it
+        turned = replace(turned, edge=replace(edge, size=max(edge.size * min(room / along, 1.0), LEFT)))
+        room -= min(along, room)
     if corner is not None and corner.kind != "nose":
         room = max(room, LEFT)
         corner = replace(corner, radius=min(corner.radius, room), width=min(corner.width, room))
