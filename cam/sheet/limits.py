@@ -74,10 +74,10 @@ def said_turned(setting: Setting) -> tuple[Turned, ...]:
 
 
 def aim_offset(setting: Setting, turned: Turned) -> float:
-    """How much larger in diameter than its nominal size a section is turned, mm."""
+    """Return how much larger in diameter than its nominal size where it then ends a section is turned, mm."""
     section = turned.section
     near = section.diameter_a if setting.end == "A" else section.diameter_b
-    return 2.0 * turned.end_radius - float(near)
+    return 2.0 * turned.end_radius - float(near) - turned.carried
 
 
 def _full(slide: Slide, half: float) -> float:
