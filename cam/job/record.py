@@ -21,17 +21,15 @@ if TYPE_CHECKING:
     from cam.judge.mill_result import MillSimulation
     from cam.judge.model import Approach, Simulation
     from cam.judge.sizes import Size
-    from cam.lengths.records import Actual
     from cam.lengths.span_report import SpanReport
     from cam.mill.done import MillWorkDone
-    from cam.part.model import Section
-    from cam.part.screwed import HookAsked
     from cam.part.spans import Along, Measurement
-    from cam.plan.model import Measure, Pass
+    from cam.plan.model import Pass
     from cam.setting.fastest import SpeedLimit
-    from cam.setting.model import Setting, Turned
+    from cam.setting.model import Setting
     from cam.sheet.model import SheetVerdict
     from cam.shop.model import Lathe
+    from posts.dialect import Dialect
 
 FORMAT = "endshake plan"
 TINY = 1e-5
@@ -40,9 +38,42 @@ FORMAT_VERSION = 1  # one more wherever a key that cam.compare reads goes or mea
 """Rises whenever a key changes its meaning or is dropped; a new key alone leaves it."""
 
 
+def _told(item: Any, keys: str) -> dict[str, Any]:
+    """Return fields of a thing under the record's keys, as plain data.
+
+    Args:
+        keys: each is key=field. A field may be field.field, None where the first is None, or several with commas
+            between, which make a list. A key alone is of the field of its name, without its unit if it ends in mm.
+    """
+    found = {}
+    for key, _, field in (word.partition("=") for word in keys.split()):
+        values = [_field(item, name) for name in (field or key.removesuffix("_mm")).split(",")]
+        found[key] = values if "," in field else values[0]
+    return found
+
+
+def _field(item: Any, path: str) -> Any:
+    for name in path.split("."):
+        item = None if item is None else getattr(item, name)
+    return _plain(item)
+
+
+def _plain(value: Any) -> Any:
+    """Return lists for tuples, and numbers rounded to the nanometre, never to minus zero, alike on every machine.
+
+    None stands for a value that is to be measured.
+    """
+    if isinstance(value, tuple):
+        return [_plain(v) for v in value]
+    if isinstance(value, float):
+        return None if math.isnan(value) else round(value, 6) + 0.0
+    return value
+
+
 def job_record(job: Job) -> dict[str, Any]:
     """Return everything worth keeping of a job but the moves, which the programs hold."""
     part, shop = job.part, job.shop
+    stock = {"material": part.stock.material, **_given(part.stock, "diameter length")}
     return {
         "format": FORMAT,
         "format_version": FORMAT_VERSION,
@@ -51,25 +82,21 @@ def job_record(job: Job) -> dict[str, Any]:
             "name": part.name,
             **({"piece": part.piece} if part.piece else {}),
             "file": PurePath(part.path).name,
-            "sha256": part.digest,
-            "unit": part.unit,
-            "length_mm": _round(part.length),
-            "stock": {
-                "material": part.stock.material,
-                "diameter": _given(part.stock.diameter),
-                "length": _given(part.stock.length),
-            },
-            "sections": [_section(s) for s in part.sections],
+            **_told(part, "sha256=digest unit length_mm"),
+            "stock": stock,
+            "sections": [
+                {
+                    **_told(s, "name role from_a_mm=start,end"),
+                    **_given(s, "length diameter_a diameter_b"),
+                    "limits_on_diameter_mm": s.tolerance and _plain((s.tolerance.lower, s.tolerance.upper)),
+                    "finish": _told(s.finish, "route on_diameter_mm on_face_mm"),
+                    **_told(s, "corner_a=corner_a.text corner_b=corner_b.text edge_a=edge_a.text edge_b=edge_b.text"),
+                }
+                for s in part.sections
+            ],
         },
         "shop": {"lathe": shop.lathe.name, "file": PurePath(shop.path).name, "sha256": shop.digest},
-        "programs": None
-        if shop.lathe.by_hand
-        else {
-            "dialect": job.dialect.name,
-            "standard": job.dialect.text("STANDARD"),
-            "units": shop.lathe.control.units,
-            "x_words": shop.lathe.control.x_words,
-        },
+        "programs": None if shop.lathe.by_hand else _programs(job.dialect, shop.lathe.control, "units x_words"),
         "closest": None if job.closest is None else _closest(job, *job.closest),
         "settings": [_work(w, shop.lathe) for w in job.works],
         **({} if job.mill is None else {"mill": _mill(job, job.mill)}),
@@ -79,6 +106,16 @@ def job_record(job: Job) -> dict[str, Any]:
     }
 
 
+def _programs(dialect: Dialect, control: Any, facts: str) -> dict[str, Any]:
+    """Return how programs are written, with facts of the machine's control."""
+    return {"dialect": dialect.name, "standard": dialect.text("STANDARD"), **_told(control, facts)}
+
+
+def _given(item: Any, names: str) -> dict[str, Any]:
+    """Return lengths as the user wrote them, and in mm."""
+    return {name: {**_told(getattr(item, name), "text"), "mm": _field(item, name)} for name in names.split()}
+
+
 def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
     """Return the closest approach of a job and where it is; without a control it has neither a file nor a line."""
     by_hand = job.shop.lathe.by_hand
@@ -86,7 +123,7 @@ def _closest(job: Job, work: Work, approach: Approach) -> dict[str, Any]:
         "setting": work.setting.number,
         "pass": work.pass_at(approach.line) or None,
         "file": None if by_hand else work.file,
-        **approach_data(approach),
+        **_approach(approach),
         **({"line": None} if by_hand else {}),
         **_unchecked(job.tip_only),
     }
@@ -101,35 +138,24 @@ def _screw(job: Job) -> dict[str, Any]:
     threads = []
     for screwed in screwing.threads:
         thread = screwed.thread
-        shank, limits, wire = shank_of(thread), pitch_limits(thread), best_wire(thread)
+        limits, wire = pitch_limits(thread), best_wire(thread)
         threads.append(
             {
-                "section": screwed.section,
-                "thread": thread.name,
-                "by": screwed.by,
-                "length_mm": _round(screwed.threaded),
-                "pitch_mm": _round(thread.pitch),
-                "shank_mm": [_round(shank.least), _round(shank.most)],
-                "pitch_diameter_mm": [_round(limits.least), _round(limits.most)],
-                "wire_mm": _round(wire),
-                "over_wires_mm": [_round(over_wires(thread, d, wire)) for d in (limits.least, limits.most)],
+                **_told(screwed, "section thread=thread.name by length_mm=threaded pitch_mm=thread.pitch"),
+                **_told(shank_of(thread), "shank_mm=least,most"),
+                **_told(limits, "pitch_diameter_mm=least,most"),
+                "wire_mm": _plain(wire),
+                "over_wires_mm": [_plain(over_wires(thread, d, wire)) for d in (limits.least, limits.most)],
                 "standing": limits.standing,
             }
         )
-    return {"part_off": job.part.holding.part_off, "threads": threads, "hook": _hook(screwing.hook)}
-
-
-def _hook(hook: HookAsked | None) -> dict[str, Any] | None:
-    if hook is None:
-        return None
-    return {
-        "section": hook.section,
-        "spring_mm": [_round(hook.spring_thickness), _round(hook.spring_width)],
-        "eye_mm": _round(hook.eye),
-        "over_body_mm": _round(hook.spring_thickness + hook.clearance),
-        "lean_deg": _round(hook.lean),
-        "locked_by": hook.locked_by,
+    hook = screwing.hook
+    told = hook and {
+        **_told(hook, "section spring_mm=spring_thickness,spring_width eye_mm"),
+        "over_body_mm": _plain(hook.spring_thickness + hook.clearance),
+        **_told(hook, "lean_deg=lean locked_by"),
     }
+    return {"part_off": job.part.holding.part_off, "threads": threads, "hook": told}
 
 
 def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
@@ -137,16 +163,12 @@ def _mill(job: Job, mill: MillJob) -> dict[str, Any]:
     from cam.job.mill import after_setting, say_when
 
     return {
-        "name": mill.mill.name,
-        "square_by": mill.mill.square_by,
-        "programs": {"dialect": mill.dialect.name, "standard": mill.dialect.text("STANDARD"), "units": mill.mill.units},
-        "tool_changes": mill.tool_changes,
-        "unplanned": list(mill.unplanned),
+        **_told(mill.mill, "name square_by"),
+        "programs": _programs(mill.dialect, mill.mill, "units"),
+        **_told(mill, "tool_changes unplanned"),
         "works": [
             {
-                "name": work.name,
-                "program": work.file,
-                "title": work.title,
+                **_told(work, "name program=file title"),
                 "after_setting": after_setting(job, work),
                 "when": say_when(job, work),
                 "setting_up": list(work.notes),
@@ -163,71 +185,35 @@ def _milled(work: MillWorkDone) -> dict[str, Any]:
     """Return the sizes of a square or a cross hole, as the mill is to leave them."""
     from cam.mill.plan_square import SquarePlan
 
-    plan = work.plan
-    if isinstance(plan, SquarePlan):
-        square = plan.milled
-        return {
-            "square": {
-                "flats": square.flats,
-                "across_mm": _round(square.across),
-                "at_mm": _round(square.station),
-                "slope_per_side": _round(square.slope),
-                "length_mm": _round(square.length),
-                "blank_mm": _round(square.blank),
-                "wall_mm": _round(plan.work.wall),
-                "shim_mm": None if plan.tip is None else _round(plan.tip.shim),
-                "shim_distance_mm": None if plan.tip is None else _round(plan.tip.spacing),
-                "crown_mm": _round(plan.crown),
-                "layers_left_mm": [_round(v) for v in plan.layers],
-                "force_n": _round(plan.force),
-                "spring_mm": _round(plan.spring),
-                "finish_spring_mm": _round(plan.finish_spring),
-            }
-        }
-    hole, depths, percent = plan.hole, plan.depths, plan.percent
-    return {
-        "cross_hole": {
-            "name": hole.name,
-            "x_mm": _round(hole.x),
-            "angle_deg": _round(hole.angle),
-            "drill_mm": _round(hole.diameter),
-            "depth_mm": _round(hole.depth),
-            "through": hole.through,
-            "thread_depth_mm": None if depths is None else _round(depths.thread),
-            "percent_of_thread": None if percent is None else _round(percent.percent),
-            "area_left": _round(plan.net.area),
-            "stiffness_left": _round(plan.net.stiffness),
-        }
-    }
+    if isinstance(work.plan, SquarePlan):
+        square = "flats across_mm at_mm=station slope_per_side=slope length_mm blank_mm"
+        plan = "wall_mm=work.wall shim_mm=tip.shim shim_distance_mm=tip.spacing crown_mm layers_left_mm=layers"
+        springs = "force_n=force spring_mm finish_spring_mm"
+        return {"square": {**_told(work.plan.milled, square), **_told(work.plan, f"{plan} {springs}")}}
+    hole = "name x_mm angle_deg=angle drill_mm=diameter depth_mm through"
+    depths = "thread_depth_mm=depths.thread percent_of_thread=percent.percent"
+    left = "area_left=net.area stiffness_left=net.stiffness"
+    return {"cross_hole": {**_told(work.plan.hole, hole), **_told(work.plan, f"{depths} {left}")}}
+
+
+JUDGED = "gouge_mm uncut_mm cutting_s=cutting_time air_s=air_time"
+"""What is kept alike of a judgement on a program of either machine."""
 
 
 def mill_simulation_data(simulation: MillSimulation) -> dict[str, Any]:
     """Return the judgement on a program of the mill for another program: mm, seconds; rounded to the nanometre."""
     near = simulation.closest
+    across = "flat x_mm reads_mm=reading wanted_mm"
     return {
-        "closest": None
-        if near is None
-        else {
-            "line": simulation.closest_line,
-            "distance_mm": _round(near.distance),
-            "body": near.body,
-            "obstacle": near.obstacle,
-        },
-        "gouge_mm": _round(simulation.gouge),
-        "uncut_mm": _round(simulation.uncut),
-        "cutting_s": _round(simulation.cutting_time),
-        "air_s": _round(simulation.air_time),
-        "lowest_xyz_mm": [_round(v) for v in simulation.lowest],
-        "highest_xyz_mm": [_round(v) for v in simulation.highest],
-        "across_mm": [
-            {"flat": a.flat, "x_mm": _round(a.x), "reads_mm": _round(a.reading), "wanted_mm": _round(a.wanted)}
-            for a in simulation.across
-        ],
-        "findings": [
-            {"line": f.line, "kind": f.kind, "what": f.what, "amount_mm": _round(f.amount), "obstacle": f.obstacle}
-            for f in simulation.findings
-        ],
+        "closest": near and {"line": simulation.closest_line, **_told(near, "distance_mm body obstacle")},
+        **_told(simulation, f"{JUDGED} lowest_xyz_mm=lowest highest_xyz_mm=highest"),
+        "across_mm": [_told(a, across) for a in simulation.across],
+        **_findings(simulation),
     }
+
+
+def _findings(simulation: Simulation | MillSimulation) -> dict[str, Any]:
+    return {"findings": [_told(f, "line kind what amount_mm obstacle") for f in simulation.findings]}
 
 
 def _measured(job: Job) -> dict[str, Any]:
@@ -242,119 +228,63 @@ def _measured(job: Job) -> dict[str, Any]:
         log = {
             "file": PurePath(measured.log.path).name,
             "sha256": measured.log.digest,
-            "used": [_used(r) for r in measured.records],
+            "used": [
+                {"file": PurePath(r.where.path).name, **_told(r, "line=where.line kind=target.kind name value=text")}
+                for r in measured.records
+            ],
         }
     reports = report_spans(part, second_end([p.setting for p in job.plan.settings]))
+    hole = "name=hole.name section=hole.section drill=drill.name inside_mm outside_mm side_shake_mm"
     return {
         "to_be_measured": list(part.to_be_measured),
         "log": log,
         "measurements": [_measurement(m) for m in measured.measurements],
         "spans": [_span(r) for r in reports],
-        "holes": [
-            {
-                "name": p.hole.name,
-                "section": p.hole.section,
-                "drill": None if p.drill is None else p.drill.name,
-                "inside_mm": _round(p.inside),
-                "outside_mm": _round(p.outside),
-                "side_shake_mm": [_round(v) for v in p.side_shake],
-                "bears_on_mm": _round(p.contact),
-            }
-            for p in measured.plans
-        ],
+        "holes": [_told(p, f"{hole} bears_on_mm=contact") for p in measured.plans],
     }
-
-
-def _used(record: Actual) -> dict[str, Any]:
-    file, line = PurePath(record.where.path).name, record.where.line
-    return {"file": file, "line": line, "kind": record.target.kind, "name": record.name, "value": record.text}
-
-
-def _along(item: Along) -> dict[str, Any]:
-    mean = _round(item.mean) if item.readings else None
-    return {"name": item.name, "sign": item.sign, "mean_mm": mean, "plus_minus_mm": _round(item.uncertainty.half)}
 
 
 def _measurement(measurement: Measurement) -> dict[str, Any]:
-    found: dict[str, Any] = {
+    """Return a measurement; a mean without a reading is None."""
+    found = {
         "name": measurement.name,
-        "readings_mm": [_round(r) for r in measurement.readings],
-        "mean_mm": _round(measurement.mean) if measurement.readings else None,
-        "plus_minus_mm": _round(measurement.uncertainty.half),
-        "taken_with": measurement.taken_with,
+        "readings_mm": [_plain(r) for r in measurement.readings],
+        "mean_mm": _mean(measurement),
+        **_told(measurement, "plus_minus_mm=uncertainty.half taken_with"),
     }
     if measurement.along:
-        distance = _round(measurement.distance) if measurement.taken else None
-        found |= {"along": [_along(a) for a in measurement.along], "distance_mm": distance}
+        found["along"] = [
+            {**_told(a, "name sign"), "mean_mm": _mean(a), **_told(a, "plus_minus_mm=uncertainty.half")}
+            for a in measurement.along
+        ]
+        found["distance_mm"] = _plain(measurement.distance) if measurement.taken else None
     return found
+
+
+def _mean(item: Measurement | Along) -> Any:
+    return _plain(item.mean) if item.readings else None
 
 
 def _span(report: SpanReport) -> dict[str, Any]:
-    span, limits = report.span, report.limits
-    found: dict[str, Any] = {
-        "name": span.name,
-        "sections": [span.first, span.last],
-        "measurement": span.measurement,
-        "end_shake_wanted_mm": [_round(v) for v in span.shake.three],
-        "stand_off_mm": [_round(s.likely) for s in report.stand_offs],
-        "fitting_allowance_mm": _round(span.fitting_allowance),
-        "predicted": None,
-    }
-    if limits is not None:
-        found["predicted"] = {
-            "length_mm": _round(limits.length),
-            "cut_length_mm": _round(limits.cut_length),
-            "end_shake_mm": _round(limits.shake),
-            "worst_case_mm": [_round(v) for v in limits.worst],
-            "root_sum_square_mm": [_round(v) for v in limits.rss],
-            "probability_within": _round(limits.chance.inside),
-            "what_matters": limits.fix,
-            "as_cut": None if report.verdict is None else report.verdict.text,
-        }
-    return found
-
-
-def _given(quantity: Any) -> dict[str, Any]:
-    """Return a length as the user wrote it, and in mm."""
-    return {"text": quantity.text, "mm": _round(quantity)}
-
-
-def _section(section: Section) -> dict[str, Any]:
-    tolerance = section.tolerance
+    predicted = "length_mm cut_length_mm end_shake_mm=shake worst_case_mm=worst root_sum_square_mm=rss"
+    words = "probability_within=chance.inside what_matters=fix"
     return {
-        "name": section.name,
-        "role": section.role,
-        "from_a_mm": [_round(section.start), _round(section.end)],
-        "length": _given(section.length),
-        "diameter_a": _given(section.diameter_a),
-        "diameter_b": _given(section.diameter_b),
-        "limits_on_diameter_mm": None if tolerance is None else [_round(tolerance.lower), _round(tolerance.upper)],
-        "finish": {
-            "route": list(section.finish.route),
-            "on_diameter_mm": _round(section.finish.on_diameter),
-            "on_face_mm": _round(section.finish.on_face),
-        },
-        "corner_a": None if section.corner_a is None else section.corner_a.text,
-        "corner_b": None if section.corner_b is None else section.corner_b.text,
-        "edge_a": None if section.edge_a is None else section.edge_a.text,
-        "edge_b": None if section.edge_b is None else section.edge_b.text,
+        **_told(report.span, "name sections=first,last measurement end_shake_wanted_mm=shake.three"),
+        "stand_off_mm": [_plain(s.likely) for s in report.stand_offs],
+        **_told(report.span, "fitting_allowance_mm"),
+        "predicted": report.limits
+        and {**_told(report.limits, f"{predicted} {words}"), **_told(report, "as_cut=verdict.text")},
     }
 
 
 def _times(work: Work, lathe: Lathe) -> dict[str, Any]:
     from cam.plan.times import time_of
 
-    times = time_of(work.planned, lathe)
+    changes = "changes_s=changes belt_changes=belts tool_changes=tools roughing_s=rough roughing_bound_s=bound"
+    belts = "roughing_with_the_best_belts_s=freely belt_changes_saved_in_roughing=saved"
     return {
-        "cutting_s": _round(work.simulation.cutting_time),
-        "air_s": _round(work.simulation.air_time),
-        "changes_s": _round(times.changes),
-        "belt_changes": times.belts,
-        "tool_changes": times.tools,
-        "roughing_s": _round(times.rough),
-        "roughing_bound_s": _round(times.bound),
-        "roughing_with_the_best_belts_s": _round(times.freely),
-        "belt_changes_saved_in_roughing": times.saved,
+        **_told(work.simulation, "cutting_s=cutting_time air_s=air_time"),
+        **_told(time_of(work.planned, lathe), f"{changes} {belts}"),
     }
 
 
@@ -363,10 +293,7 @@ def _work(work: Work, lathe: Lathe) -> dict[str, Any]:
     return {
         **_setting(setting),
         "program": None if lathe.by_hand else work.file,
-        "safe_x_mm": _round(planned.safe_x),
-        "proof_diameter_mm": _round(planned.proof_diameter),
-        "park_zx_mm": [_round(v) for v in planned.park],
-        "plan_reasons": list(planned.reasons),
+        **_told(planned, "safe_x_mm proof_diameter_mm park_zx_mm=park plan_reasons=reasons"),
         "operations": [{"name": o.name, "passes": [_pass(p) for p in o.passes]} for o in planned.operations],
         "times": _times(work, lathe),
         "warnings": problem_data(planned.warnings),
@@ -394,7 +321,7 @@ def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:
     from cam.geometry.path import Arc, reverse
 
     def place(point: Point) -> list[float | None]:
-        return [_round(setting.to_part(point.z)), _round(point.x)]
+        return [_plain(setting.to_part(point.z)), _plain(point.x)]
 
     toward_b = setting.to_part(chain[-1].end.z) > setting.to_part(chain[0].start.z)
     pieces = chain if toward_b else tuple(reverse(piece) for piece in reversed(chain))
@@ -412,99 +339,47 @@ def outline_data(chain: Chain, setting: Setting) -> dict[str, Any]:
 def _setting(setting: Setting) -> dict[str, Any]:
     from cam.setting.fastest import speed_limits
 
+    datum = "number end method datum=datum_words datum_from_a_mm=datum sign"
+    held = "tail_centre=tail_centre.name centre_hole=hole.designation carrier=carrier.name chuck=chuck.name"
+    turned = "section=section.name z_mm=near,far radius_mm=radius_near,radius_far"
     return {
-        "number": setting.number,
-        "end": setting.end,
-        "method": setting.method,
-        "datum": setting.datum_words,
-        "datum_from_a_mm": _round(setting.datum),
-        "sign": setting.sign,
-        "tail_centre": setting.tail_centre.name if setting.tail_centre else None,
-        "centre_hole": setting.hole.designation if setting.hole else None,
-        "carrier": setting.carrier.name if setting.carrier else None,
-        "chuck": setting.chuck.name if setting.chuck else None,
-        "grip": setting.grip,
-        "grip_z_mm": [_round(setting.grip_near), _round(setting.grip_far)],
-        "limit_z_mm": _round(setting.limit_z),
+        **_told(setting, f"{datum} {held} grip grip_z_mm=grip_near,grip_far limit_z_mm"),
         "speed_limits": [_speed_limit(limit) for limit in speed_limits(setting)],
-        "turned": [_turned(t) for t in setting.turned],
+        "turned": [_told(t, f"{turned} beyond=far_kind beyond_radius_mm=far_radius") for t in setting.turned],
         "reasons": list(setting.reasons),
     }
 
 
 def _speed_limit(limit: SpeedLimit) -> dict[str, Any]:
+    """Return what one thing that holds the work lets it turn at; no surface speed where nothing rubs."""
     return {
-        "kind": limit.kind,
-        "name": limit.name,
-        "rpm": _round(limit.rpm),
-        "surface_m_min": _round(limit.surface) if limit.surface else None,
-        "mouth_mm": _round(limit.mouth) if limit.surface else None,
+        **_told(limit, "kind name rpm"),
+        "surface_m_min": _plain(limit.surface) if limit.surface else None,
+        "mouth_mm": _plain(limit.mouth) if limit.surface else None,
         "lubricant": limit.lubricant or None,
     }
 
 
-def _turned(turned: Turned) -> dict[str, Any]:
-    return {
-        "section": turned.section.name,
-        "z_mm": [_round(turned.near), _round(turned.far)],
-        "radius_mm": [_round(turned.radius_near), _round(turned.radius_far)],
-        "beyond": turned.far_kind,
-        "beyond_radius_mm": _round(turned.far_radius),
-    }
-
-
 def _pass(cut: Pass) -> dict[str, Any]:
+    what = "number kind sections tool=tool.number diameter_mm depth_mm rpm speed=speed_name"
+    estimates = "deflection_mm force_n=force power_w=power diameter_uneven_mm=error"
+    measure = "what kind target_mm limits_mm=least,most expected_mm cut_left_mm when scrap"
     return {
-        "number": cut.number,
-        "kind": cut.kind,
-        "sections": list(cut.sections),
-        "tool": cut.tool.number,
-        "diameter_mm": _round(cut.diameter),
-        "depth_mm": _round(cut.depth),
-        "rpm": _round(cut.rpm),
-        "speed": cut.speed_name,
-        "surface_speed_m_min": _round(cut.surface_speed),
-        "constant_surface_speed": cut.css,
+        **_told(cut, f"{what} surface_speed_m_min=surface_speed constant_surface_speed=css"),
         "ruled_by": cut.ruled_by or None,
-        "feed_mm_rev": _round(cut.feed),
-        "start_zx_mm": [_round(v) for v in cut.approach[-1]],
-        "path_ends_zx_mm": [[_round(v) for v in piece.end] for piece in cut.path],
-        "deflection_mm": _round(cut.deflection),
-        "force_n": _round(cut.force),
-        "power_w": _round(cut.power),
-        "diameter_uneven_mm": _round(cut.error),
-        "measure": [_measure(m) for m in cut.measure],
+        "feed_mm_rev": _plain(cut.feed),
+        "start_zx_mm": _plain(cut.approach[-1]),
+        "path_ends_zx_mm": [_plain(piece.end) for piece in cut.path],
+        **_told(cut, estimates),
+        "measure": [_told(m, measure) for m in cut.measure],
         "cautions": list(cut.cautions),
-    }
-
-
-def _measure(measure: Measure) -> dict[str, Any]:
-    return {
-        "what": measure.what,
-        "kind": measure.kind,
-        "target_mm": _round(measure.target),
-        "limits_mm": [_round(measure.least), _round(measure.most)],
-        "expected_mm": _round(measure.expected),
-        "cut_left_mm": _round(measure.cut_left),
-        "when": measure.when,
-        "scrap": measure.scrap,
     }
 
 
 def problem_data(problems: Iterable[Problem]) -> list[dict[str, Any]]:
     """Return problems or warnings for a program."""
-    return [
-        {
-            "path": p.where.path,
-            "line": p.where.line,
-            "column": p.where.column,
-            "what": p.what,
-            "given": p.given,
-            "allowed": p.allowed,
-            "fix": p.fix,
-        }
-        for p in problems
-    ]
+    keys = "path=where.path line=where.line column=where.column what given allowed fix"
+    return [_told(p, keys) for p in problems]
 
 
 def simulation_data(simulation: Simulation) -> dict[str, Any]:
@@ -512,17 +387,9 @@ def simulation_data(simulation: Simulation) -> dict[str, Any]:
     closest = simulation.closest
     return {
         "setting": simulation.setting,
-        "closest": None if closest is None else {**approach_data(closest), **_unchecked(simulation.tip_only)},
-        "gouge_mm": _round(simulation.gouge),
-        "uncut_mm": _round(simulation.uncut),
-        "cutting_s": _round(simulation.cutting_time),
-        "air_s": _round(simulation.air_time),
-        "lowest_zx_mm": [_round(v) for v in simulation.lowest],
-        "highest_zx_mm": [_round(v) for v in simulation.highest],
-        "findings": [
-            {"line": f.line, "kind": f.kind, "what": f.what, "amount_mm": _round(f.amount), "obstacle": f.obstacle}
-            for f in simulation.findings
-        ],
+        "closest": closest and {**_approach(closest), **_unchecked(simulation.tip_only)},
+        **_told(simulation, f"{JUDGED} lowest_zx_mm=lowest highest_zx_mm=highest"),
+        **_findings(simulation),
     }
 
 
@@ -535,49 +402,20 @@ def _unchecked(tip_only: tuple[int, ...]) -> dict[str, Any]:
 
 def page_data(verdict: SheetVerdict) -> dict[str, Any]:
     """Return the judgement on a setting's page for a program: mm."""
+    reached = "section=name of size_mm wanted_mm limits_mm=least,most divisions_off=divisions"
     return {
         "setting": verdict.sheet.number,
         "rows": [row.number for row in verdict.sheet.rows],
-        "reached": [
-            {
-                "section": r.name,
-                "of": r.of,
-                "size_mm": _round(r.size),
-                "wanted_mm": _round(r.wanted),
-                "limits_mm": [_round(r.least), _round(r.most)],
-                "divisions_off": _round(r.divisions),
-            }
-            for r in verdict.reached
-        ],
+        "reached": [_told(r, reached) for r in verdict.reached],
         **({} if verdict.simulation is None else simulation_data(verdict.simulation)),
     }
 
 
 def size_data(sizes: Iterable[Size]) -> list[dict[str, Any]]:
     """Return for a program the sizes that slides with backlash would leave."""
-    return [
-        {
-            "section": s.section,
-            "what": s.what,
-            "wanted_mm": _round(s.wanted),
-            "error_mm": [_round(s.least), _round(s.most)],
-        }
-        for s in sizes
-    ]
+    return [_told(s, "section what wanted_mm error_mm=least,most") for s in sizes]
 
 
-def approach_data(approach: Approach) -> dict[str, Any]:
-    """Return for a program how near one motion came."""
-    return {
-        "line": approach.line,
-        "distance_mm": _round(approach.distance),
-        "tool": approach.tool,
-        "body": approach.body,
-        "obstacle": approach.obstacle,
-        "tip_zx_mm": [_round(v) for v in approach.tip],
-    }
-
-
-def _round(value: float) -> float | None:
-    """Round to the nanometre, never to minus zero, alike on every machine. None for a value that is to be measured."""
-    return None if value != value else round(value, 6) + 0.0  # noqa: PLR0124 - nan
+def _approach(approach: Approach) -> dict[str, Any]:
+    """Return how near one motion came."""
+    return _told(approach, "line distance_mm tool body obstacle tip_zx_mm=tip")
