@@ -17,8 +17,9 @@ if TYPE_CHECKING:
     from cam.job import Job
 
 
-def _text(*names: str, metavar: str = "TEXT", about: str) -> object:
-    return typer.Option(*names, metavar=metavar, help=about)
+def _says(about: str, metavar: str = "TEXT") -> object:
+    """Return an option that is named as its parameter is."""
+    return typer.Option(metavar=metavar, help=about)
 
 
 MORE = ("centre", "carrier", "chuck", "tool", "cutter")
@@ -86,78 +87,41 @@ def _add_to_shop(file: str, kind: str) -> None:
     say(f"{file}: {kind} {row['name']} is added\n")
 
 
-NewFile = Annotated[str, typer.Argument(metavar="FILE", help="The part file to write; - prints it.")]
-Name = Annotated[str, _text("--name", about="Of the part; otherwise the file's.")]
-Shop_ = Annotated[str, _text("--shop", metavar="FILE", about="The shop file; otherwise a shop.toml beside FILE.")]
-Units = Annotated[str, _text("--units", metavar="mm|in", about="Of bare numbers, and of a drawing that does not say.")]
-Material = Annotated[str, _text("--material", about="Of the bar.")]
-StockDiameter = Annotated[str, _text("--stock-diameter", metavar="LENGTH", about="Of the bar.")]
-StockLength = Annotated[str, _text("--stock-length", metavar="LENGTH", about="Of the bar, as sawn.")]
-HoldingBy = Annotated[str, _text("--holding", about="between centres, collet or chuck.")]
-TailCentre = Annotated[str, _text("--tail-centre", metavar="NAME", about="Between centres: a centre of the shop file.")]
-ExtraLength = Annotated[
-    str, _text("--extra-length", metavar="LENGTH", about="Between centres: cut off after turning beyond each end.")
-]
-ChuckName = Annotated[str, _text("--chuck", metavar="NAME", about="The collet or chuck.")]
-FreeEnd = Annotated[str, _text("--free-end", metavar="A|B", about="Collet, chuck: the end that is turned.")]
-StickOut = Annotated[str, _text("--stick-out", metavar="LENGTH", about="Collet, chuck: front to finished free end.")]
-Facing = Annotated[str, _text("--facing", metavar="LENGTH", about="Collet, chuck: faced off the free end first.")]
-PartOff = Annotated[str, _text("--part-off", metavar="HOW", about="Collet, chuck: off the bar by saw, or by blade.")]
-Corners = Annotated[str, _text("--corners", about='Inner corners: "fillet up to 0.2 mm".')]
-Edges = Annotated[str, _text("--edges", about='Outer edges: "chamfer 0.2 mm".')]
-Finish = Annotated[str, _text("--finish", about='"turn", "turn then stone", "as stock".')]
-BearingFinish = Annotated[str, _text("--bearing-finish", about="Of pivots and journals, where it is another.")]
-Leave = Annotated[str, _text("--leave", metavar="LENGTH", about="Left on the diameter for what follows turning.")]
-LeaveFace = Annotated[
-    str, _text("--leave-face", metavar="LENGTH", about="Left on shoulder faces for it; 0 mm for none.")
-]
-Tolerance = Annotated[str, _text("--tolerance", about='Of every diameter: "+0 / -0.02 mm", "h7".')]
-Length = Annotated[str, _text("--length", metavar="LENGTH", about='Of the whole, where one section takes the "rest".')]
-Sections = Annotated[
-    list[str] | None,
-    typer.Option("--section", metavar="TEXT", help='"NAME, ROLE, DIAMETER, LENGTH, KEY VALUE ...", from the A end.'),
-]
-Square = Annotated[str, _text("--square", about='"across 3.6 mm, at 10 mm, taper ..., ..." on the square blank.')]
-CrossHoles = Annotated[
-    list[str] | None,
-    typer.Option("--cross-hole", metavar="TEXT", help='"name hook, section drum, face A, distance 8 mm, ...".'),
-]
-FromDxf = Annotated[str, _text("--from-dxf", metavar="FILE", about="Sections from a half-profile, named afterwards.")]
-Layer = Annotated[str, _text("--layer", metavar="NAME", about="Of the outline in the drawing; otherwise all.")]
-Commented = Annotated[bool, typer.Option("--commented", help="Ask nothing: the part file with every line explained.")]
-
-
 @app.command(epilog=example("new"))
 def new(  # noqa: PLR0913, PLR0917 - each is a flag
-    file: NewFile,
-    section: Sections = None,
-    name: Name = "",
-    shop: Shop_ = "",
-    units: Units = "",
-    material: Material = "",
-    stock_diameter: StockDiameter = "",
-    stock_length: StockLength = "",
-    holding: HoldingBy = "",
-    tail_centre: TailCentre = "",
-    extra_length: ExtraLength = "",
-    chuck: ChuckName = "",
-    free_end: FreeEnd = "",
-    stick_out: StickOut = "",
-    facing: Facing = "",
-    part_off: PartOff = "",
-    corners: Corners = "",
-    edges: Edges = "",
-    finish: Finish = "",
-    bearing_finish: BearingFinish = "",
-    leave: Leave = "",
-    leave_face: LeaveFace = "",
-    tolerance: Tolerance = "",
-    length: Length = "",
-    square: Square = "",
-    cross_hole: CrossHoles = None,
-    from_dxf: FromDxf = "",
-    layer: Layer = "",
-    commented: Commented = False,
+    file: Annotated[str, typer.Argument(metavar="FILE", help="The part file to write; - prints it.")],
+    section: Annotated[
+        list[str] | None, _says('"NAME, ROLE, DIAMETER, LENGTH, KEY VALUE ...", from the A end.')
+    ] = None,
+    name: Annotated[str, _says("Of the part; otherwise the file's.")] = "",
+    shop: Annotated[str, _says("The shop file; otherwise a shop.toml beside FILE.", "FILE")] = "",
+    units: Annotated[str, _says("Of bare numbers, and of a drawing that does not say.", "mm|in")] = "",
+    material: Annotated[str, _says("Of the bar.")] = "",
+    stock_diameter: Annotated[str, _says("Of the bar.", "LENGTH")] = "",
+    stock_length: Annotated[str, _says("Of the bar, as sawn.", "LENGTH")] = "",
+    holding: Annotated[str, _says("between centres, collet or chuck.")] = "",
+    tail_centre: Annotated[str, _says("Between centres: a centre of the shop file.", "NAME")] = "",
+    extra_length: Annotated[str, _says("Between centres: cut off after turning beyond each end.", "LENGTH")] = "",
+    chuck: Annotated[str, _says("The collet or chuck.", "NAME")] = "",
+    free_end: Annotated[str, _says("Collet, chuck: the end that is turned.", "A|B")] = "",
+    stick_out: Annotated[str, _says("Collet, chuck: front to finished free end.", "LENGTH")] = "",
+    facing: Annotated[str, _says("Collet, chuck: faced off the free end first.", "LENGTH")] = "",
+    part_off: Annotated[str, _says("Collet, chuck: off the bar by saw, or by blade.", "HOW")] = "",
+    corners: Annotated[str, _says('Inner corners: "fillet up to 0.2 mm".')] = "",
+    edges: Annotated[str, _says('Outer edges: "chamfer 0.2 mm".')] = "",
+    finish: Annotated[str, _says('"turn", "turn then stone", "as stock".')] = "",
+    bearing_finish: Annotated[str, _says("Of pivots and journals, where it is another.")] = "",
+    leave: Annotated[str, _says("Left on the diameter for what follows turning.", "LENGTH")] = "",
+    leave_face: Annotated[str, _says("Left on shoulder faces for it; 0 mm for none.", "LENGTH")] = "",
+    tolerance: Annotated[str, _says('Of every diameter: "+0 / -0.02 mm", "h7".')] = "",
+    length: Annotated[str, _says('Of the whole, where one section takes the "rest".', "LENGTH")] = "",
+    square: Annotated[str, _says('"across 3.6 mm, at 10 mm, taper ..., ..." on the square blank.')] = "",
+    cross_hole: Annotated[list[str] | None, _says('"name hook, section drum, face A, distance 8 mm, ...".')] = None,
+    from_dxf: Annotated[str, _says("Sections from a half-profile, named afterwards.", "FILE")] = "",
+    layer: Annotated[str, _says("Of the outline in the drawing; otherwise all.", "NAME")] = "",
+    commented: Annotated[
+        bool, typer.Option("--commented", help="Ask nothing: the part file with every line explained.")
+    ] = False,
 ) -> None:
     """Write a part file, from answers, flags or a drawing.
 
