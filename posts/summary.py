@@ -6,13 +6,12 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from cam.plan.model import Plan
-from posts.layout import WIDTH, paginate
+from posts.layout import WIDTH
 from posts.pages.job import figures_of, job_pages
-from posts.pages.text import section_of
+from posts.pages.text import write_pages
 
 if TYPE_CHECKING:
     from cam.mill.done import MillDone
-    from posts.pages.stops import Said
 
 
 def write_summary(
@@ -27,13 +26,4 @@ def write_summary(
         mill: what the mill does to the part; None for nothing. when: by the name of each of its works, where in the
             job it belongs.
     """
-    return paginate(summary_sections(plan, closest=closest, width=width, mill=mill, when=when), width)
-
-
-def summary_sections(
-    plan: Plan, *, closest: Mapping[int, str] | None = None, width: int = WIDTH, mill: MillDone | None = None,
-    when: Mapping[str, str] | None = None, stops: Said | None = None,
-) -> list[tuple[str, str]]:  # fmt: skip
-    """Return the title and text of each page of the summary, ready to be broken into pages; see posts.layout."""
-    pages = job_pages(plan, closest=closest, mill=mill, when=when, stops=stops)
-    return [section_of(page, plan.part, figures_of(plan), width) for page in pages]
+    return write_pages(job_pages(plan, closest=closest, mill=mill, when=when), plan.part, figures_of(plan), width)

@@ -34,7 +34,7 @@ STEPS = (
     ("cam.sheet.mill", "judge_mill_sheet"),
     ("cam.sheet.thread", "judge_thread_pages"),
     ("cam.picture", "draw_plot"),
-    ("posts.summary", "summary_sections"),
+    ("posts.pages.text", "write_pages"),
     ("posts.pages.job", "job_pages"),
 )
 """What is kept: functions that depend on what they are given alone, and return data that nobody changes."""

@@ -22,9 +22,10 @@ from posts.dials import decimals_for
 from posts.layout import HEIGHT, WIDTH
 from posts.pages.bench import EMERY, IN_LINE
 from posts.pages.figures import written
+from posts.pages.job import job_pages
 from posts.pages.setting import REAR
 from posts.sketch import draw_sketch
-from posts.summary import summary_sections, write_summary
+from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
 from tests.sheets.jobs import write_job
 from tests.specimens import SAMPLES, arbor_text, drum_arbor, part_from, some
@@ -85,7 +86,7 @@ def test_the_users_own_text_stands_beside_a_converted_value() -> None:
 
 
 def test_holes_for_the_pivots_come_after_all_that_their_pivots_need() -> None:
-    titles = [title for title, _ in summary_sections(sample_plan("orrery-drum-arbor"))]
+    titles = [page.title for page in job_pages(sample_plan("orrery-drum-arbor"))]
     at = [next(n for n, title in enumerate(titles) if words in title) for words in ("SPANS", "SETTING 1", "HOLES FOR")]
     assert at == sorted(at)
     bench = " ".join(write_summary(sample_plan("orrery-drum-arbor")).split("\f")[0].split())
@@ -393,8 +394,10 @@ def test_a_caution_of_a_pass_stands_once_on_its_page() -> None:
 def test_a_whole_turn_out_has_its_caution_where_the_tool_would_meet_the_centre() -> None:
     """The arbor's centre is as wide as its bar, so 2 mm further out the tool stands in it."""
     for turn, said in ((2.0, True), (0.2, False)):
-        bench, *_ = summary_sections(sample_plan("orrery-drum-arbor", z_turn=Quantity(turn, f"{turn} mm", HERE)))
-        assert (BESIDE in " ".join(bench[1].split())) is said
+        bench = write_summary(sample_plan("orrery-drum-arbor", z_turn=Quantity(turn, f"{turn} mm", HERE))).split("\f")[
+            0
+        ]
+        assert (BESIDE in " ".join(bench.split())) is said
     assert BESIDE not in " ".join(write_summary(sample_plan("moon-carriage-spindle")).split())
 
 

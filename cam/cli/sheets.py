@@ -42,7 +42,7 @@ def summary(
     sheet = choose_paper(print_to, paper)
     pieces = list(dict.fromkeys(name.strip().lower() for name in piece or [""]))
     with reporting(part, shop, pieces[0]):
-        from cam.job.batch import print_batch_summary, write_batch_summary
+        from cam.job.sheets import print_batch_summary, write_batch_summary
 
         jobs = [judged_job(part, shop, None, piece=name) for name in pieces]
         text = write_batch_summary(jobs, width) if print_to is None else print_batch_summary(jobs, sheet)

@@ -73,26 +73,17 @@ def write_job_summary(job: Job, width: int = 80) -> str:
         RefusedError: a program may not be cut.
         PageFaultError: a hand could not work by it; this is our own fault.
     """
-    from posts.layout import WIDTH, paginate
+    from posts.layout import WIDTH
+    from posts.pages.job import figures_of
+    from posts.pages.text import write_pages
 
-    text = printable(paginate(summary_of(job, width), width))
-    checked = text if width >= WIDTH else printable(paginate(summary_of(job, WIDTH), WIDTH))
-    require_pages(job, checked, "summary.txt")  # on narrower paper rows are broken, which changes no figure of them
+    def written(columns: int) -> str:
+        return printable(write_pages(pages, job.part, figures_of(job.plan), columns))
+
+    pages = pages_of(job)
+    text = written(width)
+    require_pages(job, text if width >= WIDTH else written(WIDTH), "summary.txt")  # narrower, only rows are broken
     return text
-
-
-def summary_of(job: Job, width: int) -> list[tuple[str, str]]:
-    """Return title and text of each section of the cutting summary; see posts.summary.summary_sections.
-
-    Raises:
-        RefusedError: a program may not be cut.
-    """
-    from posts.summary import summary_sections
-
-    job.require_pass()
-    return summary_sections(
-        job.plan, closest=closest_words(job), width=width, mill=job.mill, when=_when(job), stops=said_at_stops(job)
-    )
 
 
 def pages_of(job: Job) -> tuple[Page, ...]:
