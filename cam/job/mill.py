@@ -217,9 +217,12 @@ def say_when(job: Job, work: MillWorkDone) -> str:
     if off := job.part.off_before_mill:
         words += f", once {off}"
     fine = {s.name: s.finish.route for s in job.part.sections if s.role in BEARING_ROLES and len(s.finish.route) > 1}
-    if fine and off:
-        words += f", {' and '.join(fine)} finished: no knock must meet {'it' if len(fine) == 1 else 'them'}"
-    elif fine:
-        done = " or ".join(DONE[step] for step in DONE if step in {*chain.from_iterable(fine.values())})
-        words += f", before {' and '.join(fine)} {'is' if len(fine) == 1 else 'are'} {done}"
-    return words
+    return f"{words}, {_beside_fine(fine, off)}" if fine else words
+
+
+def _beside_fine(fine: dict[str, tuple[str, ...]], off: str) -> str:
+    """Say how the milling stands to the finishing of the bearing surfaces, given with their routes."""
+    names, is_, it = " and ".join(fine), *(("is", "it") if len(fine) == 1 else ("are", "them"))
+    if off:
+        return f"{names} finished: no knock must meet {it}"
+    return f"before {names} {is_} {' or '.join(DONE[step] for step in DONE if step in chain(*fine.values()))}"

@@ -15,8 +15,9 @@ from cam.job.dialects import check_dialect, fit_mill, reading_back
 from cam.job.reread import check_said, form_of, rules_for
 from cam.judge.driven import Drive
 from cam.judge.fixes import OF_MILL, describe_findings
-from cam.judge.mill import TOLERANCE, simulate_mill
+from cam.judge.mill import simulate_mill
 from cam.judge.mill_result import MillSimulation
+from cam.judge.report import TOLERANCE
 from cam.mill.done import MillDone, MillWorkDone, PlannedMilling
 from cam.mill.plan_hole import HoleTask, hole_work, plan_cross_hole
 from cam.mill.plan_square import SquarePlan, SquareTask, plan_square, square_work

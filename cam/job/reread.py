@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from cam.ground.units import show_number
 from cam.moves.model import (
     ChangeTool,
     Cycle,
@@ -96,8 +97,7 @@ class Grid:
     def _print(self, value: float) -> str:
         text = self.printed.get(value)
         if text is None:
-            text = "" if math.isnan(value) else f"{value * self.form.scale:.{self.form.decimals}f}"
-            text = text if text.strip("-0.") else text.lstrip("-")
+            text = "" if math.isnan(value) else show_number(value * self.form.scale, self.form.decimals)
             self.printed[value] = text
         return text
 

@@ -18,7 +18,7 @@ from cam.judge.mill_metal import MetalInWay, Sweep, add_sweep, floor_at, lowest_
 from cam.judge.mill_result import Bore, Face, MillSimulation
 from cam.judge.milled import SAME_ANGLE, judge_across, judge_flats, judge_gouges, judge_holes, judge_seats, turned_from
 from cam.judge.model import Finding
-from cam.judge.report import figure, find, micrometres, mm, noted, told_in, uncalled, unreadable
+from cam.judge.report import TOLERANCE, figure, find, micrometres, mm, noted, told_in, uncalled, unreadable
 from cam.judge.rules import feed_seconds
 from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program, Turn
@@ -29,7 +29,6 @@ from cam.setting.solids import FAR, nearest
 from cam.shop.control import zero_of
 from cam.shop.machine import NO_FACTS, Facts
 
-TOLERANCE = 1e-3
 RAPID = 1000.0
 """Rate of rapids where nothing is known of the slides, mm/min."""
 STEP_ERROR = 1e-3

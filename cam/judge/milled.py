@@ -267,9 +267,7 @@ def _judge_bore(
         yield find(bore.line, "contact", what, amount=deep, tool=bore.tool, obstacle=below)
 
 
-def _judge_reach(
-    bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float
-) -> Iterator[Finding]:
+def _judge_reach(bore: Bore, cutter: Cutter, hole: CrossHole, work: MillWork, tolerance: float) -> Iterator[Finding]:
     """Judge whether a tool's edges, or a tap's thinner shank, reach as far into the hole as it goes."""
     section = work.section_at(bore.x)
     if section is None:

@@ -15,10 +15,10 @@ from itertools import pairwise
 
 from cam.geometry.path import Arc, Line, Point
 from cam.ground.frozen import Row
+from cam.ground.tolerances import EXACT
 from cam.judge.travel import turning_points
 from cam.rs274.model import MOVING, Motion, Position
 
-TINY = 1e-12
 SHORT = 1e-3
 """A shorter piece of an arc, mm, goes straight: rounded to a program's last digit, an arc may pass its turning point,
 and what is left beyond it is no whole circle."""
@@ -148,7 +148,7 @@ def _pieces(path: Line | Arc, start: Point, end: Point, x: _Slide, z: _Slide) ->
     for axis, slide in ((1, x), (0, z)):
         change = end[axis] - start[axis]
         still = slide.still(change)
-        if 0.0 < still < abs(change) - TINY:
+        if 0.0 < still < abs(change) - EXACT:
             cuts.append(_at(path, start, end, axis, start[axis] + math.copysign(still, change)))
     order = sorted(cuts, key=lambda p: abs(p.z - start.z) + abs(p.x - start.x))
     return [(a, b) for a, b in pairwise([start, *order, end]) if a != b]
@@ -173,7 +173,7 @@ def _piece(motion: Motion, path: Line | Arc, start: Point, end: Point, x: _Slide
     dx, dz = x.shift(end.x - start.x), z.shift(end.z - start.z)
     y = motion.end.y
     begin, finish = Position(before.x, y, before.z), Position(before.x + dx, y, before.z + dz)
-    follows = abs(dx - (end.x - start.x)) < TINY and abs(dz - (end.z - start.z)) < TINY
+    follows = abs(dx - (end.x - start.x)) < EXACT and abs(dz - (end.z - start.z)) < EXACT
     if isinstance(path, Arc) and follows and math.dist((dz, dx), (0.0, 0.0)) > SHORT:
         centre = Position(path.centre.x - x.behind, y, path.centre.z - z.behind)
         yield motion._replace(start=begin, end=finish, centre=centre)

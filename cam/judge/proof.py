@@ -13,6 +13,7 @@ from itertools import takewhile
 
 from cam.geometry.path import Arc, sweep_angle
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_GIVEN
 from cam.judge.model import Finding
 from cam.judge.play import path_of
 from cam.judge.report import find, mm
@@ -23,7 +24,6 @@ from cam.shop.model import Control
 
 SEEN = 1.0
 """An arc in air swings at least this far either way, mm, so that a person sees which way it went."""
-TINY = 1e-6
 
 
 def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, control: Control) -> list[Finding]:
@@ -149,9 +149,9 @@ def _not_shown(arc: Motion, before: list[Motion], stock: float) -> str:
     if least <= stock:
         return f"proves the sense of arcs by one that comes to radius {mm(least)} if it is taken the other way"
     far = max(m.end.z for m in before if m.kind in MOVING and not math.isnan(m.end.z))
-    if path.centre.z + path.radius > far + TINY:
+    if path.centre.z + path.radius > far + AS_GIVEN:
         return f"proves the sense of arcs by one that swings beyond Z {mm(far)} if it is taken the other way"
-    if path.radius < SEEN or not math.pi / 2 <= sweep_angle(path) <= 3 * math.pi / 2 + TINY:
+    if path.radius < SEEN or not math.pi / 2 <= sweep_angle(path) <= 3 * math.pi / 2 + AS_GIVEN:
         return "proves the sense of arcs by one too small for a person to see which way it goes"
     return ""
 

@@ -84,11 +84,7 @@ def simulate(
         run.check_touch(number)
         if begun is not None and number == begun.first:
             run.begin(begun, material)
-        run.rules.check_fastest(motion)
-        if motion.kind in MOVING:
-            run.move(number, motion)
-        elif motion.kind == "dwell":
-            run.spend(motion.seconds)
+        run.take(number, motion)
         look(number)
     gouge, uncut = run.judge(limits=limits)
     look(len(whole.motions))
@@ -173,6 +169,14 @@ class _Run:
             seconds=self.cutting_time - cutting + self.air_time - air,
             cuts=self.cutting_time > cutting,
         )
+
+    def take(self, number: int, motion: Motion) -> None:
+        """Go on by one motion, a wait or any other."""
+        self.rules.check_fastest(motion)
+        if motion.kind in MOVING:
+            self.move(number, motion)
+        elif motion.kind == "dwell":
+            self.spend(motion.seconds)
 
     def move(self, number: int, motion: Motion) -> None:
         """Judge one motion and carry out what it does to the metal."""

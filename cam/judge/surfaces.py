@@ -98,8 +98,7 @@ def _wrong_way(feeding: Feeding, x: float, play: float) -> str:
     inward = feeding.take_up.inward + max(path.start[1] - max(x, path.end[1]), 0.0)
     if inward < play - 1e-6:
         return (
-            f"when X has moved inward only {mm(inward)} since it last moved outward; "
-            f"the slide's backlash is {mm(play)}"
+            f"when X has moved inward only {mm(inward)} since it last moved outward; the slide's backlash is {mm(play)}"
         )
     return ""
 

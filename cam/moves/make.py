@@ -7,6 +7,7 @@ from math import floor
 from typing import Literal
 
 from cam.geometry.path import Arc, Point
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, decimals_of, show_length, show_number
 from cam.moves.lines import lines_for
 from cam.moves.model import (
@@ -30,7 +31,6 @@ from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
 from cam.shop.model import Shop
 
-TINY = 1e-9
 CLEAR_OF_PLAY = 0.1
 """How much further than its backlash X goes in, mm, to come out to where callipers find it as at every other stop."""
 ARC_FEED = 60.0
@@ -270,7 +270,7 @@ class _Hand:
         x_first = to.x >= self.at.x
         order: tuple[Literal["x", "z"], ...] = ("x", "z") if x_first else ("z", "x")
         for axis in order:
-            if abs(getattr(to, axis) - getattr(self.at, axis)) > TINY:
+            if abs(getattr(to, axis) - getattr(self.at, axis)) > ROUNDING:
                 self.at = Point(z=to.z, x=self.at.x) if axis == "z" else Point(z=self.at.z, x=to.x)
                 yield Rapid(axis=axis, to=self.at.x if axis == "x" else self.at.z)
 

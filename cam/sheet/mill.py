@@ -19,10 +19,10 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem_at
 from cam.ground.units import MM_PER_INCH
 from cam.judge.driven import Drive
-from cam.judge.mill import TOLERANCE, simulate_mill
+from cam.judge.mill import simulate_mill
 from cam.judge.mill_result import MillSimulation
 from cam.judge.model import Finding
-from cam.judge.report import find
+from cam.judge.report import TOLERANCE, find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import Cutter, MillWork
 from cam.setting.square import across_at
