@@ -7,7 +7,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cam.job.reread import Grid, say
-from cam.mill.travel import STEP, settable, without_idle
+from cam.mill.prove import STEP, settable, without_idle
 from cam.moves.model import Feed, Move, Rapid, StartPass
 from posts.dialect import load_dialect
 from posts.steps import choose_form

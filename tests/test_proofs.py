@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 
 from cam.geometry.path import Arc, Line, Point
 from cam.job import judge_program, make_job
-from cam.moves.lines import lines_for
+from cam.moves.make import lines_for
 from posts.dialect import dialect_names
 from tests.specimens import SAMPLES
 

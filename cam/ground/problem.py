@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
+from typing import TypeVar
 
 from cam.ground.frozen import frozen
+
+T = TypeVar("T")
 
 OUR_FAULT = (
     "this is our fault, not the part's: please send us the part file, the shop file, the log beside the part file "
@@ -94,6 +97,14 @@ def problem_at(
 ) -> Problem:  # fmt: skip
     """Return a problem of a line of a file; line 0 is the file as a whole."""
     return problem(Where(path=path, line=line), what, given, allowed, fix, kind)
+
+
+def repeats(rows: Iterable[T], key: Callable[[T], object]) -> Iterator[tuple[T, T]]:
+    """Yield each row that has the key of an earlier one, with the first that has it; an empty key is none."""
+    first: dict[object, T] = {}
+    for row in rows:
+        if (own := key(row)) and first.setdefault(own, row) is not row:
+            yield row, first[own]
 
 
 def blame_us(problems: Iterable[Problem]) -> tuple[Problem, ...]:

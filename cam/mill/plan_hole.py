@@ -17,8 +17,7 @@ from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.units import MM_PER_INCH, show_fine
 from cam.mill.cross_hole import Depths, NetSection, check_cross_hole, depths_of_blind, net_section
-from cam.mill.prove import prove_axis, prove_zero
-from cam.mill.travel import settable, without_idle
+from cam.mill.prove import prove_axis, prove_zero, settable, without_idle
 from cam.moves.model import (
     ChangeTool,
     Cycle,

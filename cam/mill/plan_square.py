@@ -15,9 +15,8 @@ from typing import Literal
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
 from cam.ground.units import MM_PER_INCH, show_fine
-from cam.mill.prove import prove_axis, prove_zero
+from cam.mill.prove import STEP, prove_axis, prove_zero, settable, without_idle
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
-from cam.mill.travel import STEP, settable, without_idle
 from cam.moves.model import (
     ChangeTool,
     EndProgram,

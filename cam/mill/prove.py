@@ -1,12 +1,13 @@
-"""What a mill's program proves in air before anything goes down: each tool's Z, and the sense of a rotary axis."""
+"""What a mill's program does in air: each tool's Z proved and a rotary axis' sense, round heights, no idle moves."""
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import math
+from collections.abc import Iterable, Iterator
+from typing import Literal
 
 from cam.ground.units import show_fine
-from cam.mill.travel import Unit
-from cam.moves.model import Index, Move, Stop
+from cam.moves.model import ChangeTool, Cycle, Feed, Index, Move, Rapid, StartPass, Stop
 
 BY_EYE = 1.0
 """How near a tool high over the work is brought to a face and to the middle by eye, mm. Common practice, no source."""
@@ -46,3 +47,30 @@ def prove_axis(on_top: str) -> Iterator[Move]:
             "If it turned the other way, this control takes A otherwise: end the program here, nothing is cut yet.",
         ),
     )
+
+
+Unit = Literal["mm", "in"]
+STEP = {"mm": 0.05, "in": 0.0254}
+"""The step to which a place in air is rounded up, mm: nobody wants tenths of a micrometre where nothing is cut."""
+
+
+def settable(value: float, unit: Unit) -> float:
+    """Return the next round place at or beyond value, mm; unit: as the part is written."""
+    return round(math.ceil(value / STEP[unit] - 1e-9) * STEP[unit], 4)
+
+
+def without_idle(moves: Iterable[Move]) -> Iterator[Move]:
+    """Yield the moves, less rapids to where the tool stands: unknown at a tool change and where a pass begins."""
+    at: dict[str, float] = {}
+    for move in moves:
+        if isinstance(move, StartPass | ChangeTool):
+            at = {}
+        elif isinstance(move, Feed):
+            at = {"x": move.x, "y": move.y, "z": move.z}
+        elif isinstance(move, Cycle):
+            at = {"x": move.x, "y": move.y, "z": move.retract}
+        elif isinstance(move, Rapid):
+            if at.get(move.axis) == move.to:
+                continue
+            at[move.axis] = move.to
+        yield move

@@ -7,7 +7,7 @@ from functools import partial
 from cam.ground.units import show_fine
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
-from cam.mill.travel import Unit
+from cam.mill.prove import Unit
 from cam.setting.square import across_at
 
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 from cam.ground.keys import read_as, read_key
-from cam.ground.problem import RangeError
+from cam.ground.problem import RangeError, repeats
 from cam.ground.source import Table
 from cam.ground.units import ANGLE
 from cam.part.milled import NAN, Hold, HoleAsked, Milled, SquareAsked
@@ -32,12 +32,9 @@ def read_milled(root: Table, sections: Sequence[Table]) -> Milled | None:
 
 
 def _check_hole_names(tables: Sequence[Table], holes: Sequence[HoleAsked]) -> None:
-    lines: dict[str, int] = {}
-    for table, hole in zip(tables, holes, strict=True):
-        line = lines.setdefault(hole.name, hole.where.line)
-        if hole.name and line != hole.where.line:
-            given = f'name = "{hole.name}", also on line {line}'
-            table.note("name", "two cross holes have this name", given=given, fix="give each its own")
+    for (table, hole), (_, first) in repeats(zip(tables, holes, strict=True), lambda row: row[1].name):
+        given = f'name = "{hole.name}", also on line {first.where.line}'
+        table.note("name", "two cross holes have this name", given=given, fix="give each its own")
 
 
 def _check_blank(table: Table) -> None:

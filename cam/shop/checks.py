@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Iterator
+from operator import attrgetter
 
-from cam.ground.problem import Problem, problem
+from cam.ground.problem import Problem, problem, repeats
 from cam.ground.quantity import Quantity, misfit
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, round_down, round_up, show_fine, show_length
@@ -30,34 +31,23 @@ def check_names_are_told_apart(shop: Shop) -> Found:
         ("tools", shop.tools),
     )
     for kind, things in kinds:
-        lines: dict[str, int] = {}
-        for thing in things:
-            if thing.name in lines:
-                what = f'there are two {kind} called "{thing.name}"'
-                yield Problem(where=thing.where, what=what, given=f"also on line {lines[thing.name]}", fix="rename one")
-            elif thing.name:
-                lines[thing.name] = thing.where.line
+        for thing, first in repeats(things, attrgetter("name")):
+            what = f'there are two {kind} called "{thing.name}"'
+            yield problem(thing.where, what, f"also on line {first.where.line}", fix="rename one")
 
 
 def check_tool_numbers_differ(shop: Shop) -> Found:
     """Check that each T word stands for one tool."""
-    names: dict[int, str] = {}
-    for tool in (t for t in shop.tools if t.number):
-        if tool.number in names:
-            what = f"two tools have the number {tool.number}"
-            given = f'"{names[tool.number]}" and "{tool.name}"'
-            yield Problem(where=tool.where, what=what, given=given, fix="give one of them another number")
-        names.setdefault(tool.number, tool.name)
+    for tool, first in repeats(shop.tools, attrgetter("number")):
+        what, given = f"two tools have the number {tool.number}", f'"{first.name}" and "{tool.name}"'
+        yield problem(tool.where, what, given, fix="give one of them another number")
 
 
 def check_belt_positions_differ(shop: Shop) -> Found:
     """Check that each belt position has one speed."""
-    seen: set[str] = set()
-    for speed in shop.lathe.spindle.positions:
-        if speed.name and speed.name in seen:
-            what = f'there are two belt positions called "{speed.name}"'
-            yield Problem(where=speed.rpm.where, what=what, fix="name them as they are marked")
-        seen.add(speed.name)
+    for speed, _ in repeats(shop.lathe.spindle.positions, attrgetter("name")):
+        what = f'there are two belt positions called "{speed.name}"'
+        yield problem(speed.rpm.where, what, fix="name them as they are marked")
 
 
 def check_speeds_rise(shop: Shop) -> Found:

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
+from operator import attrgetter
 from os import PathLike
-from typing import Any, get_args
+from typing import Any, Literal, get_args
 
 from cam.geometry.convex import hull, is_convex
 from cam.geometry.path import Point, Polygon
 from cam.ground.keys import read_as, read_key
 from cam.ground.material_names import fold
-from cam.ground.problem import Problem, ProblemError
+from cam.ground.problem import Problem, ProblemError, problem, repeats
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
 from cam.ground.units import QuantityError, show_length
 from cam.part.threads import find_thread
-from cam.shop.checks import find_problems
-from cam.shop.control import read_control
+from cam.shop.checks import divides_evenly, find_problems
+from cam.shop.control import MILL_SENSES, read_control, read_facts
+from cam.shop.machine import READINGS, Slide
 from cam.shop.materials import Materials, built_in_materials, read_material
+from cam.shop.mill import NO_MILLING, HoldingBlock, Mill, Milling, ShopCutter, SquareBy
 from cam.shop.model import INCLUDED, MOST_TOOLS, TIP_ONLY, Cone, Lathe, Outline, Shop, Speed, Spindle, Tool, ToolKind
-from cam.shop.read_mill import read_milling
-from cam.shop.slides import read_slide, refuse
 
 TOOL_KINDS: tuple[ToolKind, ...] = get_args(ToolKind)
 MOST_CONE = 0.001
@@ -83,18 +85,12 @@ def _read_dies(root: Table) -> tuple[str, ...]:
     return tuple(found)
 
 
-def _repeated(rows: list[Table]) -> list[Problem]:
+def _repeated(rows: list[Table]) -> Iterator[Problem]:
     """Report a material row that names an earlier one of the same file."""
-    seen: dict[object, int] = {}
-    found = []
-    for row in rows:
-        name = row.values.get("name")
-        if isinstance(name, str) and seen.setdefault(fold(name), row.where.line) != row.where.line:
-            what = f'there are two materials called "{name}"'
-            found.append(
-                Problem(where=row.where, what=what, given=f"also on line {seen[fold(name)]}", fix="rename one")
-            )
-    return found
+    named = (row for row in rows if isinstance(row.values.get("name"), str))
+    for row, first in repeats(named, lambda row: fold(row.values["name"])):
+        what = f'there are two materials called "{row.values["name"]}"'
+        yield problem(row.where, what, f"also on line {first.where.line}", fix="rename one")
 
 
 def _read_lathe(table: Table) -> Lathe:
@@ -248,3 +244,77 @@ def _spare(points: Polygon) -> str:
     outer = set(hull(points))
     inside = [str(i + 1) for i, p in enumerate(points) if p not in outer]
     return f"corner {' and '.join(inside)} does not stand out" if inside else "its corners are not in order round it"
+
+
+def read_milling(root: Table) -> Milling:
+    """Read [mill] and [[cutter]]; problems are noted in the tables."""
+    if not any([root.has("mill"), root.has("cutter")]):
+        return NO_MILLING
+    mill = _read_mill(root.table("mill")) if root.has("mill") else None
+    tables = root.tables("cutter", fewest=0)
+    cutters = tuple(read_as(table, ShopCutter) for table in tables)
+    root.problems.extend(_check_cutters(cutters))
+    return Milling(mill=mill, cutters=cutters)
+
+
+def _read_mill(table: Table) -> Mill:
+    square_by = table.choice("square_by", get_args(SquareBy))
+    block = _read_block(table.table("block", why="what holds the work must be known"), square_by)
+    axes = {axis: _read_axis(table, axis) for axis in "xyz"}
+    mill = read_as(table, Mill, square_by=square_by, block=block, facts=read_facts(table, MILL_SENSES), **axes)
+    if mill.slowest > mill.fastest:
+        table.note("slowest", "the slowest speed is above the fastest", fix="change them round")
+    if mill.shim_distance >= block.length:
+        table.note("shim_distance", "the shim does not lie under the block", allowed=f"less than {block.length.text}")
+    return mill
+
+
+def _read_axis(table: Table, axis: str) -> Slide | None:
+    """Read one slide of the mill, if the file describes it."""
+    if not table.has(axis):
+        return None
+    own = table.table(axis)
+    slide = read_slide(own, across=False)
+    if slide.reading == "dial" and not divides_evenly(slide):
+        given = f'division = "{slide.division.text}", turn = "{slide.turn.text}"'
+        what = f"a turn of the mill's {axis.upper()} dial is not a whole number of its divisions"
+        own.note("turn", what, given=given, fix="give both in the dial's own measure")
+    return slide
+
+
+def _read_block(table: Table, square_by: SquareBy) -> HoldingBlock:
+    sides = table.integer("sides", least=0, most=12, default=4)
+    if square_by != "rotary axis" and (sides < 4 or sides % 2):
+        table.note("sides", "a block that is turned by hand lies on one of its sides", allowed="4, 6, 8 ...")
+    return read_as(table, HoldingBlock, sides=sides)
+
+
+def _check_cutters(cutters: Sequence[ShopCutter]) -> Iterator[Problem]:
+    for cutter, first in repeats(cutters, attrgetter("number")):
+        what, given = f"two cutters have the number {cutter.number}", f"also on line {first.where.line}"
+        yield problem(cutter.where, what, given, fix="give each its own")
+    for cutter in cutters:
+        if cutter.stick_out < cutter.flutes:
+            yield Problem(where=cutter.where, what=f'"{cutter.name}" sticks out less than its flutes are long',
+                          given=cutter.stick_out.text, allowed=f"at least {cutter.flutes.text}")  # fmt: skip
+        if cutter.kind == "end mill" and cutter.minimum_cut > cutter.deepest_cut:
+            yield Problem(where=cutter.where, what=f'the least cut of "{cutter.name}" is above its deepest',
+                          fix="change them round")  # fmt: skip
+
+
+def read_slide(table: Table, *, across: bool) -> Slide:
+    """Read the X slide (across) or the Z slide; only X has a habit, and only a dial has a turn."""
+    reading = table.choice("reading", READINGS)
+    counts: Literal["up", "down"] = table.choice("counts", ("up", "down"), default="up" if reading == "none" else None)
+    said: dict[str, Any] = {} if across else {"habit": "radius"}
+    return read_as(table, Slide, reading=reading, counts=counts, **said)
+
+
+def refuse(table: Table, keys: tuple[str, ...], choice: str, options: tuple[str, ...], why: str) -> None:
+    """Refuse keys that do not go with what was chosen; if the choice could not be read, say nothing of them."""
+    chosen = table.raw(choice)
+    if chosen not in options:
+        table.known(*keys)
+        return
+    for key in keys:
+        table.refuse(key, f'{why}, and {choice} is "{chosen}"', fix="leave it out")

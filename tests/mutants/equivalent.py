@@ -40,7 +40,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         ("cam/rs274/expressions.py", "read_function", change): "no function has a name so short or so long"
         for change in ("6  ->  12", "0  ->  1", "bracket > 0  ->  bracket >= 0")
     },
-    ("cam/moves/lines.py", "_corners", "1e-09  ->  2e-09"): "a billionth of a line",
+    ("cam/moves/make.py", "_corners", "1e-09  ->  2e-09"): "a billionth of a line",
     ("cam/judge/clearance.py", "find_gap", "dx >= best  ->  dx > best"): "as far as the best: passed over further on",
     ("cam/judge/surfaces.py", "_loose_z", "1e-06  ->  2e-06"): "a millionth of a millimetre of play",
     ("cam/judge/play.py", "", "0.001  ->  0.002"): (
@@ -68,7 +68,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "_Hand._path",
         "end.x > piece.start.x  ->  end.x >= piece.start.x",
     ): "no piece of a path has no length",
-    ("cam/moves/lines.py", "_corners", "arc.turn > 0  ->  arc.turn >= 0"): "an arc turns one way or the other",
+    ("cam/moves/make.py", "_corners", "arc.turn > 0  ->  arc.turn >= 0"): "an arc turns one way or the other",
     (
         "cam/judge/milled.py",
         "extremes",

@@ -13,7 +13,7 @@ from typing import Any
 from cam.geometry.path import Arc, Chain, Line, Point
 from cam.ground.problem import RangeError
 from cam.moves import make_moves
-from cam.moves.lines import lines_for
+from cam.moves.make import lines_for
 from cam.moves.model import Cycle, Move, expand
 from cam.plan.model import Measure, Operation, Pass, SettingPlan
 from cam.setting.model import Setting
