@@ -5,12 +5,13 @@ from __future__ import annotations
 import math
 
 from cam.ground.problem import Problem, problem
+from cam.ground.quantity import misfit
 from cam.ground.tolerances import AS_GIVEN, AS_PROGRAMMED
 from cam.part.model import Part
 from cam.setting.grips import room_at_carrier
 from cam.setting.model import Turned
 from cam.setting.words import at_least, say
-from cam.shop.model import Shop
+from cam.shop.model import Lathe, Shop
 
 OVERRUN = 0.5
 """How far past the last section's open end the tool goes, beyond the nose's width, mm. A turner's habit, no source."""
@@ -40,6 +41,14 @@ def find_limit(last: Turned, nose: float) -> float:
     elif last.far_edge is not None:
         limit -= last.far_edge.size + nose + OVERRUN
     return math.floor((limit - SLACK) * 100 + 1e-6) / 100
+
+
+def check_stock_swings(part: Part, lathe: Lathe) -> list[Problem]:
+    """Check that the stock swings over the cross slide."""
+    if not part.stock.diameter > lathe.swing_over_slide:
+        return []
+    what, allowed = "the stock does not swing over the cross slide", f"at most {lathe.swing_over_slide.text}"
+    return [misfit(what, allowed, diameter=part.stock.diameter)]
 
 
 def check_room_at_head(

@@ -9,12 +9,13 @@ from types import MappingProxyType
 from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
+from cam.ground.quantity import misfit
 from cam.ground.units import depth_instrument
 from cam.lengths.solved import Solved
 from cam.part.features import End
 from cam.part.model import EndHolding
 from cam.setting.aims import Aims
-from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
+from cam.setting.assemble import check_room_at_head, check_stock_swings, find_limit, nose_radii
 from cam.setting.by_hand import tell_as_stock
 from cam.setting.cone import lean
 from cam.setting.end_holes import check_hole, find_hole, holding_of
@@ -167,12 +168,7 @@ def _make_blank(
 def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
     """Check that bar and centres fit the lathe."""
     part, lathe = blank.part, shop.lathe
-    found = []
-    if part.stock.diameter > lathe.swing_over_slide:
-        what = "the stock does not swing over the cross slide"
-        given = f'diameter = "{part.stock.diameter.text}"'
-        allowed = f"at most {lathe.swing_over_slide.text}"
-        found.append(Problem(where=part.stock.diameter.where, what=what, given=given, allowed=allowed))
+    found = check_stock_swings(part, lathe)
     for end in ("A", "B"):
         centre = find_named(holding_of(part, end).tail_centre, shop.centres)
         if centre is None:
@@ -349,10 +345,11 @@ def _check_carrier(part: Solved, shop: Shop, holding: EndHolding, grip: Grip, he
     carrier, lathe = grip.carrier, shop.lathe
     found = []
     if carrier.swing > lathe.swing_over_slide:
-        what = f'"{carrier.name}" does not swing over the cross slide'
-        given, allowed = f'swing = "{carrier.swing.text}"', f"at most {lathe.swing_over_slide.text}"
-        fix = "use a smaller carrier"
-        found.append(Problem(where=carrier.swing.where, what=what, given=given, allowed=allowed, fix=fix))
+        what, allowed = (
+            f'"{carrier.name}" does not swing over the cross slide',
+            f"at most {lathe.swing_over_slide.text}",
+        )
+        found.append(misfit(what, allowed, "use a smaller carrier", swing=carrier.swing))
     plate = head_point - lathe.centre_projection
     if grip.far < plate:
         what = f'"{carrier.name}" would stand in the catch plate'

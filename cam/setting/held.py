@@ -5,10 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import replace
 
-from cam.ground.problem import Problem
+from cam.ground.problem import Problem, problem
+from cam.ground.quantity import misfit
 from cam.lengths.solved import Solved
 from cam.setting.aims import Aims
-from cam.setting.assemble import check_room_at_head, find_limit, nose_radii
+from cam.setting.assemble import check_room_at_head, check_stock_swings, find_limit, nose_radii
 from cam.setting.by_hand import tell_as_stock
 from cam.setting.model import Setting, Turned
 from cam.setting.names import find_named
@@ -146,23 +147,12 @@ def _tell_datum(part: Solved, chuck: Chuck) -> str:
 
 def _check_chuck(part: Solved, shop: Shop, chuck: Chuck, inside: float) -> list[Problem]:
     """Check that the collet or chuck takes the stock and holds enough of it, and the stock swings over the slide."""
-    stock, lathe, found = part.stock, shop.lathe, []
+    stock, found = part.stock, check_stock_swings(part, shop.lathe)
     if not chuck.grip_least - 1e-9 <= stock.diameter <= chuck.grip_most + 1e-9:
-        what = f'"{chuck.name}" does not take the stock'
-        given, allowed = f'diameter = "{stock.diameter.text}"', f"{chuck.grip_least.text} to {chuck.grip_most.text}"
-        found.append(Problem(where=stock.diameter.where, what=what, given=given, allowed=allowed))
+        allowed = f"{chuck.grip_least.text} to {chuck.grip_most.text}"
+        found.append(misfit(f'"{chuck.name}" does not take the stock', allowed, diameter=stock.diameter))
     if inside < chuck.grip_length - 1e-9:
-        found.append(
-            Problem(
-                where=stock.length.where,
-                what=f'too little of the stock is inside "{chuck.name}"',
-                given=f"{say(max(inside, 0.0), part)} of {stock.length.text}",
-                allowed=f"at least {chuck.grip_length.text}",
-                fix="take longer stock, or let less of it stick out",
-            )
-        )
-    if stock.diameter > lathe.swing_over_slide:
-        what, allowed = "the stock does not swing over the cross slide", f"at most {lathe.swing_over_slide.text}"
-        given = f'diameter = "{stock.diameter.text}"'
-        found.append(Problem(where=stock.diameter.where, what=what, given=given, allowed=allowed))
+        what, given = f'too little of the stock is inside "{chuck.name}"', say(max(inside, 0.0), part)
+        allowed, fix = f"at least {chuck.grip_length.text}", "take longer stock, or let less of it stick out"
+        found.append(problem(stock.length.where, what, f"{given} of {stock.length.text}", allowed, fix))
     return found

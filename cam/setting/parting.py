@@ -8,6 +8,7 @@ from dataclasses import replace
 from cam.geometry.path import Chain, Line, Point
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem
+from cam.ground.quantity import misfit
 from cam.part.model import Part
 from cam.setting.assemble import SLACK
 from cam.setting.model import Setting
@@ -52,14 +53,10 @@ def find_slot(part: Part, shop: Shop, chuck: Chuck) -> tuple[Slot | None, list[P
     room = float(part.holding.stick_out) - part.length - slot.narrow - float(shop.lathe.contact_clearance)
     if room >= -1e-9:
         return slot, []
-    problem = Problem(
-        where=part.holding.stick_out.where,
-        what=f"there is no room to part off before the {chuck.kind}",
-        given=f'stick_out = "{part.holding.stick_out.text}"',
-        allowed=f"at least {at_least(part.holding.stick_out - room, part)}: the part, the blade and its clearance",
-        fix="let it stick out further, by no more than it must",
-    )
-    return slot, [problem]
+    what = f"there is no room to part off before the {chuck.kind}"
+    allowed = f"at least {at_least(part.holding.stick_out - room, part)}: the part, the blade and its clearance"
+    fix = "let it stick out further, by no more than it must"
+    return slot, [misfit(what, allowed, fix, stick_out=part.holding.stick_out)]
 
 
 def _no_blade(part: Part, shop: Shop) -> Problem:
