@@ -16,8 +16,9 @@ from cam.judge.mill_metal import floor_of
 from cam.mill.plan_square import plan_square
 from cam.mill.setting_up import setting_up
 from cam.moves.model import ChangeTool, Feed, Index, Rapid, StartPass, Stop, StopSpindle, TurnSpindle
+from cam.plan.stiffness import spring_of_overhang
 from cam.setting.milled import bar
-from cam.setting.solids import milling_force, spring_of_overhang
+from cam.setting.solids import milling_force
 from cam.setting.square import Square, across_at, corner_whole_at
 from tests.mill_case import ARBOR, END_MILL, FIXTURES, HERE, NGC, SQUARE, TASK, judge, read, task_for, text_of
 
@@ -305,12 +306,11 @@ def test_squares_that_may_go_wrong(change, says):
 
 def test_a_plain_overhang_bends_by_the_handbook_formula():
     """F L^3 / (3 E I): 20 N on 30 mm of 5 mm round, I = 30.680: 0.02794 mm (I from the table of rounds, pi d^4/64)."""
-    plain = (bar("bar", 0.0, 30.0, 5.0),)
-    bent = spring_of_overhang(plain, 30.0, 20.0, 210_000.0)
+    bent = spring_of_overhang([(0.0, 30.0, 5.0)], 30.0, 20.0, 210_000.0)
     assert bent == pytest.approx(20 * 30**3 / (3 * 210_000 * 30.680), rel=1e-4)
-    stepped = (bar("thick", 0.0, 15.0, 5.0), bar("thin", 15.0, 30.0, 5.0))
+    stepped = [(0.0, 15.0, 5.0), (15.0, 30.0, 5.0)]
     assert spring_of_overhang(stepped, 30.0, 20.0, 210_000.0) == pytest.approx(bent)
-    squared = spring_of_overhang(stepped, 30.0, 20.0, 210_000.0, across=4.0)
+    squared = spring_of_overhang([stepped[0], (15.0, 30.0, 4.0)], 30.0, 20.0, 210_000.0)
     assert bent < squared < bent * (5 / 4) ** 4
 
 

@@ -30,8 +30,9 @@ from cam.moves.model import (
     StopSpindle,
     TurnSpindle,
 )
+from cam.plan.stiffness import spring_of_overhang
 from cam.setting.milled import LEVEL, Cutter, MillWork, Solid, Way, tipped
-from cam.setting.solids import milling_force, nearest, spring_of_overhang
+from cam.setting.solids import milling_force, nearest
 from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, readings_at, widest_cut
 from cam.setting.words import at_least, at_most, say
 
@@ -231,9 +232,11 @@ def _springs(task: SquareTask, milled: Square, layers: tuple[float, ...]) -> tup
     deep = (depth_at(milled, milled.length) - task.left) / len(layers)
     force = milling_force(task.kc11, task.mc, deep, per_tooth, task.cutter.teeth)
     fine = milling_force(task.kc11, task.mc, task.left, per_tooth, task.cutter.teeth)
-    thin = across_at(milled, milled.length)
-    rough = spring_of_overhang(task.sections, milled.length, force, task.modulus)
-    return force, rough, spring_of_overhang(task.sections, milled.length, fine, task.modulus, across=thin)
+    rounds = [(s.start, s.end, 2 * s.top) for s in task.sections]
+    start, tip, _ = rounds[-1]
+    squared = [*rounds[:-1], (start, tip, across_at(milled, tip))]  # as a round: a square is 1.7 times as stiff
+    rough = spring_of_overhang(rounds, tip, force, task.modulus)
+    return force, rough, spring_of_overhang(squared, tip, fine, task.modulus)
 
 
 def _touch_off(task: SquareTask, milled: Square, work: MillWork) -> tuple[str, float]:

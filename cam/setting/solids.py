@@ -7,7 +7,7 @@ least value is found by narrowing down. The distances are never greater than the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from functools import lru_cache
 
 from cam.ground.frozen import Row
@@ -156,27 +156,6 @@ def _narrow(start: Place, end: Place, job: tuple[str, float, float, Solid], fram
     t = (low + high) / 2
     found = distance(t)
     return SolidGap(found, name, solid.name, at(t)) if found < best.distance else best
-
-
-def spring_of_overhang(
-    sections: Sequence[Solid], at: float, force: float, modulus: float, *, across: float | None = None
-) -> float:
-    """Return how far the work bends where the cutter pushes, mm: a stepped bar clamped at its first section's start.
-
-    Args:
-        at: x of the load. force: N. modulus: Young's modulus, N/mm2.
-        across: size across flats where the last section has been milled: it counts as a round of that diameter, less
-            stiff than it is (a square has 1.7 times as much); None before.
-    Source: unit-load integral, Euler-Bernoulli; F a^3 / (3 E I) for a plain bar. A clamp that does not give: a lower
-        bound on what a real block and collet do.
-    """
-    total = 0.0
-    for k, section in enumerate(sections):
-        if section.start < at:
-            diameter = across if across is not None and k == len(sections) - 1 else 2 * section.top
-            far, near = at - section.start, at - min(section.end, at)
-            total += (far**3 - near**3) / 3 / (modulus * math.pi * diameter**4 / 64)
-    return force * total
 
 
 def milling_force(kc11: float, mc: float, depth: float, feed_per_tooth: float, teeth: int) -> float:

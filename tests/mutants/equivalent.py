@@ -487,7 +487,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
     ("cam/setting/solids.py", "_narrow", "1.0  ->  2.0"): (
         "the same; the one that would end the search early is noticed"
     ),
-    ("cam/setting/solids.py", "spring_of_overhang", "section.start < at  ->  section.start <= at"): (
+    ("cam/plan/stiffness.py", "spring_of_overhang", "start < at  ->  start <= at"): (
         "a load where a section begins does not bend it"
     ),
     ("cam/lengths/limits.py", "_chance", "64  ->  128"): "more is kept: it only takes less time",

@@ -12,9 +12,10 @@ from cam.judge.mill import radius_at, section_outline
 from cam.judge.mill_metal import Sweep, add_sweep, floor_at, floor_of, floor_under, lowest_at, standing_over
 from cam.judge.mill_result import Face, FlatResult
 from cam.judge.milled import extremes, judge_across, same_angle, stations, turned_from, wanted_top
+from cam.plan.stiffness import spring_of_overhang
 from cam.rs274.model import Motion
 from cam.setting.milled import LEVEL, MillWork, Solid, bar, tipped
-from cam.setting.solids import FAR, gap, milling_force, nearest, reach_of, spring_of_overhang
+from cam.setting.solids import FAR, gap, milling_force, nearest, reach_of
 from tests.told.bored import HOLE
 from tests.told.mill import MILL, SLOPED, SQUARE, TIPPED, WORK, number
 
@@ -145,9 +146,8 @@ def outlines() -> Iterator[str]:
 
 def forces() -> Iterator[str]:
     """Yield how far a part that stands out is pushed aside, the feed a turn, and the force of a cut."""
-    stub = (bar("thick", 0.0, 10.0, 10.0), bar("thin", 10.0, 30.0, 5.0))
     for at, across in ((5.0, None), (20.0, None), (20.0, 4.0), (5.0, 4.0)):
-        bends = spring_of_overhang(stub, at, 20.0, 210e3, across=across)
+        bends = spring_of_overhang([(0.0, 10.0, 10.0), (10.0, 30.0, across or 5.0)], at, 20.0, 210e3)
         yield f"pushed at {at:g}, {across} across: bends {1e6 * bends:.3f} nm"
     force = [milling_force(2200.0, 0.25, 0.5, 0.0625, teeth) for teeth in (1, 6)]
     for mode, feed, rpm in product((93, 94, 95), (None, 100.0), (0.0, 1000.0)):
