@@ -27,13 +27,11 @@ from cam.ground.problem import Problem, Where
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.trade_words import british
 from cam.ground.units import LENGTH, QuantityError, parse, parse_limits, round_up, show_fine
+from cam.part.checks import CLEAN_UP
 from cam.part.features import ROUTES
 from cam.part.model import METHODS
 from cam.part.texts import CORNERS, EDGES
 from cam.shop.model import Shop
-
-CLEAN_UP = 0.1
-"""The least by which bar is thicker than what is turned from it, mm on diameter, as in cam.part.checks."""
 
 
 @frozen

@@ -84,16 +84,15 @@ def _walks(part: Part) -> Iterator[tuple[End, Walk]]:
 
 def _solid(part: Part, walk: Walk) -> Walk:
     """Return a walk without the grooves on the way."""
-    return [row for row in walk if not _is_groove(part, row[0])]
+    return [row for row in walk if not is_groove(part, part.sections.index(row[0]))]
 
 
-def _is_groove(part: Part, section: Section) -> bool:
+def is_groove(part: Part, index: int) -> bool:
     """Whether an undercut section lies between two larger neighbours, so that a grooving tool cuts it."""
-    at = part.sections.index(section)
-    if section.role != "undercut" or not 0 < at < len(part.sections) - 1:
+    if part.sections[index].role != "undercut" or not 0 < index < len(part.sections) - 1:
         return False
-    before, after = part.sections[at - 1], part.sections[at + 1]
-    return before.diameter_b > section.thickest + AS_GIVEN and after.diameter_a > section.thickest + AS_GIVEN
+    size = part.sections[index].thickest + AS_GIVEN
+    return part.sections[index - 1].diameter_b > size < part.sections[index + 1].diameter_a
 
 
 # Order and thickness ----------------------------------------------------------------------------------
@@ -152,8 +151,8 @@ def _hidden(part: Part, end: End, section: Section, outer: Section, thickest: Se
 
 def check_undercuts_are_grooves(part: Part) -> Iterator[Problem]:
     """Check that a section that is an undercut lies between two larger ones."""
-    for section in part.sections:
-        if section.role != "undercut" or _is_groove(part, section) or math.isnan(section.thickest):
+    for at, section in enumerate(part.sections):
+        if section.role != "undercut" or is_groove(part, at) or math.isnan(section.thickest):
             continue
         what = f'undercut "{section.name}" is not a groove between two larger sections'
         allowed = "smaller than both of its neighbours"

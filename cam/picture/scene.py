@@ -12,6 +12,7 @@ from cam.geometry.path import Arc, Box, Chain, Line, Point, Polygon, Segment, bo
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PROGRAMMED
 from cam.judge.model import Approach, Finding, Simulation
+from cam.judge.play import path_of as path_known
 from cam.judge.report import pass_at
 from cam.picture.sheet import straight
 from cam.plan.model import Pass, SettingPlan
@@ -310,12 +311,10 @@ def path_of(motion: Motion) -> Segment | None:
     """Return the motion in the half-section; None for one that stays or whose start is not known."""
     if motion.kind not in MOVING:
         return None
-    start, end = Point(motion.start.z, motion.start.x), Point(motion.end.z, motion.end.x)
-    if not all(map(math.isfinite, (*start, *end))):
+    path = path_known(motion)
+    if not all(map(math.isfinite, (*path.start, *path.end))):
         return None
-    if motion.kind == "arc" and motion.centre is not None and motion.plane == 18:
-        return Arc(start, end, Point(motion.centre.z, motion.centre.x), motion.turn)
-    return None if start == end else Line(start, end)
+    return None if isinstance(path, Line) and path.start == path.end else path
 
 
 # ---- tool ------------------------------------------------------------------------------------------

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
+from cam.part.checks import is_groove
 from cam.part.model import Part, Section
 from cam.setting.apart import (
     GENERAL,
@@ -22,7 +23,6 @@ from cam.setting.apart import (
     tell_lacking,
 )
 from cam.setting.assemble import nose_radii
-from cam.setting.order import is_groove
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe, Shop

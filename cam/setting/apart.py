@@ -8,10 +8,10 @@ from collections.abc import Iterator, Sequence
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
+from cam.part.checks import is_groove
 from cam.part.details import LEAST_FALL
 from cam.part.features import Corner, Edge, size_of
 from cam.part.model import Part, Section
-from cam.setting.order import is_groove
 from cam.setting.words import at_least, at_most, say
 
 LEAST_STEP = 0.05

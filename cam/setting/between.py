@@ -12,6 +12,7 @@ from cam.ground.problem import Problem
 from cam.ground.quantity import misfit
 from cam.ground.units import depth_instrument
 from cam.lengths.solved import Solved
+from cam.part.checks import is_groove
 from cam.part.features import End
 from cam.part.model import EndHolding
 from cam.setting.aims import Aims
@@ -23,7 +24,7 @@ from cam.setting.grips import Grip, GripZone, choose_grip
 from cam.setting.model import CentreHole, Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import carrier_obstacles, point_depth, tailstock_obstacles
-from cam.setting.order import is_groove, other
+from cam.setting.order import other
 from cam.setting.outline import cylinder, turn_round
 from cam.setting.profiles import (
     check_edges_and_corners_fit,

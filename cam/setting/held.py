@@ -8,13 +8,13 @@ from dataclasses import replace
 from cam.ground.problem import Problem, problem
 from cam.ground.quantity import misfit
 from cam.lengths.solved import Solved
+from cam.part.checks import is_groove
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, check_stock_swings, find_limit, nose_radii
 from cam.setting.by_hand import tell_as_stock
 from cam.setting.model import Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
-from cam.setting.order import is_groove
 from cam.setting.outline import cylinder
 from cam.setting.parting import find_slot, with_slot
 from cam.setting.profiles import check_edges_and_corners_fit, draw_least, draw_most

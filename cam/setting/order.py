@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, problem
+from cam.part.checks import is_groove
 from cam.part.features import End
 from cam.part.model import EndHolding, Part
 from cam.setting.words import say
@@ -59,14 +60,6 @@ def find_halves(part: Part) -> Halves:
     bought = all(sections[i].as_stock for i in group)
     after = _solid(part, range(len(sections) - 1, end, -1))
     return Halves(a=_solid(part, range(top)), group=group, b=after, bought=bought)
-
-
-def is_groove(part: Part, index: int) -> bool:
-    """Whether a section is an undercut between two larger ones."""
-    if part.sections[index].role != "undercut" or not 0 < index < len(part.sections) - 1:
-        return False
-    size = part.sections[index].thickest
-    return part.sections[index - 1].diameter_b > size < part.sections[index + 1].diameter_a
 
 
 def _next_solid(part: Part, index: int) -> int | None:

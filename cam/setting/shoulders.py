@@ -16,12 +16,13 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
+from cam.part.checks import is_groove
 from cam.part.features import End
 from cam.part.model import Part, Section
 from cam.part.spans import Span
 from cam.setting.aims import LEAST_ROOM, WELL_WITHIN
 from cam.setting.apart import GENERAL
-from cam.setting.order import Share, is_groove
+from cam.setting.order import Share
 from cam.setting.words import at_least, quoted, say
 from cam.shop.model import Lathe
 

@@ -9,12 +9,12 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.lengths.solved import Solved
+from cam.part.checks import is_groove
 from cam.part.features import Corner, Edge, End
 from cam.part.model import Section
 from cam.setting.aims import Aims
 from cam.setting.by_hand import edges_by_hand
 from cam.setting.model import Turned
-from cam.setting.order import is_groove
 from cam.setting.words import say
 
 
