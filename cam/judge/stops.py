@@ -145,21 +145,19 @@ def warn_of_stops(
     still = [h for h in halts_of(program) if not h.spindle]
     tries = {h.number for h in still if h.names("try a slip")}
     stops = {h.number for h in still} - tries
-    words = plain(" ".join(text for _, text in program.comments))
-    left = (t for t in setting.turned if _is_left_as_turned(t) and not _is_told_unmeasured(t, words))
-    for turned in left:
+    for turned in _to_be_measured(program, setting):
         last = _last_cut(turned, result, feeding)
         if last >= first:
             yield from _warn_of_size(turned, setting, stops, tries, feeding, last)
 
 
-def _is_left_as_turned(turned: Turned) -> bool:
-    return turned.section.role not in BLANKS and "file" not in turned.section.finish.route
-
-
-def _is_told_unmeasured(turned: Turned, words: str) -> bool:
-    """Tell whether the comments of a text say themselves that a section cannot be measured."""
-    return f" {plain(turned.section.name)} CANNOT BE MEASURED " in words
+def _to_be_measured(program: Program, setting: Setting) -> Iterator[Turned]:
+    """Yield the sections that are left as turned, less those of which the text says that they cannot be measured."""
+    words = plain(" ".join(text for _, text in program.comments))
+    for turned in setting.turned:
+        left = turned.section.role not in BLANKS and "file" not in turned.section.finish.route
+        if left and f" {plain(turned.section.name)} CANNOT BE MEASURED " not in words:
+            yield turned
 
 
 def _warn_of_size(

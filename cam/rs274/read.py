@@ -127,15 +127,7 @@ class _ProgramReader:
     def read(self) -> Program:
         """Read the complete text."""
         first, marked = self.begin()
-        last, ended = first, False
-        for number, line in enumerate(self.lines[first:], first + 1):
-            if line == "%" and (marked or not self.standard.mark_ends):
-                break
-            if not line or line[0] == self.passed_over:
-                continue
-            last, ended = number, not self.read_line(number, line)
-            if ended or len(self.problems) >= MOST_PROBLEMS:
-                break
+        last, ended = self.read_lines(first, marked)
         if len(self.problems) >= MOST_PROBLEMS:
             what = "there are too many problems: the lines after this one are not read"
             self.report(last, 0, Fault(-1, what, f"{len(self.problems)}", "", "fix these first"))
@@ -150,6 +142,19 @@ class _ProgramReader:
             notes=tuple(sorted(self.machine.notes)),
             unit="in" if self.machine.unit == MM_PER_INCH else "mm",
         )
+
+    def read_lines(self, first: int, marked: bool) -> tuple[int, bool]:
+        """Read the lines from an index on; return the number of the last that was read, and whether it is the end."""
+        last, ended = first, False
+        for number, line in enumerate(self.lines[first:], first + 1):
+            if line == "%" and (marked or not self.standard.mark_ends):
+                break
+            if not line or line[0] == self.passed_over:
+                continue
+            last, ended = number, not self.read_line(number, line)
+            if ended or len(self.problems) >= MOST_PROBLEMS:
+                break
+        return last, ended
 
     def begin(self) -> tuple[int, bool]:
         """Return the index of the line after the opening %, and whether there is one."""

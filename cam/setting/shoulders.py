@@ -362,11 +362,14 @@ class _Aiming:
         if not abs(over) > ROUNDING:
             return
         width = math.fsum(high - low for low, high in limits)
-        limited = any(s.limits for s in part) and not self.recorded
-        if limited and abs(over) > width / 2 - LEAST_ROOM + ROUNDING:
+        if abs(over) > width / 2 - LEAST_ROOM + ROUNDING and self._limited(part):
             raise ProblemError([self._too_much(part, limits, between)])
         if len(part) > 1 and width:
             self._place(part, limits, over / width, zero)
+
+    def _limited(self, part: list[_Stretch]) -> bool:
+        """Tell whether any of the lengths has limits that still count: nothing is recorded as really cut."""
+        return any(s.limits for s in part) and not self.recorded
 
     def _place(self, part: list[_Stretch], limits: list[tuple[float, float]], share: float, zero: float) -> None:
         """Put each face but the last off the middle of the limits of its length by a share of their width."""
