@@ -25,7 +25,7 @@ from posts.pages.job import pages_of_mill
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_hole import uses_of
 from posts.pages.mill_passes import flat_passes
-from posts.pages.mill_square import depths_of, place_on
+from posts.pages.mill_square import place_on
 from posts.pages.text import write_pages
 from posts.wording import plain
 from tests.mill_variants import VARIANTS, changed, pages_of, variant, words
@@ -266,7 +266,7 @@ def test_flats_come_in_pairs_with_a_measure_after_each_and_all_finish_alike() ->
 def test_readings_expected_are_the_closed_form_where_z_lands() -> None:
     # After flat one alone, over flat and round: (D + a) / 2; over two flats: a. Exact.
     task, plan = square_of("tipped")
-    depth = depths_of(plan)[-2][1]
+    depth = plan.depths_by_hand()[-2][1]
     off = depth - round(depth / 0.01) * 0.01
     across, blank = plan.milled.across + 2 * task.left + 2 * off, plan.milled.blank
     text = square("tipped")

@@ -14,6 +14,7 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, show_fine
 from cam.mill.prove import STEP, prove_axis, prove_zero, settable, without_idle
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
@@ -153,10 +154,10 @@ class SquarePlan:
         return self.ramp.crown if self.ramp else 0.0
 
     def depths_by_hand(self) -> tuple[tuple[float, float], ...]:
-        """Return what each layer of a tipped block leaves, and its depth below the touch-off, mm; none on a ramp."""
-        if self.tip is None:
-            return ()
+        """Return what each layer leaves, and its depth below the touch-off, mm; none on a ramp, where that varies."""
         t = self.track
+        if abs(t.enter_z - t.out_z) > ROUNDING:
+            return ()
         return tuple((left, self.touch_off[1] - t.enter_z - left * t.steep) for left in (*self.layers, 0.0))
 
 

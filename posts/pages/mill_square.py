@@ -51,16 +51,6 @@ class HoleSeen(Row):
     shows: bool
 
 
-def depths_of(plan: SquarePlan) -> tuple[tuple[float, float], ...]:
-    """Return (left on the flat, depth below the touch) of each layer and the finish, mm; none if they vary along it."""
-    if plan.tip is not None:
-        return plan.depths_by_hand()
-    t = plan.track
-    if abs(t.enter_z - t.out_z) > 1e-9:
-        return ()
-    return tuple((left, plan.touch_off[1] - t.enter_z - left * t.steep) for left in (*plan.layers, 0.0))
-
-
 def place_on(task: SquareTask, hole: CrossHolePlan) -> float | None:
     """Return the X of a cross hole in the square's axes, mm; None where its section is inside the collet."""
     own = hole.work.section_at(hole.hole.x)
@@ -76,7 +66,8 @@ class SquarePage(MillPage):
             mm.
         way_in, way_out: X from where the cutter's side touches the end face to its stop at the shoulder, and to its
             place off the tip, mm.
-        depths: as depths_of. x, y, z: the slides. passes: the passes of the program.
+        depths: what each layer leaves and how deep it goes, as the plan says. x, y, z: the slides. passes: those of the
+            program.
     """
 
     template = "mill_square"
@@ -87,7 +78,7 @@ class SquarePage(MillPage):
         self.square, self.track, self.groove = self.task.square, self.plan.track, self.task.groove
         self.touch_x = set_x(self.task, self.plan)
         self.way_in, self.way_out = self.track.enter_x - self.touch_x, self.track.out_x - self.touch_x
-        self.depths, self.passes = depths_of(self.plan), flat_passes(self.plan.moves)
+        self.depths, self.passes = self.plan.depths_by_hand(), flat_passes(self.plan.moves)
         t, figures = self.track, self.figures
         self.x = Counter("X", self.mill.x, [self.way_in, self.way_out], figures)
         self.y = Counter("Y", self.mill.y, [t.side, t.half, *t.across, *t.rough], figures)
