@@ -6,7 +6,6 @@ from collections.abc import Collection, Mapping
 from dataclasses import replace
 from types import MappingProxyType
 
-from cam.geometry.path import Chain
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
 from cam.ground.quantity import misfit
@@ -21,7 +20,7 @@ from cam.setting.by_hand import tell_as_stock
 from cam.setting.cone import lean
 from cam.setting.end_holes import check_hole, find_hole, holding_of
 from cam.setting.grips import Grip, GripZone, choose_grip
-from cam.setting.model import CentreHole, Setting, Turned
+from cam.setting.model import CentreHole, Placed, Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import carrier_obstacles, point_depth, tailstock_obstacles
 from cam.setting.order import other
@@ -29,13 +28,12 @@ from cam.setting.outline import cylinder, turn_round
 from cam.setting.profiles import (
     check_edges_and_corners_fit,
     corner_length,
-    draw_least,
     draw_left,
-    draw_most,
     near_length,
+    with_outlines,
 )
 from cam.setting.shoulders import Lengths, aim_lengths
-from cam.setting.turned import Axes, TurnedWork, make_turned
+from cam.setting.turned import TurnedWork, make_turned
 from cam.setting.words import say
 from cam.shop.model import Centre, Lathe, Shop
 
@@ -43,6 +41,8 @@ HEAD_CONE = 60.0
 """The included angle of the headstock centre, degrees: that of ISO 866 holes."""
 
 Indices = tuple[int, ...]
+
+Zones = tuple[GripZone, ...]
 
 EXTRA = "extra_length"
 """The name of the zone beyond a finished end that is cut off after turning."""
@@ -65,34 +65,6 @@ class Blank:
 NO_HOLES: Mapping[End, CentreHole | None] = MappingProxyType({})
 
 SKIM = " For X skim the bar beside the tailstock and measure it there: the lathe turns a cone, and X is true there."
-
-
-@frozen
-class SettingFacts:
-    """What is known of a setting before anything is decided in it.
-
-    Attributes:
-        number: number of the setting.
-        end: the end being turned.
-        axes: those of the setting.
-        datum_words: for the page.
-        end_z, head_z: Z of the faced ends at the tailstock and at the headstock.
-        stock: the metal before the setting.
-        fullest: the same with all earlier extra length that may stand.
-        zones: the zones for the carrier, all but the stock's.
-        bare: whether the stock is still bare at the headstock end.
-    """
-
-    number: int
-    end: End
-    axes: Axes
-    datum_words: str
-    end_z: float
-    head_z: float
-    stock: Chain
-    fullest: Chain
-    zones: tuple[GripZone, ...]
-    bare: bool
 
 
 def settle_between(
@@ -118,18 +90,21 @@ def settle_between(
     last = other(first)
     found: list[Setting] = []
 
-    def make(facts: SettingFacts, own: Indices, others: Indices) -> None:
-        setting, more = _make_setting(blank, shop, (aims, lengths), facts, own, others)
+    def make(placed: Placed, zones: Zones, own: Indices, others: Indices) -> None:
+        setting, more = _make_setting(blank, shop, (aims, lengths), (placed, zones), own, others)
         problems.extend(more)
         found.extend([setting] if setting else [])
 
     if early:
-        make(_first_facts(blank, first), early, late)
+        placed = _place_first(blank, first)
+        make(placed, _bought_zones(part, placed), early, late)
     if late and found:
         if part.to_be_measured:
             problems += _check_grip_later(part, shop, found[0], last)
         else:
-            make(_second_facts(blank, shop, found[0], last), late, early)
+            placed = _place_second(blank, shop, found[0], last)
+            turned = _turned_zones(part, found[0], placed.end_z + found[0].head_z)
+            make(placed, (*turned, *_bought_zones(part, placed)), late, early)
     problems += _check_lathe(blank, shop)
     if found:
         found[0] = replace(found[0], reasons=(*found[0].reasons, *lengths.reasons))
@@ -188,51 +163,31 @@ def _check_lathe(blank: Blank, shop: Shop) -> list[Problem]:
 # Axes and datums --------------------------------------------------------------------------------------
 
 
-def _first_facts(blank: Blank, end: End) -> SettingFacts:
-    """Return the facts of the bare bar: Z is zero at the faced end at the tailstock."""
+def _place_first(blank: Blank, end: End) -> Placed:
+    """Return where the bare bar lies: Z is zero at the faced end at the tailstock."""
     part = blank.part
     extra = float(holding_of(part, end).extra_length)
-    axes = Axes(-1, 0.0 - extra) if end == "A" else Axes(1, part.length + extra)
+    sign, datum = (-1, 0.0 - extra) if end == "A" else (1, part.length + extra)
     words = f"Z zero is the faced {end} end, at the tailstock. Touch the tool on its rim by the centre, set Z to 0."
     stock = cylinder(0.0, -blank.length, part.stock.diameter / 2)
-    return SettingFacts(
-        number=1,
-        end=end,
-        axes=axes,
-        datum_words=words,
-        end_z=0.0,
-        head_z=-blank.length,
-        stock=stock,
-        fullest=stock,
-        zones=_bought_zones(part, axes),
-        bare=True,
-    )
+    return Placed(number=1, end=end, sign=sign, datum=datum, datum_words=words, end_z=0.0, head_z=-blank.length,
+                  stock=stock, fullest=stock)  # fmt: skip
 
 
-def _second_facts(blank: Blank, shop: Shop, before: Setting, end: End) -> SettingFacts:
-    """Return the facts of the reversed work: Z is zero at a finished shoulder of the setting before, or the far end."""
+def _place_second(blank: Blank, shop: Shop, before: Setting, end: End) -> Placed:
+    """Return where the reversed work lies: Z is zero at a finished shoulder of the setting before, or the far end."""
     part = blank.part
     shoulder = next((t for t in reversed(before.turned) if t.far_kind == "shoulder"), None)
     datum = before.to_part(shoulder.far if shoulder is not None else before.end_z)
-    axes = Axes(1 if end == "B" else -1, datum)
-    (nose, hollow), shift = nose_radii(shop), axes.to_setting(before.to_part(0.0))
+    sign = 1 if end == "B" else -1
+    (nose, hollow), shift = nose_radii(shop), sign * (before.to_part(0.0) - datum)
     left = lean(before.turned, before.cone)
     stock = turn_round(draw_left(left, before.stock, nose, hollow), shift)
     fullest = turn_round(draw_left(left, before.stock, nose, hollow, extra_length=True), shift)
     end_z = stock[0].start.z
-    offset = end_z + before.head_z
-    return SettingFacts(
-        number=before.number + 1,
-        end=end,
-        axes=axes,
-        datum_words=_tell_datum(part, before, end, shoulder, end_z),
-        end_z=end_z,
-        head_z=stock[-1].end.z,
-        stock=stock,
-        fullest=fullest,
-        zones=(*_turned_zones(part, before, offset), *_bought_zones(part, axes)),
-        bare=False,
-    )
+    words = _tell_datum(part, before, end, shoulder, end_z)
+    return Placed(number=before.number + 1, end=end, sign=sign, datum=datum, datum_words=words, end_z=end_z,
+                  head_z=stock[-1].end.z, stock=stock, fullest=fullest)  # fmt: skip
 
 
 def _tell_datum(part: Solved, before: Setting, end: End, shoulder: Turned | None, end_z: float) -> str:
@@ -257,20 +212,20 @@ def _tell_datum(part: Solved, before: Setting, end: End, shoulder: Turned | None
 # Zones for the carrier --------------------------------------------------------------------------------
 
 
-def _bought_zones(part: Solved, axes: Axes) -> tuple[GripZone, ...]:
+def _bought_zones(part: Solved, placed: Placed) -> Zones:
     """Return the sections that stay as bought, in a setting's axes."""
     found = []
     for s in part.sections:
         if s.as_stock:
             edges = [e.size if e is not None else 0.0 for e in (s.edge_a, s.edge_b)]
-            sides = sorted((axes.to_setting(s.start + edges[0]), axes.to_setting(s.end - edges[1])))
+            sides = sorted((placed.to_setting(s.start + edges[0]), placed.to_setting(s.end - edges[1])))
             words, size = f'"{s.name}", which stays as stock', float(s.diameter_a)
             found.append(GripZone(name=s.name, words=words, role=None, far=sides[0], near=sides[1], diameter=size))
             found.append(GripZone(name="stock", words=words, role=None, far=sides[0], near=sides[1], diameter=size))
     return tuple(found)
 
 
-def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZone, ...]:
+def _turned_zones(part: Solved, before: Setting, offset: float) -> Zones:
     """Return the cylinders that the setting before left, in the reversed axes: Z here is offset - Z there."""
     found = []
     for i, t in enumerate(before.turned):
@@ -288,14 +243,13 @@ def _turned_zones(part: Solved, before: Setting, offset: float) -> tuple[GripZon
     return tuple(found)
 
 
-def _zones_up_to(facts: SettingFacts, part: Solved, limit_z: float) -> list[GripZone]:
+def _zones_up_to(placed: Placed, zones: Zones, part: Solved, limit_z: float) -> list[GripZone]:
     """Return the zones that end before the last cut; first the bare stock, where it still is."""
-    zones = list(facts.zones)
-    if facts.bare:
+    if placed.number == 1:
         size = float(part.stock.diameter)
-        words, far = "the stock", facts.head_z
+        words, far = "the stock", placed.head_z
         bar = GripZone(name="stock", words=words, role=None, far=far, near=limit_z, diameter=size, grows=True)
-        zones = [bar, *(z for z in zones if z.name != "stock")]
+        zones = (bar, *(z for z in zones if z.name != "stock"))
     return [replace(z, near=min(z.near, limit_z)) for z in zones if z.far < limit_z]
 
 
@@ -303,20 +257,26 @@ def _zones_up_to(facts: SettingFacts, part: Solved, limit_z: float) -> list[Grip
 
 
 def _make_setting(
-    blank: Blank, shop: Shop, aimed: tuple[Aims, Lengths], facts: SettingFacts, indices: Indices, others: Indices
+    blank: Blank,
+    shop: Shop,
+    aimed: tuple[Aims, Lengths],
+    lies: tuple[Placed, Zones],
+    indices: Indices,
+    others: Indices,
 ) -> tuple[Setting | None, list[Problem]]:
     """Make one setting; None where its carrier cannot be settled."""
-    part, end = blank.part, facts.end
+    part, (placed, zones) = blank.part, lies
+    end = placed.end
     holding = holding_of(part, end)
     work = TurnedWork(
         part=part,
         aims=aimed[0],
         end=end,
-        axes=facts.axes,
+        axes=placed,
         indices=indices,
-        end_z=facts.end_z,
+        end_z=placed.end_z,
         extra_length=float(holding.extra_length),
-        later=others if facts.bare else (),
+        later=others if placed.number == 1 else (),
         problems=[],
         reasons=[],
         spares=aimed[1].spare,
@@ -327,18 +287,31 @@ def _make_setting(
     problems += check_hole(part, end, blank.holes[end], turned[0], shop.lathe)
     limit_z = find_limit(turned[-1], widest_nose)
     carriers = [c for c in shop.carriers if not holding.carrier or c.name == holding.carrier]
-    grip, more = choose_grip(part, shop, holding, _zones_up_to(facts, part, limit_z), carriers)
+    grip, more = choose_grip(part, shop, holding, _zones_up_to(placed, zones, part, limit_z), carriers)
     problems += more
     centre = find_named(holding.tail_centre, shop.centres)
     if grip is None or centre is None:
         return None, problems
-    head_point = facts.head_z + point_depth(blank.holes[other(end)], HEAD_CONE)
+    head_point = placed.head_z + point_depth(blank.holes[other(end)], HEAD_CONE)
     problems += check_room_at_head(
         part, shop, turned[-1], limit_z, (f'the carrier "{grip.carrier.name}"', grip.near, float(grip.carrier.swing)),
         longer=other(end) if grip.zone.grows else "",
     )  # fmt: skip
     problems += _check_carrier(part, shop, holding, grip, head_point) + _check_cone(holding, centre)
-    return _assemble(blank, shop, facts, (work, turned, limit_z), grip, centre, head_point), problems
+    cone = shop.lathe.cone if shop.lathe.corrects_cone else 0.0
+    setting = with_outlines(
+        replace(placed, datum_words=placed.datum_words + (SKIM if cone else "")), shop, turned, limit_z, cone,
+        method="between centres", tail_centre=centre, hole=blank.holes[end], head_hole=blank.holes[other(end)],
+        carrier=grip.carrier, chuck=None, grip=grip.zone.words, grips_extra=grip.zone.name == EXTRA,
+        grip_near=grip.near, grip_far=grip.far, grip_diameter=grip.zone.diameter, protection=grip.protection,
+        face_end=False, stock_end_z=placed.end_z, cone_z=turned[0].near,
+        obstacles=(
+            *tailstock_obstacles(shop.lathe, centre, blank.holes[end], placed.end_z),
+            *carrier_obstacles(shop.lathe, grip.carrier, (grip.far, grip.near), grip.zone.diameter, head_point),
+        ),
+        reasons=(*_tell_blank(blank, placed.number), *grip.reasons, *work.reasons),
+    )  # fmt: skip
+    return setting, problems
 
 
 def _check_carrier(part: Solved, shop: Shop, holding: EndHolding, grip: Grip, head_point: float) -> list[Problem]:
@@ -369,63 +342,10 @@ def _check_cone(holding: EndHolding, centre: Centre) -> list[Problem]:
     return [Problem(where=holding.where, what=what, given=given, allowed=allowed, fix="name another centre")]
 
 
-def _assemble(
-    blank: Blank,
-    shop: Shop,
-    facts: SettingFacts,
-    done: tuple[TurnedWork, tuple[Turned, ...], float],
-    grip: Grip,
-    centre: Centre,
-    head_point: float,
-) -> Setting:
-    work, turned, limit_z = done
-    end, hole = facts.end, blank.holes[facts.end]
-    span = (grip.far, grip.near)
-    cone = shop.lathe.cone if shop.lathe.corrects_cone else 0.0
-    obstacles = (
-        *tailstock_obstacles(shop.lathe, centre, hole, facts.end_z),
-        *carrier_obstacles(shop.lathe, grip.carrier, span, grip.zone.diameter, head_point),
-    )
-    return Setting(
-        number=facts.number,
-        end=end,
-        method="between centres",
-        sign=facts.axes.sign,
-        datum=facts.axes.datum,
-        datum_words=facts.datum_words + (SKIM if cone else ""),
-        tail_centre=centre,
-        hole=hole,
-        head_hole=blank.holes[other(end)],
-        carrier=grip.carrier,
-        chuck=None,
-        grip=grip.zone.words,
-        grips_extra=grip.zone.name == EXTRA,
-        grip_near=grip.near,
-        grip_far=grip.far,
-        grip_diameter=grip.zone.diameter,
-        protection=grip.protection,
-        end_z=facts.end_z,
-        face_end=False,
-        stock_end_z=facts.end_z,
-        head_z=facts.head_z,
-        limit_z=limit_z,
-        turned=turned,
-        stock=facts.stock,
-        least=draw_least(lean(turned, cone), facts.stock, limit_z),
-        most=draw_most(lean(turned, cone), facts.fullest, limit_z, nose_radii(shop)[1]),
-        fullest=facts.fullest,
-        obstacles=obstacles,
-        reasons=(*_tell_blank(blank, facts), *grip.reasons, *work.reasons),
-        cone=cone,
-        cone_z=turned[0].near,
-        hollow=nose_radii(shop)[1],
-    )
-
-
-def _tell_blank(blank: Blank, facts: SettingFacts) -> list[str]:
+def _tell_blank(blank: Blank, number: int) -> list[str]:
     """Say, with the first setting, how long the bar is faced and which holes were chosen."""
     part = blank.part
-    if facts.number > 1:
+    if number > 1:
         return []
     reasons = tell_as_stock(part)
     if part.stock.length - blank.length > 1e-6:

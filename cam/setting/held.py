@@ -12,15 +12,15 @@ from cam.part.checks import is_groove
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, check_stock_swings, find_limit, nose_radii
 from cam.setting.by_hand import tell_as_stock
-from cam.setting.model import Setting, Turned
+from cam.setting.model import Placed, Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
 from cam.setting.outline import cylinder
 from cam.setting.parting import find_slot, with_slot
-from cam.setting.profiles import check_edges_and_corners_fit, draw_least, draw_most
+from cam.setting.profiles import check_edges_and_corners_fit, draw_least, with_outlines
 from cam.setting.shoulders import aim_lengths
 from cam.setting.threaded import find_threads, let_down
-from cam.setting.turned import Axes, TurnedWork, make_turned
+from cam.setting.turned import TurnedWork, make_turned
 from cam.setting.words import say
 from cam.shop.model import Chuck, Shop
 
@@ -35,14 +35,17 @@ def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ..
         return (), [Problem(where=holding.where, what=what)] if chuck is not None else []
     lengths = aim_lengths(part, shop.lathe, end, (indices, ()))
     part = lengths.part
-    axes = Axes(-1, 0.0) if end == "A" else Axes(1, part.length)
-    front, facing = -float(holding.stick_out), float(holding.facing)
+    sign, datum = (-1, 0.0) if end == "A" else (1, part.length)
+    front, facing, bar = -float(holding.stick_out), float(holding.facing), float(part.stock.diameter)
     head_z = facing - part.stock.length
+    stock = cylinder(facing, head_z, bar / 2)
+    placed = Placed(number=1, end=end, sign=sign, datum=datum, datum_words=_tell_datum(part, chuck), end_z=0.0,
+                    head_z=head_z, stock=stock, fullest=stock)  # fmt: skip
     work = TurnedWork(
         part=part,
         aims=aims,
         end=end,
-        axes=axes,
+        axes=placed,
         indices=indices,
         end_z=0.0,
         extra_length=0.0,
@@ -60,7 +63,13 @@ def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ..
         *check_room_at_head(part, shop, turned[-1], limit_z, (f"the {chuck.kind}", front, float(chuck.nose_diameter))),
         *_check_chuck(part, shop, chuck, front - head_z),
     ]
-    setting = replace(_assemble(work, chuck, shop, turned, limit_z), longer=lengths.longer)
+    setting = with_outlines(
+        placed, shop, turned, limit_z, 0.0, method=holding.method, tail_centre=None, hole=None, head_hole=None,
+        carrier=None, chuck=chuck, grip=f'the stock, in "{chuck.name}"', grip_near=front,
+        grip_far=front - chuck.grip_length, grip_diameter=bar, protection=0.0, face_end=True, stock_end_z=facing,
+        obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
+        reasons=(*tell_as_stock(part), *work.reasons), longer=lengths.longer,
+    )  # fmt: skip
     if part.screwed is not None:
         threads, more = find_threads(part, shop, turned)
         problems += more
@@ -85,43 +94,6 @@ def redraw(part: Solved, shop: Shop, setting: Setting, turned: Sequence[Turned])
         return setting, []
     slot, problems = find_slot(part, shop, setting.chuck)
     return with_slot(setting, slot) if slot is not None else setting, problems
-
-
-def _assemble(work: TurnedWork, chuck: Chuck, shop: Shop, turned: tuple[Turned, ...], limit_z: float) -> Setting:
-    part, holding = work.part, work.part.holding
-    front, facing, bar = -float(holding.stick_out), float(holding.facing), float(part.stock.diameter)
-    stock = cylinder(facing, facing - part.stock.length, bar / 2)
-    return Setting(
-        number=1,
-        end=work.end,
-        method=holding.method,
-        sign=work.axes.sign,
-        datum=work.axes.datum,
-        datum_words=_tell_datum(part, chuck),
-        tail_centre=None,
-        hole=None,
-        head_hole=None,
-        carrier=None,
-        chuck=chuck,
-        grip=f'the stock, in "{chuck.name}"',
-        grip_near=front,
-        grip_far=front - chuck.grip_length,
-        grip_diameter=bar,
-        protection=0.0,
-        end_z=0.0,
-        face_end=True,
-        stock_end_z=facing,
-        head_z=facing - part.stock.length,
-        limit_z=limit_z,
-        turned=turned,
-        stock=stock,
-        least=draw_least(turned, stock, limit_z),
-        most=draw_most(turned, stock, limit_z, nose_radii(shop)[1]),
-        hollow=nose_radii(shop)[1],
-        fullest=stock,
-        obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
-        reasons=(*tell_as_stock(part), *work.reasons),
-    )
 
 
 def _turned_from(part: Solved) -> tuple[int, ...]:

@@ -197,15 +197,47 @@ NOT_CORRECTED = Correction(section="", radius=0.0, face=0.0, text="")
 
 
 @frozen
-class Setting:
-    """One holding of the part, and what is to be turned in it.
+class Placed:
+    """Where the work lies in one setting, before it is decided how it is held and what is turned.
 
     Attributes:
         number: 1 or 2.
         end: the end being turned: at the tailstock, or free.
-        method: how the part is held.
         sign, datum: setting Z = sign * (part z - datum); sign is -1 when the A end is turned.
         datum_words: what Z zero is and how to find it, for the page, one or two sentences.
+        end_z: Z of the faced end at the tailstock, or of the finished free end.
+        head_z: Z of the stock's other end.
+        stock: upper outline of the metal before this setting, from stock_end_z toward head_z: one
+            chain of lines and arcs that starts and ends on x = 0. In setting 2 it is the most of setting 1, but
+            for the width of the nose that setting 1 must have cut beyond an open end.
+        fullest: as stock, but with extra length of an earlier setting as thick as it may stand there.
+    """
+
+    number: int
+    end: End
+    sign: int
+    datum: float
+    datum_words: str
+    end_z: float
+    head_z: float
+    stock: Chain
+    fullest: Chain
+
+    def to_setting(self, z: float) -> float:
+        """Return the setting's Z of a part z."""
+        return self.sign * (z - self.datum)
+
+    def to_part(self, z: float) -> float:
+        """Return the part z of a setting Z."""
+        return self.datum + self.sign * z
+
+
+@frozen
+class Setting(Placed):
+    """One holding of the part, and what is to be turned in it.
+
+    Attributes:
+        method: how the part is held.
         tail_centre: the centre in the tailstock; None for a free end.
         hole: centre hole at the turned end; None for a free end.
         head_hole: centre hole at the other end.
@@ -214,16 +246,10 @@ class Setting:
         grip_near, grip_far: Z range of what is gripped, mm.
         grip_diameter: its diameter, mm.
         protection: thickness of the soft metal under the screw, mm; zero for none.
-        end_z: Z of the faced end at the tailstock, or of the finished free end.
         face_end: True where this setting faces that end itself (collet or chuck).
         stock_end_z: Z of the stock's end before this setting (differs from end_z only where face_end).
-        head_z: Z of the stock's other end.
         limit_z: least Z to which the tool may cut.
         turned: the sections turned here, from the tailstock end to the headstock.
-        stock: upper outline of the metal before this setting, from stock_end_z toward head_z: one
-            chain of lines and arcs that starts and ends on x = 0. In setting 2 it is the most of setting 1, but
-            for the width of the nose that setting 1 must have cut beyond an open end.
-        fullest: as stock, but with extra length of an earlier setting as thick as it may stand there.
         least, most: the outline wanted after this setting, over the same range, starting and ending
             on x = 0: least has sharp inner corners (metal below it must never be cut), most has the
             fillets that are allowed (metal above it must not be left). Outside what this setting
@@ -247,12 +273,7 @@ class Setting:
         longer: how much longer than drawn the whole part is made, mm, so that each length is in its limits' middle.
     """
 
-    number: int
-    end: End
     method: Method
-    sign: int
-    datum: float
-    datum_words: str
     tail_centre: Centre | None
     hole: CentreHole | None
     head_hole: CentreHole | None
@@ -263,14 +284,10 @@ class Setting:
     grip_far: float
     grip_diameter: float
     protection: float
-    end_z: float
     face_end: bool
     stock_end_z: float
-    head_z: float
     limit_z: float
     turned: tuple[Turned, ...]
-    stock: Chain
-    fullest: Chain
     least: Chain
     most: Chain
     obstacles: tuple[Obstacle, ...]
@@ -308,11 +325,3 @@ class Setting:
     def pitch_on(self, section: str) -> float:
         """Return the pitch of the thread that the program cuts on a section, mm; 0 for none."""
         return next((t.thread.pitch for t in self.threads if t.section == section), 0.0)
-
-    def to_setting(self, z: float) -> float:
-        """Return the setting's Z of a part z."""
-        return self.sign * (z - self.datum)
-
-    def to_part(self, z: float) -> float:
-        """Return the part z of a setting Z."""
-        return self.datum + self.sign * z

@@ -4,18 +4,34 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from typing import Any
 
 from cam.geometry.meet import meetings
 from cam.geometry.path import Arc, Chain, Line, Point
+from cam.ground.frozen import widened
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.part.details import LEAST_LAND
 from cam.part.features import size_of, undercut_at
 from cam.part.model import Part
-from cam.setting.model import Turned
+from cam.setting.assemble import nose_radii
+from cam.setting.cone import lean
+from cam.setting.model import Placed, Setting, Turned
 from cam.setting.outline import Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
 from cam.setting.shoulders import above_least
 from cam.setting.words import at_least, say
+from cam.shop.model import Shop
+
+
+def with_outlines(
+    placed: Placed, shop: Shop, turned: tuple[Turned, ...], limit_z: float, cone: float, **held: Any
+) -> Setting:  # fmt: skip
+    """Return a setting with its outlines drawn; held: its fields that are given neither here nor by where it lies."""
+    leaned, hollow = lean(turned, cone), nose_radii(shop)[1]
+    least = draw_least(leaned, placed.stock, limit_z)
+    most = draw_most(leaned, placed.fullest, limit_z, hollow)
+    return widened(placed, Setting, turned=turned, limit_z=limit_z, cone=cone, hollow=hollow, least=least, most=most,
+                   **held)  # fmt: skip
 
 
 def growth(turned: Turned) -> float:

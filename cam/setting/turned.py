@@ -14,19 +14,8 @@ from cam.part.features import Corner, Edge, End
 from cam.part.model import Section
 from cam.setting.aims import Aims
 from cam.setting.by_hand import edges_by_hand
-from cam.setting.model import Turned
+from cam.setting.model import Placed, Turned
 from cam.setting.words import say
-
-
-class Axes(Row):
-    """A setting's axes: Z = sign * (part z - datum)."""
-
-    sign: int
-    datum: float
-
-    def to_setting(self, z: float) -> float:
-        """Return the setting's Z of a part z."""
-        return self.sign * (z - self.datum)
 
 
 @frozen
@@ -35,7 +24,7 @@ class TurnedWork:
 
     Attributes:
         end: the end being turned.
-        axes: those of the setting.
+        axes: the setting, as far as where its work lies is known.
         indices: those of the sections, from that end inward.
         end_z: Z of the end as it will be; it is extra_length mm further out than the finished end.
         later: indices of the sections that the other setting still turns.
@@ -46,7 +35,7 @@ class TurnedWork:
     part: Solved
     aims: Aims
     end: End
-    axes: Axes
+    axes: Placed
     indices: tuple[int, ...]
     end_z: float
     extra_length: float
