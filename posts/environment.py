@@ -40,15 +40,9 @@ def find_template(name: str, folder: Path | None = None) -> Template:
 def find_markup(name: str) -> Template:
     """Find a template of the tool's own for HTML or SVG, in which every text is escaped."""
     environment = Environment(
-        loader=FileSystemLoader(TEMPLATES),
-        undefined=StrictUndefined,
-        autoescape=True,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        auto_reload=False,
-        bytecode_cache=template_cache(),
-    )
+        loader=FileSystemLoader(TEMPLATES), undefined=StrictUndefined, autoescape=True, trim_blocks=True,
+        lstrip_blocks=True, keep_trailing_newline=True, auto_reload=False, bytecode_cache=template_cache(),
+    )  # fmt: skip
     return environment.get_template(name)
 
 
@@ -80,14 +74,9 @@ def _environment(folder: str) -> Environment:
         loader = ChoiceLoader([FileSystemLoader(folder), loader])
     # no autoescape: this is plain text; comments and pages have filters of their own
     environment = kind(
-        loader=loader,
-        undefined=StrictUndefined,
-        trim_blocks=True,
-        lstrip_blocks=True,
-        keep_trailing_newline=True,
-        auto_reload=False,
-        bytecode_cache=None if folder else template_cache(),
-    )
+        loader=loader, undefined=StrictUndefined, trim_blocks=True, lstrip_blocks=True, keep_trailing_newline=True,
+        auto_reload=False, bytecode_cache=None if folder else template_cache(),
+    )  # fmt: skip
     comment, message = (pass_context(partial(_comment, shown=shown)) for shown in (False, True))
     environment.filters.update(number=number, plain=plain, comment=comment, message=message)
     return environment

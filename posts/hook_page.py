@@ -69,17 +69,11 @@ def shape_of(part: Part, hook: HookAsked) -> HookShape:
     round_to = math.asin(nose / out) - between
     beside = math.sqrt(body * body - radius * radius)
     return HookShape(
-        height=height,
-        crown=top - body,
-        over_flat=float(hook.flat) + top - body,
-        width=width,
-        nose=nose,
-        top=top,
-        foot=body * math.sin(round_to),
-        lean=math.degrees(round_to + lean),
+        height=height, crown=top - body, over_flat=float(hook.flat) + top - body, width=width, nose=nose, top=top,
+        foot=body * math.sin(round_to), lean=math.degrees(round_to + lean),
         back=math.degrees(math.atan2(top - beside, radius)),
         eye=body * (round_to + math.asin(radius / body)) + EYE_PLAY[0],
-    )
+    )  # fmt: skip
 
 
 def engaged(hook: HookAsked, screwed: Screwed, shank: float) -> float:

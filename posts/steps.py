@@ -127,16 +127,11 @@ def choose_form(
     per_revolution = per_revolution and bool(dialect.text("FEED_PER_REVOLUTION"))
     minute, turn = (dialect.count(f"{per}_DECIMALS_{unit}") for per in ("FEED", "REVOLUTION"))
     return NumberForm(
-        scale=1.0 if units == "mm" else 1.0 / MM_PER_INCH,
-        x_factor=2 if x_words == "diameter" else 1,
-        decimals=dialect.count(f"DECIMALS_{unit}"),
-        feed_decimals=turn if per_revolution else minute,
-        minute_decimals=minute,
-        lead_decimals=turn,
-        per_revolution=per_revolution,
-        tolerance=dialect.number(f"ARC_TOLERANCE_{unit}"),
-        across=across,
-    )
+        scale=1.0 if units == "mm" else 1.0 / MM_PER_INCH, x_factor=2 if x_words == "diameter" else 1,
+        decimals=dialect.count(f"DECIMALS_{unit}"), feed_decimals=turn if per_revolution else minute,
+        minute_decimals=minute, lead_decimals=turn, per_revolution=per_revolution,
+        tolerance=dialect.number(f"ARC_TOLERANCE_{unit}"), across=across,
+    )  # fmt: skip
 
 
 @frozen

@@ -64,13 +64,10 @@ def compose(said: SaidOfPart, shop: Shop | None, shop_path: str) -> tuple[FileDr
             "diameter": _length(said, said.stock_diameter),
             "length": _length(said, said.stock_length),
         },
-        holding=holding,
-        ends=ends,
-        sections=tuple(sections),
-        cross_holes=tuple(read_hole(text, said.unit)[0] for text in said.cross_holes),
-        remarks=REMARKS,
+        holding=holding, ends=ends, sections=tuple(sections),
+        cross_holes=tuple(read_hole(text, said.unit)[0] for text in said.cross_holes), remarks=REMARKS,
         drawing=Path(said.drawing).name if said.drawing else "",
-    )
+    )  # fmt: skip
     return draft, tuple(notes)
 
 

@@ -9,15 +9,12 @@ import typer
 from cam.cli.answers import say
 
 app = typer.Typer(
-    name="endshake",
-    help="Plan, prove and print the turning of stepped arbors between centres.",
+    name="endshake", help="Plan, prove and print the turning of stepped arbors between centres.",
     epilog="\b\nStart with\n  endshake guide part\n  endshake new my-arbor.toml\n"
     "  endshake make my-arbor.toml --out build/my-arbor",
-    no_args_is_help=True,
-    rich_markup_mode=None,
-    pretty_exceptions_enable=False,
+    no_args_is_help=True, rich_markup_mode=None, pretty_exceptions_enable=False,
     context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100},
-)
+)  # fmt: skip
 
 EXAMPLES = {
     "make": "endshake make samples/orrery-drum-arbor.toml --out build/drum-arbor",

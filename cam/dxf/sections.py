@@ -350,16 +350,10 @@ def _section(
     corner_a, edge_a = _side(joints[k], size_a, before)
     corner_b, edge_b = _side(joints[k + 1], size_b, after)
     return Found(
-        name=f"section {k + 1}",
-        diameter_a=size_a,
-        diameter_b=size_b,
-        length=end - start,
-        corner_a=undercuts.get((k, "a"), corner_a),
-        corner_b=undercuts.get((k, "b"), corner_b),
-        edge_a=edge_a,
-        edge_b=edge_b,
-        words=surface.words,
-    )
+        name=f"section {k + 1}", diameter_a=size_a, diameter_b=size_b, length=end - start,
+        corner_a=undercuts.get((k, "a"), corner_a), corner_b=undercuts.get((k, "b"), corner_b), edge_a=edge_a,
+        edge_b=edge_b, words=surface.words,
+    )  # fmt: skip
 
 
 def _side(joint: _Joint, own: float, other: float) -> tuple[Detail, Detail]:

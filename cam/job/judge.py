@@ -79,18 +79,11 @@ def judge_program(
     if strange := other_dialect(text, program_path, program.standard):
         problems, warnings = (strange,), ()
     return Verdict(
-        part=part,
-        shop=shop,
-        setting=settings[number],
-        stock=stock,
-        path=program_path,
-        program=program,
-        simulation=simulation,
-        problems=problems,
+        part=part, shop=shop, setting=settings[number], stock=stock, path=program_path, program=program,
+        simulation=simulation, problems=problems,
         warnings=(*warn_of_ends(text, program_path, shop.lathe.control.facts), *warnings),
-        changes=() if problems else tuple(_changes(program, settings[number], shop, stock)),
-        begun=begun,
-    )
+        changes=() if problems else tuple(_changes(program, settings[number], shop, stock)), begun=begun,
+    )  # fmt: skip
 
 
 def _changes(program: Program, setting: Setting, shop: Shop, stock: Chain | None) -> Iterator[Size]:

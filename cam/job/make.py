@@ -168,15 +168,9 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     simulation = simulate(program, setting, plan.shop, stock=stock, material=material, stops=True)
     problems = blame_us((*program.problems, *describe_findings(simulation.findings, text, file)))
     return Work(
-        planned=planned,
-        moves=moves,
-        file=file,
-        text=text,
-        program=program,
-        simulation=simulation,
-        problems=problems,
+        planned=planned, moves=moves, file=file, text=text, program=program, simulation=simulation, problems=problems,
         warnings=tuple(describe_findings(simulation.warnings, text, file)),
-    )
+    )  # fmt: skip
 
 
 def stock_after(before: Work | None, setting: Setting, part: Solved) -> Chain | None:

@@ -116,16 +116,9 @@ def judge_mill_program(
     problems = explain(found, contradictions(text, program_path), program.problems) if strange is None else (strange,)
     warnings = explain(describe_findings(simulation.warnings, text, program_path, OF_MILL)) if strange is None else ()
     return MillVerdict(
-        part=part,
-        shop=shop,
-        name=name,
-        path=program_path,
-        program=program,
-        simulation=simulation,
-        problems=problems,
-        warnings=(*warn_of_ends(text, program_path, mill.facts), *warnings),
-        begun=begun,
-    )
+        part=part, shop=shop, name=name, path=program_path, program=program, simulation=simulation, problems=problems,
+        warnings=(*warn_of_ends(text, program_path, mill.facts), *warnings), begun=begun,
+    )  # fmt: skip
 
 
 def _judge_page(

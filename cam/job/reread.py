@@ -260,17 +260,11 @@ def rules_for(dialect: Dialect, machine: Control | Mill) -> Rules:
     """Return how a text of this dialect is read for a lathe's control or a mill."""
     facts, mill = machine.facts, isinstance(machine, Mill)
     return Rules(
-        standard=dialect.text("STANDARD"),
-        x_words="radius" if isinstance(machine, Mill) else machine.x_words,
-        units=machine.units,
-        stands=facts.stands,
-        other=facts.leave_out,
-        by_stop=facts.tool_change == "stop",
-        one_zero=facts.tool_zeros == "one",
-        comment_width=facts.comment_width,
-        once=facts.tool_word == "tool",
+        standard=dialect.text("STANDARD"), x_words="radius" if isinstance(machine, Mill) else machine.x_words,
+        units=machine.units, stands=facts.stands, other=facts.leave_out, by_stop=facts.tool_change == "stop",
+        one_zero=facts.tool_zeros == "one", comment_width=facts.comment_width, once=facts.tool_word == "tool",
         turns=mill,
-    )
+    )  # fmt: skip
 
 
 def form_of(dialect: Dialect, machine: Lathe | Mill) -> NumberForm:

@@ -302,21 +302,15 @@ class _MillRun:
         xs, ys, zs = zip(*(self.reached or [(0.0, 0.0, 0.0)]), strict=True)
         told = told_in(self.unit, self.findings + found)
         return MillSimulation(
-            findings=tuple(sorted(told, key=lambda f: (f.line or math.inf, f.kind, f.what))),
-            faces=faces,
-            bores=tuple(self.bores),
-            flats=tuple(flats),
-            across=tuple(judge_across(flats, self.work.square)),
+            findings=tuple(sorted(told, key=lambda f: (f.line or math.inf, f.kind, f.what))), faces=faces,
+            bores=tuple(self.bores), flats=tuple(flats), across=tuple(judge_across(flats, self.work.square)),
             gouge=max((f.amount for f in found if f.kind == "gouge"), default=0.0),
             uncut=max((f.amount for f in found if f.kind == "uncut"), default=0.0),
-            closest=None if self.closest is FAR else self.closest,
-            closest_line=self.closest_line,
-            cutting_time=self.times[0],
-            air_time=self.times[1],
-            lowest=(min(xs), min(ys), min(zs)),
+            closest=None if self.closest is FAR else self.closest, closest_line=self.closest_line,
+            cutting_time=self.times[0], air_time=self.times[1], lowest=(min(xs), min(ys), min(zs)),
             highest=(max(xs), max(ys), max(zs)),
             warnings=tuple(sorted(told_in(self.unit, self.warnings), key=lambda f: (f.line, f.kind))),
-        )
+        )  # fmt: skip
 
 
 def radius_at(faces: Sequence[Face], work: MillWork, x: float, ray: float) -> float:

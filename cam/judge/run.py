@@ -423,18 +423,11 @@ class _Run:
         findings = told_in(self.program.unit, (*self.findings, *self.surroundings.findings))
         boxes = list(zip(*self.reached, strict=True)) or [(0.0,)] * 4
         return Simulation(
-            setting=self.setting.number,
-            findings=tuple(sorted(findings, key=by_line)),
+            setting=self.setting.number, findings=tuple(sorted(findings, key=by_line)),
             warnings=tuple(sorted(told_in(self.program.unit, self.rules.warnings), key=by_line)),
-            approaches=tuple(self.approaches),
-            closest=min(self.approaches, key=lambda a: a.distance, default=None),
-            closest_fixed=self.surroundings.fixed,
-            tip_only=tuple(sorted(self.rules.tip_only)),
-            result=to_chain(self.metal.pieces),
-            gouge=gouge,
-            uncut=uncut,
-            cutting_time=self.cutting_time,
-            air_time=self.air_time,
-            lowest=Point(min(boxes[0]), min(boxes[1])),
+            approaches=tuple(self.approaches), closest=min(self.approaches, key=lambda a: a.distance, default=None),
+            closest_fixed=self.surroundings.fixed, tip_only=tuple(sorted(self.rules.tip_only)),
+            result=to_chain(self.metal.pieces), gouge=gouge, uncut=uncut, cutting_time=self.cutting_time,
+            air_time=self.air_time, lowest=Point(min(boxes[0]), min(boxes[1])),
             highest=Point(max(boxes[2]), max(boxes[3])),
-        )
+        )  # fmt: skip

@@ -124,20 +124,12 @@ def plan_hole(hole: Hole, pivot: Pivot, drills: Sequence[Drill] | None = None, s
     opened = narrow - hole.smoothing if opening else narrow
     drill = _drill(hole, opened, drills if drills is not None else drills_by_size(), said) if opening else None
     plan = HolePlan(
-        hole=hole,
-        drill=drill,
-        inside=inside,
-        outside=outside,
-        narrow=narrow,
-        opened=opened,
-        wall=wall,
-        contact=contact_length(hole, pivot),
-        side_shake=_side_shake(hole, pivot, narrow),
+        hole=hole, drill=drill, inside=inside, outside=outside, narrow=narrow, opened=opened, wall=wall,
+        contact=contact_length(hole, pivot), side_shake=_side_shake(hole, pivot, narrow),
         travel=0.01 / hole.taper if opening and hole.taper > 0 else 0.0,
         edge_needed=edge_needed(pivot.corner, (inside - pivot.diameter.most) / 2),
-        ring=seat_ring(inside, hole.edge_inside, pivot.shoulder, pivot.shoulder_edge),
-        warnings=(),
-    )
+        ring=seat_ring(inside, hole.edge_inside, pivot.shoulder, pivot.shoulder_edge), warnings=(),
+    )  # fmt: skip
     return replace(plan, warnings=tuple(sorted(_warnings(plan, pivot, said))))
 
 

@@ -134,19 +134,13 @@ def predict_span(
     halves = [c.half for c in causes]
     worst, rss = worst_case(halves), root_sum_square(halves)
     return SpanLimits(
-        span=span,
-        length=length,
-        shake=shake,
-        worst=(shake - worst, shake + worst),
-        rss=(shake - rss, shake + rss),
-        chance=_chance(shake, tuple(causes), float(span.shake.least), float(span.shake.most)),
-        model=MODEL,
-        contributors=tuple(causes),
-        shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
+        span=span, length=length, shake=shake, worst=(shake - worst, shake + worst), rss=(shake - rss, shake + rss),
+        chance=_chance(shake, tuple(causes), float(span.shake.least), float(span.shake.most)), model=MODEL,
+        contributors=tuple(causes), shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
         fix=_fix(span, shake, worst, causes, total, said),
         direction=_direction(span, shake, length, span.late or second, said),
         cut_length=length + span.fitting_allowance,
-    )
+    )  # fmt: skip
 
 
 @lru_cache(maxsize=64)

@@ -32,15 +32,11 @@ def pivot_of(part: Part, hole: Hole, records: Iterable[Actual]) -> Pivot:
         wall = _beside(part, section.name, side)
         if wall is not None and wall.section.thickest > section.thickest:
             return Pivot(
-                name=section.name,
-                nominal=float(section.diameter_a),
-                diameter=_finished(section, records),
-                length=float(section.length),
-                end=tip.size if tip is not None else 0.0,
-                corner=corner.radius if corner is not None else 0.0,
-                shoulder=wall.diameter + wall.section.lower,
+                name=section.name, nominal=float(section.diameter_a), diameter=_finished(section, records),
+                length=float(section.length), end=tip.size if tip is not None else 0.0,
+                corner=corner.radius if corner is not None else 0.0, shoulder=wall.diameter + wall.section.lower,
                 shoulder_edge=wall.edge,
-            )
+            )  # fmt: skip
     what = f'hole "{hole.name}" is for "{section.name}", which stands on no shoulder'
     raise refusal(hole.where, what, fix="name a pivot or journal with a larger neighbour")
 

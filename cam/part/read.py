@@ -65,16 +65,9 @@ def _read(root: Table) -> Part | None:
     if not sections:
         return None
     part = Part(
-        name=name,
-        sections=sections,
-        stock=stock,
-        holding=holding,
-        path=root.source.path,
-        digest=root.source.digest,
-        shop=shop,
-        unit=unit,
-        milled=read_milled(root, tables),
-    )
+        name=name, sections=sections, stock=stock, holding=holding, path=root.source.path, digest=root.source.digest,
+        shop=shop, unit=unit, milled=read_milled(root, tables),
+    )  # fmt: skip
     if threads is not None:
         part = replace(part, screwed=read_screwing(root, tables, threads, part, held))
     return part

@@ -76,18 +76,10 @@ def _read_square(table: Table, section: str, names: Sequence[str], owner: Table)
         what = "opposite flats are measured against each other, so their number is even"
         table.note("flats", what, allowed="4, 6, 8, 10 or 12")
     return read_as(
-        table,
-        SquareAsked,
-        section=section,
-        flats=flats,
-        across=across,
-        station=station,
-        taper=taper,
-        corners=corners,
-        broken=broken,
-        limits=(NAN, NAN) if limits is None else (limits.lower, limits.upper),
+        table, SquareAsked, section=section, flats=flats, across=across, station=station, taper=taper, corners=corners,
+        broken=broken, limits=(NAN, NAN) if limits is None else (limits.lower, limits.upper),
         hold=_read_hold(table, names),
-    )
+    )  # fmt: skip
 
 
 def _read_sizes(table: Table, owner: Table) -> tuple[float, float, Taper]:
@@ -134,19 +126,12 @@ def _read_hole(table: Table, names: Sequence[str]) -> HoleAsked:
     for key in blind:
         table.refuse(key, f"{key} goes with a blind thread", fix="leave it out")
     return read_as(
-        table,
-        HoleAsked,
-        section=section,
-        shoulder=_read_name(table, "shoulder", names, default=section),
-        angle=_read_angle(table),
-        thread=table.parsed("thread", find_thread, None) if tapped else None,
-        diameter=diameter,
-        through=through,
-        depth=depth,
+        table, HoleAsked, section=section, shoulder=_read_name(table, "shoulder", names, default=section),
+        angle=_read_angle(table), thread=table.parsed("thread", find_thread, None) if tapped else None,
+        diameter=diameter, through=through, depth=depth,
         lead=read_key(table, HoleAsked, "lead") if tapped else "second",
-        chips=read_key(table, HoleAsked, "chips") if not blind else 0.0,
-        hold=_read_hold(table, names),
-    )
+        chips=read_key(table, HoleAsked, "chips") if not blind else 0.0, hold=_read_hold(table, names),
+    )  # fmt: skip
 
 
 def _read_angle(table: Table) -> float:

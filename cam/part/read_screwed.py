@@ -236,14 +236,9 @@ def _read_one(settled: Settled, section: Section, table: Table, unit: str) -> Sc
         why = f"the section less {less}" if corner else "the whole section"
         derived.append(f"thread {show_length(room, unit, gauge_decimals(unit), trim=True)} long: {why}")
     screwed = Screwed(
-        section=section.name,
-        thread=thread,
-        threaded=threaded,
-        by=settled.by,
-        depth=settled.depth,
-        derived=tuple(derived),
-        where=table.where_of("thread"),
-    )
+        section=section.name, thread=thread, threaded=threaded, by=settled.by, depth=settled.depth,
+        derived=tuple(derived), where=table.where_of("thread"),
+    )  # fmt: skip
     _check_run_out(screwed, section, corner, room, table, unit)
     return screwed
 

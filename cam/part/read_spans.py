@@ -192,16 +192,9 @@ def _read_measurement(table: Table) -> Measurement:
     if temperature is not None and not material:
         table.missing("material", '"brass"', why="what was measured at that temperature grows by its material")
     return read_as(
-        table,
-        Measurement,
-        name=str(table.values.get("name", "")),
-        readings=readings,
-        along=along,
-        after=after,
-        uncertainty=read_uncertainty(table),
-        temperature=temperature,
-        material=material,
-    )
+        table, Measurement, name=str(table.values.get("name", "")), readings=readings, along=along, after=after,
+        uncertainty=read_uncertainty(table), temperature=temperature, material=material,
+    )  # fmt: skip
 
 
 def _read_taken(table: Table, after: int) -> tuple[Quantity, ...]:
@@ -265,17 +258,12 @@ def _read_span(table: Table) -> Span:
             what = f"hole_{side} and stand_off_{side} both say how far that corner stands off"
             table.refuse(f"hole_{side}", what, fix="leave one of them out")
     return read_as(
-        table,
-        Span,
-        name=str(table.values.get("name", "")),
-        shake=_read_limits(table, "end_shake", why),
+        table, Span, name=str(table.values.get("name", "")), shake=_read_limits(table, "end_shake", why),
         tolerance=read_tolerance(table, "tolerance"),
         loose=tuple(read_as(inner, LoosePart, uncertainty=read_uncertainty(inner)) for inner in loose),
-        stand_off_a=_read_stand_off(table, "stand_off_a"),
-        stand_off_b=_read_stand_off(table, "stand_off_b"),
-        part_temperature=_read_temperature(table, "part_temperature"),
-        in_use=_read_in_use(table),
-    )
+        stand_off_a=_read_stand_off(table, "stand_off_a"), stand_off_b=_read_stand_off(table, "stand_off_b"),
+        part_temperature=_read_temperature(table, "part_temperature"), in_use=_read_in_use(table),
+    )  # fmt: skip
 
 
 def _read_stand_off(table: Table, key: str) -> StandOff | None:
@@ -309,16 +297,11 @@ def _read_hole(table: Table) -> Hole:
     use = read_key(table, Hole, "use")
     opened_by = read_key(table, Hole, "opened_by") if use == "open" or table.has("opened_by") else "reamer"
     return read_as(
-        table,
-        Hole,
-        name=str(table.values.get("name", "")),
-        use=use,
-        side_shake=_read_limits(table, "side_shake", "") if table.has("side_shake") else None,
-        opened_by=opened_by,
+        table, Hole, name=str(table.values.get("name", "")), use=use,
+        side_shake=_read_limits(table, "side_shake", "") if table.has("side_shake") else None, opened_by=opened_by,
         **_read_broach(table, used=use == "open" and opened_by == "broach"),
-        edge_inside=_read_hole_edge(table, "edge_inside"),
-        edge_outside=_read_hole_edge(table, "edge_outside"),
-    )
+        edge_inside=_read_hole_edge(table, "edge_inside"), edge_outside=_read_hole_edge(table, "edge_outside"),
+    )  # fmt: skip
 
 
 def _read_broach(table: Table, *, used: bool) -> dict[str, Any]:

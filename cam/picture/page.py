@@ -51,14 +51,9 @@ def draw_page(part: Part, views: Sequence[dict[str, Any]], problems: Sequence[Pr
     }
     script, style = _joined(SCRIPTS), _read("view.css")
     return find_markup("view.html.j2").render(
-        title=name,
-        refused=bool(problems),
-        version=VERSION,
-        policy=policy_of(script, style),
-        style=style,
-        script=script,
-        data=embed(data),
-    )
+        title=name, refused=bool(problems), version=VERSION, policy=policy_of(script, style), style=style,
+        script=script, data=embed(data),
+    )  # fmt: skip
 
 
 def _problem(problem: Problem) -> dict[str, Any]:

@@ -59,11 +59,6 @@ def render_sheets(title: str, panels: Sequence[Panel]) -> str:
     """Render sheets that lie below one another as SVG text."""
     height = HEIGHT * max(len(panels), 1)
     return find_markup("plot.svg.j2").render(
-        title=clean(title),
-        description=" ".join(label for _, _, label, *_ in panels),
-        width=WIDTH,
-        height=height,
-        box=f"0 0 {paper(WIDTH)} {paper(height)}",
-        sheet=edge(Rect(0, 0, WIDTH, HEIGHT)),
-        panels=panels,
-    )
+        title=clean(title), description=" ".join(label for _, _, label, *_ in panels), width=WIDTH, height=height,
+        box=f"0 0 {paper(WIDTH)} {paper(height)}", sheet=edge(Rect(0, 0, WIDTH, HEIGHT)), panels=panels,
+    )  # fmt: skip

@@ -134,14 +134,10 @@ class _ProgramReader:
         else:
             self.check_end(last, ended, marked)
         return Program(
-            motions=tuple(self.machine.motions[: self.good]),
-            problems=tuple(sorted(set(self.problems))),
-            lines=len(self.raw),
-            comments=tuple(self.comments(first, last)),
-            standard=self.standard.name,
-            notes=tuple(sorted(self.machine.notes)),
-            unit="in" if self.machine.unit == MM_PER_INCH else "mm",
-        )
+            motions=tuple(self.machine.motions[: self.good]), problems=tuple(sorted(set(self.problems))),
+            lines=len(self.raw), comments=tuple(self.comments(first, last)), standard=self.standard.name,
+            notes=tuple(sorted(self.machine.notes)), unit="in" if self.machine.unit == MM_PER_INCH else "mm",
+        )  # fmt: skip
 
     def read_lines(self, first: int, marked: bool) -> tuple[int, bool]:
         """Read the lines from an index on; return the number of the last that was read, and whether it is the end."""

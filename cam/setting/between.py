@@ -269,18 +269,10 @@ def _make_setting(
     end = placed.end
     holding = holding_of(part, end)
     work = TurnedWork(
-        part=part,
-        aims=aimed[0],
-        end=end,
-        axes=placed,
-        indices=indices,
-        end_z=placed.end_z,
-        extra_length=float(holding.extra_length),
-        later=others if placed.number == 1 else (),
-        problems=[],
-        reasons=[],
+        part=part, aims=aimed[0], end=end, axes=placed, indices=indices, end_z=placed.end_z,
+        extra_length=float(holding.extra_length), later=others if placed.number == 1 else (), problems=[], reasons=[],
         spares=aimed[1].spare,
-    )
+    )  # fmt: skip
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)
     problems = work.problems + check_edges_and_corners_fit(part, turned, least_nose)

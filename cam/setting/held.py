@@ -42,18 +42,9 @@ def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ..
     placed = Placed(number=1, end=end, sign=sign, datum=datum, datum_words=_tell_datum(part, chuck), end_z=0.0,
                     head_z=head_z, stock=stock, fullest=stock)  # fmt: skip
     work = TurnedWork(
-        part=part,
-        aims=aims,
-        end=end,
-        axes=placed,
-        indices=indices,
-        end_z=0.0,
-        extra_length=0.0,
-        later=(),
-        problems=[],
-        reasons=list(lengths.reasons),
-        spares=lengths.spare,
-    )
+        part=part, aims=aims, end=end, axes=placed, indices=indices, end_z=0.0, extra_length=0.0, later=(), problems=[],
+        reasons=list(lengths.reasons), spares=lengths.spare,
+    )  # fmt: skip
     turned = make_turned(work)
     least_nose, widest_nose = nose_radii(shop)
     limit_z = find_limit(turned[-1], widest_nose)

@@ -38,18 +38,10 @@ def train_for(thread: Thread, threading: Threading) -> Wheels | None:
 def _wanted(screwed: Screwed, turned: Turned, unit: Literal["mm", "in"]) -> ThreadWanted:
     limits = pitch_limits(screwed.thread)
     return ThreadWanted(
-        section=screwed.section,
-        thread=screwed.thread,
-        near=turned.near,
-        far=turned.near - float(screwed.threaded),
-        shoulder=turned.far,
-        shank=turned.radius_near,
-        least=limits.least,
-        most=limits.most,
-        lowest=tip_radius(screwed.thread, limits.least, 0.0),
-        unit=unit,
-        where=screwed.where,
-    )
+        section=screwed.section, thread=screwed.thread, near=turned.near, far=turned.near - float(screwed.threaded),
+        shoulder=turned.far, shank=turned.radius_near, least=limits.least, most=limits.most,
+        lowest=tip_radius(screwed.thread, limits.least, 0.0), unit=unit, where=screwed.where,
+    )  # fmt: skip
 
 
 def _no_threading(shop: Shop, screwed: Screwed) -> Problem:

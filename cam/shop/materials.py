@@ -68,17 +68,12 @@ def _built_in(name: str, rows: dict[str, list[dict[str, Any]]]) -> Material:
     (force,), (bulk,) = rows["force"], rows["bulk"]
     said = tuple((figure, row["standing"], row["source"]) for figure, own in rows.items() for row in own)
     return Material(
-        name=name,
-        speed={tool: _widest([_metres(row) for row in rows[f"speed {tool}"]]) for tool in TOOL_MATERIALS},
-        kc11=force["kc11"],
-        mc=force["mc"],
-        modulus=bulk["modulus"],
+        name=name, speed={tool: _widest([_metres(row) for row in rows[f"speed {tool}"]]) for tool in TOOL_MATERIALS},
+        kc11=force["kc11"], mc=force["mc"], modulus=bulk["modulus"],
         source="; ".join(f"{figure}: {source} ({standing})" for figure, standing, source in said),
-        density=bulk["density"],
-        expansion=1e-6 * bulk["expansion"],
-        spread=(force["range"][0], force["range"][1]),
+        density=bulk["density"], expansion=1e-6 * bulk["expansion"], spread=(force["range"][0], force["range"][1]),
         standings=said,
-    )
+    )  # fmt: skip
 
 
 def _widest(ranges: list[tuple[float, float]]) -> tuple[float, float]:

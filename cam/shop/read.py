@@ -52,16 +52,11 @@ def shop_of(source: Source) -> Shop:
     root = Table(source, problems)
     own = [read_material(table) for table in root.tables("material", fewest=0)]
     shop = read_as(
-        root,
-        Shop,
-        lathe=_read_lathe(root.table("lathe")),
+        root, Shop, lathe=_read_lathe(root.table("lathe")),
         tools=tuple(_read_tool(table) for table in root.tables("tool")),
-        materials=Materials([*built_in_materials().values(), *own]),
-        path=source.path,
-        digest=source.digest,
-        milling=read_milling(root),
-        dies=_read_dies(root) if root.has("dies") else None,
-    )
+        materials=Materials([*built_in_materials().values(), *own]), path=source.path, digest=source.digest,
+        milling=read_milling(root), dies=_read_dies(root) if root.has("dies") else None,
+    )  # fmt: skip
     root.close()
     problems.extend(_repeated(root.tables("material", fewest=0)))
     problems.extend(find_problems(shop))
@@ -165,17 +160,9 @@ def _read_tool(table: Table) -> Tool:
         refuse(table, keys, "kind", TOOL_KINDS, "only a turning tool has shape, included angle and approach")
         approach, width = Quantity(90.0, "", table.where), read_key(table, Tool, "width")
     return read_as(
-        table,
-        Tool,
-        number=_read_number(table),
-        kind=kind,
-        approach=approach,
-        shape=shape,
-        included=included,
-        width=width,
-        outlines=_read_outlines(table),
-        text=text,
-    )
+        table, Tool, number=_read_number(table), kind=kind, approach=approach, shape=shape, included=included,
+        width=width, outlines=_read_outlines(table), text=text,
+    )  # fmt: skip
 
 
 def _read_vee(table: Table) -> tuple[float, Quantity, Quantity]:
