@@ -30,7 +30,7 @@ from cam.moves.model import (
     expand,
 )
 from cam.plan.model import Pass
-from cam.setting.milled import Cutter
+from cam.shop.mill import Cutter
 from cam.shop.model import Tool
 from posts.control import ControlWords
 from posts.dialect import Dialect

@@ -30,8 +30,9 @@ from cam.moves.model import (
 )
 from cam.rs274.model import Program, Rules
 from cam.rs274.read import read_program
-from cam.setting.milled import Cutter, bar, block
+from cam.setting.milled import bar, block
 from cam.setting.square import Square
+from cam.shop.mill import Cutter
 from cam.shop.model import Shop
 from posts.wording import index_comment
 
@@ -40,7 +41,8 @@ NGC = Rules(standard="NISTIR 6556", x_words="radius", turns=True)
 
 END_MILL = Cutter(
     number=1, name="6 mm end mill", kind="end mill", diameter=6.0, flutes=12.0, stick_out=30.0, shank_diameter=6.0,
-    holder_diameter=24.0, teeth=4, minimum_cut=0.02, deepest_cut=0.5, point_angle=0.0, pitch=0.0,
+    holder_diameter=24.0, teeth=4, minimum_cut=0.02, deepest_cut=0.5, point_angle=0.0, material="HSS",
+    feed_per_tooth=0.0, feed=0.0, thread="", where=HERE,
 )  # fmt: skip
 
 SQUARE = Square(

@@ -26,8 +26,7 @@ from cam.mill.settle import HoleJob, MillJobs, SquareJob, as_cutter, settle_mill
 from cam.moves.model import ChangeTool
 from cam.rs274.model import Program
 from cam.rs274.read import read_program
-from cam.setting.milled import Cutter
-from cam.shop.mill import Mill
+from cam.shop.mill import Cutter, Mill
 
 if TYPE_CHECKING:
     from cam.lengths.solved import Solved

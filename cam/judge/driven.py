@@ -13,8 +13,9 @@ from cam.judge.rules import FEED_SHARE, OVER_SPEED, SPEED_SHARE
 from cam.rs274.begin import Begun
 from cam.rs274.halts import Halt, halts_of, proved_in_head
 from cam.rs274.model import MOVING, Motion, Program, Turn
-from cam.setting.milled import Cutter, MillWork, solids_at
+from cam.setting.milled import MillWork, solids_at
 from cam.shop.machine import Facts
+from cam.shop.mill import Cutter
 
 SAME_ANGLE_DEGREES = 0.01
 FINEST = 0.2

@@ -24,10 +24,11 @@ from cam.rs274.begin import Begun
 from cam.rs274.model import Motion, Program, Turn
 from cam.rs274.tables import find_standard
 from cam.rs274.turns import STANDS
-from cam.setting.milled import Cutter, MillWork
+from cam.setting.milled import MillWork
 from cam.setting.solids import FAR, nearest
 from cam.shop.control import zero_of
 from cam.shop.machine import NO_FACTS, Facts
+from cam.shop.mill import Cutter
 
 RAPID = 1000.0
 """Rate of rapids where nothing is known of the slides, mm/min."""

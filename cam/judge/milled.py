@@ -11,8 +11,9 @@ from cam.judge.mill_metal import AIR, Sweep, floor_at
 from cam.judge.mill_result import Across, Bore, Face, FlatResult
 from cam.judge.model import Finding
 from cam.judge.report import figure, find, micrometres, mm
-from cam.setting.milled import CrossHole, Cutter, MillWork, Solid
+from cam.setting.milled import CrossHole, MillWork, Solid
 from cam.setting.square import Square, across_at, flat_width_at
+from cam.shop.mill import Cutter
 
 STATIONS = 9
 NEAR_END = 5e-4

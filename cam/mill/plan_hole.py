@@ -33,9 +33,10 @@ from cam.moves.model import (
 )
 from cam.part.milled import LEADS
 from cam.part.threads import TapDrill, Thread, chart_percent, percent_of_thread
-from cam.setting.milled import LEVEL, CrossHole, Cutter, MillWork, Solid, solids_at
+from cam.setting.milled import LEVEL, CrossHole, MillWork, Solid, solids_at
 from cam.setting.solids import nearest
 from cam.setting.words import at_least, say
+from cam.shop.mill import Cutter
 
 BREAK_THROUGH = 0.5
 """How far beyond the far side the full diameter goes, mm, so that no skin is left. Common practice, no source."""

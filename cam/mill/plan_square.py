@@ -32,10 +32,11 @@ from cam.moves.model import (
     TurnSpindle,
 )
 from cam.plan.stiffness import spring_of_overhang
-from cam.setting.milled import LEVEL, Cutter, MillWork, Solid, Way, tipped
+from cam.setting.milled import LEVEL, MillWork, Solid, Way, tipped
 from cam.setting.solids import milling_force, nearest
 from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, readings_at, widest_cut
 from cam.setting.words import at_least, at_most, say
+from cam.shop.mill import Cutter
 
 LEAF = {"mm": 0.01, "in": MM_PER_INCH / 1000}
 """The step in which feeler leaves and shim stock come, mm, by the mill's unit. Common practice, no source."""

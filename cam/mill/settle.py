@@ -17,11 +17,11 @@ from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
 from cam.part.model import Section
 from cam.part.threads import Thread, find_thread, nearest_drills, percent_of_thread
 from cam.setting.aims import aim_diameters
-from cam.setting.milled import Cutter, Solid, Way, bar, block, solids_at
+from cam.setting.milled import Solid, Way, bar, block, solids_at
 from cam.setting.square import Square, check_key, depth_at
 from cam.setting.words import at_most, say
 from cam.shop.materials import built_in_materials
-from cam.shop.mill import Mill, ShopCutter
+from cam.shop.mill import Cutter, Mill
 from cam.shop.model import Shop
 
 WAY: dict[str, Way] = {"tipped block": "tipped block", "ramped": "level block", "rotary axis": "rotary"}
@@ -266,7 +266,7 @@ class _Settler:
             given, allowed = f"{asked.flats} flats, {sides} sides to lie on", f"flats that go evenly into {sides}"
             self.note(asked.where, what, given, allowed, "take a block with as many sides, or a rotary axis")
 
-    def square_task(self, asked: SquareAsked, square: Square, held: Held, groove: float, own: ShopCutter) -> SquareTask:
+    def square_task(self, asked: SquareAsked, square: Square, held: Held, groove: float, own: Cutter) -> SquareTask:
         """Make the task with one cutter; groove: width of the undercut groove that the flats run out into, mm."""
         cutter, rpm = as_cutter(own), self.rpm_of(own)
         section = self.sections[asked.section]
@@ -285,7 +285,7 @@ class _Settler:
             where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"), shown_unit=self.mill.units,
         )  # fmt: skip
 
-    def rpm_of(self, cutter: ShopCutter, diameter: float = 0.0) -> float:
+    def rpm_of(self, cutter: Cutter, diameter: float = 0.0) -> float:
         """Return the speed, rev/min: middle of the material's range, within the spindle's; a tap's is the slowest."""
         if cutter.kind == "tap":
             return float(self.mill.slowest)
@@ -355,7 +355,7 @@ class _Settler:
             what, fix = f"the {self.mill.block.name} does not lie at this angle", 'choose one, or say angle = "any"'
             self.note(asked.where, what, f"{asked.angle:g} deg", f"a multiple of {360 / sides:g} deg", fix)
 
-    def choose_tools(self, asked: HoleAsked) -> dict[str, ShopCutter] | None:
+    def choose_tools(self, asked: HoleAsked) -> dict[str, Cutter] | None:
         """Choose the drill, and what goes before and after it, by their part in the work; None where one is missing."""
         thread = asked.thread
         drill = self.tapping_drill(asked, thread) if thread is not None else self.plain_drill(asked)
@@ -371,7 +371,7 @@ class _Settler:
         taps = self.find_tap(asked, thread, drill) if thread is not None else {}
         return None if taps is None else found | taps
 
-    def flat_mill(self, asked: HoleAsked, drill: ShopCutter) -> ShopCutter | None:
+    def flat_mill(self, asked: HoleAsked, drill: Cutter) -> Cutter | None:
         """Choose the end mill of the small flat: the smallest that is as wide as the drill."""
         wide = [c for c in self.of_kind("end mill") if c.diameter >= drill.diameter]
         if not wide:
@@ -379,7 +379,7 @@ class _Settler:
             self.note(asked.where, what, drill.name, fix=f'write one, or flat_depth = "0 {self.part.unit}"')
         return min(wide, key=lambda c: c.diameter, default=None)
 
-    def find_tap(self, asked: HoleAsked, thread: Thread, drill: ShopCutter) -> dict[str, ShopCutter] | None:
+    def find_tap(self, asked: HoleAsked, thread: Thread, drill: Cutter) -> dict[str, Cutter] | None:
         """Find the tap of a thread that goes deepest into a hole of that drill; by hand the shop may have none.
 
         Returns:
@@ -393,11 +393,11 @@ class _Settler:
         by_reach = sorted(taps, key=lambda c: -as_cutter(c).reach(drill.diameter))
         return {"tap" if self.mill.tap_cycle else "hand tap": tap for tap in by_reach[:1]}
 
-    def of_kind(self, kind: str) -> list[ShopCutter]:
+    def of_kind(self, kind: str) -> list[Cutter]:
         """Return the cutters of a kind, as the shop file has them."""
         return [c for c in self.cutters if c.kind == kind]
 
-    def plain_drill(self, asked: HoleAsked) -> ShopCutter | None:
+    def plain_drill(self, asked: HoleAsked) -> Cutter | None:
         """Find the drill of the hole's own diameter; of several that with the longest edges."""
         drills = sorted(self.of_kind("drill"), key=lambda c: -c.flutes)
         drill = min(drills, key=lambda c: abs(c.diameter - asked.diameter), default=None)
@@ -408,7 +408,7 @@ class _Settler:
             return None
         return drill
 
-    def tapping_drill(self, asked: HoleAsked, thread: Thread) -> ShopCutter | None:
+    def tapping_drill(self, asked: HoleAsked, thread: Thread) -> Cutter | None:
         """Choose the drill that comes nearest to a good percent of thread; of several that with the longest edges."""
         drills = sorted(self.of_kind("drill"), key=lambda c: -c.flutes)
         usable = [c for c in drills if LEAST_PERCENT <= percent_of_thread(thread, c.diameter) <= MOST_PERCENT]
@@ -431,7 +431,7 @@ class _Settler:
         turns = (f"{(asked.angle - a) % 360.0:g} deg from {name} on top" for name, a in angles.items())
         return f"Counter-clockwise as seen from the tip, it is turned {', '.join(turns)}."
 
-    def hole_task(self, asked: HoleAsked, x: float, held: Held, chosen: dict[str, ShopCutter]) -> HoleTask:
+    def hole_task(self, asked: HoleAsked, x: float, held: Held, chosen: dict[str, Cutter]) -> HoleTask:
         """Make the task of a cross hole, every tool with its speed and feed."""
         drill, tools = chosen["drill"], {part: as_cutter(cutter) for part, cutter in chosen.items()}
         rpm = {c.number: self.rpm_of(c, drill.diameter if c.kind == "spot drill" else 0.0) for c in chosen.values()}
@@ -460,23 +460,19 @@ class _Settler:
             return 0.0
         return round(step, 3) if self.mill.units == "mm" else round(step / MM_PER_INCH, 4) * MM_PER_INCH
 
-    def feed_of(self, cutter: ShopCutter, rpm: float) -> float:
+    def feed_of(self, cutter: Cutter, rpm: float) -> float:
         """Return the feed, mm/min: an end mill's by its teeth, a tap's by its pitch."""
         if cutter.kind == "tap":
             return _thread_of(cutter).pitch * rpm
         return round((cutter.feed_per_tooth * cutter.teeth if cutter.kind == "end mill" else cutter.feed) * rpm, 1)
 
 
-def as_cutter(own: ShopCutter) -> Cutter:
+def as_cutter(own: Cutter) -> Cutter:
     """Return a cutter of the shop file as the planner takes it; ProblemError for a tap of no known thread."""
-    thread = _thread_of(own) if own.kind == "tap" else None
-    return Cutter(
-        number=own.number, name=own.name, kind=own.kind, diameter=thread.diameter if thread else own.diameter,
-        flutes=float(own.flutes), stick_out=float(own.stick_out), shank_diameter=float(own.shank_diameter),
-        holder_diameter=float(own.holder_diameter), teeth=own.teeth, minimum_cut=own.minimum_cut,
-        deepest_cut=own.deepest_cut, point_angle=own.point_angle, pitch=thread.pitch if thread else 0.0,
-        feed=own.feed_per_tooth * own.teeth if own.kind == "end mill" else own.feed,
-    )  # fmt: skip
+    if own.kind == "tap":
+        thread = _thread_of(own)
+        return replace(own, diameter=thread.diameter, pitch=thread.pitch)
+    return replace(own, feed=own.feed_per_tooth * own.teeth) if own.kind == "end mill" else own
 
 
 def _full_of(section: Section, face: float, sign: int) -> tuple[float, float]:
@@ -487,7 +483,7 @@ def _full_of(section: Section, face: float, sign: int) -> tuple[float, float]:
     return low, high
 
 
-def _thread_of(tap: ShopCutter) -> Thread:
+def _thread_of(tap: Cutter) -> Thread:
     try:
         return find_thread(tap.thread)
     except QuantityError as error:

@@ -12,7 +12,7 @@ from cam.geometry.path import Point
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import RangeError
 from cam.plan.model import Measure, Pass
-from cam.setting.milled import Cutter
+from cam.shop.mill import Cutter
 from cam.shop.model import Tool
 
 

@@ -19,7 +19,8 @@ from cam.mill.plan_hole import CrossHolePlan, HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.picture.scene import Shape, box_of, danger, ring, shape, trodden
 from cam.picture.sheet import straight
-from cam.setting.milled import Cutter, MillWork, Solid
+from cam.setting.milled import MillWork, Solid
+from cam.shop.mill import Cutter
 
 BESIDE = 1e-6
 """How far to each side of a step its outline is looked up, mm."""

@@ -29,9 +29,10 @@ from cam.picture.page_turning import (
     short,
 )
 from cam.picture.scene import danger
-from cam.setting.milled import Cutter, MillWork
+from cam.setting.milled import MillWork
 from cam.setting.solids import nearest
 from cam.setting.square import across_at
+from cam.shop.mill import Cutter
 
 if TYPE_CHECKING:
     from cam.judge.mill_result import MillSimulation

@@ -76,57 +76,6 @@ def block(name: str, start: float, end: float, size: float) -> Solid:
     return Solid(name, start, end, -size / 2, size / 2, size / 2)
 
 
-@frozen
-class Cutter:
-    """A tool in the mill's spindle. Its programmed point is the middle of its end (a drill's point).
-
-    Attributes:
-        number: T word. diameter: diameter of its cutting edges (a tap's thread).
-        flutes: length of its cutting edges. stick_out: length from its end to the holder's face.
-        shank_diameter, holder_diameter: diameters of what follows.
-        teeth: number of teeth, for the feed. minimum_cut, deepest_cut: depth along its axis (an end mill); 0 otherwise.
-        point_angle: included angle of a drill's point; 0 for an end mill. pitch: pitch of a tap; 0 otherwise.
-        feed: the feed that it is for, mm for each turn, all teeth together; 0 where that is not said.
-    """
-
-    number: int
-    name: str
-    kind: CutterKind
-    diameter: float
-    flutes: float
-    stick_out: float
-    shank_diameter: float
-    holder_diameter: float
-    teeth: int
-    minimum_cut: float
-    deepest_cut: float
-    point_angle: float
-    pitch: float
-    feed: float = 0.0
-
-    @property
-    def radius(self) -> float:
-        """Return half the cutting diameter, mm."""
-        return self.diameter / 2
-
-    @property
-    def point_length(self) -> float:
-        """Return the length of a drill's cone, mm."""
-        return self.radius / math.tan(math.radians(self.point_angle) / 2) if self.point_angle else 0.0
-
-    def reach(self, bore: float) -> float:
-        """Return how deep it goes into a hole of that diameter, mm: its edges, and a tap's shank if that is thinner.
-
-        Behind a drill's edges the chips do not come out, however thin its shank (common practice, no source).
-        """
-        return self.stick_out if self.kind == "tap" and self.shank_diameter < bore else self.flutes
-
-    @property
-    def steps(self) -> tuple[tuple[float, float], ...]:
-        """Return pairs (height above its end, radius): from that height on, it has that radius."""
-        return ((0.0, self.radius), (self.flutes, self.shank_diameter / 2), (self.stick_out, self.holder_diameter / 2))
-
-
 def solids_at(solids: Iterable[Solid], x: float) -> list[Solid]:
     """Return those of some solids that x meets, in their order."""
     return [s for s in solids if s.start <= x <= s.end]

@@ -11,7 +11,8 @@ from collections.abc import Iterable
 from functools import lru_cache
 
 from cam.ground.frozen import Row
-from cam.setting.milled import Cutter, Frame, Solid
+from cam.setting.milled import Frame, Solid
+from cam.shop.mill import Cutter
 
 Place = tuple[float, float, float]
 

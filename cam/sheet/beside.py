@@ -8,9 +8,10 @@ from collections.abc import Iterator, Sequence
 
 from cam.ground.figures import inward
 from cam.ground.units import decimals_of
-from cam.setting.milled import Cutter, MillWork
+from cam.setting.milled import MillWork
 from cam.setting.square import Square, across_at
 from cam.sheet.dials import EITHER, FIGURE, UNITS, Unit, figure_of
+from cam.shop.mill import Cutter
 
 SIZES = re.compile(rf"(?P<at>{FIGURE}) +(?P<milled>{FIGURE}) +(?P<low>{FIGURE}) to (?P<high>{FIGURE})(?:[ :].*)?")
 """The size of a square at a station, as milled, and its limits."""

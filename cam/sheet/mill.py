@@ -24,7 +24,7 @@ from cam.judge.mill_result import MillSimulation
 from cam.judge.model import Finding
 from cam.judge.report import TOLERANCE, find
 from cam.rs274.model import Motion, Position, Program, Turn
-from cam.setting.milled import Cutter, MillWork
+from cam.setting.milled import MillWork
 from cam.setting.square import across_at
 from cam.sheet.beside import SHIM, SIZES, SUMMED, TOUCH, angle_up, shim_wanted, sizes_wrong, touch_wrong
 from cam.sheet.dials import (
@@ -43,7 +43,7 @@ from cam.sheet.either_form import all_lines
 from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, ends_page, whole_titles
 from cam.sheet.reader import Reader, said_of
 from cam.shop.machine import Slide
-from cam.shop.mill import Mill
+from cam.shop.mill import Cutter, Mill
 
 TITLE = re.compile(r"^(?P<part>.*): (?P<what>.*), ON THE MILL\b(?:, continued)?(?: .*)?$")
 BROKEN = re.compile(r"(?<=\d) (?=-?\d)|(?<=up|ss|ot|ll| Z) (?=-?\d)| (?=side \d+ up|turned \d|by hand$)")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any, Literal
 
 from cam.ground import keys
@@ -116,8 +117,12 @@ _MILLS, _DRILLS, _CUTS = _only("end mill"), _only("drill", "spot drill"), _only(
 
 
 @declared
-class ShopCutter:
-    """A tool for the mill's spindle: mm, degrees, mm/rev; zero or "" for what does not belong to its kind."""
+class Cutter:
+    """A tool for the mill's spindle: mm, degrees, mm/rev; zero or "" for what does not belong to its kind.
+
+    Its programmed point is the middle of its end (a drill's point). Once it is settled (cam.mill.settle.as_cutter), a
+    tap has the diameter and the pitch of its thread, and an end mill's feed is for each turn, all teeth together.
+    """
 
     number: int = keys.integer("T word, 1 to 9; one cutter each.", least=1, most=9)
     name: str = keys.text("For summaries and comments.", "6 mm end mill")
@@ -140,6 +145,29 @@ class ShopCutter:
     feed: float = keys.quantity(FEED, "Drill and spot drill.", "0.03 mm/rev", over=True, plain=True, only=_DRILLS)
     thread: str = keys.text("Tap only: ISO metric, BA, UNC or UNF.", "M3", only=_only("tap"))
     where: Where
+    pitch: float = 0.0
+
+    @property
+    def radius(self) -> float:
+        """Return half the cutting diameter, mm."""
+        return self.diameter / 2
+
+    @property
+    def point_length(self) -> float:
+        """Return the length of a drill's cone, mm."""
+        return self.radius / math.tan(math.radians(self.point_angle) / 2) if self.point_angle else 0.0
+
+    def reach(self, bore: float) -> float:
+        """Return how deep it goes into a hole of that diameter, mm: its edges, and a tap's shank if that is thinner.
+
+        Behind a drill's edges the chips do not come out, however thin its shank (common practice, no source).
+        """
+        return self.stick_out if self.kind == "tap" and self.shank_diameter < bore else self.flutes
+
+    @property
+    def steps(self) -> tuple[tuple[float, float], ...]:
+        """Return pairs (height above its end, radius): from that height on, it has that radius."""
+        return ((0.0, self.radius), (self.flutes, self.shank_diameter / 2), (self.stick_out, self.holder_diameter / 2))
 
 
 @frozen
@@ -147,7 +175,7 @@ class Milling:
     """The mill and its cutters; mill is None for a shop file that has cutters only."""
 
     mill: Mill | None
-    cutters: tuple[ShopCutter, ...]
+    cutters: tuple[Cutter, ...]
 
 
 NO_MILLING = Milling(mill=None, cutters=())

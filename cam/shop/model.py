@@ -27,7 +27,7 @@ from cam.ground.units import (
     TORQUE,
 )
 from cam.shop.machine import NO_FACTS, Facts, Slide, senses
-from cam.shop.mill import NO_MILLING, Mill, Milling, ShopCutter
+from cam.shop.mill import NO_MILLING, Cutter, Mill, Milling
 
 CentreKind = Literal["plain", "half", "revolving"]
 ToolKind = Literal["turning", "grooving", "threading"]
@@ -521,7 +521,7 @@ class Shop:
     )  # fmt: skip
     mill = keys.table_of(Mill, "The mill, for squares and cross holes; left out with the cutters where there is none.",
                     needed=False)  # fmt: skip
-    cutter = keys.tables_of(ShopCutter, "Tools for the mill's spindle.")
+    cutter = keys.tables_of(Cutter, "Tools for the mill's spindle.")
     materials: Mapping[str, Material] = keys.tables_of(
         Material, "Materials of one's own: they add to the built-in table, or replace its row of the same name.",
         key="material",

@@ -21,7 +21,7 @@ from cam.shop.checks import divides_evenly, find_problems
 from cam.shop.control import MILL_SENSES, read_control, read_facts
 from cam.shop.machine import READINGS, Slide
 from cam.shop.materials import Materials, built_in_materials, read_material
-from cam.shop.mill import NO_MILLING, HoldingBlock, Mill, Milling, ShopCutter, SquareBy
+from cam.shop.mill import NO_MILLING, Cutter, HoldingBlock, Mill, Milling, SquareBy
 from cam.shop.model import INCLUDED, MOST_TOOLS, TIP_ONLY, Cone, Lathe, Outline, Shop, Speed, Spindle, Tool, ToolKind
 
 TOOL_KINDS: tuple[ToolKind, ...] = get_args(ToolKind)
@@ -239,7 +239,7 @@ def read_milling(root: Table) -> Milling:
         return NO_MILLING
     mill = _read_mill(root.table("mill")) if root.has("mill") else None
     tables = root.tables("cutter", fewest=0)
-    cutters = tuple(read_as(table, ShopCutter) for table in tables)
+    cutters = tuple(read_as(table, Cutter) for table in tables)
     root.problems.extend(_check_cutters(cutters))
     return Milling(mill=mill, cutters=cutters)
 
@@ -276,7 +276,7 @@ def _read_block(table: Table, square_by: SquareBy) -> HoldingBlock:
     return read_as(table, HoldingBlock, sides=sides)
 
 
-def _check_cutters(cutters: Sequence[ShopCutter]) -> Iterator[Problem]:
+def _check_cutters(cutters: Sequence[Cutter]) -> Iterator[Problem]:
     for cutter, first in repeats(cutters, attrgetter("number")):
         what, given = f"two cutters have the number {cutter.number}", f"also on line {first.where.line}"
         yield problem(cutter.where, what, given, fix="give each its own")

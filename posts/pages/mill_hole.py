@@ -15,7 +15,7 @@ from cam.mill.settle import HoleJob
 from cam.moves.model import ChangeTool, Cycle, Feed, TurnSpindle
 from cam.part.milled import LEADS
 from cam.part.threads import Thread
-from cam.setting.milled import Cutter
+from cam.shop.mill import Cutter
 from posts.pages.blocks import Ask, Band, Block, MillCut, Points
 from posts.pages.mill_dials import Counter
 from posts.pages.mill_sheet import COME, MillPage, MillSheet

@@ -14,11 +14,11 @@ from typing import Any
 
 from cam.ground.quantity import Quantity
 from cam.judge.driven import Drive
-from cam.setting.milled import Cutter, MillWork, bar
+from cam.setting.milled import MillWork, bar
 from cam.sheet.dials import Unit
 from cam.sheet.mill import MillSheetVerdict, is_mill_sheet, judge_mill_sheet
 from cam.shop.machine import Slide
-from cam.shop.mill import Mill
+from cam.shop.mill import Cutter, Mill
 from tests.specimens import HERE, drum_arbor, quantity
 from tests.told.bored import DRILLED, HOLE
 from tests.told.by_thread import said as with_given
