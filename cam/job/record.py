@@ -34,6 +34,8 @@ if TYPE_CHECKING:
 FORMAT = "endshake plan"
 TINY = 1e-5
 """An arc shorter than this, mm, is kept as a line."""
+UNITS = ("_mm", "_deg", "_s", "_n", "_w", "_min", "_rev")
+"""The ends of keys whose numbers have a unit, and are written as such."""
 FORMAT_VERSION = 1  # one more wherever a key that cam.compare reads goes or means something else
 """Rises whenever a key changes its meaning or is dropped; a new key alone leaves it."""
 
@@ -48,6 +50,8 @@ def _told(item: Any, keys: str) -> dict[str, Any]:
     found = {}
     for key, _, field in (word.partition("=") for word in keys.split()):
         values = [_field(item, name) for name in (field or key.removesuffix("_mm")).split(",")]
+        if key.endswith(UNITS):  # a sum of nothing is a whole zero
+            values = [float(v) if isinstance(v, int) else v for v in values]
         found[key] = values if "," in field else values[0]
     return found
 
