@@ -195,7 +195,12 @@ def test_a_lathe_without_dials_is_told_of_stop_slips_and_indicator() -> None:
     text = " ".join(write_summary(plan).split())
     touching = scales_of(plan.shop.lathe, 16.0, plan.settings[0]).z.mark(0.0, "near").text
     assert f"Z SLIPS {touching} is Z 0.00" in text
-    assert "by an indicator on it or slips at its stop" in text
+    x = scales_of(plan.shop.lathe, 16.0, plan.settings[0]).x
+    tried = x.mark(16.0 - 5 * x.step, "near")
+    assert 2 * float(tried.text) == pytest.approx(16.0 - tried.at)  # a side, in from the bar that was skimmed
+    assert f"X IN a side from diameter 16.00; skim the bar, stop, measure: {tried.at:.2f} is {tried.text}, by" in text
+    assert "by an indicator on the cross slide; every row is set by it, in air too" in text
+    assert "slips at its stop: a pile thinner by as much as X goes in" in text
     assert "X in from Z to Z slips" in text
 
 

@@ -11,6 +11,12 @@ from posts.pages.blocks import Dial
 from posts.pages.measures import division_words
 from posts.pages.readings import Scales, SlideScale
 
+BY_INDICATOR = (
+    "by an indicator on the cross slide; every row is set by it, in air too; or by slips at its stop: a pile thinner "
+    "by as much as X goes in"
+)
+"""How a cross slide without a dial is set; common practice, no source."""
+
 
 def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dial:
     """Say how the cross slide is read and set.
@@ -19,11 +25,10 @@ def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dia
         how: how it is set; left out, by skimming the bar.
     """
     slide, scale = lathe.x, scales.x
+    how = how or f"skim the bar, stop, measure: {_shown(scale, scales.bar, figures)}"
     if slide.reading == "none":
         words = f"X IN  a side from diameter {figures.size(scales.bar)}{_unit(slide, figures)}"
-        bare = "how far the cross slide goes in from the skimmed bar, by an indicator on it or slips at its stop"
-        return Dial(axis="X", reading="none", words=f"{words}; {how or bare}")
-    how = how or f"skim the bar, stop, measure: {_shown(scale, scales.bar, figures)}"
+        return Dial(axis="X", reading="none", words=f"{words}; {how}, {BY_INDICATOR}")
     if slide.reading == "readout":
         return Dial(axis="X", reading="readout", words=f"{_x_reads(slide, scale, scales.bar, figures)}; {how}")
     side = "a side" if slide.habit == "radius" else "on the diameter"
