@@ -287,3 +287,22 @@ def test_a_section_that_the_text_says_cannot_be_measured_is_not_missed(tmp_path:
         verdict = judge_program(str(file), part, 2, shop)
         assert verdict.problems == ()
         assert any("no stop to measure it stands before" in p.what for p in verdict.warnings) == found
+
+
+def test_none_of_several_turned_as_one_that_the_text_says_cannot_be_measured_is_missed(tmp_path: Path) -> None:
+    """The bar is hardly thicker than both, which one cut turns: its words name the first of them before an "and"."""
+    text, shop = (KEPT / "bar-thinner-than-a-cut.part.toml").read_text(), str(KEPT / "bar-thinner-than-a-cut.shop.toml")
+    first = (
+        '[[section]]\nname = "fore and aft"\nrole = "body"\ndiameter = "9.81 mm"\nlength = "9 mm"\nfinish = "turn"\n'
+    )
+    part = tmp_path / "part.toml"
+    part.write_text(text.replace('"20.00000 mm"', '"11 mm"').replace("[[section]]", f"{first}[[section]]"))
+    work = make_job(str(part), shop).works[0]
+    said = " ".join(re.sub(r"\)\n\((?:\.\. )?", " ", work.text).split())
+    words = "S3 AND FORE AND AFT CANNOT BE MEASURED"
+    assert words in said.upper()
+    for text, missed in ((work.text, 0), (work.text.replace("CANNOT BE MEASURED", "IS MEASURED"), 2)):
+        file = tmp_path / "setting-1.ngc"
+        file.write_text(text)
+        verdict = judge_program(str(file), str(part), 1, shop)
+        assert sum("no stop to measure" in p.what for p in verdict.warnings) == missed

@@ -8,6 +8,7 @@ on purpose: that is a warning.
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Iterator, Mapping
 
 from cam.judge.envelope import Piece
@@ -153,11 +154,22 @@ def warn_of_stops(
 
 def _to_be_measured(program: Program, setting: Setting) -> Iterator[Turned]:
     """Yield the sections that are left as turned, less those of which the text says that they cannot be measured."""
-    words = plain(" ".join(text for _, text in program.comments))
+    told = _told_unmeasured(setting, plain(" ".join(text for _, text in program.comments)))
     for turned in setting.turned:
         left = turned.section.role not in BLANKS and "file" not in turned.section.finish.route
-        if left and f" {plain(turned.section.name)} CANNOT BE MEASURED " not in words:
+        if left and turned.section.name not in told:
             yield turned
+
+
+def _told_unmeasured(setting: Setting, words: str) -> set[str]:
+    """Return the sections of which the comments of a text say themselves that they cannot be measured.
+
+    Of sections turned as one the words join the names: "SEAT AND NECK CANNOT BE MEASURED".
+    """
+    names = {plain(t.section.name): t.section.name for t in setting.turned}
+    one = "|".join(map(re.escape, sorted(names, key=len, reverse=True)))
+    said = re.finditer(rf" (?:(?:{one}) AND )*(?:{one})(?= CANNOT BE MEASURED )", words)
+    return {names[name] for m in said for name in re.findall(rf"\b(?:{one})\b", m[0])}
 
 
 def _warn_of_size(
