@@ -278,6 +278,12 @@ def test_a_taper_is_measured_only_where_the_face_left_before_it_leaves_some_of_i
     assert any(c.startswith("s5 cannot be measured before the end") for c in cautions) != asked
 
 
+def test_a_face_that_stands_already_loses_nothing_by_its_row() -> None:
+    """The last cut along the taper has faced it: the row is there for a correction, and says that nothing comes off."""
+    rows = re.findall(r"(?m)^ *\d+  face past s1  +([\d.]+)  +([\d.]+)", kept_job("edge-larger-than-its-section").text)
+    assert rows == [("7.560", "7.560")]  # not the 7.679 up to which the round in the corner could have stood
+
+
 def test_a_section_hardly_thinner_than_the_bar_is_measured_after_its_last_cut_alone() -> None:
     job = kept_job("bar-thinner-than-a-cut")
     assert [m.when for s in job.plan.settings for p in s.passes for m in p.measure] == ["after last cut"]

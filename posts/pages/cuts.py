@@ -55,7 +55,8 @@ class Landing(Row):
 
     Attributes:
         x, z: readings. start: Z where the carriage starts. low, high: Z between which metal comes off, mm.
-        leaves, was: diameter left there and standing there before, mm. under: the surface under the tool.
+        leaves, was: diameter left there and standing there before, mm; of a plunge the greatest that comes off, or what
+            it leaves. under: the surface under the tool.
     """
 
     x: SlideReading
@@ -307,19 +308,19 @@ class RowMaker:
         under = under_row(Point(z.at, leaves / 2), high, cut)
         if cut.shape == "plunge":
             edges = (under, trailing_edge(cut.tool, z.at, leaves))
-            was = max(self.rounded.above(edge, FINEST) for edge in edges) or was
+            was = max(self.rounded.above(edge, FINEST) for edge in edges) or leaves
         return Landing(x, z, start, z.at, high, leaves, was, under)
 
     def takes_nothing(self, cut: Pass, at: Landing) -> bool:
         """Tell whether a row would take nothing off that its mark can tell."""
         if cut.kind not in ("rough", *SIZED):
             return False
-        if at.was <= at.leaves + AS_PRINTED:
+        plunge, was = cut.shape == "plunge", max(at.was, self.stood(cut, at.low, at.high, at.leaves))
+        if was <= at.leaves + AS_PRINTED:
             return True
-        plunge = cut.shape == "plunge"
         if cut.kind == "finish":
             return plunge and not (self.rounded.above(at.under, FINEST) or self.faced(at))
-        if plunge and at.was - at.leaves >= 2 * float(cut.tool.nose_radius):
+        if plunge and was - at.leaves >= 2 * float(cut.tool.nose_radius):
             return False  # else the nose before may have taken such a face
         return not self.rounded.above(at.under, FINEST if plunge else WORTH)
 
