@@ -390,7 +390,7 @@ def test_bench_and_setting_pages_say_what_the_mill_does_and_when(summary: str) -
     assert re.search(r"STOP HERE: .* is to be measured", text)
     assert "then on the mill: hook hole and the square, in this order, by their pages" in text
     assert "once hook hole and the square are cut, back between the same centres" in text
-    assert "- Once, before that: winding square 5." in text
+    assert "- Once: winding square 5." in text
     assert "After setting 2, before front pivot and back pivot are stoned or burnished" in text
     assert "Setting 2 is not planned yet, see MEASURE NEXT: do not cut this before it is made." in text
 
@@ -449,7 +449,7 @@ def test_extra_length_is_off_before_the_mill_and_all_that_wants_the_centres_befo
     assert "back between the same centres" not in text
     assert text.count("no work between centres after that") == 2
     assert "Last of all" not in text
-    assert "- Once, before that: winding square 5." in text
+    assert "- Once: winding square 5." in text
     held = longer.mill.works[1].task.sections  # its own end and not that of the extra length
     assert f"{held[-1].end - held[0].start:.2f} stands out" in text
 

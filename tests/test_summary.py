@@ -229,10 +229,25 @@ def test_filing_is_told_with_its_cautions() -> None:
     assert "Never a strip held or wrapped by hand" in text
 
 
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_what_is_measured_once_is_asked_for_before_all_that_it_is_done_before(name: str) -> None:
+    """Sizes are measured before they are stoned, and before the work is turned end for end or comes off its bar."""
+    plan = sample_plan(name)
+    pages = [setting_text(write_summary(plan), planned.setting.number) for planned in plan.settings]
+    after = [" ".join(page.partition("AFTERWARDS")[2].split()) for page in pages]
+    first = ["- Burrs off. Let it cool before a length is measured. - ",
+             "- Burrs off. Let it cool, then first the table below. - "]  # fmt: skip
+    once = ["- Once: " in said for said in after]
+    assert any(once)
+    assert all(said.startswith(first[table]) for said, table in zip(after, once, strict=True))
+
+
 def test_extra_length_comes_off_last_of_all() -> None:
-    extra = "0.1250 at the A end and 0.1250 at the B end, centre hole and all"
+    """Both ends have some here, so both centre holes come off: the length of the one is found from its shoulder."""
+    extra = "0.1250 at each end, centre holes and all"
     pages = " ".join(write_summary(sample_plan("moon-carriage-spindle")).split())
-    assert f"Last of all, saw or part off the extra length, {extra}, and dress to 2.8125" in pages
+    dress = "dress to 0.1875 from the A end's shoulder, then 2.8125 over both ends"
+    assert f"Last of all, saw or part off the extra length, {extra}, and {dress}" in pages
     assert pages.index("Last of all") > pages.index("SETTING 2 of 2")
 
 
@@ -415,9 +430,9 @@ BY_HAND = re.compile(
 def test_every_edge_that_a_reason_leaves_to_the_hand_is_listed_afterwards(plan: Plan) -> None:
     reasons = " ".join(reason for planned in plan.settings for reason in planned.setting.reasons)
     left = {tuple(filter(None, found)) for found in BY_HAND.findall(reasons)}
-    page = next(p for p in reversed(write_summary(plan).split("\f")) if "AFTERWARDS" in p)
-    after = " ".join(page[page.index("AFTERWARDS") :].split())
+    text = write_summary(plan)
+    after = " ".join(text[text.rindex("AFTERWARDS") :].split())  # on the next sheet too, where it goes on there
     if plan.part.to_be_measured:
         return
-    listed = set(re.findall(r"By hand the [AB] end's edge of (.+?): (.+?)\. - ", after))
+    listed = set(re.findall(r"By hand the [AB] end's edge of (.+?): (.+?)\. ", after))
     assert listed == left

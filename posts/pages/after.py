@@ -27,18 +27,36 @@ def made_length(plan: Plan) -> float:
 def cut_off(plan: Plan, figures: Figures) -> list[str]:
     """Say how the extra lengths are cut off when all work between centres is done, before the mill's."""
     holding = plan.part.holding
-    extra = [
-        f"{figures.place(end.extra_length)} at the {name} end"
-        for name, end in (("A", holding.end_a), ("B", holding.end_b))
-        if end is not None and end.extra_length > 0
-    ]
+    ends = (("A", holding.end_a), ("B", holding.end_b))
+    extra = {n: figures.place(end.extra_length) for n, end in ends if end is not None and end.extra_length > 0}
     if not extra:
         return []
+    same, both = len(set(extra.values())) == 1, len(extra) > 1
+    where = (
+        f"{extra['A']} at each end" if same and both else listed([f"{by} at the {n} end" for n, by in extra.items()])
+    )
     when = "last of all" if plan.part.milled is None else "before the mill"
     return [
-        f"{when}, saw or part off the extra length, {listed(extra)}, centre hole and all, and dress to "
-        f"{figures.place(made_length(plan))} over both ends; no work between centres after that"
+        f"{when}, saw or part off the extra length, {where}, {holes_off(plan)} and all, and dress to "
+        f"{_dressed(plan, figures) if both else ''}{figures.place(made_length(plan))} over both ends; no "
+        "work between centres after that"
     ]
+
+
+def holes_off(plan: Plan) -> str:
+    """Name the centre holes that come off with the extra lengths."""
+    ends = (plan.part.holding.end_a, plan.part.holding.end_b)
+    return "centre holes" if all(end is not None and end.extra_length > 0 for end in ends) else "centre hole"
+
+
+def _dressed(plan: Plan, figures: Figures) -> str:
+    """Say how long the one of two ends is dressed from its first shoulder; "" where no end has one."""
+    for setting in (planned.setting for planned in plan.settings):
+        finished = setting.turned[0].near - setting.turned[0].extra_length
+        for t in setting.turned:
+            if t.far_kind == "shoulder":
+                return f"{figures.place(abs(finished - t.far))} from the {setting.end} end's shoulder, then "
+    return ""
 
 
 def faced_back(part: Part) -> str:
@@ -55,6 +73,8 @@ def edges_left(part: Part) -> list[str]:
 def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:
     """Yield the table of what is measured once, before later steps: all sizes without a measure after their last cut.
 
+    It stands last, beside the strip, so the first words after the rows send a hand to it.
+
     Args:
         setting: as the slides leave it. rows: those of its page.
     """
@@ -67,7 +87,7 @@ def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> 
         if (of, name) not in done
     ]
     if table:
-        yield Words(words="Once, before that:")
+        yield Words(words="Once:")
         yield FigureTable(heads=("", "", "", ""), align="lrll", rows=tuple(table))
 
 

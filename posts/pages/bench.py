@@ -12,7 +12,7 @@ from cam.lengths.solved import Solved
 from cam.part.model import Section
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import CentreHole, Setting
-from posts.pages.after import cut_off
+from posts.pages.after import cut_off, holes_off
 from posts.pages.blocks import Block, FigureTable, Page, Words
 from posts.pages.figures import instruments, limits_of, written
 from posts.pages.foot import foot_of, in_both
@@ -59,8 +59,9 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         tools=tools_of(plan.settings), holes=holes, things=_things(settings, figures), first=settings[0],
         drilled=[_hole(holes.get(end), figures) for end in "AB"], faced=settings[0].end_z - settings[0].head_z,
         cuts=[cut for planned in plan.settings for cut in planned.passes], milled=milled, unplanned=unplanned,
-        cut_off=cut_off(plan, figures), things_wanted=things_wanted, then_words=then_words, how=HOW, emery=EMERY,
-        finishing=_steps(part), later={step for s in part.sections for step in s.finish.route[1:]},
+        cut_off=cut_off(plan, figures), holes_off=holes_off(plan), how=HOW, emery=EMERY,
+        things_wanted=things_wanted, then_words=then_words, finishing=_steps(part),
+        later={step for s in part.sections for step in s.finish.route[1:]},
         numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
         in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
         centre_near=turn_may_touch(plan), **instruments(figures),

@@ -47,16 +47,17 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     maker = RowMaker(plan, planned, figures)
     rows = tuple(maker.blocks())
     left = as_landed(setting, maker.lands(), maker.stops)
+    once = tuple(measured_once(left, figures, rows))
     finished = finished_before(plan, index, figures)
     then = plan.settings[index + 1].setting if index + 1 < len(plan.settings) else None
     part, lathe = plan.part, plan.shop.lathe
     own: dict[str, Iterable[Block]] = {
         "drawing": [Drawing(kind="setting", setting=left, finished=finished)],
-        "dials": dials(lathe, maker, figures), "rows": rows, "measured": measured_once(left, figures, rows),
+        "dials": dials(lathe, maker, figures), "rows": rows, "measured": once,
         "strip": [Drawing(kind="strip", setting=left), Drawing(kind="bar")],
     }  # fmt: skip
     blocks = blocks_of(
-        "setting", own, setting=setting, left=left, then=then, part=part, lathe=lathe, figures=figures,
+        "setting", own, setting=setting, left=left, once=once, then=then, part=part, lathe=lathe, figures=figures,
         holding=part.holding, gripped=_gripped(setting, finished),
         datum=plain(setting.datum_words).removeprefix("Z zero is "),
         finished_there=any(f'"{s.name}"' in setting.grip and s.role != "square blank" for s in part.sections),
