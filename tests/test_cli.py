@@ -98,6 +98,27 @@ def test_no_verb_shows_help_and_is_a_wrong_command_line() -> None:
     assert all(f"\n  {verb} " in answer.out + answer.err for verb in VERBS)
 
 
+@pytest.mark.parametrize(
+    "words",
+    [("history", "arbor.toml", "--piece", "first", "--piece", "second"),
+     ("record", "arbor.toml", "a", "1 mm", "--piece", "first", "--piece=second"),
+     ("program", "crank-pin.toml", "--setting", "1", "--setting", "2"),
+     ("check", "crank-pin.toml", "--shop", "one.toml", "--shop", "two.toml")],
+)  # fmt: skip
+def test_an_option_that_counts_once_is_not_taken_twice(words: tuple[str, ...]) -> None:
+    answer = run(*words)
+    assert answer.status == 2
+    option = next(w for w in words if w.startswith("--"))
+    assert f"{option} is given more than once, and only one of them would count: say it once" in " ".join(
+        answer.err.split()
+    )
+
+
+def test_an_option_that_counts_each_time_is_taken_twice() -> None:
+    """Of summary, --piece names a batch."""
+    assert "is given more than once" not in run("summary", "none.toml", "--piece", "a", "--piece", "b").err
+
+
 @pytest.mark.parametrize("verb", VERBS)
 def test_the_help_of_each_verb_has_its_example(verb: str) -> None:
     answer = run(verb, "--help")

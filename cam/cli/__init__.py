@@ -46,6 +46,8 @@ def load(verb: str = "") -> typer.Typer:
     command.app.registered_commands.sort(
         key=lambda c: _ORDER.index(c.name or (c.callback.__name__ if c.callback else ""))
     )
+    for known in command.app.registered_commands:
+        known.cls = command.Verb
     return command.app
 
 

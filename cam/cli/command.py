@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated
+from typing import Annotated, Any
 
 import typer
+from typer.core import TyperCommand
 
 from cam.cli.answers import say
 
@@ -38,6 +39,19 @@ EXAMPLES = {
     "dxf": "endshake dxf samples/crank-pin.toml --out crank-pin.dxf",
 }
 """A real example of each verb, shown in its help."""
+
+
+class Verb(TyperCommand):
+    """A verb that refuses an option given twice of which only one value would count."""
+
+    def parse_args(self, ctx: Any, args: list[str]) -> list[str]:
+        """Read the command line; see typer, whose own types of contexts have moved between versions."""
+        _, _, given = self.make_parser(ctx).parse_args(args=list(args))
+        single = [p for p in given if not getattr(p, "multiple", False) and not getattr(p, "is_flag", False)]
+        twice = next((p for n, p in enumerate(single) if p in single[:n]), None)
+        if twice is not None and not ctx.resilient_parsing:
+            ctx.fail(f"{twice.opts[0]} is given more than once, and only one of them would count: say it once")
+        return super().parse_args(ctx, args)
 
 
 def example(verb: str) -> str:

@@ -77,13 +77,18 @@ def _written(section: Section) -> Quantity | None:
 
 
 def _check_named(tables: Mapping[str, Sequence[Table]], known: Mapping[str, Sequence[str]]) -> None:
-    """Check that all that spans and holes name is there, and that no span runs backward."""
+    """Check that all that spans and holes name is there, no span runs backward and no section has two holes."""
     for table in tables["span"]:
         for key, word in NAMED.items():
             _check_known(table, key, word, known[word])
         _check_forward(table, known["section"])
+    lines: dict[object, int] = {}
     for table in tables["hole"]:
         _check_known(table, "section", "section", known["section"])
+        name, line = table.values.get("section"), table.where_of("section").line
+        if isinstance(name, str) and name and lines.setdefault(name, line) != line:
+            given = f'section = "{name}", also on line {lines[name]}'
+            table.note("section", "two holes are for this section", given=given, fix="leave one of them out")
 
 
 def _read_names(tables: Sequence[Table], word: str) -> list[str]:
