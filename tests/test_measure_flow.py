@@ -241,6 +241,12 @@ def test_a_shoulder_is_corrected_by_its_stop_too(bench: Path) -> None:
     assert all(shift == pytest.approx(-expected) for shift in moved.values())
 
 
+def test_a_shoulder_that_reads_too_far_is_left_to_its_page_which_knows_what_is_cut_after_it(bench: Path) -> None:
+    record("between plates", "46.22 mm")
+    answer = record("back pivot stop shoulder", "38.40 mm").out
+    assert "nothing is left for the last cut; under 38.48 mm: as the page has it there: measure again" in answer
+
+
 def stop_shoulders(job: Job) -> list[tuple[str, float]]:
     """What each stop before a last cut expects from Z zero to the shoulder, by the name it is recorded under, mm."""
     cuts = [p for work in job.works for p in work.planned.passes if p.kind == "semi-finish"]

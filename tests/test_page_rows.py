@@ -12,7 +12,7 @@ from cam.plan.model import Plan
 from cam.setting.model import Setting
 from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
-from tests.specimens import arbor_text, part_from, sample
+from tests.specimens import SAMPLES, arbor_text, part_from, sample
 
 FIGURE = r"(-?\d+\.\d+)"
 ROW = re.compile(rf"^ *(\d+)  (.+?)  +{FIGURE}  +{FIGURE}  +\S+  +{FIGURE}  +{FIGURE}(?:  +\S+)*$")
@@ -109,3 +109,22 @@ def test_a_correction_names_every_row_to_which_it_applies() -> None:
     named = {(what, axis): [rows[n] for n in re.findall(r"\d+", ns)] for what, axis, ns in reversed(said)}
     assert named["front seat", "X"] == ["front seat, last", "front seat: chamfer 0.2 mm"]
     assert named["shoulder past front seat", "Z"] == ["front seat, last", "drum body: chamfer 0.2 mm"]
+
+
+LENGTHS = [
+    ("arm seat", "over 13.03: the shoulder past handle pivot as much further"),
+    ("handle pivot", "over 5.03: scrap"),
+]
+
+
+@pytest.mark.parametrize(("name", "said"), LENGTHS)
+def test_a_shoulder_cut_too_far_is_scrap_only_where_its_length_has_its_other_end(name: str, said: str) -> None:
+    """The pivot's shoulder is cut after the seat's, so the seat can still come to its length; the end is faced."""
+    text = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+    for long in ("5 mm", "8 mm"):
+        text = text.replace(f'length = "{long}"', f'length = "{long}"\nlength_tolerance = "±0.03 mm"')
+    page = " ".join(write_summary(plan_job(part_from(text), sample("crank-pin")[1])).split())
+    lines = page.split("MEASURE ")
+    after = [line for line in lines if line.startswith(f"shoulder past {name}:") and "(then" not in line]
+    assert len(after) == 1
+    assert f"under: face it again; {said} " in after[0]

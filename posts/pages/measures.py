@@ -62,7 +62,7 @@ class MeasureWords:
             after: the passes of the setting that follow the cut.
         """
         x, read = wanted.kind == "diameter", self._read(cut, wanted)
-        block = self._diameter(cut, wanted, leaves) if x else self._shoulder(cut, wanted, abs(stop.at))
+        block = self._diameter(cut, wanted, leaves) if x else self._shoulder(cut, wanted, abs(stop.at), after)
         if not block.last:  # what is scrap is said once, where it is measured last
             again = any((m.kind, m.sections) == (wanted.kind, wanted.sections) for c in after for m in c.measure)
             rows = tuple(corrected_with(self.setting, after, cut, wanted))
@@ -169,13 +169,13 @@ class MeasureWords:
         steps = tuple(step for step in STONES if step in route)
         return f"over: {STONES_WORDS[steps]}" if steps else "over: again, further in"
 
-    def _shoulder(self, cut: Pass, wanted: Wanted, expected: float) -> MeasureBlock:
+    def _shoulder(self, cut: Pass, wanted: Wanted, expected: float, after: Sequence[Pass]) -> MeasureBlock:
         last = wanted.when == "after last cut"
         if last:
             face = self.moved(cut).face
             expected += -face if wanted.scrap == "over" else face
         least, most = self.figures.limits_along(wanted.least, wanted.most)
-        past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}: scrap"
+        past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}"
         more = "under" if wanted.scrap == "over" else "over"
         rim = "at its rim; " if cut.shape == "plunge" else ""  # further in an uncut tooth stands before its last cut
         return MeasureBlock(
@@ -188,9 +188,25 @@ class MeasureWords:
             over=f"{more}: face it again"
             if last
             else f"{rim}{self._length(wanted)}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
-            under=past if wanted.given else "",
+            under=f"{past}: {self._too_far(wanted, after)}" if wanted.given else "",
             record=self._record(wanted, "shoulder"),
         )
+
+    def _too_far(self, wanted: Wanted, after: Sequence[Pass]) -> str:
+        """Say what is done with a shoulder that was cut too far: it is scrap if its length has its other end already.
+
+        A length that ends at this shoulder may begin at one that is cut after it, or at an end that is still sawn off.
+        """
+        setting, later = self.setting, {name for c in after if c.kind == "finish" for name in c.sections}
+        past = next((n for n, t in enumerate(setting.turned) if t.section.name in wanted.sections), 0)
+        own, before = setting.turned[past], [t for t in setting.turned[:past] if t.section.role != "undercut"]
+        counted = own.section.name in setting.spanned or (setting.number > 1 and own is setting.turned[-1])
+        if counted or any(lengths_beyond(setting, wanted.sections)):
+            return SCRAP
+        if not before:
+            return "its end as much further" if own.extra_length > 0 else SCRAP
+        name, made = before[-1].section.name, before[-1].far_kind != "shoulder" or before[-1].section.name not in later
+        return SCRAP if made else f"the shoulder past {plain(name)} as much further"
 
     def _length(self, wanted: Wanted) -> str:
         """Say the limits of the length whose other shoulder is cut already."""
