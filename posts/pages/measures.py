@@ -197,16 +197,15 @@ class MeasureWords:
 
         A length that ends at this shoulder may begin at one that is cut after it, or at an end that is still sawn off.
         """
-        setting, later = self.setting, {name for c in after if c.kind == "finish" for name in c.sections}
-        past = next((n for n, t in enumerate(setting.turned) if t.section.name in wanted.sections), 0)
-        own, before = setting.turned[past], [t for t in setting.turned[:past] if t.section.role != "undercut"]
-        counted = own.section.name in setting.spanned or (setting.number > 1 and own is setting.turned[-1])
-        if counted or any(lengths_beyond(setting, wanted.sections)):
+        turned = [t for t in self.setting.turned if t.section.role != "undercut"]
+        past = [t.section.name in wanted.sections for t in turned].index(True)
+        if _ends_length_beyond(self.setting, turned[past]):
             return SCRAP
-        if not before:
-            return "its end as much further" if own.extra_length > 0 else SCRAP
-        name, made = before[-1].section.name, before[-1].far_kind != "shoulder" or before[-1].section.name not in later
-        return SCRAP if made else f"the shoulder past {plain(name)} as much further"
+        before = turned[past - 1] if past else None
+        if before is None:
+            return "its end as much further" if turned[past].extra_length > 0 else SCRAP
+        free = before.far_kind == "shoulder" and _is_finished_in(after, before.section.name)
+        return f"the shoulder past {plain(before.section.name)} as much further" if free else SCRAP
 
     def _length(self, wanted: Wanted) -> str:
         """Say the limits of the length whose other shoulder is cut already."""
@@ -220,6 +219,17 @@ class MeasureWords:
         if turned is None or turned.is_taper:
             return ""
         return f"{turned.section.name} stop {kind}"
+
+
+def _ends_length_beyond(setting: Setting, t: Turned) -> bool:
+    """Tell whether a limited length ends at a section's far shoulder whose other end, beyond it, was cut before."""
+    name, second = t.section.name, setting.number > 1 and t is setting.turned[-1]
+    return second or name in setting.spanned or any(lengths_beyond(setting, (name,)))
+
+
+def _is_finished_in(passes: Iterable[Pass], name: str) -> bool:
+    """Tell whether some passes make the last cut on a section."""
+    return any(c.kind == "finish" and name in c.sections for c in passes)
 
 
 def most_shake(hole: Hole, section: Section) -> float:
