@@ -251,6 +251,20 @@ def test_extra_length_comes_off_last_of_all() -> None:
     assert pages.index("Last of all") > pages.index("SETTING 2 of 2")
 
 
+def test_limits_that_the_drawing_does_not_give_are_said_once_to_be_the_sheets() -> None:
+    """The arbor's first shoulders have none; every diameter of it has."""
+    plan = sample_plan("orrery-drum-arbor")
+    own = "Limits not drawn are this sheet's."
+    assert " ".join(write_summary(plan).split()).count(own) == 1
+    first = plan.settings[0]
+    operations = tuple(
+        replace(o, passes=tuple(replace(c, measure=tuple(replace(m, given=True) for m in c.measure)) for c in o.passes))
+        for o in first.operations
+    )
+    drawn = replace(plan, settings=(replace(first, operations=operations), *plan.settings[1:]))
+    assert own not in write_summary(drawn)
+
+
 def test_a_collets_part_is_faced_first_and_cut_off_last() -> None:
     pages = write_summary(sample_plan("crank-pin"))
     assert "centre hole" not in pages.lower()

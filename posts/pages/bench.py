@@ -65,7 +65,7 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
         in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
         centre_near=turn_may_touch(plan), **instruments(figures),
-        blades=_blades(plan),
+        blades=_blades(plan), own_limits=_own_limits(plan),
     )  # fmt: skip
     name = plain(part.name)
     return Page(kind="bench", title="FIRST, ON THE BENCH", part=name, blocks=in_both(blocks), foot=foot_of(plan))
@@ -74,6 +74,11 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
 def _blades(plan: Plan) -> bool:
     """Tell whether anything that is measured while it is turned takes blade anvils."""
     return any(m.blades for p in plan.settings for c in p.passes for m in c.measure)
+
+
+def _own_limits(plan: Plan) -> bool:
+    """Tell whether limits of something that is measured are the sheet's own, as the part file gives none."""
+    return any(not (m.given or m.over) for p in plan.settings for c in p.passes for m in c.measure)
 
 
 def _log(part: Solved) -> str:
