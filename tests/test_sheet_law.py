@@ -21,6 +21,7 @@ from cam.sheet import judge_sheet
 from cam.sheet.anvils import check_reached
 from cam.sheet.model import Figure, MeasureLine, Sheet
 from cam.sheet.standing import diameters_at
+from tests.plan_specimens import sample_plan
 from tests.sheets.damages import damages_of
 from tests.sheets.jobs import Written, jobs, write_job
 from tests.sheets.law import judge_pages, past_limits, worst_residue
@@ -295,6 +296,22 @@ def test_a_taper_is_measured_where_the_centre_beside_it_leaves_room_for_anvils()
     assert re.findall(r"(?m)^MEASURE  s1: .*at Z (\S+);.*$", kept_job("taper-beside-a-centre").text) == ["0.9600"]
 
 
+def test_a_cylinder_shorter_than_an_anvil_takes_blades_where_the_centre_beside_it_is_thicker() -> None:
+    """4 mm long: 2.4 mm and what stands in its corner past its end the cone is thicker than its 3.68 mm."""
+    job = kept_job("taper-beside-a-centre", TAPERED, 'role = "pivot"\ndiameter = "0.145 in"')
+    blades = "; blade anvils; "
+    measures = re.findall(r"(?m)^MEASURE  s1: .*$", job.text)
+    assert len(measures) == 2
+    assert all(blades in line for line in measures)
+    own = next(planned.setting for planned in job.plan.settings if planned.setting.end == "A")
+    assert judge_sheet(job.text, own, job.shop, unit="in").problems == ()
+    found = judge_sheet(job.text.replace(blades, "; "), own, job.shop, unit="in").problems
+    assert {p.what for p in found} == {"measures where no anvil reaches"}
+
+
+TAPERED = 'role = "plain"\ndiameter_a = "0.0665 in"\ndiameter_b = "0.145 in"'
+
+
 def test_the_sizes_of_a_taper_before_a_groove_end_at_its_wall() -> None:
     text = " ".join(kept_job("taper-before-a-groove").text.split())
     assert "2 s2 0.2565 / 0.2685, Z" in text
@@ -390,7 +407,8 @@ def test_a_taper_is_measured_where_nothing_before_it_stands_higher_under_an_anvi
     line = MeasureLine(line=1, of="diameter", name="cone", expected=Figure(size, 0.005, f"{size:.2f}"), then=True,
                        least=None, most=None, at=Figure(at, 0.005, f"{at:.2f}"), blades=blades)  # fmt: skip
     sheet = Sheet(path="page", number=1, unit="mm", tool=1, steps=(), coarse=(), problems=(), lines=0)
-    found = list(check_reached(sheet, line, [taper], metal, 0.0))
+    collet = sample_plan("crank-pin").settings[0].setting  # no centre stands beside the work
+    found = list(check_reached(sheet, collet, line, [taper], metal, 0.0))
     assert (found == []) is reached
     assert all("anvil reaches" in p.what and p.allowed == "a place past the 5.20 that stands beside it" for p in found)
 

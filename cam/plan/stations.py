@@ -56,7 +56,7 @@ def station_of(bench: Bench, run: Run) -> Station | None:
     """
     narrow = any(map(is_narrow, run.members))
     if run.slope <= 0:
-        return Station(0.0, narrow)
+        return Station(0.0, narrow or _is_held_off(bench, run))
     thin, steep = run.near - run.members[0].extra_length, math.tan(run.slope)
     begins, walls = _beside(bench, run)
     room = _room(bench, run)
@@ -72,6 +72,13 @@ def station_of(bench: Bench, run: Run) -> Station | None:
         if thin - at <= room:
             return Station(thin - at, wide == BLADE)
     return None
+
+
+def _is_held_off(bench: Bench, run: Run) -> bool:
+    """Tell whether a centre beside a cylinder holds common anvils off it, as far in as its corner lets them lie."""
+    corner = max(reach_along(run.corner), float(bench.finish_tool.nose_radius))
+    ends = run.far + bench.allowance.face_cut + corner + ANVIL
+    return any(a < ends and r > run.radius + ROUNDING for a, r in _centre_beside(bench.setting))
 
 
 def _room(bench: Bench, run: Run) -> float:

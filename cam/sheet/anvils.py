@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal
 from cam.part.features import reach_along
-from cam.setting.model import Turned
+from cam.setting.model import Setting, Turned
 from cam.setting.profiles import growth
 from cam.sheet.limits import show
 from cam.sheet.model import MeasureLine, Sheet
@@ -22,9 +23,11 @@ ROOM = 2.0
 
 
 def check_reached(
-    sheet: Sheet, line: MeasureLine, members: Sequence[Turned], metal: Metal, spare: float
+    sheet: Sheet, setting: Setting, line: MeasureLine, members: Sequence[Turned], metal: Metal, spare: float
 ) -> Iterator[Problem]:
     """Check that anvils of the width that the page says find a diameter, one edge on it and nothing higher beside it.
+
+    The centre at the end counts with the metal.
 
     Args:
         members: the sections measured, from the tailstock, as the page says them. metal: as it is then.
@@ -35,12 +38,21 @@ def check_reached(
     radius, wide = line.expected.value / 2, BLADE if line.blades else ANVIL
     spare += line.expected.half / 2 + TOUCHED
     places = _places(line, members, metal, radius, spare)
-    beside = [metal.highest(at + ENDS, at + wide) for at in places]
+    beside = [max(metal.highest(at + ENDS, at + wide), _centre_at(setting, at + wide)) for at in places]
     if beside and min(beside) > radius + spare:
         what, stands = f"measures where no {'blade ' * line.blades}anvil reaches", 2 * min(beside)
         given = f"{line.of} of {line.name}, {line.expected.text}"
         allowed = f"a place past the {show(stands, line.expected, sheet.unit)} that stands beside it"
         yield problem_at(sheet.path, line.line, what, given, allowed, kind=REACH)
+
+
+def _centre_at(setting: Setting, z: float) -> float:
+    """Return the radius of the tailstock centre at a Z past the end of the work, mm; 0 where none stands there."""
+    centre, hole = setting.tail_centre, setting.hole
+    if centre is None or hole is None or z <= setting.end_z:
+        return 0.0
+    steep = math.tan(math.radians(float(centre.cone_angle) / 2))
+    return min(hole.mouth / 2 + (z - setting.end_z) * steep, float(centre.point_diameter) / 2)
 
 
 REACH = "reach"

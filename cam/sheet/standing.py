@@ -196,7 +196,8 @@ def _check_measure(
         stands = show(sizes[0], line.expected, sheet.unit) if sizes else "no such shoulder"
         what = f"expects {line.expected.text} there, but the rows above leave {stands}"
         yield problem_at(sheet.path, line.line, what, f"{line.of} of {line.name}", stands, kind=MEASURE)
-    yield from check_reached(sheet, line, [t for t, _ in said], metal, MEASURED + abs(moved) + cone_spare(setting))
+    spare = MEASURED + abs(moved) + cone_spare(setting)
+    yield from check_reached(sheet, setting, line, [t for t, _ in said], metal, spare)
 
 
 def _moved_then(setting: Setting, line: MeasureLine, members: Sequence[str], last: Turned) -> float:
