@@ -277,15 +277,15 @@ class Table:
         """Read a text of 1 to most characters, on one line."""
         if not self.needs(key, f'"{example}"', default=default):
             return default or ""
-        value, shown = self.values[key], self.example(f'for example {key} = "{example}"')
+        value, shown = self.values[key], f'for example {key} = "{example}"'
         if not isinstance(value, str):
-            self.note(key, f"{key} is a text", allowed=f"in quotes, {shown}")
+            self.note(key, f"{key} is a text", allowed=self.example(f"in quotes, {shown}"))
         elif not value.strip():
-            self.note(key, f"{key} is empty", allowed=shown)
+            self.note(key, f"{key} is empty", allowed=self.example(shown))
         elif value == OPEN and key != "name":
-            self.note(key, f"{key} cannot be read", allowed=shown)
+            self.note(key, f"{key} cannot be read", allowed=self.example(shown))
         elif len(value.splitlines()) > 1:
-            self.note(key, f"{key} is more than one line", allowed=f"one line, {shown}")
+            self.note(key, f"{key} is more than one line", allowed=self.example(f"one line, {shown}"))
         elif len(value) > most:
             self.note(key, f"{key} is too long", given=f"{len(value)} characters", allowed=f"at most {most} characters")
         else:
