@@ -23,13 +23,18 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("again")
 
 
+def shop_with(line: str, folder: Path) -> str:
+    """A shop whose spindle table has one line more, or the wait of the sample's taken out."""
+    text = re.sub(r"^spin_up.*\n", "", (SAMPLES / "shop.toml").read_text(), flags=re.M)
+    path = folder / "shop.toml"
+    path.write_text(text.replace("feeds_per_revolution =", f"{line}\nfeeds_per_revolution =", 1))
+    return str(path)
+
+
 @cache
 def job_with(line: str, dialect: str, folder: Path):
-    """The job in a shop whose spindle table has one line more, or the wait of the sample's taken out."""
-    text = (SAMPLES / "shop.toml").read_text()
-    text = re.sub(r"^spin_up.*\n", "", text, flags=re.M)
-    (folder / "shop.toml").write_text(text.replace("feeds_per_revolution =", f"{line}\nfeeds_per_revolution =", 1))
-    job = make_job(str(PART), str(folder / "shop.toml"), dialect=dialect)
+    """The job in such a shop."""
+    job = make_job(str(PART), shop_with(line, folder), dialect=dialect)
     assert job.problems == ()
     assert all(w.warnings == () for w in job.works)
     return job
@@ -42,10 +47,9 @@ def blocks(text: str) -> dict[int, str]:
 
 
 def judged(text: str, line: str, dialect: str, folder: Path, number: int = 1):
-    job_with(line, dialect, folder)
     path = folder / "again.ngc"
     path.write_text(text)
-    return judge_program(str(path), str(PART), number, str(folder / "shop.toml"), dialect=dialect).simulation
+    return judge_program(str(path), str(PART), number, shop_with(line, folder), dialect=dialect).simulation
 
 
 @pytest.mark.parametrize("dialect", DIALECTS)
