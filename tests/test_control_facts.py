@@ -294,6 +294,6 @@ def test_no_combination_ends_in_a_traceback(tmp_path_factory: pytest.TempPathFac
 
 @pytest.mark.slow
 @given(**DRAWN)
-@settings(deadline=None, max_examples=150, suppress_health_check=list(HealthCheck))
+@settings(deadline=None, max_examples=75, suppress_health_check=list(HealthCheck))
 def test_no_combination_of_many_ends_in_a_traceback(tmp_path_factory: pytest.TempPathFactory, **drawn) -> None:
     assert outcome(tmp_path_factory.mktemp("facts"), **drawn) == []

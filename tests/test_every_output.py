@@ -70,7 +70,7 @@ def check_all(folder: Path, part: str, shop: str, width: int) -> bool:
 
 
 WIDTHS = st.sampled_from((40, 60, 80, 132))
-SWEEP = settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
+SWEEP = settings(max_examples=12, deadline=None, suppress_health_check=list(HealthCheck))
 
 
 @pytest.mark.slow

@@ -255,7 +255,7 @@ def test_random_files_come_out_right_in_all_three_ways(case: MillCase, dialect: 
 
 
 @pytest.mark.slow
-@settings(max_examples=120, deadline=None, phases=PHASES)
+@settings(max_examples=40, deadline=None, phases=PHASES)
 @CASES
 def test_many_random_files_come_out_right_in_all_three_ways(case: MillCase, dialect: str, units: str) -> None:
     check_case(case, dialect, units)

@@ -125,7 +125,7 @@ def test_backlash_changes_no_size_of_our_programs(part_text: str, shop_text: str
 
 
 @pytest.mark.slow
-@settings(max_examples=120, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=40, deadline=None, suppress_health_check=list(HealthCheck))
 @given(
     part_texts(extra_length=True, centre="half centre"), shop_texts(), st.floats(0.0, 0.3).map(lambda b: round(b, 3))
 )

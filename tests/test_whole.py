@@ -70,7 +70,7 @@ def test_a_half_centre_and_extra_length_leave_room_for_all(part_text: str, shop_
 
 
 @pytest.mark.slow
-@settings(max_examples=150, deadline=None, suppress_health_check=list(HealthCheck))
+@settings(max_examples=50, deadline=None, suppress_health_check=list(HealthCheck))
 @given(part_texts(), shop_texts())
 def test_many_random_parts_are_cut_exactly_or_refused_for_want_of_room(part_text: str, shop_text: str) -> None:
     check_cut_exactly(part_text, shop_text)
