@@ -1,8 +1,8 @@
 """How hypothesis runs here: never against the clock, and the same examples every time.
 
-Half of the examples that each law asks for are drawn, of laws among the slow tests all; so it is in .ci/run too, where
-the slow twin of a law is what looks far. For who changes a law or what it holds: HYPOTHESIS_PROFILE=steady draws all,
-HYPOTHESIS_PROFILE=wander twice as many, and new ones on every run; keep what it finds as a test of its own.
+A quarter of the examples that each law asks for are drawn, and half of them in .ci/run, where the slow twin of a law is
+what looks far; of laws among the slow tests all. For who changes a law or what it holds: HYPOTHESIS_PROFILE=steady
+draws all, HYPOTHESIS_PROFILE=wander twice as many, and new ones on every run; keep what it finds as a test of its own.
 """
 
 from __future__ import annotations
@@ -25,6 +25,8 @@ from cam.shop.model import Shop
 from tests.kept import keep_samples, keep_steps
 
 BRIEF = "brief"
+SHARE = 2 if os.environ.get("CI") else 4
+"""One in so many of a law's examples is drawn."""
 PROFILE = os.environ.get("HYPOTHESIS_PROFILE", BRIEF)
 settings.register_profile(
     "steady", max_examples=50, deadline=None, derandomize=True,
@@ -70,7 +72,7 @@ def files_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Halve the examples of every law in the default run; of those marked slow none."""
+    """Draw a share of the examples of every law in the default run; of those marked slow all."""
     seen = set()
     for item in items:
         law = getattr(item, "obj", None)
@@ -78,7 +80,7 @@ def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
         own = getattr(law, "_hypothesis_internal_use_settings", None)
         if PROFILE == BRIEF and own is not None and law not in seen and not item.get_closest_marker("slow"):
             seen.add(law)
-            law._hypothesis_internal_use_settings = settings(own, max_examples=max(own.max_examples // 2, 1))
+            law._hypothesis_internal_use_settings = settings(own, max_examples=max(own.max_examples // SHARE, 1))
 
 
 @pytest.hookimpl(wrapper=True)

@@ -503,3 +503,10 @@ def some(every: Iterable[Any], *soon: Any) -> list[Any]:
         every: the cases. soon: those of the default run.
     """
     return [case if case in soon else pytest.param(case, marks=pytest.mark.slow) for case in every]
+
+
+def one_in(step: int, every: Iterable[Any]) -> list[Any]:
+    """Return all cases of a law, one in so many for the default run; .ci/run and tests.mutants try the others too."""
+    rows = [case if isinstance(case, tuple) else (case,) for case in every]
+    later = pytest.mark.slow, pytest.mark.told
+    return [pytest.param(*row, marks=later if n % step else ()) for n, row in enumerate(rows)]

@@ -526,6 +526,7 @@ ARBOR = [
 """A first part in mm, with a square and a cross hole; twice an answer is none."""
 
 
+@pytest.mark.slow
 def test_a_first_session_at_a_converted_lathe_and_mill_from_an_empty_folder_to_programs_and_sheets(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from cam.job import judge_mill_program
 from cam.job.milling import judge_text
 from posts.dialect import load_dialect
-from tests.specimens import shop_from
+from tests.specimens import one_in, shop_from
 from tests.test_cli import run
 from tests.test_mill_job import (
     ARBOR,
@@ -95,7 +95,7 @@ def verdict_of(text: str, name: str, folder: Path, dialect: str, shop: str = SHO
     return judge_mill_program(paths[0], paths[1], name, dialect=dialect)
 
 
-@pytest.mark.parametrize("kind", SQUARE_DAMAGES)
+@pytest.mark.parametrize("kind", one_in(2, SQUARE_DAMAGES))
 @pytest.mark.parametrize("dialect", DIALECTS)
 def test_a_damaged_square_is_found_by_line(dialect: str, kind: str, tmp_path: Path) -> None:
     good = by_name(mill_job(dialect=dialect))["square"].text
@@ -127,7 +127,7 @@ HOLE_DAMAGES = {
 
 
 @pytest.mark.parametrize("kind", HOLE_DAMAGES)
-@pytest.mark.parametrize("dialect", [d for d in DIALECTS if load_dialect(d).text("CYCLE_DRILL")])
+@pytest.mark.parametrize("dialect", one_in(2, [d for d in DIALECTS if load_dialect(d).text("CYCLE_DRILL")]))
 def test_a_damaged_hole_is_found_by_line(dialect: str, kind: str, tmp_path: Path) -> None:
     good = by_name(mill_job(dialect=dialect))["cross-hole"].text
     text, line = HOLE_DAMAGES[kind](good)

@@ -83,7 +83,7 @@ TRIED = some(WAYS, "tipped block")
 
 
 @lru_cache
-def made(way: str, flats: int = 4, crown: float = 0.0005):
+def made(way: str, flats: int, crown: float = 0.0005):
     square = SQUARE if flats == 4 else replace(SQUARE, flats=flats, across=4.2)
     plan = plan_square(task_for(square, way=way, spacing=WAYS[way], crown=crown))
     text = text_of(plan.moves)
@@ -111,7 +111,7 @@ def test_a_ramp_cuts_as_much_too_low_as_the_formula_says(y):
 
 @pytest.mark.parametrize("way", TRIED)
 def test_across_flats_at_three_stations_within_half_a_micrometre(way):
-    plan, _, solid = made(way)
+    plan, _, solid = made(way, 4)
     for x in (1.0, 6.0, 11.0):
         corners = section(solid, x)
         for angle in (0.0, 90.0, 180.0, 270.0):
@@ -159,7 +159,7 @@ def test_the_judge_sees_the_section_that_the_solid_has(way, flats):
 
 
 def test_the_outline_is_that_of_a_square():
-    plan, judged, _ = made("tipped block")
+    plan, judged, _ = made("tipped block", 4)
     outline = section_outline(judged.faces, plan.work, 11.9)
     assert max(z for _, z in outline) == pytest.approx(across_at(plan.milled, 11.9) / 2, abs=0.0005)
     assert set(section_outline(judged.faces, plan.work, 12.5)) == {(0.0, 0.0)}
@@ -168,7 +168,7 @@ def test_the_outline_is_that_of_a_square():
 @pytest.mark.slow
 def test_the_three_ways_make_the_same_solid_within_a_micrometre():
     """The symmetric difference of two solids, spread over their faces, is thinner than a micrometre everywhere."""
-    solids = {way: made(way)[2].trim_by_plane((1, 0, 0), 0.5) for way in WAYS}
+    solids = {way: made(way, 4)[2].trim_by_plane((1, 0, 0), 0.5) for way in WAYS}
     first = solids["tipped block"]
     for way in ("level block", "rotary"):
         other = solids[way]
@@ -183,7 +183,7 @@ def test_the_three_ways_make_the_same_solid_within_a_micrometre():
 
 @pytest.mark.parametrize("way", TRIED)
 def test_what_lies_behind_the_wall_is_untouched(way):
-    plan, _, solid = made(way)
+    plan, _, solid = made(way, 4)
     behind = solid.trim_by_plane((-1, 0, 0), -0.05)
     bars = bars_of(plan.work).trim_by_plane((-1, 0, 0), -0.05)
     assert behind.volume() == pytest.approx(bars.volume(), rel=1e-12)
@@ -194,5 +194,5 @@ def test_one_pass_raised_by_r_times_the_slope_leaves_a_crown_and_the_plan_does_n
     one = plan_ramp(0.005, 3.0, 1.8, 1.0)
     assert len(one.across) == 1
     assert one.crown == pytest.approx(0.005 * (3 - math.sqrt(9 - 1.8**2)) / 2)
-    plan = made("tipped block")[0]
+    plan = made("tipped block", 4)[0]
     assert plan.crown < 0.0005 < one.crown

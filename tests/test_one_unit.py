@@ -23,6 +23,7 @@ from cam.job.judge import judge_program
 from cam.job.mill import judge_mill_program
 from cam.lengths import read_part
 from tests.damages.kinds import KINDS
+from tests.specimens import one_in
 
 HERE = Path(__file__).parent
 SAMPLES = HERE.parent / "samples"
@@ -102,7 +103,7 @@ def test_a_section_refused_by_new_is_told_in_the_unit_of_the_session(text: str):
         assert not strays(problems, other)
 
 
-@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("unit", one_in(2, ["in", "mm"]))
 def test_a_damaged_program_is_told_of_in_its_own_unit(unit: str, tmp_path: Path):
     shop, part = ((SAMPLES / name).read_text(encoding="utf-8") for name in ("shop.toml", "orrery-drum-arbor.toml"))
     if unit == "in":

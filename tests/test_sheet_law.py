@@ -27,6 +27,7 @@ from tests.sheets.jobs import Written, jobs, write_job
 from tests.sheets.law import judge_pages, past_limits, worst_residue
 from tests.sheets.shares import Form, What, damage_pages, lathe_cases
 from tests.simulate_case import turned
+from tests.specimens import one_in
 from tests.told.lathe import corner
 
 PATIENT = settings(
@@ -35,9 +36,7 @@ PATIENT = settings(
 """A job takes a quarter of a second; one that fails is not made smaller, which would take minutes."""
 
 
-@settings(PATIENT, max_examples=200)  # half of them in the default run
-@given(jobs())
-def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) -> None:
+def check_every_size(texts: tuple[str, str]) -> None:
     job = write_job(*texts)
     assume(job is not None)
     assert job is not None
@@ -47,6 +46,19 @@ def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) 
     assert not found.outside
     assert not found.drawn
     assert worst_residue(found) <= 1.0 + 1e-9  # a last cut on the mark that leaves metal, at most
+
+
+@settings(PATIENT, max_examples=80)  # a quarter of them in the default run
+@given(jobs())
+def test_every_size_comes_within_its_limits_by_the_page(texts: tuple[str, str]) -> None:
+    check_every_size(texts)
+
+
+@pytest.mark.slow
+@settings(PATIENT, max_examples=100)
+@given(jobs())
+def test_every_size_of_a_hundred_jobs_comes_within_its_limits_by_the_page(texts: tuple[str, str]) -> None:
+    check_every_size(texts)
 
 
 def test_a_low_shoulder_that_only_the_nose_has_rounded_is_a_shoulder() -> None:
@@ -195,7 +207,10 @@ def kept_job(name: str, old: str = "", new: str = "") -> Written:
     return job
 
 
-@pytest.mark.parametrize("part", sorted(path.name.partition(".")[0] for path in KEPT.glob("*.part.toml")))
+FOUND = sorted(path.name.partition(".")[0] for path in KEPT.glob("*.part.toml"))
+
+
+@pytest.mark.parametrize("part", one_in(4, FOUND))
 def test_what_the_search_has_found_once_is_worked_by(part: str) -> None:
     """wedged-taper: a taper between a limited length and a face that stays; coarse-names: names of several words that
     the page says the dial is too coarse for; fillet-of-the-nose: a fillet that the nose has left is
