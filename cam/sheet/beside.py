@@ -15,6 +15,7 @@ from cam.shop.mill import Cutter
 
 SIZES = re.compile(rf"(?P<at>{FIGURE}) +(?P<milled>{FIGURE}) +(?P<low>{FIGURE}) to (?P<high>{FIGURE})(?:[ :].*)?")
 """The size of a square at a station, as milled, and its limits."""
+A_SIZE = "10.00  4.22  4.21 to 4.23: place, size, limits"
 TOUCH = re.compile(
     rf"TOUCH +(?:at X (?:dial |reads )?(?P<x>{EITHER}),(?: Y (?:dial |reads )?(?P<y>{EITHER}),.*)?"
     r"|on a slip laid along the round\b.*)"

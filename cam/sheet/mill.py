@@ -26,7 +26,7 @@ from cam.judge.report import TOLERANCE, find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import MillWork
 from cam.setting.square import across_at
-from cam.sheet.beside import SHIM, SIZES, SUMMED, TOUCH, angle_up, shim_wanted, sizes_wrong, touch_wrong
+from cam.sheet.beside import A_SIZE, SHIM, SIZES, SUMMED, TOUCH, angle_up, shim_wanted, sizes_wrong, touch_wrong
 from cam.sheet.dials import (
     EITHER,
     FIGURE,
@@ -154,10 +154,10 @@ def judge_mill_sheet(
         for by in (across / 2 + TOLERANCE, -across / 2 - TOLERANCE)
     )
     problems = reader.problems
-    if not problems and not reader.by_program:
+    if not problems:
         shown, wrong = text.splitlines(), _beyond_rounding(long, short, step, cutters)
-        problems = [said_of(f, path, shown, FIX) for f in (*wrong, *_spots(program, work, cutters))]
-        problems += reader.not_measured()
+        found = () if reader.by_program else (*wrong, *_spots(program, work, cutters))
+        problems = [*(said_of(f, path, shown, FIX) for f in found), *reader.not_measured()]
     return MillSheetVerdict(
         program=program, simulation=long, rows=tuple(reader.rows), by_program=reader.by_program,
         measured=tuple(f"{what}: {figure}" for what, figure in reader.measured),
@@ -565,8 +565,10 @@ class _MillReader(Reader):
             raise ReadingError(f"is not what the rows above leave, {sum(halves) / UNITS[self.unit]:.4f}")
 
     def not_measured(self) -> Iterator[Problem]:
-        """Find what no MEASURE names of a square set by hand: each first flat to the round, each pair, their mean."""
+        """Find what no line names of a square: sizes; by hand each first flat to the round, each pair, their mean."""
         square = self.work.square
+        if not self.sized:
+            yield problem_at(self.path, 0, "has no sizes as milled", allowed=A_SIZE, fix=FIX)
         if square is None or not self.rows:
             return
         half = square.flats // 2
@@ -582,8 +584,6 @@ class _MillReader(Reader):
         self.cut_pending()
         if not self.numbers:
             self.problem(line, "has no rows of passes", "heads: pass  cut  ...")
-        if not self.sized:
-            self.problem(line, "has no sizes as milled", "10.00  4.22  4.21 to 4.23: place, size, limits")
         if self.tipped:
             self.problem(line, "says no shim that tips the block", "SHIM  0.13, 49.66 from the edge, under ...")
         for before, number in zip([0, *self.numbers], self.numbers, strict=False):

@@ -80,7 +80,8 @@ FLATS = "".join(
     f"MEASURE  {size} ________\n"
     for at, (n, size) in enumerate(SIZES)
 )
-SQUARE = f"{SQUARE_HEAD}{FLATS}MEASURE  mean of the pairs: 4.00 ________\n"
+AFTER = "MEASURE  mean of the pairs: 4.00 ________\nBEFORE IT IS TAKEN OUT\n6.00  4.00  4.00 to 4.00\n"
+SQUARE = f"{SQUARE_HEAD}{FLATS}{AFTER}"
 HOLE_PAGE = """ARBOR: HOLE, ON THE MILL
 ==============================
 ANGLE  45 deg clockwise from the middle of flat 1
@@ -155,7 +156,7 @@ pass  cut  turn  left  below
 -- T1, 6 mm end mill; about 1000 rpm; feed 100 a minute
 -- path: in to X -11.90, Y -6.00; Z to the row's; across to Y 2.30; back past Y 0.00 and up to it; lock Y; \
 out to X 0.50; Z up
-""" + re.sub(r"  \d\+\d\d\n", "\n", FLATS + "MEASURE  mean of the pairs: 4.00 ________\n")
+""" + re.sub(r"  \d\+\d\d\n", "\n", FLATS + AFTER)
 
 
 def verdict(
