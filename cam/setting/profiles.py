@@ -250,12 +250,12 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
     found = []
     for t in turned:
         land = LEAST_LAND if t.corner is not None or t.edge is not None else 0.0
-        along = near_length(t) + corner_length(t) + land
-        if along > t.near - t.far + ROUNDING:
+        along, length = near_length(t) + corner_length(t) + land, t.near - t.extra_length - t.far
+        if along > length + ROUNDING:
             what = f'"{t.section.name}" is too short for its edge and its corner'
-            given = f"{say(t.near - t.far, part)} long as turned; edge and corner take {say(along - land, part)}"
+            given = f"{say(length, part)} long as turned; edge and corner take {say(along - land, part)}"
             given += f", and {say(land, part)} must be left at its size" if land else ""
-            lacking = along - (t.near - t.far)
+            lacking = along - length
             allowed = f"at least {at_least(t.section.length + lacking + above_least(t.section), part)} of length"
             fix = "make one of them smaller, or the section longer"
             found.append(problem(t.section.where, what, given, allowed, fix))
