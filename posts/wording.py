@@ -26,8 +26,9 @@ _STAND_INS = {
 
 TEMPLATES = Path(__file__).parent.parent / "templates"
 
-LONGEST = 400
-"""The most characters of one text of the user's that are printed; the rest is cut off with three points."""
+LONGEST = 2000
+"""The most characters of one text that are printed: no sentence of ours is longer; the rest is cut off with three
+points."""
 
 
 def number(value: float, decimals: int, least: int = 1) -> str:

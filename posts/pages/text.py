@@ -33,8 +33,6 @@ from posts.wording import plain, wrap
 
 HANG = 10
 """The spaces before a line that continues the line before, by the sheet's grammar."""
-LONGEST_LINE = 2000
-"""The most characters of a line of the sheet's grammar: points are many, and none may be lost."""
 LABEL = 8
 """The columns of a label before its words."""
 LEAST_WHAT = 8
@@ -169,7 +167,7 @@ def _stands_over(block: Block | None) -> bool:
 
 def hung(words: str, width: int) -> list[str]:
     """Break a line of the sheet's grammar, its further lines hanging as its continuation; two spaces stay two."""
-    kept = plain(words, LONGEST_LINE).replace(GAP, _KEPT)
+    kept = plain(words).replace(GAP, _KEPT)
     return [line.replace(_KEPT, GAP) for line in wrap(kept, width, " " * min(HANG, width // 2))]
 
 
