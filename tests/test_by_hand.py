@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 import re
 from pathlib import Path
+from random import Random
 
 import pytest
 
@@ -12,6 +13,7 @@ from cam.ground.problem import ProblemError
 from cam.job import judge_program, make_job
 from cam.judge.report import pass_at
 from tests.page_case import data_of
+from tests.search.draw import draw_part, draw_shop
 from tests.specimens import SAMPLES, by_hand, record_samples, shop_from, some
 from tests.test_cli import run
 from tests.test_shop import errors_of
@@ -178,3 +180,16 @@ def test_the_pass_of_a_line_is_by_the_headings_of_the_text() -> None:
     assert pass_at(work.program, 1) == 0
     for line, number in heads.items():
         assert (work.pass_at(line - 1), work.pass_at(line), work.pass_at(line + 3)) == (number - 1, number, number)
+
+
+def test_what_no_text_is_there_for_is_not_said_of_one(tmp_path: Path) -> None:
+    """Of a program of ours a slip that has no room is not called forgotten; by hand nobody reads a program."""
+    rng = Random("777-31")
+    shop = draw_shop(rng)
+    part = tmp_path / "part.toml"
+    part.write_text(draw_part(rng, shop.shop).text(), encoding="utf-8")
+    (tmp_path / "shop.toml").write_text(shop.text, encoding="utf-8")
+    (tmp_path / "hand.toml").write_text(by_hand(shop.text), encoding="utf-8")
+    fixes = [w.fix for w in make_job(str(part), str(tmp_path / "shop.toml")).warnings if "to try a slip" in w.what]
+    assert fixes == ["there is no room for a slip: see that nothing has moved since it was measured"]
+    assert not make_job(str(part), str(tmp_path / "hand.toml")).warnings

@@ -366,7 +366,7 @@ FOUND = {
     (240001, 374): "a tool was set on a land beside an undercut, narrower than the judge looked for",
     (240001, 237): "past a groove the nose had no room below an edge, and the smaller edge moved sizes back together",
     (240001, 916): "a bar so long as told let the other end be turned first, for which it was a hundredth short",
-    (260001, 674): "limits of length left nothing of a section beside its undercut, but its extra length was counted in",
+    (260001, 674): "limits of length left nothing of a section beside its undercut, but extra length was counted in",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

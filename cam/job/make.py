@@ -167,9 +167,12 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     material = plan.shop.materials[plan.part.stock.material]
     simulation = simulate(program, setting, plan.shop, stock=stock, material=material, stops=True)
     problems = blame_us((*program.problems, *describe_findings(simulation.findings, text, file)))
+    # of a text of ours: nobody forgot the slip; and by hand there is no text that anybody reads
+    found = (replace(f, kind=f.kind.replace("not tried", "no room to try")) for f in simulation.warnings)
+    warnings = () if plan.shop.lathe.by_hand else tuple(describe_findings(found, text, file))
     return Work(
         planned=planned, moves=moves, file=file, text=text, program=program, simulation=simulation, problems=problems,
-        warnings=tuple(describe_findings(simulation.warnings, text, file)),
+        warnings=warnings,
     )  # fmt: skip
 
 

@@ -37,6 +37,7 @@ FIXES = {
     "stop left out": ("M0 after words of a stop", "write M0, or take the words out if it is left out on purpose"),
     "not measured": ("M0, the spindle still, before the last cut of each section and after it", "write it, or measure"),
     "not tried": ("a slip tried between measuring and the last cut", "write it, or see that nothing moved"),
+    "no room to try": ("", "there is no room for a slip: see that nothing has moved since it was measured"),
     "coarse feed": ("the tool's rough_feed in the shop file", "write a lower F, or a higher rough_feed if it is meant"),
     "uncut": ("no metal left above the finished outline", "correct the word that stays out, or add a pass"),
 }

@@ -17,8 +17,8 @@ class Finding:
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
             "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "tool change",
             "spindle on", "never said", "datum moved", "called again", "touch",
-            "unreadable"; of warnings "stop left out", "not measured", "not tried", "steps", "coarse feed",
-            "message". Of the mill alone "too near", "plunge", "turned in the cutter", "turned",
+            "unreadable"; of warnings "stop left out", "not measured", "not tried", in a text of ours "no room to try",
+            "steps", "coarse feed", "message". Of the mill alone "too near", "plunge", "turned in the cutter", "turned",
             "dragged drill", "hole", "tap", "not checked".
         what: a sentence with numbers.
         amount: size of the fault, mm: depth of overlap, of a gouge ...; 0 where it has no size.
