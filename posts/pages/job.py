@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
 from cam.ground.figures import Figures
@@ -53,9 +53,14 @@ def job_pages(
     milling = pages_of_mill(plan.part, mill, figures, when or {}, foot_of(plan)) if mill is not None else []
     if plan.part.screwed is None:
         return (*pages, *milling, *told, *after)
-    threaded = screw_pages(plan, figures)  # it is milled when it is threaded and off its bar, and a hook is filed last
-    hooks = [page for page in threaded if page.kind == "hook"]
-    return (*pages, *told, *after, *(page for page in threaded if page.kind != "hook"), *milling, *hooks)
+    return (*pages, *told, *after, *_as_the_screw_goes(screw_pages(plan, figures), milling))
+
+
+def _as_the_screw_goes(screw: Sequence[Page], milling: Sequence[Page]) -> Iterator[Page]:
+    """Yield pages in the order of the work: threaded and off its bar a screw is milled, and its hook is filed last."""
+    yield from (page for page in screw if page.kind != "hook")
+    yield from milling
+    yield from (page for page in screw if page.kind == "hook")
 
 
 def milled_of(plan: Plan, mill: MillDone | None) -> list[str]:
