@@ -206,15 +206,13 @@ def _least_shared(lathe: Lathe, members: Sequence[Section]) -> float:
 
     One without limits comes out at the division nearest to its aim, which must lie within the limits of the others: X
     stands at half a division of a dial at the nearest, and at a whole one of anything else; without a reading limits
-    are told in hundredths, rounded inward. Where all have limits, they share more than the one size at which two meet;
-    where that is still too fine, the page says so.
+    are told in hundredths, rounded inward.
     """
-    widths = [high - low for low, high in map(offsets_of, members)]
     if not _is_mixed(members):
-        return min(2 * LEAST_ROOM, *widths) if len(members) > 1 else 0.0
+        return 0.0  # where that is too fine, the page says so
     set_to = 0.0 if lathe.x.reading == "dial" else step_on_diameter(lathe.x)
     set_to += 2 * TOLD if lathe.x.reading == "none" else 0.0
-    return min(max(finest_diameter(lathe), set_to), *widths)
+    return min(max(finest_diameter(lathe), set_to), *(high - low for low, high in map(offsets_of, members)))
 
 
 def _slack(lathe: Lathe) -> float:
@@ -351,7 +349,7 @@ def _no_shared_size(part: Part, lathe: Lathe, members: Sequence[Section]) -> Pro
     least = _least_shared(lathe, members)
     lacks = "no size is within the limits of all" if low > high + ROUNDING else "their limits hardly overlap"
     what = f"{quoted(s.name for s in members)} have one diameter, but {lacks}"
-    allowed = f"limits that overlap by {at_least(least, part)}" + (", as X can be set to" if _is_mixed(members) else "")
+    allowed = f"limits that overlap by {at_least(least, part)}, as X can be set to" if least else ""
     fix = "give them limits that overlap, or different diameters with a shoulder between"
     return problem(members[-1].where, what, given, allowed, fix)
 
