@@ -445,7 +445,7 @@ def test_back_goes_from_what_was_measured_to_the_sections_and_to_the_first_quest
 
 
 def test_a_screw_is_asked_whether_its_head_is_a_hook(here: Path) -> None:
-    words = [*COMMON, "--units", "mm", "--finish", "turn", *MATRIX["a screw"]]
+    words = [*COMMON, "--units", "mm", *MATRIX["a screw"]]
     status, text = converse(
         "new", "new.toml", *words,
         answers=["yes", "head", "0.4", "8", "3", "0.05", "8", "clockwise", "14", "0.3", "5", "shoulder"],
