@@ -71,9 +71,11 @@ def things_wanted(plan: Plan, figures: Figures) -> list[str]:
         thread = screwed.thread
         if screwed.by == "die":
             found.append(f"die {thread.name}, its holder on the tailstock")
-        elif plan.settings[-1].setting.hand_threads:
+        elif wanted := next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None):
+            tool, _ = by_hand(plan.shop, wanted)
             found.append(
-                "change wheels as the page of the thread says, a thread gauge, a handle for the spindle's bore"
+                f"tool {tool.number}: {plain(tool.name)}; change wheels as the page of the thread says, a thread gauge,"
+                " a handle for the spindle's bore"
             )
         wire = figures.fine(best_wire(thread))
         drill = usual_drill(thread)

@@ -17,7 +17,7 @@ from cam.judge import simulate
 from cam.judge.envelope import Metal, from_chain
 from cam.judge.sizes import cut_sizes
 from cam.plan import Measure, Pass, plan_job
-from cam.plan.true_lathe import BarReading, answer_tailstock, find_truth, set_over
+from cam.plan.true_lathe import BarReading, answer_tailstock, find_truth, read_reading, set_over
 from cam.plan.warn_size import lengthening
 from cam.plan.why import answer_why
 from cam.setting.cone import runs_of
@@ -224,3 +224,10 @@ def test_why_of_no_pass_says_which_there_are() -> None:
     assert re.findall(r"^  pass (\d+) ", text, re.M) == [str(c.number) for c in plan.settings[0].passes]
     assert "--setting 1 --pass 1; of all: --every" in text
     assert text.count("\n") < len(answer_why(plan, None, None).splitlines()) / 2
+
+
+def test_readings_in_two_units_are_no_cone():
+    """12.03 inches beside 12.00 mm would move a tailstock by 183 mm."""
+    readings = [read_reading("12.00 mm at 15 mm"), read_reading("12.03 in at 135 mm")]
+    with pytest.raises(RangeError, match="look at the units"):
+        find_truth(readings, 150.0, "front")

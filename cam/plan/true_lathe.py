@@ -57,6 +57,11 @@ LOOKS: dict[tuple[bool, bool], Literal["true", "offset", "deflection", "both"]] 
 WAYS = {True: "toward you", False: "away from you"}
 
 
+MOST_CONE = 0.05
+"""The most that a test bar's diameter grows or falls, mm for each mm: a centre a fortieth of its length off the axis is
+no fault of setting, but of a unit or a point. Common practice, no source."""
+
+
 def set_over(larger: float, smaller: float, tapered: float, length: float) -> float:
     """Return how far the tailstock must be off the axis to turn a taper between centres, mm.
 
@@ -80,7 +85,8 @@ def find_truth(
         post: where the tool stands; a rear post's tool cuts from beyond the work.
         resolution: how far a reading may be off, mm of diameter; smaller differences count as none.
     Raises:
-        RangeError: there are fewer than two places or more than three, or one is not between centres.
+        RangeError: there are fewer than two places or more than three, one is not between centres, or the diameters
+            are not those of one bar.
 
     Geometry: with the tailstock centre moved d toward the tool, a place at distance z from the headstock centre
     comes d z / length nearer, so its diameter falls by twice that.
@@ -93,6 +99,9 @@ def find_truth(
     first, last = places[0], places[-1]
     difference = last.diameter - first.diameter
     cone = difference / (last.at - first.at)
+    if abs(cone) > MOST_CONE:
+        sizes = f"{first.diameter:g} mm and {last.diameter:g} mm, {last.at - first.at:g} mm apart"
+        raise RangeError(f"{sizes}, are not diameters of one plain bar: look at the units and points of the readings")
     bulge = None
     if len(places) == 3:
         bulge = places[1].diameter - (first.diameter + cone * (places[1].at - first.at))
