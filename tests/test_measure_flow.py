@@ -450,7 +450,7 @@ def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(ben
     assert "on the dial correct as the page says" in answer
     assert "expected" not in answer.partition("\n")[2]  # its page expects what its dial leaves
     answer = record("back seat stop diameter", "7.93 mm").out
-    assert "nothing is left for the last cut; under 7.97 mm: scrap, or as the page has it there" in answer
+    assert "nothing is left for the last cut; under 7.97 mm: as the page has it there" in answer
     assert "go on" not in answer
     assert "if it reads so again, withdraw this record, and measure what stands as a finished size" in answer
     assert "set the slide to what you measured" not in answer

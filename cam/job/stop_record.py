@@ -129,9 +129,8 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
     if cut <= 0:
         past = wanted.least - actual.value if _cut_lowers(wanted) else actual.value - wanted.most
         limit = f"under {say(wanted.least)}" if _cut_lowers(wanted) else f"over {say(wanted.most)}"
-        # a shoulder may be saved by one that is cut after it, as its page says
-        scrap = "scrap, or " if wanted.kind == "diameter" else ""
-        out = f"; {limit}: {scrap}as the page has it there" if wanted.given and past > ROUNDING else ""
+        # a shoulder may be saved by one that is cut after it, a diameter by less of the stone, as its page says
+        out = f"; {limit}: as the page has it there" if wanted.given and past > ROUNDING else ""
         return [f"nothing is left for the last cut{out}: measure again before anything is cut"]
     lines = [f"the last cut, pass {stop.last.number}, is to take {say(cut)}{a_side}"]
     if cut < least - ROUNDING:

@@ -89,7 +89,7 @@ class MeasureWords:
             most=most,
             last=last,
             over=f"{self._where(wanted)}{over}",
-            under=f"under {least}: {self._under(wanted)}" if wanted.given else "",
+            under=f"under {least}: {self._under(wanted, least)}" if wanted.given else "",
             record=self._record(wanted, "diameter"),
         )
 
@@ -109,30 +109,49 @@ class MeasureWords:
         do = "add" if share > 0 else "take"
         return f"first {do} {abs(share):.2f} of what its shoulder is over; " if share else ""
 
-    def _under(self, wanted: Wanted) -> str:
-        """Say what is done with a diameter that is under its limits: by section, where several turned as one differ."""
+    def _under(self, wanted: Wanted, least: str) -> str:
+        """Say what is done with a diameter that is under its limits: by section, where several turned as one differ.
+
+        Where some of it is left for file, stone or burnisher, less of it comes off, down to the limits when finished.
+
+        Args:
+            least: the least as turned, as it is printed.
+        """
         turned = (t for t in self.setting.turned if t.section.name in wanted.sections)
-        means = {t.section.name: self._thin(t.section) for t in turned}
+        means = {t.section.name: tuple(self._below(t, wanted, least)) for t in turned}
         if len(set(means.values())) > 1:
-            return ", ".join(f"{plain(name)} {words}" for name, words in means.items())
-        return next(iter(means.values()), SCRAP)
+            return "; ".join(f"{plain(name)} {', '.join(words)}" for name, words in means.items())
+        return "; ".join(next(iter(means.values()), (SCRAP,)))
+
+    def _below(self, t: Turned, wanted: Wanted, least: str) -> Iterator[str]:
+        """Yield what is done with one section that is under its limits as turned, then under those when finished."""
+        left, thin, limits = t.section.finish.on_diameter, self._thin(t.section), t.size_limits
+        if not left or limits is None or wanted.over:
+            yield thin
+            return
+        wider = 2 * growth(t) * wanted.further - left
+        down_to = self.figures.limits(limits[0] + wider, limits[1] + wider)[0]
+        if down_to != least:
+            yield f"{t.section.finish.route[1]} less"
+        yield f"under {down_to}: {thin}" if down_to != least else thin
 
     def _thin(self, section: Section) -> str:
-        """Say what is done with a section that is turned too small: what runs in a hole goes by that."""
-        hole, limits = self.holes.get(section.name), section.turned_limits
+        """Say what is done with a section that is too small when finished: what runs in a hole goes by that."""
+        hole, limits = self.holes.get(section.name), section.tolerance
         if hole is None or limits is None:
             return UNDER.get(section.role, SCRAP)
         if hole.now is None:
             return OPEN
-        now, shake = hole.now + section.finish.on_diameter, most_shake(hole, section)
-        runs = f"side shake over {self.figures.fine(now - limits[0])} in its hole of {self.figures.fine(hole.now)}"
+        size, shake = min(section.diameter_a, section.diameter_b), most_shake(hole, section)
+        least = size + limits.lower
+        runs = f"side shake over {self.figures.fine(hole.now - least)} in its hole of {self.figures.fine(hole.now)}"
         if math.isinf(shake):  # of a hole that stays as it is
             return f"scrap, or {runs}"
-        thinnest = now + hole.smoothing - shake
-        down_to = self.figures.limits(thinnest, limits[1])[0]
+        thinnest = hole.now + hole.smoothing - shake
+        down_to = self.figures.limits(thinnest, size + limits.upper)[0]
         if hole.use == "open":
             return f"{OPEN}, down to {down_to}"
-        return f"{runs}, under {down_to} scrap" if thinnest < limits[0] - AS_PRINTED else SCRAP
+        return f"{runs}, under {down_to} scrap" if thinnest < least - AS_PRINTED else SCRAP
 
     def _limits(self, wanted: Wanted) -> tuple[float, float]:
         """Return the limits of a diameter, mm; if the part file has none, at least what the nearest mark may be off."""
