@@ -20,8 +20,9 @@ from cam.plan.rough import TURNING_CAUTION
 from cam.shop.machine import GAUGED, Slide, bare_length
 from posts.dials import decimals_for
 from posts.layout import HEIGHT, WIDTH
+from posts.pages.after import finishing
 from posts.pages.bench import EMERY, IN_LINE
-from posts.pages.figures import written
+from posts.pages.figures import figures_for, written
 from posts.pages.job import job_pages
 from posts.pages.setting import REAR
 from posts.sketch import draw_sketch
@@ -195,9 +196,10 @@ def test_belts_are_told_where_they_change_and_nowhere_else() -> None:
     assert told == [s for n, s in enumerate(speeds) if n == 0 or s != speeds[n - 1]]
 
 
-@pytest.mark.parametrize(
-    ("division", "said"), [("0.02", "stone 3.02 to 3.00 (2.97"), ("0.05", "stone its surface alone (2.97")]
-)
+LIGHTLY = "stone lightly, only until the turning marks go, as it is 3.00 already (2.97"
+
+
+@pytest.mark.parametrize(("division", "said"), [("0.02", "stone 3.02 to 3.00 (2.97"), ("0.05", LIGHTLY)])
 def test_nothing_is_stoned_to_a_size_that_it_has_already(division: str, said: str) -> None:
     """A readout too coarse for what was to be left for the stone leaves none."""
     part = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8").replace('shop = "shop.toml"\n', "")
@@ -240,6 +242,21 @@ def test_what_is_measured_once_is_asked_for_before_all_that_it_is_done_before(na
     once = ["- Once: " in said for said in after]
     assert any(once)
     assert all(said.startswith(first[table]) for said, table in zip(after, once, strict=True))
+
+
+def test_what_is_stoned_is_said_at_both_ends_of_a_taper_and_as_it_stands_where_nothing_is_to_come_off() -> None:
+    plan = sample_plan("orrery-drum-arbor")
+    figures, turned = figures_for(plan.part, plan.shop.lathe), plan.settings[0].setting.turned
+    pivot = next(t for t in turned if t.section.name == "front pivot")
+    assert finishing(pivot, "A", figures) == "stone and burnish 6.01 to 5.98 (5.97 to 5.99)"
+    thin = replace(pivot, radius_near=2.985, radius_far=2.985)
+    only = "stone and burnish lightly, only until the turning marks go, as it is 5.97 already (5.97 to 5.99)"
+    assert finishing(thin, "A", figures) == only
+    wide = Quantity(6.3, "6.3 mm", pivot.section.where)
+    section = replace(pivot.section, diameter_b=wide, tolerance=None)
+    cone = replace(pivot, section=section, radius_near=3.015, radius_far=3.165)
+    assert finishing(cone, "A", figures) == "stone and burnish 6.03 / 6.33 to 6.00 / 6.30"
+    assert finishing(cone, "B", figures).endswith("already")  # from the B end the thick one is first
 
 
 def test_extra_length_comes_off_last_of_all() -> None:

@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from cam.ground.figures import Figures
+from cam.part.features import End
 from cam.part.model import Part
 from cam.plan.model import Plan
 from cam.setting.by_hand import edges_by_hand
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import own_end_radius
 from posts.pages.blocks import BLANK, Block, FigureTable, MeasureBlock, Words, of_kind
-from posts.pages.figures import between
+from posts.pages.figures import between, limits_of
 from posts.pages.lists import listed
 from posts.wording import plain
 
@@ -68,6 +69,23 @@ def edges_left(part: Part) -> list[str]:
     """Say which edges are made by hand once what is in their way is off."""
     return [f"by hand the {e.end} end's edge of {plain(e.section.name)}: {plain(e.edge.text)}"
             for e in edges_by_hand(part)]  # fmt: skip
+
+
+def finishing(t: Turned, end: End, figures: Figures) -> str:
+    """Say from which diameter to which a section is filed, stoned or burnished, of a taper at both ends.
+
+    Args:
+        end: the end of the part that was turned; a taper's diameters are said from it.
+    """
+    section, steps, limits = t.section, listed(t.section.finish.route[1:]), limits_of(t.section, figures)
+    middle, ends = section.tolerance.middle if section.tolerance else 0.0, 2 if t.is_taper else 1
+    own = (section.diameter_a, section.diameter_b) if end == "A" else (section.diameter_b, section.diameter_a)
+    before = [figures.size(2 * radius) for radius in (t.end_radius, own_end_radius(t))][:ends]
+    after = [figures.size(size + middle) for size in own][:ends]
+    within = f" ({limits})" if limits else ""
+    if float(before[0]) <= float(after[0]):
+        return f"{steps} lightly, only until the turning marks go, as it is {' / '.join(before)} already{within}"
+    return f"{steps} {' / '.join(before)} to {' / '.join(after)}{within}"
 
 
 def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:

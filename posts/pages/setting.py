@@ -7,15 +7,13 @@ from collections.abc import Iterable, Iterator, Sequence
 from cam.geometry.path import ends_of
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
-from cam.part.model import Section
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
-from posts.pages.after import cut_off, edges_left, made_length, measured_once
+from posts.pages.after import cut_off, edges_left, finishing, made_length, measured_once
 from posts.pages.blocks import Block, Drawing, Page
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
-from posts.pages.figures import limits_of
 from posts.pages.foot import foot_of, in_both
 from posts.pages.landed import as_landed
 from posts.pages.readings import SlideScale
@@ -62,8 +60,8 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
         datum=plain(setting.datum_words).removeprefix("Z zero is "),
         finished_there=any(f'"{s.name}"' in setting.grip and s.role != "square blank" for s in part.sections),
         tools=tools_of([planned]), rear=REAR, starts=maker.starts, closest=said.closest, milled=said.milled,
-        travel=[_place(z, maker.scales.z, figures) for z in travel(planned)], limits_of=limits_of,
-        coarse=list(dict.fromkeys(map(plain, maker.coarse))), finished_size=lambda s: _finished(s, setting.end),
+        travel=[_place(z, maker.scales.z, figures) for z in travel(planned)],
+        coarse=list(dict.fromkeys(map(plain, maker.coarse))), finishing=finishing,
         thread_by_hand=any(s.by == "die" for s in part.threads) or plan.settings[-1].setting.hand_threads,
         length=figures.place(made_length(plan)), cut_off=[*cut_off(plan, figures), *edges_left(plan.part)],
     )  # fmt: skip
@@ -87,12 +85,6 @@ def _gripped(setting: Setting, finished: Sequence[Setting]) -> float:
     """Return the diameter that is gripped, mm, as an earlier setting has left it."""
     stand = (2 * t.radius_near for earlier in finished for t in earlier.turned if not t.is_taper)
     return next((d for d in stand if abs(d - setting.grip_diameter) < LANDS), setting.grip_diameter)
-
-
-def _finished(section: Section, end: str) -> float:
-    """Return the diameter of a section once file, stone and burnisher are done, mm; of a taper, at an end."""
-    size = section.diameter_a if end == "A" else section.diameter_b
-    return size + (section.tolerance.middle if section.tolerance else 0.0)
 
 
 def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
