@@ -74,10 +74,14 @@ UNDERSIZE = {
     "as it is, to its limit": ("front pivot", [(SHAKE, SHAKE.replace("0.08", "0.06"))], f"{STONED}scrap"),
     # 3.5 + 0.005 smoothed - 0.06, rounded inward
     "opened from a smaller one": (
-        "back pivot", [], "under 4.00: stone less; under 3.97: open its hole to fit, down to 3.45"
+        "back pivot",
+        [],
+        "under 4.00: stone less; under 3.97: open its hole to fit, down to 3.45",
     ),
     "opened from nothing": (
-        "back pivot", [('now = "3.5 mm"', "")], "under 4.00: stone less; under 3.97: open its hole to fit"
+        "back pivot",
+        [('now = "3.5 mm"', "")],
+        "under 4.00: stone less; under 3.97: open its hole to fit",
     ),
     "a seat": ("front seat", [], "under 7.97: scrap, or refit"),
     "a body": ("drum body", [], "under 13.95: scrap"),
