@@ -29,7 +29,7 @@ from posts.sketch import draw_sketch
 from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, random_plans, sample_plan
 from tests.sheets.jobs import write_job
-from tests.specimens import SAMPLES, arbor_text, drum_arbor, part_from, some
+from tests.specimens import SAMPLES, arbor_text, drum_arbor, part_from, sample, some
 
 HERE = Where(path="shop.toml", line=12)
 BESIDE = "passed it, a whole turn out and in again; beside the centre X first, or Z may touch it."
@@ -452,6 +452,7 @@ BY_HAND = re.compile(
     r'|"([^"]+)" runs on into the stock beyond it, to be cut off after turning; its edge there \((.+?)\) is made by'
     r" hand"
     r'|end edge of "([^"]+)", which stays as stock, is broken by hand \((.+?)\)'
+    r'|end edge of "([^"]+)", which its finish takes off, is made by hand \((.+?)\)'
 )
 """What the reasons of a setting say of an edge that nothing cuts."""
 
@@ -465,5 +466,29 @@ def test_every_edge_that_a_reason_leaves_to_the_hand_is_listed_afterwards(plan: 
     after = " ".join(text[text.rindex("AFTERWARDS") :].split())  # on the next sheet too, where it goes on there
     if plan.part.to_be_measured:
         return
-    listed = set(re.findall(r"By hand the [AB] end's edge of (.+?): (.+?)\. ", after))
+    listed = set(re.findall(r"By hand the [AB] end's edge of (.+?)(?:, once to size)?: (.+?)\. ", after))
     assert listed == left
+
+
+def test_an_edge_that_the_stone_takes_off_is_made_by_hand_after_it() -> None:
+    """No row cuts it, in air or to be stoned off again; setting 2 draws the section as it is stoned by then."""
+    text = (SAMPLES / "moon-carriage-spindle.toml").read_text(encoding="utf-8")
+    body = 'role = "body"\n'
+    assert body in text
+
+    def pages(left: str) -> list[str]:
+        finish = f'finish = "turn, stone"\non_diameter = "{left}"\non_face = "0 in"\n'
+        plan = plan_job(part_from(text.replace(body, body + finish)), sample("moon-carriage-spindle")[1])
+        return [" ".join(setting_text(write_summary(plan), number).split()) for number in (1, 2)]
+
+    for page in pages("7 thou"):  # half of it leaves some of the edge
+        assert " spindle: chamfer 4 thou" in page
+        assert "edge of spindle" not in page
+    first, second = pages("8 thou")
+    assert "spindle: chamfer" not in f"{first}{second}"
+    assert "edge of spindle" not in first
+    for end in "AB":
+        assert f"By hand the {end} end's edge of spindle, once to size: chamfer 4 thou" in second
+    stoned = re.search(r"Spindle: stone [\d.]+ to ([\d.]+) \(", first)
+    assert stoned is not None
+    assert f"spindle {stoned[1]}, Z" in second

@@ -16,7 +16,7 @@ from cam.part.features import End
 from cam.part.model import EndHolding
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, check_stock_swings, find_limit, nose_radii
-from cam.setting.by_hand import tell_as_stock
+from cam.setting.by_hand import tell_by_hand
 from cam.setting.cone import lean
 from cam.setting.end_holes import check_hole, find_hole, holding_of
 from cam.setting.grips import Grip, GripZone, choose_grip
@@ -339,7 +339,7 @@ def _tell_blank(blank: Blank, number: int) -> list[str]:
     part = blank.part
     if number > 1:
         return []
-    reasons = tell_as_stock(part)
+    reasons = tell_by_hand(part)
     if part.stock.length - blank.length > 1e-6:
         reasons.append(
             f"The bar, {part.stock.length.text} as sawn, is faced at both ends to {say(blank.length, part)} before "

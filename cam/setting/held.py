@@ -11,7 +11,7 @@ from cam.lengths.solved import Solved
 from cam.part.checks import is_groove
 from cam.setting.aims import Aims
 from cam.setting.assemble import check_room_at_head, check_stock_swings, find_limit, nose_radii
-from cam.setting.by_hand import tell_as_stock
+from cam.setting.by_hand import tell_by_hand
 from cam.setting.model import Placed, Setting, Turned
 from cam.setting.names import find_named
 from cam.setting.obstacles import chuck_obstacles
@@ -59,7 +59,7 @@ def settle_held(part: Solved, shop: Shop, aims: Aims) -> tuple[tuple[Setting, ..
         carrier=None, chuck=chuck, grip=f'the stock, in "{chuck.name}"', grip_near=front,
         grip_far=front - chuck.grip_length, grip_diameter=bar, protection=0.0, face_end=True, stock_end_z=facing,
         obstacles=tuple(chuck_obstacles(shop.lathe, chuck, front, bar)),
-        reasons=(*tell_as_stock(part), *work.reasons), longer=lengths.longer,
+        reasons=(*tell_by_hand(part), *work.reasons), longer=lengths.longer,
     )  # fmt: skip
     if part.screwed is not None:
         threads, more = find_threads(part, shop, turned)

@@ -13,7 +13,7 @@ from cam.part.checks import is_groove
 from cam.part.features import Corner, Edge, End
 from cam.part.model import Section
 from cam.setting.aims import Aims
-from cam.setting.by_hand import edges_by_hand
+from cam.setting.by_hand import edges_by_hand, finished_off
 from cam.setting.model import Placed, Turned
 from cam.setting.words import say
 
@@ -102,10 +102,10 @@ class TurnedWork:
         return self.section(index if groove is None else groove).finish.on_face
 
     def near_edge(self, index: int) -> Edge | None:
-        """Return the outer edge toward the end being turned; None if it is to stay sharp."""
+        """Return the outer edge toward the end being turned; None if none is cut."""
         section = self.section(index)
         edge = section.edge_a if self.end == "A" else section.edge_b
-        return None if edge is None or edge.kind == "sharp" else edge
+        return None if edge is None or edge.kind == "sharp" or finished_off(section, edge) else edge
 
     def far_corner(self, index: int) -> Corner | None:
         """Return the inner corner away from the end being turned; a groove there counts as that corner's undercut."""
@@ -182,7 +182,7 @@ def _growth(work: TurnedWork, index: int) -> float:
 
 def _tell_extra_length(work: TurnedWork, index: int) -> str:
     section, size = work.section(index), say(work.extra_length, work.part)
-    by_hand = [e for e in edges_by_hand(work.part) if e.end == work.end]
+    by_hand = [e for e in edges_by_hand(work.part) if e.end == work.end and e.section.name == section.name]
     then = "".join(f", and the edge ({e.edge.text}) is made then" for e in by_hand)
     turned = f'{size} of extra length is turned together with "{section.name}"'
     return f"{turned}; it is cut off after turning, by hand{then}."
@@ -260,6 +260,7 @@ def _check_edge_can_wait(work: TurnedWork, beyond: int) -> None:
 
 
 def _note_edge_by_hand(work: TurnedWork, index: int) -> None:
-    section, by_hand = work.section(index), [e for e in edges_by_hand(work.part) if e.end != work.end]
+    section = work.section(index)
+    by_hand = [e for e in edges_by_hand(work.part) if e.end != work.end and e.section.name == section.name]
     text = "".join(f"; its edge there ({e.edge.text}) is made by hand" for e in by_hand)
     work.reasons.append(f'"{section.name}" runs on into the stock beyond it, to be cut off after turning{text}.')

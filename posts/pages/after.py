@@ -6,9 +6,9 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from cam.ground.figures import Figures
 from cam.part.features import End
-from cam.part.model import Part
+from cam.part.model import Part, Section
 from cam.plan.model import Plan
-from cam.setting.by_hand import edges_by_hand
+from cam.setting.by_hand import edges_by_hand, finished_off
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import own_end_radius
 from posts.pages.blocks import BLANK, Block, FigureTable, MeasureBlock, Words, of_kind
@@ -66,9 +66,12 @@ def faced_back(part: Part) -> str:
 
 
 def edges_left(part: Part) -> list[str]:
-    """Say which edges are made by hand once what is in their way is off."""
-    return [f"by hand the {e.end} end's edge of {plain(e.section.name)}: {plain(e.edge.text)}"
-            for e in edges_by_hand(part)]  # fmt: skip
+    """Say which edges are made by hand once what is in their way, or what would take them off again, is off."""
+    return [
+        f"by hand the {e.end} end's edge of {plain(e.section.name)}"
+        f"{', once to size' if finished_off(e.section, e.edge) else ''}: {plain(e.edge.text)}"
+        for e in edges_by_hand(part)
+    ]
 
 
 def finishing(t: Turned, end: End, figures: Figures) -> str:
@@ -77,15 +80,20 @@ def finishing(t: Turned, end: End, figures: Figures) -> str:
     Args:
         end: the end of the part that was turned; a taper's diameters are said from it.
     """
-    section, steps, limits = t.section, listed(t.section.finish.route[1:]), limits_of(t.section, figures)
-    middle, ends = section.tolerance.middle if section.tolerance else 0.0, 2 if t.is_taper else 1
-    own = (section.diameter_a, section.diameter_b) if end == "A" else (section.diameter_b, section.diameter_a)
+    steps, limits, ends = listed(t.section.finish.route[1:]), limits_of(t.section, figures), 2 if t.is_taper else 1
     before = [figures.size(2 * radius) for radius in (t.end_radius, own_end_radius(t))][:ends]
-    after = [figures.size(size + middle) for size in own][:ends]
+    after = [figures.size(size) for size in finished_sizes(t.section, end)][:ends]
     within = f" ({limits})" if limits else ""
     if float(before[0]) <= float(after[0]):
         return f"{steps} lightly, only until the turning marks go, as it is {' / '.join(before)} already{within}"
     return f"{steps} {' / '.join(before)} to {' / '.join(after)}{within}"
+
+
+def finished_sizes(section: Section, end: End) -> tuple[float, float]:
+    """Return the diameters of a section once file, stone and burnisher are done, mm, the one toward an end first."""
+    middle = section.tolerance.middle if section.tolerance else 0.0
+    a, b = section.diameter_a + middle, section.diameter_b + middle
+    return (a, b) if end == "A" else (b, a)
 
 
 def measured_once(setting: Setting, figures: Figures, rows: Iterable[Block]) -> Iterator[Block]:

@@ -10,7 +10,7 @@ from cam.ground.frozen import Row
 from cam.plan.model import Plan, SettingPlan
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
-from posts.pages.after import cut_off, edges_left, finishing, made_length, measured_once
+from posts.pages.after import cut_off, edges_left, finished_sizes, finishing, made_length, measured_once
 from posts.pages.blocks import Block, Drawing, Page
 from posts.pages.cuts import RowMaker
 from posts.pages.dial_words import x_dial, z_dial
@@ -46,7 +46,9 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     rows = tuple(maker.blocks())
     left = as_landed(setting, maker.lands(), maker.stops)
     once = tuple(measured_once(left, figures, rows))
-    finished = finished_before(plan, index, figures)
+    landed = finished_before(plan, index, figures)
+    later = said.milled and plan.part.goes_back
+    finished = landed if later else tuple(map(once_stoned, landed))
     then = plan.settings[index + 1].setting if index + 1 < len(plan.settings) else None
     part, lathe = plan.part, plan.shop.lathe
     own: dict[str, Iterable[Block]] = {
@@ -56,7 +58,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
     }  # fmt: skip
     blocks = blocks_of(
         "setting", own, setting=setting, left=left, once=once, then=then, part=part, lathe=lathe, figures=figures,
-        holding=part.holding, gripped=_gripped(setting, finished),
+        holding=part.holding, gripped=_gripped(setting, landed, finished),
         datum=plain(setting.datum_words).removeprefix("Z zero is "),
         finished_there=any(f'"{s.name}"' in setting.grip and s.role != "square blank" for s in part.sections),
         tools=tools_of([planned]), rear=REAR, starts=maker.starts, closest=said.closest, milled=said.milled,
@@ -81,10 +83,23 @@ def finished_before(plan: Plan, index: int, figures: Figures) -> tuple[Setting, 
     return tuple(as_landed(planned.setting, RowMaker(plan, planned, figures).lands(), {}) for planned in earlier)
 
 
-def _gripped(setting: Setting, finished: Sequence[Setting]) -> float:
-    """Return the diameter that is gripped, mm, as an earlier setting has left it."""
-    stand = (2 * t.radius_near for earlier in finished for t in earlier.turned if not t.is_taper)
-    return next((d for d in stand if abs(d - setting.grip_diameter) < LANDS), setting.grip_diameter)
+def once_stoned(setting: Setting) -> Setting:
+    """Return an earlier setting with its cylinders as file, stone and burnisher leave them."""
+    sizes = {
+        t.section.name: min(2 * t.radius_near, finished_sizes(t.section, setting.end)[0])
+        for t in setting.turned
+        if t.section.finish.route[1:]
+    }
+    return as_landed(setting, sizes, {})
+
+
+def _gripped(setting: Setting, landed: Sequence[Setting], finished: Sequence[Setting]) -> float:
+    """Return the diameter that is gripped, mm, as an earlier setting has left it; extra length is not finished."""
+    for as_turned, as_finished in zip(landed, finished, strict=True):
+        for t, then in zip(as_turned.turned, as_finished.turned, strict=True):
+            if not t.is_taper and abs(2 * t.radius_near - setting.grip_diameter) < LANDS:
+                return 2 * (then if setting.grip == f'"{t.section.name}"' else t).radius_near
+    return setting.grip_diameter
 
 
 def tools_of(plans: Sequence[SettingPlan]) -> list[Tool]:
