@@ -66,7 +66,7 @@ def test_no_row_cuts_into_a_finished_section() -> None:
 
 
 SHAKE = 'side_shake = { least = "0.03 mm", aim = "0.05 mm", most = "0.08 mm" }'
-STONED = "under 6.00: stone less; under 5.97: "
+STONED = "under 6.00: stone less, 5.97: "
 UNDERSIZE = {
     # turned 6.00 to 6.02, finished 5.97 to 5.99: 6.03 - 5.97, and 6.03 - 0.08
     "as it is, with limits": ("front pivot", [], f"{STONED}side shake over 0.06 in its hole of 6.03, under 5.95 scrap"),
@@ -76,12 +76,12 @@ UNDERSIZE = {
     "opened from a smaller one": (
         "back pivot",
         [],
-        "under 4.00: stone less; under 3.97: open its hole to fit, down to 3.45",
+        "under 4.00: stone less, 3.97: open its hole to fit, down to 3.45",
     ),
     "opened from nothing": (
         "back pivot",
         [('now = "3.5 mm"', "")],
-        "under 4.00: stone less; under 3.97: open its hole to fit",
+        "under 4.00: stone less, 3.97: open its hole to fit",
     ),
     "a seat": ("front seat", [], "under 7.97: scrap, or refit"),
     "a body": ("drum body", [], "under 13.95: scrap"),
@@ -101,7 +101,21 @@ def test_what_is_done_with_a_pivot_too_thin_goes_by_its_hole(case: str) -> None:
 
 def test_what_is_done_with_a_pivot_too_thin_whose_hole_is_not_given() -> None:
     said = under(sample_plan("crank-pin"), "handle pivot")
-    assert set(said) == {"under 2.98: burnish less; under 2.97: scrap, or a hole made to it"}
+    assert set(said) == {"under 2.98: burnish less, 2.97: scrap"}
+    text = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+    nothing_left = text.replace('on_diameter = "0.01 mm"', 'on_diameter = "0 mm"').replace("turn, burnish", "turn")
+    said = under(plan_job(part_from(nothing_left), sample("crank-pin")[1]), "handle pivot")
+    assert set(said) == {"under 2.97: scrap, or a hole made to it"}
+
+
+def test_of_sections_turned_as_one_each_that_differs_says_what_is_done_with_it() -> None:
+    text = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+    collar = 'name = "collar"\nrole = "body"\ndiameter = "3 mm"\ntolerance = "+0.02 / -0.03 mm"\nlength = "4 mm"\n'
+    text = text.replace('name = "arm seat"', f'{collar}finish = "turn"\n\n[[section]]\nname = "arm seat"')
+    text = text.replace('role = "pivot"', 'role = "seat"').replace('stick_out = "17 mm"', 'stick_out = "21 mm"')
+    plan = plan_job(part_from(text.replace('length = "36 mm"', 'length = "40 mm"')), sample("crank-pin")[1])
+    said = under(plan, "handle pivot and collar")
+    assert set(said) == {"under 2.98: handle pivot burnish less, 2.97: scrap; collar scrap"}
 
 
 def under(plan: Plan, name: str) -> list[str]:

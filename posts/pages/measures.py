@@ -118,22 +118,23 @@ class MeasureWords:
             least: the least as turned, as it is printed.
         """
         turned = (t for t in self.setting.turned if t.section.name in wanted.sections)
-        means = {t.section.name: tuple(self._below(t, wanted, least)) for t in turned}
+        means = {t.section.name: self._below(t, wanted, least) for t in turned}
         if len(set(means.values())) > 1:
-            return "; ".join(f"{plain(name)} {', '.join(words)}" for name, words in means.items())
-        return "; ".join(next(iter(means.values()), (SCRAP,)))
+            return "; ".join(f"{plain(name)} {words}" for name, words in means.items())
+        return next(iter(means.values()), SCRAP)
 
-    def _below(self, t: Turned, wanted: Wanted, least: str) -> Iterator[str]:
-        """Yield what is done with one section that is under its limits as turned, then under those when finished."""
+    def _below(self, t: Turned, wanted: Wanted, least: str) -> str:
+        """Say what is done with one section that is under its limits as turned, then under those when finished."""
         left, thin, limits = t.section.finish.on_diameter, self._thin(t.section), t.size_limits
         if not left or limits is None or wanted.over:
-            yield thin
-            return
+            return thin
         wider = 2 * growth(t) * wanted.further - left
         down_to = self.figures.limits(limits[0] + wider, limits[1] + wider)[0]
-        if down_to != least:
-            yield f"{t.section.finish.route[1]} less"
-        yield f"under {down_to}: {thin}" if down_to != least else thin
+        if down_to == least:
+            return thin
+        if t.section.name not in self.holes:
+            thin = thin.partition(", or ")[0]  # a line has no room for both ways out
+        return f"{t.section.finish.route[1]} less, {down_to}: {thin}"
 
     def _thin(self, section: Section) -> str:
         """Say what is done with a section that is too small when finished: what runs in a hole goes by that."""
