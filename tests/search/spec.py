@@ -212,8 +212,10 @@ class Part:
         """Return the edge that a setting is to leave, sharp where there is none or it is made by hand."""
         s = self.sections[i]
         at_end = self.beside(i, side) == 0.0
-        by_hand = at_end and (self.extra[side] > 0 or s.as_stock)
-        return s.edges.get(side, Edge("sharp")) if self.has_edge(i, side) and not by_hand else Edge("sharp")
+        edge = s.edges.get(side, Edge("sharp")) if self.has_edge(i, side) else Edge("sharp")
+        stoned_off = edge.size <= s.on_diameter / 2 + 1e-9
+        by_hand = stoned_off or (at_end and (self.extra[side] > 0 or s.as_stock))
+        return Edge("sharp") if by_hand else edge
 
     def corner(self, i: int, side: str) -> Corner | None:
         """Return the corner at a section's side; None where no larger neighbour stands."""
