@@ -441,6 +441,7 @@ BY_PAGE = {
     (240001, 640): "beside a taper that rises to its face the nose's round begins lower than was reckoned",
     (240001, 1650): "metal beside which a row came in, as far as its nose reaches, was held to stand after it",
     (250001, 76): "a tooth before a face whose fillet is cut last, as high as that, was asked to be measured for it",
+    (99, 46): "a ring of a face beside a plunge, hardly as high as a gauge finds, was asked to be measured",
     (250001, 359): "an edge larger than its taper is long, along which it reaches less far, was drawn in to its length",
     (250001, 501): "a taper was held to limits where it is drawn to end, and ended further in, beside a face left full",
 }

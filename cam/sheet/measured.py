@@ -31,8 +31,9 @@ TWICE = (*BEARING_ROLES, "seat")
 """Roles whose diameter is measured before the last cut and after it; any other is measured once."""
 NEVER = ("square blank", "undercut")
 """Roles whose diameter nobody measures: what the mill takes away, and what nothing touches."""
-LEAST_RING, BESIDE = 0.1, 0.05
-"""A face is measured where so much of it, mm, stands above what is so far before it. Common practice, no source."""
+LEAST_RING, BESIDE = 0.15, 0.05
+"""A face is asked to be measured where so much of it, mm, stands above what is so far before it: half as much again as
+a gauge finds. Common practice, no source."""
 BEFORE = ("diameter", (True,))
 WHEN = {(True, False): "among the rows", (True,): "before its last cut", (False,): "after its last cut"}
 
