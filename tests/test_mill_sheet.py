@@ -148,6 +148,24 @@ def test_a_tool_and_a_zero_are_what_shop_and_work_say(name: str, said: str, dama
     assert any(words in p.what for verdict in found.values() for p in verdict.problems)
 
 
+@pytest.mark.parametrize("as_print", one_in(2, [False, True]))
+@pytest.mark.parametrize("name", ["tipped", "through", "rotary", "inch page", "no dials", "readouts"])
+def test_every_slide_is_set_to_the_reading_that_its_place_has(name: str, as_print: bool) -> None:
+    """Turns are counted at a zero: "zero there" would leave a hole 4 turns out, where 4+00 is X 0.00."""
+    text = written(name, as_print=as_print)
+    plain = re.sub(r"<[^>]*>", " ", text) if as_print else text
+    known = re.findall(r"([\d.+-]+)\s+is\s+[XYZ]\s+[\d.-]+\s+Set\s+it\s+to\s+([\d.+-]+)\s", plain)
+    assert len(known) == 3 * len(variant(name)[2].works)
+    assert all(reads == said for reads, said in known), known
+    assert "zero there" not in plain
+    for said in dict.fromkeys(re.findall(r"Set it to [\d.+-]+", text)):
+        reads = said.split()[-1]
+        other = re.sub(r"^\d+", lambda m: str(int(m[0]) + 1), reads)
+        for damaged, words in ((f"Set it to {other}", "sets "), (f"It is {reads}", "does not say to what")):
+            found = judged(name, text.replace(said, damaged))
+            assert any(words in p.what for verdict in found.values() for p in verdict.problems), damaged
+
+
 def test_a_path_has_one_y_in_every_layer_and_flat(monkeypatch: pytest.MonkeyPatch) -> None:
     """Rough rows may leave a little more in the corner before the shoulder than the finish takes."""
     monkeypatch.setitem(VARIANTS, "narrow", ((), NARROW))

@@ -1,4 +1,4 @@
-"""What a page of the mill says beside its rows, held against the work: sizes, limits, and where tools are touched."""
+"""What a page of the mill says beside its rows, held against the work: where slides are set and tools touched, sizes."""
 
 from __future__ import annotations
 
@@ -21,6 +21,8 @@ TOUCH = re.compile(
     r"|on a slip laid along the round\b.*)"
 )
 """Where each tool of a hole is touched: beside all that is cut, or on a slip over it."""
+SET = re.compile(rf"Set it to (?P<reads>{EITHER})\b.*")
+"""To what reading a slide is set, below the line that says how it is read."""
 SHIM = re.compile(rf"SHIM +(?P<shim>{FIGURE})(?: (?P<unit>in|mm))?, (?P<spacing>{FIGURE})(?: (?P=unit))? from\b.*")
 SHIM_OFF = 1e-3
 """How far a shim's figures may be off through rounding, mm."""

@@ -26,7 +26,7 @@ from cam.judge.report import TOLERANCE, find
 from cam.rs274.model import Motion, Position, Program, Turn
 from cam.setting.milled import MillWork
 from cam.setting.square import across_at
-from cam.sheet.beside import A_SIZE, SHIM, SIZES, SUMMED, TOUCH, angle_up, shim_wanted, sizes_wrong, touch_wrong
+from cam.sheet.beside import A_SIZE, SET, SHIM, SIZES, SUMMED, TOUCH, angle_up, shim_wanted, sizes_wrong, touch_wrong
 from cam.sheet.dials import (
     EITHER,
     FIGURE,
@@ -41,6 +41,7 @@ from cam.sheet.dials import (
 )
 from cam.sheet.either_form import all_lines
 from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, ends_page, whole_titles
+from cam.sheet.mill_rounding import beyond_rounding, longer
 from cam.sheet.reader import Reader, said_of
 from cam.shop.machine import Slide
 from cam.shop.mill import Cutter, Mill
@@ -86,8 +87,6 @@ ASIDE = 0.5
 """How far a hand goes past a path before it comes up to it, mm."""
 ABOVE = 10.0
 """How far above everything a hand lifts the cutter, mm."""
-STOPS = ("no proof", "tool change")
-"""Kinds of findings that ask for a stop of a program; a hand stops whenever it wants to."""
 SPOT = 0.4
 """Least width of a spot, in diameters of the drill that it is to lead; common practice, no source."""
 PECK = 1.25
@@ -150,12 +149,12 @@ def judge_mill_sheet(
     clearance = max(float(mill.contact_clearance) - across, 0.0)
     tolerance = TOLERANCE + (step if work.square is not None else max(step, across)) / 2
     long, short = (
-        simulate_mill(program, _longer(work, by), cutters, clearance=clearance, tolerance=tolerance, drive=drive)
+        simulate_mill(program, longer(work, by), cutters, clearance=clearance, tolerance=tolerance, drive=drive)
         for by in (across / 2 + TOLERANCE, -across / 2 - TOLERANCE)
     )
     problems = reader.problems
     if not problems:
-        shown, wrong = text.splitlines(), _beyond_rounding(long, short, step, cutters)
+        shown, wrong = text.splitlines(), beyond_rounding(long, short, step, cutters)
         found = () if reader.by_program else (*wrong, *_spots(program, work, cutters))
         problems = [*(said_of(f, path, shown, FIX) for f in found), *reader.not_measured()]
     return MillSheetVerdict(
@@ -163,30 +162,6 @@ def judge_mill_sheet(
         measured=tuple(f"{what}: {figure}" for what, figure in reader.measured),
         problems=tuple(sorted(set(problems))),
     )  # fmt: skip
-
-
-def _longer(work: MillWork, by: float) -> MillWork:
-    """Return the work with flats longer by `by` mm than is wanted: a rounded X may make them so, or shorter."""
-    holes = tuple(replace(h, flat_size=max(h.flat_size + 2 * by, 0.0)) for h in work.holes)
-    return replace(work, wall=work.wall - by, holes=holes)
-
-
-def _beyond_rounding(
-    long: MillSimulation, short: MillSimulation, step: float, cutters: Sequence[Cutter]
-) -> list[Finding]:
-    """Return what is wrong with the work of flats as long, and left uncut of those as short, as X may make them."""
-    deepest = {c.number: min(c.deepest_cut, c.flutes) for c in cutters}
-    findings = [f for cut in (long, short) for f in cut.findings if (f.kind == "uncut") is (cut is short)]
-    return [f for f in findings if not _allowed(f, step, deepest)]
-
-
-def _allowed(finding: Finding, step: float, deepest: dict[int, float]) -> bool:
-    """Tell whether a finding is no more than the dial's own rounding."""
-    if finding.kind in STOPS:
-        return True
-    if finding.kind == "too deep":
-        return finding.amount <= deepest.get(finding.tool, 0.0) + step + 2 * TOLERANCE
-    return finding.kind in ("hole", "tap") and 0.0 < finding.amount <= step / 2 + TOLERANCE
 
 
 def _spots(program: Program, work: MillWork, cutters: Sequence[Cutter]) -> Iterator[Finding]:
@@ -244,6 +219,7 @@ class _MillReader(Reader):
         self.work, self.mill = work, mill
         self.cutters = {c.number: c for c in cutters}
         self.scales: dict[str, Scale] = {}
+        self.unset: list[str] = []  # slides of which the page has yet to say to what reading they are set
         self.columns: tuple[str, ...] = ()
         self.path_words: re.Match[str] | None = None
         self.place_words: re.Match[str] | None = None
@@ -306,6 +282,12 @@ class _MillReader(Reader):
         slope = self.work.square.slope if self.work.square else 0.0
         if allowed := shim_wanted(said, slope, cast("Unit", said["unit"] or self.unit)):
             self.problem(line, "a shim that gives another taper", allowed)
+
+    def hold_zero(self, line: PageLine, said: re.Match[str]) -> None:
+        """Check that the slide that the page named last is set to the reading that its place has."""
+        axis = self.unset.pop() if self.unset else ""
+        if axis and abs(self.at(axis, said["reads"]) - self.scales[axis].zero) > SUMMED:
+            self.problem(line, f"sets {axis} to another reading than its place has")
 
     def hold_touch(self, line: PageLine, said: re.Match[str]) -> None:
         """Note at which X tools are touched, and check that it is on the top line."""
@@ -400,6 +382,7 @@ class _MillReader(Reader):
             self.scales[axis] = Scale("Z", "figures", sign, 1, zero, 0.0, UNITS[self.unit])
         else:
             self.scales[axis] = _scale_of(found, slide, sign, zero)
+        self.unset.append(axis)
 
     def at(self, axis: str, text: str) -> float:
         """Return the place that a reading gives, mm."""
@@ -582,6 +565,8 @@ class _MillReader(Reader):
     def finish(self, line: PageLine) -> None:
         """Check what can be said only of the page as a whole."""
         self.cut_pending()
+        for axis in self.unset:
+            self.problem(line, f"does not say to what reading {axis} is set", "Set it to 4+00 ...")
         if not self.numbers:
             self.problem(line, "has no rows of passes", "heads: pass  cut  ...")
         if self.tipped:
@@ -595,6 +580,6 @@ class _MillReader(Reader):
 
 SAID = {
     ANGLE: _MillReader.note_place, BELOW: _MillReader.note_place, SHIM: _MillReader.hold_shim,
-    TOUCH: _MillReader.hold_touch, SIZES: _MillReader.hold_sizes,
+    SET: _MillReader.hold_zero, TOUCH: _MillReader.hold_touch, SIZES: _MillReader.hold_sizes,
 }  # fmt: skip
 """Each line that is no row, with what is done about it."""

@@ -81,9 +81,11 @@ class Counter:
         """Say how the slide is read, for the page and its reader.
 
         Args:
-            zero: the place in the program's axes at which it is set to its zero, mm. how: how that is done, sentences.
+            zero: the place in the program's axes at which it is set, mm. how: how that is done, the words after "Set it
+                to 4+00".
         """
         known, place, slide = self.text(0.0), self.zero(zero), self.slide
+        how = f"Set it to {known} {how}"
         if slide is None or not self.read:
             words = f"{self.axis} FIGURES  rises {UP[self.axis]}; {known} is {self.axis} {place}"
             return Dial(axis=self.axis, reading="none", words=words, how=(how,))

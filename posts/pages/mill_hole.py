@@ -152,11 +152,12 @@ class HolePage(MillPage):
 
     def dials(self) -> Iterator[Block]:
         """Yield the slides and their zeros."""
-        yield self.x.dial(0.0, f"Edge finder on {self.shoulder}, lift, on by half its diameter: zero there. {COME}")
+        yield self.x.dial(0.0, f"over {self.shoulder}: edge finder on it, lift, on by half its diameter. {COME}")
         strip = "A strip of steel held under the drill's point lies level over the middle."
-        yield self.y.dial(0.0, f"Touch both sides: zero half-way{self.y.half_lost}. {strip}")
-        each = "Each tool anew, its end on the top of the round as TOUCH says" if self.touch else "Its end on the round"
-        yield self.z.dial(self.radius, f"{each}: zero there.")
+        yield self.y.dial(0.0, f"over the middle: touch both sides, half-way between{self.y.half_lost}. {strip}")
+        each = "for each tool anew, its end on the top of the round as TOUCH says" if self.touch else (
+            "with the tool's end on the round")  # fmt: skip
+        yield self.z.dial(self.radius, f"{each}.")
 
     @property
     def touch(self) -> str:
@@ -190,7 +191,7 @@ class HolePage(MillPage):
             places = tuple((self.z.text(b), "") for b in use.bottoms[:-1])
             yield Points(way="drawn out", z_head=f"Z {self.z.kind}".strip(), x_head="", places=places)
         if kind == "end mill":
-            yield Band(words=("Y back to its zero, and locked",))
+            yield Band(words=(f"back to {self.y.at(0.0)}, and locked",))
 
     def care(self, kind: str) -> Iterator[str]:
         """Yield what can hurt at this row."""

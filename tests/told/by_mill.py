@@ -60,8 +60,11 @@ BARE = mill_of(None, None, None)
 SQUARE_HEAD = """ARBOR: THE SQUARE, ON THE MILL
 ==============================
 X DIAL  a division is 0.02, 100 a turn, rises toward the tip; 6+00 is X 15.00
+        Set it to 6+00 as it says.
 Y DIAL  a division is 0.02, 100 a turn, rises away from you; 4+00 is Y 0.00
+        Set it to 4+00 as it says.
 Z DIAL  a division is 0.01, 100 a turn, rises going down; 0+00 is Z 3.00
+        Set it to 0+00 as it says.
 
 pass  cut  turn  left  below  Z dial
 -- T1, 6 mm end mill; about 1000 rpm; feed 100 a minute
@@ -86,8 +89,11 @@ HOLE_PAGE = """ARBOR: HOLE, ON THE MILL
 ==============================
 ANGLE  45 deg clockwise from the middle of flat 1
 X DIAL  a division is 0.02, 100 a turn, rises toward the tip; 4+00 is X 0.00
+        Set it to 4+00 as it says.
 Y DIAL  a division is 0.02, 100 a turn, rises away from you; 6+00 is Y 0.00
+        Set it to 6+00 as it says.
 Z DIAL  a division is 0.01, 100 a turn, rises going down; 0+00 is Z 7.00
+        Set it to 0+00 as it says.
 TOUCH  at X dial 1+80, Y dial 6+00, beside all that is cut
 
 pass  cut  below  Y dial  Z dial
@@ -149,8 +155,11 @@ def as_falling(text: str) -> str:
 BARE_SQUARE = """ARBOR: THE SQUARE, ON THE MILL
 ==============================
 X FIGURES  rises toward the tip; 0.00 is X 15.00
+        Set it to 0.00 as it says.
 Y FIGURES  rises away from you; 0.00 is Y 0.00
+        Set it to 0.00 as it says.
 Z FIGURES  rises going down; 0.00 is Z 3.00
+        Set it to 0.00 as it says.
 
 pass  cut  turn  left  below
 -- T1, 6 mm end mill; about 1000 rpm; feed 100 a minute
@@ -224,6 +233,8 @@ SQUARE_EDITS = (
     ("mean of the pairs: 4.00 ________", f"mean of the pairs: 4.00 ________\nNOTES\n{'=' * 30}\nX DIAL  so\n"),
     ("X DIAL", "X READS"),
     ("X DIAL", "X DAIL"),
+    ("Set it to 6+00", "Set it to 0+00"),
+    ("Set it to 0+00", "It is 0+00"),
     ("0.02, 100 a turn, rises toward", "0.025, 100 a turn, rises toward"),
     ("0.02, 100 a turn, rises toward", "0.02, 50 a turn, rises toward"),
     ("rises away", "falls away"),
