@@ -1,4 +1,4 @@
-"""What a page of the mill says beside its rows, held against the work: where slides are set and tools touched, sizes."""
+"""What a page of the mill says beside its rows, held against it: sizes, and where slides are set and tools touched."""
 
 from __future__ import annotations
 

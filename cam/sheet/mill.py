@@ -10,7 +10,6 @@ from __future__ import annotations
 import math
 import re
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from functools import partial
 from itertools import pairwise
 from typing import Literal, cast

@@ -175,7 +175,8 @@ class SquarePage(MillPage):
     def dials(self) -> Iterator[Block]:
         """Yield the slides and their zeros."""
         what, z = self.plan.touch_off
-        yield self.x.dial(self.touch_x, f"with the cutter's side on the end face, its end about level with the axis. {COME}")
+        side = f"with the cutter's side on the end face, its end about level with the axis. {COME}"
+        yield self.x.dial(self.touch_x, side)
         yield self.y.dial(0.0, f"over the middle: touch both sides of the round, half-way between{self.y.half_lost}.")
         yield self.z.dial(z, f"with the cutter's end on {what}, thin paper between, its thickness off.")
 
