@@ -26,6 +26,7 @@ from cam.moves.model import (
     StopSpindle,
     TurnSpindle,
 )
+from cam.plan.job import plan_job
 from cam.plan.model import Plan
 from cam.rs274 import Motion, Program, Rules, read_program
 from posts.control import ControlWords
@@ -33,8 +34,9 @@ from posts.dialect import dialect_names, load_dialect
 from posts.pages.figures import instruments
 from posts.program import emit_program
 from posts.steps import Speech, choose_form, steps_of
+from posts.wording import number as figure
 from tests.plan_specimens import SAMPLE_NAMES, encoder_plan, moves_of, program_of, random_plans, sample_plan
-from tests.specimens import one_in
+from tests.specimens import arbor_text, one_in, part_from, sample
 
 FORMS = [
     ("rs274ngc", "mm", "radius"), ("rs274ngc", "in", "radius"), ("eia274d", "mm", "radius"),
@@ -490,3 +492,23 @@ def test_no_tool_name_or_datum_is_ever_code(text: str) -> None:
         moves, plan=plan, setting_plan=changed, dialect=load_dialect("rs274ngc"), units="mm", x_words="radius"
     )
     assert code(made) == code(program_of(plan))
+
+
+def test_a_pass_that_faces_says_to_where_along_z_and_how_far_in() -> None:
+    """A shoulder over an exact fillet has a pass of its own: "to diameter 7.98, cut 0.12 a side" was not what it does."""
+    text = arbor_text()
+    filleted = text.replace('name = "front seat"\n', 'name = "front seat"\ncorner_b = "fillet 0.3 mm"\n', 1)
+    assert filleted != text
+    arbor = plan_job(part_from(filleted), sample("orrery-drum-arbor")[1])
+    kinds = set()
+    for plan in (arbor, sample_plan("crank-pin")):
+        passes = re.split(r"\(---- pass \d+ of \d+: ", program_of(plan))[1:]
+        for cut, said in zip(plan.settings[0].passes, passes, strict=True):
+            if cut.kind in ("face", "semi-finish", "finish") and cut.path[0].start.z == cut.path[0].end.z:
+                z, x = cut.path[0].end.z, min(s.end.x for s in cut.path)
+                inward = f"in to diameter {figure(2 * x, 3)}" if x > 0 else "in past the axis"
+                assert f"(face to Z {figure(z, 3)}, {inward}, cut {figure(cut.depth, 3)}, " in said
+                kinds.add(cut.kind)
+            else:
+                assert "(face to" not in said
+    assert kinds == {"face", "semi-finish", "finish"}
