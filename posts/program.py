@@ -28,6 +28,8 @@ from posts.wording import number, plain
 
 ONCE = 0.02
 """Nobody sets X by so small a share more than once what a gap shows."""
+BY_EYE = 0.5
+"""How far off the place that is said for it a tool is left by hand, mm; common practice, no source."""
 
 
 def emit_program(
@@ -245,6 +247,7 @@ def _context(
         "x": x,
         "bar": setting.stock_radius,
         "proof": proof,
+        "start": proof - play - BY_EYE,
         **_travel(steps, decimals),
         "spin_up": number(spin_up, 1) if spin_up and dialect.text("DWELL") else "",
         "number_as": lambda mm: number(mm * form.scale, form.decimals),

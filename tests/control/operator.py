@@ -108,7 +108,7 @@ class Operator:
         if label:
             self.failed, at = True, self.begin_at(label)
         else:
-            self.take_off()
+            self.make_ready()
         try:
             for _ in range(100):
                 again = ""
@@ -125,6 +125,15 @@ class Operator:
         except (ToldError, AlarmError) as told:
             return str(told)
         raise AssertionError("begun again a hundred times")
+
+    def make_ready(self) -> None:
+        """Take the tool by hand to about where the head says, before the first start; X has come in to it, as in zeroing."""
+        self.take_off()
+        said = re.search(r"BEFORE THE VERY FIRST START - .*? ABOUT X (\S+) Z", self.all_words)
+        assert said is not None, "not told where the tool stands before the first start"
+        factor = self.lathe.scale / (2 if "X WORDS ARE DIAMETER" in self.all_words else 1)
+        self.lathe.stand(self.lathe.z, float(said[1]) * factor)
+        self.lathe.slides[0].behind = 0.0
 
     def take_off(self) -> None:
         """Take the tool by hand to where it stands at every stop: X out, then Z."""
@@ -381,7 +390,7 @@ class Operator:
     @property
     def parked(self) -> float:
         """The radius at which the tool stands at every stop, as the head says it, in the program's unit."""
-        said = re.search(r"TO ABOUT X (\S+) Z", self.all_words)
+        said = re.search(r"X OUTWARD UNTIL IT READS (\S+), THEN Z", self.all_words)
         assert said is not None
         return float(said[1]) / (2 if "X WORDS ARE DIAMETER" in self.all_words else 1)
 
