@@ -495,7 +495,7 @@ def test_no_tool_name_or_datum_is_ever_code(text: str) -> None:
 
 
 def test_a_pass_that_faces_says_to_where_along_z_and_how_far_in() -> None:
-    """A shoulder over an exact fillet has a pass of its own: "to diameter 7.98, cut 0.12 a side" was not what it does."""
+    """A shoulder over an exact fillet has its own pass: "to diameter 7.98, cut 0.12 a side" is not what it does."""
     text = arbor_text()
     filleted = text.replace('name = "front seat"\n', 'name = "front seat"\ncorner_b = "fillet 0.3 mm"\n', 1)
     assert filleted != text

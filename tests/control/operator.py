@@ -127,7 +127,7 @@ class Operator:
         raise AssertionError("begun again a hundred times")
 
     def make_ready(self) -> None:
-        """Take the tool by hand to about where the head says, before the first start; X has come in to it, as in zeroing."""
+        """Take the tool by hand to where the head says before the first start, X coming in to it."""
         self.take_off()
         said = re.search(r"BEFORE THE VERY FIRST START - .*? ABOUT X (\S+) Z", self.all_words)
         assert said is not None, "not told where the tool stands before the first start"
