@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from dataclasses import replace
 
 import pytest
 
 from cam.plan import plan_job
 from cam.plan.model import Plan
 from cam.setting.model import Setting
+from cam.sheet import read_sheet
+from posts.pages.dial_words import z_turn
 from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, sample_plan
-from tests.specimens import SAMPLES, arbor_text, part_from, sample
+from tests.specimens import SAMPLES, arbor_text, part_from, quantity, sample
 
 FIGURE = r"(-?\d+\.\d+)"
 ROW = re.compile(rf"^ *(\d+)  (.+?)  +{FIGURE}  +{FIGURE}  +\S+  +{FIGURE}  +{FIGURE}(?:  +\S+)*$")
@@ -63,6 +66,35 @@ def test_no_row_cuts_into_a_finished_section() -> None:
         found += [f"{name}: {hit}" for hit in hits]
     assert counted > 60
     assert found == []
+
+
+@pytest.mark.parametrize("seconds", [0.4, 1.05, 1.2, 1.4, 2.46, 2.76, 3.33, 7.2, 11.6])
+def test_a_hand_is_told_no_seconds_that_feed_a_tenth_faster_than_meant(seconds: float) -> None:
+    """2.46 s was said as 2 s, which feeds a quarter faster."""
+    plan = sample_plan("orrery-drum-arbor")
+    cut = next(p for p in plan.settings[0].passes if p.shape == "straight")
+    slide = replace(plan.shop.lathe.z, turn=quantity(seconds * cut.feed * cut.rpm / 60))
+    said = re.fullmatch(r"Z turn in (\d+(?:\.5)?) s", z_turn(slide, cut, f"{cut.feed} mm a turn"))
+    assert said is not None
+    assert max(seconds / 1.1, 1.0) - 1e-9 <= float(said[1]) <= max(seconds + 0.5, 1.0)
+
+
+def test_the_seconds_of_a_turn_are_said_anew_where_the_belt_changes_and_the_feed_does_not() -> None:
+    """They stood as for the belt before: on a slower one each turn of the work was fed so much more."""
+    plan = sample_plan("orrery-drum-arbor")
+    slow = plan.shop.lathe.spindle.positions[0]
+    first = plan.settings[0]
+    rough = first.operations[0]
+    assert rough.passes[0].feed == rough.passes[-1].feed
+    assert rough.passes[-1].speed_name != slow.name
+    passes = (*rough.passes[:-1], replace(rough.passes[-1], speed_name=slow.name, rpm=float(slow.rpm)))
+    first = replace(first, operations=(replace(rough, passes=passes), *first.operations[1:]))
+    page = write_summary(replace(plan, settings=(first, *plan.settings[1:])))
+    rows = list(read_sheet(page, first.setting, plan.shop).turned())
+    assert len({feed for _, feed, _ in rows}) > 2
+    for row, feed, seconds in rows:
+        meant = 60 * float(plan.shop.lathe.z.turn) / feed
+        assert max(meant / 1.1, 1.0) - 1e-9 <= seconds <= max(meant + 0.5, 1.0), row
 
 
 SHAKE = 'side_shake = { least = "0.03 mm", aim = "0.05 mm", most = "0.08 mm" }'

@@ -37,6 +37,8 @@ from cam.shop.model import Lathe, Material, Shop
 
 FAST = 1.05
 """A cutting speed at the diameter that is left may pass the material's greatest by this factor, as it is rounded."""
+HURRIED = 1.15
+"""A hand may feed faster than is said by this factor, as seconds and feeds are rounded."""
 
 
 def judge_sheet(
@@ -226,12 +228,16 @@ def check_tools(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
 
 
 def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
-    """Find rows that are fed faster than their tool ever is."""
+    """Find rows that are fed faster than their tool ever is, or by the Z handle much faster than they should be."""
     for row, tool, _, feed in sheet.cuts_with(shop.tools):
         most = max(float(tool.rough_feed), float(tool.finish_feed))
         if feed > FAST * most:
             what = f"is fed {feed:.3f} mm a turn; tool {tool.number}, {tool.name}, is fed {most:.3f} at most"
             yield sheet.problem(row, what)
+    for row, feed, seconds in sheet.turned():
+        if seconds and 60 * float(shop.lathe.z.turn) / seconds > HURRIED * feed:
+            meant = 60 * float(shop.lathe.z.turn) / feed
+            yield sheet.problem(row, f"is fed faster than it should be: Z turned in {seconds:g} s, and not {meant:.2f}")
 
 
 def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterator[Problem]:

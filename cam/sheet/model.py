@@ -97,7 +97,7 @@ class BandRead:
     """What is changed before the rows that follow: rev/min, mm a turn, tool; None for what stays as it was.
 
     Attributes:
-        slowly: whether X goes in to the next row as slowly as it cuts.
+        slowly: whether X goes in to the next row as slowly as it cuts. turn: seconds of one turn of the Z handle.
     """
 
     line: int
@@ -105,6 +105,7 @@ class BandRead:
     feed: float | None
     tool: int | None
     slowly: bool = False
+    turn: float | None = None
 
 
 @frozen
@@ -184,6 +185,15 @@ class Sheet:
                 rpm, feed = step.rpm or rpm, step.feed or feed
             elif isinstance(step, CutRead | PointsRow) and tool is not None:
                 yield step, tool, rpm, feed
+
+    def turned(self) -> Iterator[tuple[CutRead, float, float]]:
+        """Yield every row along Z with its feed, mm/min, and the seconds said last of a turn of Z; 0 for none."""
+        rpm = feed = turn = 0.0
+        for step in self.steps:
+            if isinstance(step, BandRead):
+                rpm, feed, turn = step.rpm or rpm, step.feed or feed, step.turn or turn
+            elif isinstance(step, CutRead) and step.along:
+                yield step, rpm * feed, turn
 
     def problem(
         self, row: RowRead, what: str, allowed: str = "", fix: str = "", kind: str = "", more: str = ""

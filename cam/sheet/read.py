@@ -53,6 +53,7 @@ BAND = {
 }
 X_OFF = re.compile(rf"X leaves (?P<off>{FIGURE}) (?P<way>more|less) than it reads")
 Z_OFF = re.compile(rf"Z stops (?P<off>{FIGURE}) nearer the (?P<way>tailstock|headstock) than it reads")
+TURN = re.compile(rf"Z turn in ({FIGURE}) s")
 SLOWLY = "X in as slowly as a cut"
 UNMEASURED = re.compile(r"(?:-- |; )([^;]+) cannot be measured before the end: ")
 TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
@@ -408,8 +409,10 @@ class _PageReader(Reader):
             else:
                 tool = int(found["tool"])
                 self.check_tool(tool, line, found["words"])
-        slowly = SLOWLY in text
-        self.steps.append(BandRead(line=line.number, rpm=rpm, feed=feed, tool=tool, slowly=slowly))
+        turn = float(said[1]) if (said := TURN.search(text)) else None
+        self.steps.append(
+            BandRead(line=line.number, rpm=rpm, feed=feed, tool=tool, slowly=SLOWLY in text, turn=turn)
+        )  # fmt: skip
 
     def said_off(self, pattern: re.Pattern[str], text: str) -> Figure | None:
         """Return what a band says of the next row beside its readings, mm, with its sign; None for nothing."""

@@ -21,6 +21,7 @@ from cam.setting.model import NOT_CORRECTED, Turned
 from cam.shop.machine import Slide
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, MeasureBlock, Points
+from posts.pages.dial_words import z_turn
 from posts.pages.measures import MeasureWords
 from posts.pages.near import drawn_in, eye_may_touch, is_clear, start_by_eye
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, trailing_edge, under_row, x_at
@@ -100,7 +101,7 @@ class RowMaker:
             self.lines = LineNumbers(load_dialect(self.lathe.control.dialect), last)
         self.tool = planned.passes[0].tool.number if planned.passes else 0
         self.speed = ("", 0.0)
-        self.feed = ""
+        self.feed, self.turn = "", ""
         self.warm = warm_before(planned)
         self.coarse: list[str] = []
         self.warned: set[str] = set()
@@ -159,12 +160,15 @@ class RowMaker:
             name, rpm = plain(cut.speed_name), f"{cut.rpm:.0f} rpm"
             yield f"belt {name}, about {rpm}" if name else f"spindle {rpm}"
             yield from (f"no faster: {plain(words)}" for words in self.rulers(cut))
+        if cut.kind == "thread":
+            return
         feed = self.figures.feed(cut.feed)
-        if feed != self.feed and cut.kind != "thread":
-            self.feed = feed
+        if feed != self.feed:
+            self.feed, self.turn = feed, ""
             yield f"feed {feed}"
-            if self.lathe.z.reading == "dial" and cut.shape == "straight":
-                yield f"Z turn in {max(60 * float(self.lathe.z.turn) / (cut.feed * cut.rpm), 1):.0f} s"
+        if (turn := z_turn(self.lathe.z, cut, feed)) not in ("", self.turn):
+            self.turn = turn
+            yield turn
 
     def change_to(self, cut: Pass) -> Iterator[str]:
         """Say which tool is mounted for a pass, and where its zeros can be set on finished metal."""

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+import math
+
 from cam.ground.figures import Figures
 from cam.ground.tolerances import AS_PRINTED
+from cam.ground.units import MM_PER_INCH
+from cam.plan.model import Pass
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe
 from posts.dials import counts_size, divisions_of, is_inch
@@ -16,6 +20,26 @@ BY_INDICATOR = (
     "by as much as X goes in"
 )
 """How a cross slide without a dial is set; common practice, no source."""
+
+FEEDS = {"mm": 1.0, "thou": MM_PER_INCH / 1000}
+"""What a feed's unit is, mm."""
+FASTER = 1.1
+"""How much faster than meant a hand may feed, by the seconds that it is told."""
+
+
+def z_turn(slide: Slide, cut: Pass, feed: str) -> str:
+    """Say in how many seconds a hand turns Z once for a cut along it, to a half; "" where it does not, or has no dial.
+
+    The nearest half is said that is not too fast, and never less than one: no hand turns faster.
+
+    Args:
+        feed: of a turn of the work, as the page says it.
+    """
+    if slide.reading != "dial" or cut.shape != "straight":
+        return ""
+    figure, unit = feed.split()[:2]
+    seconds = 60 * float(slide.turn) / (float(figure) * FEEDS[unit] * cut.rpm)
+    return f"Z turn in {max(round(2 * seconds), math.ceil(2 * seconds / FASTER), 2) / 2:g} s"
 
 
 def x_dial(lathe: Lathe, scales: Scales, figures: Figures, how: str = "") -> Dial:
