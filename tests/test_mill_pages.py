@@ -171,8 +171,9 @@ def test_level_ways_say_that_no_shim_is_wanted() -> None:
 def dial(text: str, division: float, per_turn: int) -> float:
     """Travel that a printed dial setting stands for, mm."""
     turns, divisions = text.split("+")
-    assert 0 <= int(divisions) < per_turn
-    return (int(turns) * per_turn + int(divisions)) * division
+    assert 0 <= float(divisions) < per_turn
+    assert (2 * float(divisions)).is_integer()
+    return (int(turns) * per_turn + float(divisions)) * division
 
 
 @pytest.mark.parametrize("name", FLAT_WAYS)
@@ -620,3 +621,15 @@ def test_of_corners_it_says_what_file_and_stone_meet(name: str, monkeypatch: pyt
         ],
     }
     assert all(words in said for words in wanted[name]), said
+
+
+@pytest.mark.parametrize("name", ["tipped", "hexagon", "broken", "undercut", "inch page", "hidden"])
+def test_a_finish_is_set_to_half_a_division_where_no_mark_is_as_near(name: str) -> None:
+    """Z 0+50 left 4.23 across, the upper limit, where 0+50.5 leaves 4.22."""
+    plan = square_of(name)[1]
+    wanted = plan.depths_by_hand()[-1][1]
+    for _, what, _, _, _, reading in rows_of(name):
+        if "finish" in what:
+            assert dial(reading, 0.01, 100) == pytest.approx(wanted, abs=0.0025 + 1e-6)
+        else:
+            assert ".5" not in reading

@@ -74,7 +74,7 @@ DAMAGES = {
     "a digit of a row": lambda rows, rng: (k := rng.choice(rows), _digit(k, rng)),
     "a row lost": lambda rows, rng: (rng.choice(rows), ""),
     "a dial off by a turn": lambda rows, rng: (
-        k := rng.choice([r for r in rows if "+" in r]), re.sub(r"(\d+)\+(\d+)$", lambda m: f"{int(m[1]) + 1}+{m[2]}", k)
+        k := rng.choice([r for r in rows if "+" in r]), re.sub(r"\d+(?=\+[\d.]+$)", lambda m: str(int(m[0]) + 1), k)
     ),
     "the path": lambda rows, rng: ("-- path: in to X dial 0", "-- path: in to X dial 1"),
     "the side that is up": lambda rows, rng: (k := rng.choice(rows), re.sub(r"side \d", "side 9", k)),

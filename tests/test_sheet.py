@@ -151,7 +151,7 @@ FAULTS = [  # what stands there, what is put there, what is said
     ("belt A2, about 600 rpm", "belt A2, about 900 rpm", "belt A2, about 900 rpm, is no speed of this lathe"),
     ("belt A2, about", "belt C2, about", "belt C2, about 600 rpm, is no speed of this lathe"),
     ("feed 0.03 mm a turn", "feed 0.3 mm a turn", "feeds 0.3000 mm/rev; this lathe feeds from 0.010 to 0.150 mm/rev"),
-    ("feed 0.06 mm a turn", "feed 0.06 mm a turn; Z turn in 2.5 s", "is fed faster than it should be: Z turned in 2.5 s, and not 3.33"),
+    ("feed 0.06 mm a turn", "feed 0.06 mm a turn; Z turn in 2.5 s", "Z turned in 2.5 s, and not 3.33"),
     ("TOOL 1  right", "TOOL 7  right", "asks for tool 7, which the shop does not have"),
     ("seat: 8.08 ________", "seat: 8.18 ________", "expects 8.18 there, but the rows above leave 8.08"),
     ("past front seat: 33.50", "past front seat: 33.40", "expects 33.40 there, but the rows above leave 33.50"),
@@ -170,7 +170,7 @@ FAULTS = [  # what stands there, what is put there, what is said
     ("16+81 /", "19+81 /", 'into "drum body"'),
     ("10+00 / 5+24.5", "10+00 / 5+18.5", "um off its edge or corner"),
 ]  # fmt: skip
-LATER = ("feeds 0.3", "is fed faster", 'into "drum', "row 5 is", "X at 0+75", "the other end's")
+LATER = ("feeds 0.3", "Z turned in", 'into "drum', "row 5 is", "X at 0+75", "the other end's")
 """What shows only on a later line."""
 
 

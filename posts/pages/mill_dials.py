@@ -13,7 +13,7 @@ from cam.shop.machine import Slide
 from posts.dials import decimals_for, divisions_of
 from posts.pages.blocks import Dial
 from posts.pages.measures import division_words
-from posts.pages.readings import SlideScale
+from posts.pages.readings import SlideReading, SlideScale
 from posts.wording import number
 
 Axis = Literal["X", "Y", "Z"]
@@ -41,18 +41,23 @@ class Counter:
         """Tell whether there is a dial or a readout to set."""
         return self.scale is not None
 
-    def text(self, travel: float) -> str:
+    def text(self, travel: float, *, last: bool = False) -> str:
         """Return the reading at a travel from zero, "0+23"; the signed figure where there is nothing to read.
 
-        The travel is rounded to a nanometre, so that half-way between two marks a sum and its parts come to the same.
+        Args:
+            last: whether it is a last cut's, for which half a division is set by eye, as on the lathe.
         """
-        return self.scale.mark(-round(travel, 6), "near").text if self.scale else self.figure(travel)
+        return self._reading(self.scale, travel, last).text if self.scale else self.figure(travel)
 
-    def landed(self, travel: float) -> float:
+    def landed(self, travel: float, *, last: bool = False) -> float:
         """Return the travel that the reading really gives, mm; that of the figure where there is nothing to read."""
         if self.scale:
-            return -self.scale.mark(-round(travel, 6), "near").at
+            return -self._reading(self.scale, travel, last).at
         return float(self.figure(travel)) * per(self.figures.unit)
+
+    def _reading(self, scale: SlideScale, travel: float, last: bool) -> SlideReading:
+        """Return the nearest mark to a travel that is rounded to a nanometre, so that a sum and its parts are alike."""
+        return (scale.finest if last else scale.mark)(-round(travel, 6), "near")
 
     def figure(self, travel: float) -> str:
         """Return a travel as fine as can be set, at least to a hundredth of a mm or a thou."""

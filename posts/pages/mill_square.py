@@ -230,11 +230,11 @@ class SquarePage(MillPage):
         if not self.by_hand:
             return MillCut(number=row.number, what=row.name, turn=self.turned(row), left=self.left(left))
         depth = self.plan.touch_off[1] - row.enter_z
-        landed = self.z.landed(depth)
+        landed = self.z.landed(depth, last=row.finishing)
         return MillCut(
             number=row.number, what=row.name, turn=self.turned(row),
             left=self.left(left + (depth - landed) / self.track.steep), below=self.fine(landed),
-            y=self.y.text(row.y) if self.paths else "", z=self.z.text(depth) if self.z.read else "",
+            y=self.y.text(row.y) if self.paths else "", z=self.z.text(depth, last=row.finishing) if self.z.read else "",
         )  # fmt: skip
 
     def turned(self, row: FlatPass) -> str:
