@@ -20,7 +20,7 @@ if TYPE_CHECKING:
 
 WELL_GRIPPED = 1.5
 """The length that a collet should grip, in diameters. Common practice, no source."""
-COME = "Every reading is come to as its zero was, Z downward. Lock what does not move."
+COME = "Come to every reading as to its zero, Z downward. Lock what does not move."
 """The words on settings that stand once on a page, at the first slide."""
 
 

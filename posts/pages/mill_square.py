@@ -175,10 +175,10 @@ class SquarePage(MillPage):
     def dials(self) -> Iterator[Block]:
         """Yield the slides and their zeros."""
         what, z = self.plan.touch_off
-        side = f"with the cutter's side on the end face, its end about level with the axis. {COME}"
+        side = f"with the cutter's side on the end face, its end near the axis. {COME}"
         yield self.x.dial(self.touch_x, side)
-        yield self.y.dial(0.0, f"over the middle: touch both sides of the round, half-way between{self.y.half_lost}.")
-        yield self.z.dial(z, f"with the cutter's end on {what}, thin paper between, its thickness off.")
+        yield self.y.dial(0.0, f"half-way between both sides, touched{self.y.half_lost}.")
+        yield self.z.dial(z, f"with its end on {what}, less thin paper between.")
 
     # Cutting
 
