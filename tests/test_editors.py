@@ -13,7 +13,7 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from tests.specimens import one_in
-from tests.test_begin import MATRIX, SHOP
+from tests.test_begin import MATRIX, common_of
 from tests.test_cli import run
 
 ROOT = Path(__file__).parent.parent
@@ -59,8 +59,7 @@ def test_the_schema_marks_a_key_that_nobody_reads(path: Path) -> None:
 @pytest.mark.parametrize("name", one_in(4, MATRIX))
 def test_a_new_part_leads_to_its_schema_and_is_right_by_it(name: str, tmp_path: Path) -> None:
     file = tmp_path / "new.toml"
-    common = ("--corners", "fillet up to 0.2 mm", "--edges", "chamfer 0.2 mm")
-    assert run("new", str(file), "--shop", SHOP, *common, *MATRIX[name]).status == 0
+    assert run("new", str(file), *common_of(name), *MATRIX[name]).status == 0
     assert faults(file) == []
 
 
