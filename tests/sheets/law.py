@@ -78,7 +78,8 @@ def drawn_otherwise(setting: Setting, job: Written) -> Iterator[str]:
     for piece in (p for p in pieces if p["name"] not in turned):
         middle = (float(piece["from"]) + float(piece["to"])) / 2 * mm
         size = (float(piece["near"]) + float(piece["far"] or piece["near"])) / 2 * mm
-        if abs(size - 2 * metal.at(middle)) > spare:
+        stoned = sum(s.finish.on_diameter for s in job.part.sections if plain(s.name) == piece["name"])  # by then
+        if all(abs(size - 2 * metal.at(middle) + off) > spare for off in (0.0, stoned)):
             yield f"{piece[0]}: {2 * metal.at(middle) / mm:.4f} stands there"
     for a, b in pairwise(pieces):
         z, step = float(b["from"]) * mm, abs(float(a["far"] or a["near"]) - float(b["near"])) / 2 * mm
