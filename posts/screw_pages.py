@@ -62,6 +62,11 @@ def then_words(plan: Plan) -> list[str]:
     return [f"{what}: {title}" for what, title in work_after(plan)]
 
 
+def _cut_by_hand(plan: Plan, screwed: Screwed) -> ThreadWanted | None:
+    """Return a thread as change wheels are to cut it; None where a die or the program does."""
+    return next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None)
+
+
 def things_wanted(plan: Plan, figures: Figures) -> list[str]:
     """Return the dies, wires and other things to have ready, a line each."""
     screwing = plan.part.screwed
@@ -71,7 +76,7 @@ def things_wanted(plan: Plan, figures: Figures) -> list[str]:
         thread = screwed.thread
         if screwed.by == "die":
             found.append(f"die {thread.name}, its holder on the tailstock")
-        elif wanted := next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None):
+        elif wanted := _cut_by_hand(plan, screwed):
             tool, _ = by_hand(plan.shop, wanted)
             found.append(
                 f"tool {tool.number}: {plain(tool.name)}; change wheels as the page of the thread says, a thread gauge,"
@@ -90,7 +95,7 @@ def things_wanted(plan: Plan, figures: Figures) -> list[str]:
 def _thread(plan: Plan, screwed: Screwed, figures: Figures) -> Iterator[Block]:
     """Return the page of one thread: how it is cut, by die, by hand with change wheels or by the program; its size."""
     thread, zero = screwed.thread, over_wires(screwed.thread, 0.0, 0.0)
-    wanted = next((t for t in plan.settings[-1].setting.hand_threads if t.section == screwed.section), None)
+    wanted = _cut_by_hand(plan, screwed)
     own: dict[str, Iterable[Block]] = {
         "sizes": [FigureTable(heads=("", ""), align="ll", rows=tuple(_sizes(screwed, figures)))],
         "over wires": [_over_wires(thread, figures)],

@@ -215,7 +215,8 @@ def say_when(job: Job, work: MillWorkDone) -> str:
 
 def _beside_fine(fine: dict[str, tuple[str, ...]], off: str) -> str:
     """Say how the milling stands to the finishing of the bearing surfaces, given with their routes."""
-    names, is_, it = " and ".join(fine), *(("is", "it") if len(fine) == 1 else ("are", "them"))
+    names, one = " and ".join(fine), len(fine) == 1
     if off:
-        return f"{names} finished: no knock must meet {it}"
-    return f"before {names} {is_} {' or '.join(DONE[step] for step in DONE if step in chain(*fine.values()))}"
+        return f"{names} finished: no knock must meet {'it' if one else 'them'}"
+    done = " or ".join(DONE[step] for step in DONE if step in chain(*fine.values()))
+    return f"before {names} {'is' if one else 'are'} {done}"

@@ -8,7 +8,7 @@ from collections.abc import Callable, Iterable, Mapping, Sequence
 from typing import Any
 
 from cam.ground.keys import read_as, read_key
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, Where, repeats
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import NAN, closest, did_you_mean
@@ -82,13 +82,12 @@ def _check_named(tables: Mapping[str, Sequence[Table]], known: Mapping[str, Sequ
         for key, word in NAMED.items():
             _check_known(table, key, word, known[word])
         _check_forward(table, known["section"])
-    lines: dict[object, int] = {}
     for table in tables["hole"]:
         _check_known(table, "section", "section", known["section"])
-        name, line = table.values.get("section"), table.where_of("section").line
-        if isinstance(name, str) and name and lines.setdefault(name, line) != line:
-            given = f'section = "{name}", also on line {lines[name]}'
-            table.note("section", "two holes are for this section", given=given, fix="leave one of them out")
+    named = [table for table in tables["hole"] if isinstance(table.values.get("section"), str)]
+    for table, first in repeats(named, lambda table: table.values["section"]):
+        given = f'section = "{table.values["section"]}", also on line {first.where_of("section").line}'
+        table.note("section", "two holes are for this section", given=given, fix="leave one of them out")
 
 
 def _read_names(tables: Sequence[Table], word: str) -> list[str]:

@@ -311,11 +311,8 @@ def _check_carrier(part: Solved, shop: Shop, holding: EndHolding, grip: Grip, he
     carrier, lathe = grip.carrier, shop.lathe
     found = []
     if carrier.swing > lathe.swing_over_slide:
-        what, allowed = (
-            f'"{carrier.name}" does not swing over the cross slide',
-            f"at most {lathe.swing_over_slide.text}",
-        )
-        found.append(misfit(what, allowed, "use a smaller carrier", swing=carrier.swing))
+        what, allowed = f'"{carrier.name}" does not swing over the cross slide', lathe.swing_over_slide.text
+        found.append(misfit(what, f"at most {allowed}", "use a smaller carrier", swing=carrier.swing))
     plate = head_point - lathe.centre_projection
     if grip.far < plate:
         what = f'"{carrier.name}" would stand in the catch plate'

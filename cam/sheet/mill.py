@@ -153,9 +153,10 @@ def judge_mill_sheet(
     )
     problems = reader.problems
     if not problems:
-        shown, wrong = text.splitlines(), beyond_rounding(long, short, step, cutters)
-        found = () if reader.by_program else (*wrong, *_spots(program, work, cutters))
-        problems = [*(said_of(f, path, shown, FIX) for f in found), *reader.not_measured()]
+        problems = [*reader.not_measured()]
+        if not reader.by_program:
+            wrong, shown = beyond_rounding(long, short, step, cutters), text.splitlines()
+            problems += [said_of(f, path, shown, FIX) for f in (*wrong, *_spots(program, work, cutters))]
     return MillSheetVerdict(
         program=program, simulation=long, rows=tuple(reader.rows), by_program=reader.by_program,
         measured=tuple(f"{what}: {figure}" for what, figure in reader.measured),
