@@ -596,3 +596,64 @@ def test_sections_turned_as_one_are_corrected_as_one(tmp_path: Path, monkeypatch
     text = Path("pin/setting-1.ngc").read_text(encoding="utf-8")
     assert "\nG0 X2.48\nG1 Z-12.97 " in text
     assert "X is 0.04 wide and Z is 0.09 wide" in " ".join(text.replace(")\n(..", "").split())
+
+
+# Sizes of finished shoulders -----------------------------------------------------------------------------
+
+
+def lengths_of() -> dict[str, float]:
+    """The lengths of the sections as the plan has them, mm."""
+    return {s["name"]: s["length"]["mm"] for s in plan()["part"]["sections"]}
+
+
+def test_a_shoulder_of_setting_2_that_came_out_wrong_leaves_setting_1_where_it_is(bench: Path) -> None:
+    """The back seat was cut 0.35 too far in: the drum, and no section of setting 1, is so much shorter."""
+    record("between plates", "46.22 mm")
+    answer = record("back seat shoulder", "12.85 mm")
+    assert '"drum body" 31.65 mm long for 32 mm' in answer.out
+    assert 'span "drum inside" comes to 0.550 mm end shake' in answer.out
+    assert "measure its other shoulder too" in answer.out
+    assert "make again" not in answer.out
+    made = run("make", DRUM, "--out", "arbor")
+    assert 'span "drum inside" comes to 0.550 mm end shake' in made.err
+    assert (lengths_of()["front seat"], lengths_of()["drum body"]) == (7.5, 31.65)
+    answer = record("front seat shoulder", "33.50 mm")
+    assert "too short: 0.550 mm end shake" in answer.out
+
+
+@pytest.mark.parametrize("names", [("front", "back"), ("back", "front")])
+def test_both_finished_shoulders_say_how_a_span_came_out(bench: Path, names: tuple[str, str]) -> None:
+    record("between plates", "46.22 mm")
+    sizes = {"front": "33.50 mm", "back": "12.49 mm"}
+    one, two = (record(f"{name} seat shoulder", sizes[name]) for name in names)
+    assert "is right" not in one.out
+    assert 'span "drum inside" is right: 0.190 mm end shake' in two.out
+    make()
+    assert lengths_of()["drum body"] == 32.01
+
+
+def test_records_that_contradict_one_another_are_told(bench: Path) -> None:
+    """Both shoulders leave 32.01 between them over a bar of 78; three readings and the bar explain 0.08 at most."""
+    for name, size in (("between plates", "46.22 mm"), ("front seat shoulder", "33.50 mm")):
+        record(name, size)
+    record("back seat shoulder", "12.49 mm")
+    assert "contradict" not in record("drum inside span", "31.94 mm").out
+    answer = record("drum inside span", "31.92 mm")
+    assert "contradict each other by 0.090 mm" in answer.out
+    assert "--withdraw" in answer.out
+
+
+@pytest.mark.parametrize(
+    ("size", "said"), [("8.03 mm", "over its most, 8 mm: 0.03 mm at least is to come off"), ("7.95 mm", "scrap")]
+)
+def test_a_finished_size_past_its_limits_is_told(bench: Path, size: str, said: str) -> None:
+    assert said in record("front seat diameter", size).out
+
+
+def test_a_shoulder_that_was_recorded_moves_the_other_end_alone(bench: Path) -> None:
+    """Faces of setting 1 that nobody measured stay where they were to be cut, from its own end."""
+    record("between plates", "46.22 mm")
+    record("front pivot length", "6.05 mm")
+    make()
+    found = lengths_of()
+    assert (found["front seat"], found["drum body"], found["back seat"]) == (7.45, 32.0, 6.55)

@@ -47,12 +47,32 @@ def read_given(part_path: str, shop_path: str | None = None, piece: str = "") ->
     problems += more
     if asked is not None:
         try:
-            part = solve(asked, () if shop is None else shop.noses, log)
+            part = solve_for(asked, shop, log)
         except ProblemError as found:
             problems += found.problems
     if part is None or shop is None or problems:
         raise ProblemError(problems)
     return named(part, piece), shop
+
+
+def solve_for(asked: Asked, shop: Shop | None, log: Records | None) -> Solved:
+    """Solve the lengths of a part for a shop, as it comes out by all that is recorded of it as cut.
+
+    Args:
+        shop: None where it is not known; corners may then come out with any nose, and no setting is known to be cut.
+    Raises:
+        ProblemError: everything that is wrong with the part, at once.
+    """
+    if shop is None:
+        return solve(asked, log=log)
+    from cam.setting import as_cut
+
+    return as_cut(solve(asked, shop.noses, log), shop)
+
+
+def shop_beside(part_path: str, shop_path: str | None, asked: Asked) -> Shop | None:
+    """Return the shop of the caller or of a part file; None where there is none that can be read."""
+    return _read_shop_of(asked, part_path, shop_path)[0]
 
 
 def _read_shop_of(asked: Asked | None, part_path: str, shop_path: str | None) -> tuple[Shop | None, Sequence[Problem]]:

@@ -12,6 +12,7 @@ from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
+from cam.job.given import shop_beside, solve_for
 from cam.job.stop_record import PlannedStop, find_stop, tell_reading
 from cam.lengths import read_part
 from cam.lengths.journal import (
@@ -39,10 +40,13 @@ from cam.lengths.records import (
     show_history,
     targets,
 )
+from cam.lengths.solve import CUT
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import report_spans
+from cam.part import Asked, read_asked
 from cam.part.model import Part
 from cam.part.spans import MOST_LENGTH, Measurement, mean_of
+from cam.shop.model import Shop
 
 
 def record_value(
@@ -71,7 +75,7 @@ def record_value(
     old = log.latest(name) if log is not None else None
     stop = None
     try:
-        before = _read_without(part_path, log, name)
+        before = _read_without(part_path, shop_path, log, name)
         target = find_target(name, names_of(before.part), where, before.part.sections)
         if target.kind == "stop reading":
             stop = find_stop(part_path, shop_path, target, name, where, piece)
@@ -98,32 +102,35 @@ class Before:
     Attributes:
         part: as it is read without. log: its other records; none where those spoil it too.
         old: the record that stands under that name; None for none. now: the part with it; None if it cannot be made.
+        asked: what the part file asks for. shop: None where none can be read.
     """
 
     part: Solved
     log: Records
     old: Entry | None
     now: Solved | None
+    asked: Asked
+    shop: Shop | None
 
 
-def _read_without(part_path: str, log: Records | None, name: str) -> Before:
+def _read_without(part_path: str, shop_path: str | None, log: Records | None, name: str) -> Before:
     """Read the part without what is recorded under a name; without any record where the others spoil it too.
 
     Raises:
         ProblemError: the part file itself is wrong.
     """
+    asked = read_asked(part_path)
+    shop = shop_beside(part_path, shop_path, asked)
     if log is None:
-        path = journal_path(part_path)
-        none = Records(path=path, digest="", journals=(), standing=())
-        return Before(part=(part := read_part(part_path)), log=none, old=None, now=part)
+        log = Records(path=journal_path(part_path), digest="", journals=(), standing=())
     old = log.latest(name)
     others = replace(log, standing=tuple(e for e in log.standing if e.name != name))
     try:
-        part = read_part(part_path, others)
+        part = solve_for(asked, shop, others)
     except ProblemError:
         others = replace(log, standing=())
-        part = read_part(part_path, others)
-    before = Before(part=part, log=others, old=old, now=part)
+        part = solve_for(asked, shop, others)
+    before = Before(part=part, log=others, old=old, now=part, asked=asked, shop=shop)
     if old is None:
         return before
     tried = _try(before, old)
@@ -133,7 +140,8 @@ def _read_without(part_path: str, log: Records | None, name: str) -> Before:
 def _try(before: Before, entry: Entry) -> Solved | tuple[Problem, ...]:
     """Return the part with one more record, or what makes it impossible."""
     try:
-        return read_part(before.part.path, replace(before.log, standing=(*before.log.standing, entry)))
+        log = replace(before.log, standing=(*before.log.standing, entry))
+        return solve_for(before.asked, before.shop, log)
     except ProblemError as found:
         return found.problems
 
@@ -293,19 +301,44 @@ def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, .
         return [f"kept, and the part cannot be made with it: {after[0].what}"]
     changed = _changes(before, after, actual.text)
     lines = [f"by it {changed}"] if changed else []
-    lines += _too_thin(actual, before.part)
+    lines += _past_limits(actual, before.part)
+    spoilt = list(_spoilt(before, after))
+    if spoilt:
+        return [*lines, *spoilt]
+    lines += _as_wanted(before, after)
     waits = before.now is not None and actual.target.of in before.now.to_be_measured
     return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
 
 
-def _too_thin(actual: Actual, part: Solved) -> Iterator[str]:
-    """Say of which section, if of any, a recorded diameter is under the least."""
-    say = length_words(actual.text)
-    for s in part.sections if actual.target.what == "diameter" else ():
-        if s.name == actual.target.of and s.tolerance is not None and not s.is_taper:
-            least = s.diameter_a + s.tolerance.lower
-            if actual.value < least - AS_GIVEN:
-                yield f'"{s.name}" is under its least, {say(least)}: scrap, unless its page says otherwise'
+def _spoilt(before: Before, after: Solved) -> Iterator[str]:
+    """Say which spans will not be as wanted by a record, and what to do."""
+    known = () if before.now is None else before.now.warnings
+    for warning in after.warnings:
+        if warning.kind == CUT and warning not in known:
+            yield warning.what
+            yield warning.fix
+
+
+def _as_wanted(before: Before, after: Solved) -> Iterator[str]:
+    """Say of spans that a record finishes how they came out."""
+    known = () if before.now is None else {r.verdict for r in report_spans(before.now, "B")}
+    for report in report_spans(after, "B"):
+        if report.verdict is not None and report.verdict not in known:
+            yield report.verdict.text
+
+
+def _past_limits(actual: Actual, part: Solved) -> Iterator[str]:
+    """Say of which section, if of any, a recorded size is past its limits."""
+    kind, say = actual.target.what, length_words(actual.text)
+    for s in part.sections if kind in ("diameter", "length") else ():
+        limits = s.length_tolerance if kind == "length" else None if s.is_taper else s.tolerance
+        if s.name != actual.target.of or limits is None:
+            continue
+        least, most = (float(s.length if kind == "length" else s.diameter_a) + x for x in (limits.lower, limits.upper))
+        if actual.value < least - AS_GIVEN:
+            yield f'"{s.name}" is under its least, {say(least)}: scrap, unless its page says otherwise'
+        elif actual.value > most + AS_GIVEN:
+            yield f'"{s.name}" is over its most, {say(most)}: {say(actual.value - most)} at least is to come off'
 
 
 def names_of(part: Solved) -> dict[str, Target]:

@@ -18,6 +18,7 @@ from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.quantity import Quantity
 from cam.ground.units import show_slight
 from cam.lengths.journal import how_to_withdraw
+from cam.lengths.records import READ
 from cam.lengths.thermal import at_reference
 from cam.part.spans import Measurement, Span, StandOff
 
@@ -46,7 +47,8 @@ class Equation(Row):
     """The distance from one face to a later one. Face 0 is the A end, face k the B side of section k - 1.
 
     Attributes:
-        kind: what gives it; "actual" is as really cut and measured, and stands even against what was wanted.
+        kind: what gives it; "actual" is as really cut and measured, and stands even against what was wanted. "planned"
+            is where the first setting was to cut a face, and stands where no record says otherwise.
         name: name of the section, span or measurement that gives it.
         start, end: faces; start < end.
         value: mm; None while it is to be measured.
@@ -56,7 +58,7 @@ class Equation(Row):
         recorded: the line of the log from which its value comes; None for none.
     """
 
-    kind: Literal["actual", "length", "span", "total"]
+    kind: Literal["actual", "planned", "length", "span", "total"]
     name: str
     start: int
     end: int
@@ -72,6 +74,7 @@ class Equation(Row):
         if self.kind == "total":
             return "the length of the whole part"
         words = {"actual": "the actual length of", "length": "the length of", "span": "span"}
+        words["planned"] = "as setting 1 was to cut it, the B side of"
         return f'{words[self.kind]} "{self.name}"'
 
 
@@ -105,6 +108,15 @@ class SolvedLength:
     to_be_measured: tuple[str, ...]
 
 
+class Closed(Row):
+    """What comes of the equations that others give too; lists of what a chain holds under these names."""
+
+    expected: dict[str, float]
+    finished: list[tuple[Equation, float]]
+    apart: list[Problem]
+    missed: list[Equation]
+
+
 @frozen
 class Chain:
     """A part whose lengths are all fixed, or are to be measured.
@@ -114,11 +126,15 @@ class Chain:
         expected: measurement to be taken -> total length that its span must come to, because everything else
             already fixes it; the measurement will only be a check.
         finished: the spans over sections that are all cut, with how much longer than wanted they are, mm.
+        apart: what is said of records that differ by more than reading them explains.
+        missed: the spans that yield to what is cut, while one of their shoulders is where it was to be.
     """
 
     lengths: tuple[SolvedLength, ...]
     expected: dict[str, float]
     finished: tuple[tuple[Equation, float], ...]
+    apart: tuple[Problem, ...] = ()
+    missed: tuple[Equation, ...] = ()
 
     @property
     def to_be_measured(self) -> tuple[str, ...]:
@@ -198,7 +214,7 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation], unit: 
     """
     forest: Forest = [[] for _ in range(len(members) + 1)]
     used, loops = _grow(forest, tuple(equations))
-    expected, finished, problems = _close(loops, unit)
+    closed, problems = _close(loops, unit)
     walks = [(m, _walk(forest, at, at + 1)) for at, m in enumerate(members)]
     loose = [m for m, walk in walks if walk is None]
     if loose:
@@ -207,7 +223,8 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation], unit: 
     problems = problems or list(_check_lengths(members, lengths, unit))
     if problems:
         raise ProblemError(problems)
-    return Chain(lengths=lengths, expected=expected, finished=tuple(finished))
+    finished, apart, missed = map(tuple, (closed.finished, closed.apart, closed.missed))
+    return Chain(lengths=lengths, expected=closed.expected, finished=finished, apart=apart, missed=missed)
 
 
 def _grow(forest: Forest, equations: Sequence[Equation]) -> tuple[list[Equation], list[tuple[Equation, Walk]]]:
@@ -225,35 +242,45 @@ def _grow(forest: Forest, equations: Sequence[Equation]) -> tuple[list[Equation]
     return used, loops
 
 
-def _close(
-    loops: Iterable[tuple[Equation, Walk]], unit: str
-) -> tuple[dict[str, float], list[tuple[Equation, float]], list[Problem]]:
-    """Compare each equation with the others that say the same: expected and finished of the chain, contradictions."""
-    expected: dict[str, float] = {}
-    finished: list[tuple[Equation, float]] = []
-    problems: list[Problem] = []
+def _close(loops: Iterable[tuple[Equation, Walk]], unit: str) -> tuple[Closed, list[Problem]]:
+    """Compare each equation with the others that say the same; return what comes of it, and contradictions."""
+    closed, problems = Closed({}, [], [], []), list[Problem]()
     for equation, walk in loops:
-        other, cut = _total(walk), [t.equation.kind == "actual" for t in walk]
+        other, kinds = _total(walk), {t.equation.kind for t in walk}
         if other is None:
             continue
         if equation.value is None:
-            expected[equation.to_be_measured] = other
-        elif all(cut):
-            finished.append((equation, other - equation.value))
-        elif equation.kind == "length" and any(cut):
-            continue  # what was wanted yields to what is
+            closed.expected[equation.to_be_measured] = other
+        elif "actual" in kinds and not (equation.kind == "span" in kinds):
+            _close_cut(closed, equation, walk, other - equation.value, unit)
         elif abs(other - equation.value) > AGREE:
             problems.append(_contradiction(equation, walk, other, unit))
-    return expected, finished, problems
+    return closed, problems
+
+
+def _close_cut(closed: Closed, equation: Equation, walk: Walk, more: float, unit: str) -> None:
+    """Take in an equation of what is cut, by records, to be so much longer than it says, mm."""
+    kinds = {t.equation.kind for t in walk}
+    if equation.kind in ("actual", "total"):
+        doubts = [e.doubt or READ for e in (equation, *(t.equation for t in walk))]
+        if abs(more) > math.fsum(doubts):
+            closed.apart.append(_contradiction(equation, walk, more + (equation.value or 0.0), unit))
+    elif equation.kind == "span" and kinds <= {"actual", "total"}:
+        closed.finished.append((equation, more))
+    elif equation.kind == "span":
+        closed.missed.append(equation)
+    # any other length that was wanted yields to what is
 
 
 def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int]]:
-    """Return the order: what is cut before what is wanted, then what the assembly asks before what the drawing says."""
-    cut = any(e.kind == "actual" for e in equations)
+    """Return the order: what is cut before what is wanted, then what the assembly asks before what the drawing says.
+
+    The bar was faced to its length before any shoulder was cut.
+    """
+    ranks = ("actual", "total", "planned", "span", "length") if any(e.kind == "actual" for e in equations) else ()
 
     def key(equation: Equation) -> tuple[bool, int]:
-        rank = 0 if equation.kind == "actual" else 2 if cut and equation.kind == "length" else 1
-        return equation.value is None, rank
+        return equation.value is None, ranks.index(equation.kind) if ranks else 0
 
     return key
 

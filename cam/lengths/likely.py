@@ -15,7 +15,7 @@ from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where, problem
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
-from cam.lengths.records import Actual, Target
+from cam.lengths.records import READ, Actual, Target
 from cam.lengths.solved import Solved
 from cam.part.features import Tolerance
 from cam.part.model import Section
@@ -23,8 +23,6 @@ from cam.part.spans import Measurement, Span, added
 
 TIMES = 10.0
 """How many times its uncertainty a reading may be off before the user is asked whether it is meant."""
-READ = 0.02
-"""The uncertainty of a size of the part that has no limits of its own, mm: a vernier's. Common practice, no source."""
 ZERO = 0.05
 """The same at a gauging stop, mm: the zero was set by hand. Common practice, no source."""
 LEAST = 0.001

@@ -78,6 +78,12 @@ class SpanLimits:
     cut_length: float
 
     @property
+    def near(self) -> bool:
+        """Whether the predicted end shake, as first cut or as it is to be, lies within what is wanted."""
+        left, shake = self.cut_length - self.length, self.span.shake
+        return shake.least - left - ROUNDING <= self.shake <= shake.most + ROUNDING
+
+    @property
     def safe(self) -> bool:
         """Whether even the worst case lies within what is wanted."""
         return self.worst[0] >= self.span.shake.least - ROUNDING and self.worst[1] <= self.span.shake.most + ROUNDING

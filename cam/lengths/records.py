@@ -48,6 +48,9 @@ EXPECTED = ", expected "
 SURE = ", sure"
 """The end of a value that was kept though it is far from what is likely: somebody said that it is so."""
 
+READ = 0.02
+"""The uncertainty of a size of the part that has no limits of its own, mm: a vernier's. Common practice, no source."""
+
 FAR_OFF = 0.1
 """The share of a size by which its record may differ before it is another part's. Common practice, no source."""
 

@@ -109,7 +109,7 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
     whole = place(replace(part, measured=measured), measured, measured.chain)
     measured, more = _plan_holes_again(whole, measured)
     whole = replace(whole, measured=measured)
-    more = tell_records(whole, [*more, *_too_short(whole, measured)])
+    more = tell_records(whole, [*more, *_warn_of_cut(whole, measured)])
     return replace(whole, warnings=tuple(sorted({*warnings, *more}))), problems
 
 
@@ -128,17 +128,45 @@ def _plan_holes(
     return pivots, plans, problems
 
 
-def _too_short(part: Solved, measured: Measured) -> Iterable[Problem]:
-    """Report the spans that are cut and came out too short."""
-    if not measured.chain.finished:
-        return
+CUT = "spans that are cut"
+"""The kind of warnings of what was recorded as cut."""
+
+
+def solve_cut(part: Solved, stay: Collection[int]) -> Solved:
+    """Return a part as it comes out by what is recorded as cut, with warnings of spans that will not be as wanted.
+
+    Args:
+        part: as `solve` returns it.
+        stay: the faces that setting 1 cuts, in the order in which they come from its end; see `Measured.solve`.
+
+    Raises:
+        ProblemError: no length is left for a section.
+    """
+    measured = part.measured
+    if measured is None:
+        return part
+    measured = replace(measured, chain=measured.solve(stay=stay))
+    whole = place(replace(part, measured=measured), measured, measured.chain)
+    found = tell_records(whole, _warn_of_cut(whole, measured))
+    return replace(whole, warnings=tuple(sorted({*(w for w in part.warnings if w.kind != CUT), *found})))
+
+
+def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:
+    """Warn of spans that came out too short, or that cannot come out as wanted; and of records that disagree."""
+    said = LengthFigures(part.unit)
     for report in report_spans(part, "B"):
-        if report.verdict is not None and report.verdict.state == "short" and report.limits is not None:
-            shake, said = report.span.shake, LengthFigures(part.unit)
-            given = f"recorded length {said.show(report.limits.length)}"
-            allowed = f"{said.show(shake.least)} to {said.show(shake.most)} end shake"
+        if report.limits is None:
+            continue
+        shake, given = report.span.shake, f"recorded length {said.show(report.limits.length)}"
+        allowed = f"{said.show(shake.least)} to {said.show(shake.most)} end shake"
+        if report.verdict is not None and report.verdict.state == "short":
             fix = f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}"
-            yield problem(report.span.where, report.verdict.text, given, allowed, fix)
+            yield problem(report.span.where, report.verdict.text, given, allowed, fix, CUT)
+        elif any(e.name == report.span.name for e in measured.chain.missed) and not report.limits.near:
+            what = f'span "{report.span.name}" comes to {said.show(report.limits.shake)} end shake by what is recorded'
+            fix = f'measure its other shoulder too and record it, or record "{report.span.name} span" over both'
+            yield problem(report.span.where, what, f"{given}, its other shoulder as planned", allowed, fix, CUT)
+    yield from (replace(p, kind=CUT) for p in measured.chain.apart)
 
 
 def _with_noses(part: Solved, radii: Collection[float]) -> Solved:

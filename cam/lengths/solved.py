@@ -9,7 +9,7 @@ from everything, the real faces that the first one left included.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Mapping
+from collections.abc import Collection, Iterable, Iterator, Mapping
 from dataclasses import replace
 
 from cam.ground.frozen import frozen
@@ -87,18 +87,32 @@ class Measured:
         """Return the measurement on which a span rests."""
         return next(m for m in self.measurements if m.name == span.measurement)
 
-    def solve(self, *, early: bool = False, faces: Collection[int] | None = None) -> Chain:
+    def solve(
+        self, *, early: bool = False, faces: Collection[int] | None = None, stay: Collection[int] = ()
+    ) -> Chain:  # fmt: skip
         """Solve the chain anew.
 
         Args:
             early: as before the first setting: what is measured after it is still to be measured, and nothing is cut.
             faces: the faces between which actual lengths count; None for all.
+            stay: the faces that the first setting cuts, in the order in which they come from its end: where nothing is
+                recorded of them, they stay where it was to cut them, whatever is recorded of others.
         """
         taken = {m.name: replace(m, readings=()) if early and m.after else m for m in self.measurements}
         lengths = [a for a in self.actuals if a.target.start >= 0 and not early]
         real = [_equation(a) for a in lengths if faces is None or {a.target.start, a.target.end} <= {*faces}]
         found = gather_equations(self.members, self.spans, taken, self.stand_offs, total=self.total)
-        return solve_chain(self.members, (*real, *found), self.unit)
+        planned = self._planned(stay) if real else ()
+        return solve_chain(self.members, (*real, *planned, *found), self.unit)
+
+    def _planned(self, stay: Iterable[int]) -> Iterator[Equation]:
+        """Yield where the first setting was to cut faces, each from the A end."""
+        chain = self.solve(early=True)
+        for face in stay:
+            place = chain.total(self.members[0].name, self.members[face - 1].name) if face else None
+            if place is not None:
+                member = self.members[face - 1]
+                yield Equation("planned", member.name, 0, face, place, "", 0.0, member.where)
 
 
 def _equation(actual: Actual) -> Equation:
@@ -214,7 +228,8 @@ def second_view(part: Solved, second: End, faces: Collection[int]) -> Solved:
     """Return the part as the second setting is to cut it, from the faces that the first one really left.
 
     Args:
-        faces: numbers of the faces that exist after the first setting; face 0 is the A end.
+        faces: numbers of the faces that exist after the first setting, in the order in which they come from its end;
+            face 0 is the A end.
 
     Raises:
         ProblemError: no length is left for a section.
@@ -222,4 +237,5 @@ def second_view(part: Solved, second: End, faces: Collection[int]) -> Solved:
     measured = part.measured
     if measured is None:
         return part
-    return place(part, measured, measured.solve(faces=faces), _allowances(part, measured, second))
+    chain = measured.solve(faces=faces, stay=faces)
+    return place(part, measured, chain, _allowances(part, measured, second))

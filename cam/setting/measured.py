@@ -55,8 +55,8 @@ def second_setting(
     return tuple(replace(s, reasons=(*_tell_real(measured, part, here), *again, *s.reasons)) for s in settings[1:])
 
 
-def faces_left(part: Solved, first: Setting) -> frozenset[int]:
-    """Return the faces that exist after the first setting, from the A end: both ends, and every shoulder it turned."""
+def faces_left(part: Solved, first: Setting) -> tuple[int, ...]:
+    """Return the faces that exist after the first setting: both ends, and every shoulder it turned, from its end on."""
     names = [s.name for s in part.sections]
     found = {0, len(names)}
     toward = 1 if first.end == "A" else -1
@@ -68,7 +68,7 @@ def faces_left(part: Solved, first: Setting) -> frozenset[int]:
         found.add(at)
         if _is_undercut(part, beside):
             found.add(at + toward)
-    return frozenset(found)
+    return tuple(sorted(found, reverse=first.end == "B"))
 
 
 def _tell_real(measured: Measured, part: Solved, here: Iterable[str]) -> Iterator[str]:

@@ -12,14 +12,15 @@ from dataclasses import replace
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, ProblemError, problem, refusal
 from cam.lengths.behind import tell_records
-from cam.lengths.solved import Solved, first_view
+from cam.lengths.solve import solve_cut
+from cam.lengths.solved import Solved, first_view, place
 from cam.part.features import End
 from cam.part.model import Section
 from cam.setting.aims import Aims, aim_diameters, check_limits_can_be_held
 from cam.setting.between import settle_between
 from cam.setting.corrections import correct
 from cam.setting.held import settle_held
-from cam.setting.measured import second_setting, spanned
+from cam.setting.measured import faces_left, second_setting, spanned
 from cam.setting.model import Setting
 from cam.setting.names import check_names
 from cam.setting.order import (
@@ -59,6 +60,24 @@ def settle(part: Solved, shop: Shop) -> tuple[Setting, ...]:
         return _settle_all(part, shop, aims)
     except ProblemError as found:
         raise ProblemError(tell_records(part, found.problems)) from None
+
+
+def as_cut(part: Solved, shop: Shop) -> Solved:
+    """Return a part as it comes out by all that is recorded; what setting 1 cut stays, whatever setting 2 came to.
+
+    Raises:
+        ProblemError: no length is left for a section.
+    """
+    measured = part.measured
+    if measured is None or not measured.cut_faces:
+        return part
+    uncut = replace(measured, records=tuple(r for r in measured.records if r.target.kind == "measurement"))
+    early = place(replace(part, measured=uncut), uncut, chain := uncut.solve(early=True))
+    try:
+        first, *_ = settle(replace(early, measured=replace(uncut, chain=chain)), shop)
+    except ProblemError:
+        return part  # nothing can have been cut of it
+    return solve_cut(part, faces_left(part, first))
 
 
 def _settle_all(part: Solved, shop: Shop, aims: Aims) -> tuple[Setting, ...]:
