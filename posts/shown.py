@@ -81,17 +81,9 @@ def correct_at(wanted: Measure, park: Point, length: Callable[[float], str], x_f
 
 
 def bare_at(wanted: Measure, length: Callable[[float], str]) -> str:
-    """Say which reading shows that the cut before the last took less than a quarter of its depth, if anything.
-
-    The reading is then what an earlier cut left, and how far the tool is out is still unknown. The last two cuts are
-    equal.
-    """
-    left = 0.75 * wanted.cut_left
-    if wanted.kind == "diameter":
-        return f"{length(wanted.expected + 2 * left)} or more is read"
-    if wanted.scrap == "over":
-        return f"{length(wanted.expected - left)} or less is read"
-    return f"{length(wanted.expected + left)} or more is read"
+    """Say which reading shows that the cut before the last hardly cut; see `Measure.bare`."""
+    less = wanted.kind == "length" and wanted.scrap == "over"
+    return f"{length(wanted.bare)} or {'less' if less else 'more'} is read"
 
 
 def uncut_at(wanted: Measure, length: Callable[[float], str]) -> str:

@@ -294,7 +294,7 @@ def test_a_program_judged_by_itself_is_judged_on_what_is_recorded_too(bench: Pat
     record("between plates", "46.22 mm")
     record("front seat shoulder", "33.56 mm")
     record("front pivot diameter", "5.98 mm")
-    record("front seat stop diameter", "8.10 mm")
+    record("front seat stop diameter", "8.07 mm")
     record("back seat stop diameter", "8.02 mm")
     make()
     for number in ("1", "2"):
@@ -596,6 +596,47 @@ def test_sections_turned_as_one_are_corrected_as_one(tmp_path: Path, monkeypatch
     text = Path("pin/setting-1.ngc").read_text(encoding="utf-8")
     assert "\nG0 X2.48\nG1 Z-12.97 " in text
     assert "X is 0.04 wide and Z is 0.09 wide" in " ".join(text.replace(")\n(..", "").split())
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("front pivot stop diameter", "6.00 mm"), ("back seat stop shoulder", "31.98 mm")]
+)
+def test_what_is_within_its_limits_before_the_last_cut_is_gone_over_and_not_cut(
+    bench: Path, name: str, value: str
+) -> None:
+    """Limits 6.00 to 6.02 and 31.98 to 32.02, aims 6.01 and 32.00."""
+    record("between plates", "46.22 mm")
+    assert "within its limits already" in record(name, value).out
+    make()
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "limit"),
+    [
+        ("front pivot stop diameter", "6.115 mm", "less than 6.115 mm"),
+        ("front pivot stop diameter", "6.47 mm", "less than 6.115 mm"),
+        ("front seat stop shoulder", "33.29 mm", "more than 33.29 mm"),
+    ],
+)
+def test_a_reading_of_what_stood_before_is_no_correction(bench: Path, name: str, value: str, limit: str) -> None:
+    """The cut before took less than a quarter of its depth: its program says so, and to cut it again."""
+    answer = run("record", DRUM, name, value)
+    assert answer.status == 1
+    assert "hardly cut" in answer.err
+    assert limit in answer.err
+    assert not LOG.exists()
+    answer = run("record", DRUM, name, value, "--zero")
+    assert answer.status == 0
+    assert "begin again at pass 1" in answer.out
+    assert "measure there anew" in answer.out
+
+
+def test_a_program_spoilt_by_a_record_is_not_our_fault(bench: Path) -> None:
+    assert run("record", DRUM, "front pivot stop diameter", "6.42 mm", "--sure").status == 0
+    answer = run("make", DRUM, "--out", "arbor")
+    assert answer.status == 1
+    assert "our fault" not in answer.err
+    assert "--withdraw 1" in answer.err
 
 
 # Sizes of finished shoulders -----------------------------------------------------------------------------

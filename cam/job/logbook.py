@@ -13,7 +13,7 @@ from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import is_inch, show_length
 from cam.job import named, read_log
 from cam.job.given import shop_beside, solve_for
-from cam.job.stop_record import PlannedStop, find_stop, tell_reading
+from cam.job.stop_record import PlannedStop, check_cut, find_stop, tell_reading
 from cam.lengths import read_part
 from cam.lengths.journal import (
     Entry,
@@ -26,9 +26,10 @@ from cam.lengths.journal import (
     read_journal,
     said_of,
 )
-from cam.lengths.likely import READ, check_likely, check_readings, find_meant, length_words, likely_sizes
+from cam.lengths.likely import check_likely, check_readings, find_meant, length_words, likely_sizes
 from cam.lengths.records import (
     EXPECTED,
+    READ,
     SURE,
     USES,
     Actual,
@@ -87,7 +88,7 @@ def record_value(
         _check_piece(part_path, target, name, piece)
     value = _as_told(value, stop, name, use, where)
     actual = read_actual(name, value + SURE, target, target.where)
-    value += _mark_doubts(_check_record(before, actual), sure=sure)
+    value += _mark_doubts(_check_record(before, actual, stop), sure=sure)
     after = _try_record(before, actual, value)
     log_path = journal_path(part_path, "" if target.kind == "measurement" else piece)
     entry = append_record(log_path, kind=target.kind, name=name, value=value)
@@ -151,7 +152,7 @@ def _try_record(before: Before, actual: Actual, value: str) -> Solved | tuple[Pr
     return _try(before, Entry(0, "", "", actual.target.kind, actual.name, value, 0, "", ""))
 
 
-def _check_record(before: Before, actual: Actual) -> list[Problem]:
+def _check_record(before: Before, actual: Actual, stop: PlannedStop | None) -> list[Problem]:
     """Find what is against a readable value: it is unlikely, or the part cannot be made with it."""
     taken, was = _measurement_of(before.part, actual.target), _read_old(before, actual.target)
     how = "" if was is None else how_to_withdraw(before.part.path, [was.where])
@@ -162,8 +163,10 @@ def _check_record(before: Before, actual: Actual) -> list[Problem]:
     ]
     if not problems and actual.strange is not None:
         problems.append(actual.strange)
-    if actual.target.kind != "stop reading":
+    if stop is None:
         problems = _check_part(before, actual, problems)
+    elif not problems:
+        problems += check_cut(actual, stop)
     more = "measure again; if it is so, add --sure"
     return [replace(p, fix=f"{p.fix}; {more}" if p.fix else more) for p in problems]
 

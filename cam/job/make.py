@@ -7,7 +7,7 @@ program left, not from what it should have left. Nothing is written here and not
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
@@ -166,14 +166,25 @@ def _work(plan: Plan, planned: SettingPlan, dialect: Dialect, before: Work | Non
     stock = stock_after(before, setting, plan.part)
     material = plan.shop.materials[plan.part.stock.material]
     simulation = simulate(program, setting, plan.shop, stock=stock, material=material, stops=True)
-    problems = blame_us((*program.problems, *describe_findings(simulation.findings, text, file)))
+    found = (*program.problems, *describe_findings(simulation.findings, text, file))
+    problems = tuple(_blame(setting, plan.part, found))
     # of a text of ours: nobody forgot the slip; and by hand there is no text that anybody reads
-    found = (replace(f, kind=f.kind.replace("not tried", "no room to try")) for f in simulation.warnings)
-    warnings = () if plan.shop.lathe.by_hand else tuple(describe_findings(found, text, file))
+    worth = (replace(f, kind=f.kind.replace("not tried", "no room to try")) for f in simulation.warnings)
+    warnings = () if plan.shop.lathe.by_hand else tuple(describe_findings(worth, text, file))
     return Work(
         planned=planned, moves=moves, file=file, text=text, program=program, simulation=simulation, problems=problems,
         warnings=warnings,
     )  # fmt: skip
+
+
+def _blame(setting: Setting, part: Solved, problems: Iterable[Problem]) -> Iterable[Problem]:
+    """Return the problems of a program that we wrote: our fault, unless records move last cuts away from the plan."""
+    from cam.lengths.behind import rest_on
+
+    measured = part.measured
+    if measured is None or not setting.corrections:
+        return blame_us(problems)
+    return (rest_on(replace(p, fix="measure again"), part.path, measured.stops) for p in problems)
 
 
 def stock_after(before: Work | None, setting: Setting, part: Solved) -> Chain | None:

@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Where, refusal
+from cam.ground.problem import Problem, Where, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_length
 from cam.job import read_given, read_log
@@ -23,13 +23,14 @@ class PlannedStop:
     """A gauging stop as planned, whatever stops have read by now.
 
     Attributes:
-        setting: the one whose stop it is. wanted: what is measured there. last: the first of the passes that make the
-            last cut on that section: a separate pass may face its shoulder.
+        setting: the one whose stop it is. wanted: what is measured there. before: the pass that it follows. last: the
+            first of the passes that make the last cut on that section: a separate pass may face its shoulder.
         shop: shop file as read. others: names of other readings in this setting that correct last cuts.
     """
 
     setting: SettingPlan
     wanted: Measure
+    before: Pass
     last: Pass
     shop: Shop
     others: tuple[str, ...]
@@ -46,12 +47,13 @@ def find_stop(
     part, shop = read_given(part_path, shop_path, piece)
     for planned in plan_job(_before_stops(part, part_path, shop, piece), shop).settings:
         cuts = [cut for cut in planned.passes if target.of in cut.sections]
-        wanted = _measured_at(cuts, "diameter" if target.what == "stop diameter" else "length")
-        if wanted is None:
+        found = _measured_at(cuts, "diameter" if target.what == "stop diameter" else "length")
+        if found is None:
             continue
+        before, wanted = found
         last = next(cut for cut in cuts if cut.kind == "finish")
         others = tuple(_others_read(part, planned, target))
-        return PlannedStop(setting=planned, wanted=wanted, last=last, shop=shop, others=others)
+        return PlannedStop(setting=planned, wanted=wanted, before=before, last=last, shop=shop, others=others)
     what = f'there is no gauging stop for "{name}" in what is planned by now'
     raise refusal(where, what, fix="see the stops in the summary")
 
@@ -73,9 +75,30 @@ def _before_stops(part: Solved, part_path: str, shop: Shop, piece: str) -> Solve
     return solve(read_asked(part_path), shop.noses, unread)
 
 
-def _measured_at(cuts: Sequence[Pass], kind: str) -> Measure | None:
-    """Return what of this kind is measured after a semi-finish."""
-    return next((m for cut in cuts if cut.kind == "semi-finish" for m in cut.measure if m.kind == kind), None)
+def _measured_at(cuts: Sequence[Pass], kind: str) -> tuple[Pass, Measure] | None:
+    """Return the semi-finish after which something of this kind is measured, and what is."""
+    return next(((c, m) for c in cuts if c.kind == "semi-finish" for m in c.measure if m.kind == kind), None)
+
+
+def check_cut(actual: Actual, stop: PlannedStop) -> Iterator[Problem]:
+    """Check that a reading by which a last cut is to be corrected does not show that the pass before hardly cut."""
+    wanted = stop.wanted
+    if actual.use != "last cut" or not _hardly_cut(actual, stop):
+        return
+    say, less = _lengths_in("in" if is_inch(actual.text) else "mm"), not _cut_lowers(wanted)
+    yield Problem(
+        where=actual.where,
+        what=f'by "{actual.name}" pass {stop.before.number} hardly cut, and how far the tool is out is not known yet',
+        given=f'"{actual.text}", {say(wanted.expected)} expected',
+        allowed=f"{'more' if less else 'less'} than {say(wanted.bare)}",
+        fix=f"record it with --zero, set the control as that says, cut pass {stop.before.number} again, measure anew",
+    )
+
+
+def _hardly_cut(actual: Actual, stop: PlannedStop) -> bool:
+    """Tell whether a reading shows what stood before the pass that the stop follows."""
+    sign = 1 if _cut_lowers(stop.wanted) else -1
+    return sign * (actual.value - stop.wanted.bare) >= -ROUNDING
 
 
 def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
@@ -103,8 +126,8 @@ def _what_now(actual: Actual, stop: PlannedStop, off: float, size: str) -> list[
     if not off:
         return [f"nothing is to be corrected: go on with pass {stop.last.number}"]
     if actual.use == "zero":
-        return _set_control(stop, off)
-    if _cut_of(actual, stop) <= 0:
+        return _set_control(stop, off, again=_hardly_cut(actual, stop))
+    if _cut_of(actual, stop) <= 0 and not _is_within(actual, stop):
         return ["if it reads so again, withdraw this record, and measure what stands as a finished size"]
     letter = "X" if stop.wanted.kind == "diameter" else "Z"
     return [
@@ -126,6 +149,8 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
     """Say what this reading leaves for the last cut, and warn if that is thinner than the tool cuts for certain."""
     wanted, tool = stop.wanted, stop.last.tool
     cut, a_side, least = _cut_of(actual, stop), " a side" if wanted.kind == "diameter" else "", float(tool.minimum_cut)
+    if cut <= 0 and _is_within(actual, stop):
+        return [f"it is within its limits already: the last cut, pass {stop.last.number}, is to take nothing off it"]
     if cut <= 0:
         past = wanted.least - actual.value if _cut_lowers(wanted) else actual.value - wanted.most
         limit = f"under {say(wanted.least)}" if _cut_lowers(wanted) else f"over {say(wanted.most)}"
@@ -136,6 +161,12 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
     if cut < least - ROUNDING:
         lines.append(f"that is thinner than tool {tool.number}'s least cut, {say(least)}: it may rub and leave more")
     return lines
+
+
+def _is_within(actual: Actual, stop: PlannedStop) -> bool:
+    """Tell whether a reading lies within limits that somebody set."""
+    wanted = stop.wanted
+    return wanted.given and wanted.least - ROUNDING <= actual.value <= wanted.most + ROUNDING
 
 
 def _cut_lowers(wanted: Measure) -> bool:
@@ -151,15 +182,18 @@ def _cut_of(actual: Actual, stop: PlannedStop) -> float:
     return -more if stop.wanted.scrap == "over" else more
 
 
-def _set_control(stop: PlannedStop, off: float) -> list[str]:
+def _set_control(stop: PlannedStop, off: float, *, again: bool) -> list[str]:
     """Say the number to set X or Z to at the control, as the control shows it, with the tool where it stands."""
     control = stop.shop.lathe.control
     say = _lengths_in(control.units)
     letter = "X" if stop.wanted.kind == "diameter" else "Z"
+    go_on = f"go on with pass {stop.last.number}"
+    if again:
+        go_on = f"begin again at pass {stop.before.number}, its N line:\nit hardly cut, so measure there anew"
     here, to = stop.wanted.set_to(stop.setting.park, off, control.x_factor)
     lines = [
         f"kept as a zero that was off: no program is changed. At the stop {letter} reads {say(here)}:",
-        f"set it to {say(to)}, the tool where it stands, and go on with pass {stop.last.number}",
+        f"set it to {say(to)}, the tool where it stands, and {go_on}",
         "all that is still to be cut is put right by it",
         "a control that takes no number while it stands: end the program, set it, begin again at that N line",
     ]

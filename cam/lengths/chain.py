@@ -223,7 +223,7 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation], unit: 
     problems = problems or list(_check_lengths(members, lengths, unit))
     if problems:
         raise ProblemError(problems)
-    finished, apart, missed = map(tuple, (closed.finished, closed.apart, closed.missed))
+    finished, apart, missed = tuple(closed.finished), tuple(closed.apart), tuple(closed.missed)
     return Chain(lengths=lengths, expected=closed.expected, finished=finished, apart=apart, missed=missed)
 
 

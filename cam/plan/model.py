@@ -52,6 +52,18 @@ class Measure:
     further: float = 0.0
     blades: bool = False
 
+    @property
+    def bare(self) -> float:
+        """Return the reading that shows that the cut before the last took less than a quarter of its depth, mm.
+
+        What stands is then what an earlier cut left, and how far the tool is out is still unknown; the last two cuts
+        are equal.
+        """
+        left = 0.75 * self.cut_left
+        if self.kind == "diameter":
+            return self.expected + 2 * left
+        return self.expected - left if self.scrap == "over" else self.expected + left
+
     def set_to(self, park: Point, over: float, x_factor: int) -> tuple[float, float]:
         """Return what X or Z reads where the tool is parked, and what it is set to there for a reading so much over.
 

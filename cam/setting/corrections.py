@@ -9,6 +9,7 @@ from typing import Literal
 
 from cam.geometry.path import Chain
 from cam.ground.problem import Problem, problem
+from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_fine
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual
@@ -139,10 +140,11 @@ def correct_turned(turned: Sequence[Turned], corrections: Iterable[Correction]) 
 
 
 def _correction(turned: Turned, stops: Iterable[Actual]) -> Correction:
+    """Return the correction of a section; what is within its limits already is gone over once more, and not cut."""
     radius = face = 0.0
     words = []
     for stop in stops:
-        more = stop.value - stop.expected
+        more = stop.value + max(-_left(turned, stop), 0.0) * _way(turned, stop) - stop.expected
         words.append(f"{_as_read(stop, stop.value)} for {_as_read(stop, stop.expected)}")
         if stop.target.what == "stop diameter":
             radius = more / 2
@@ -151,20 +153,32 @@ def _correction(turned: Turned, stops: Iterable[Actual]) -> Correction:
     return Correction(section=turned.section.name, radius=radius, face=face, text=" and ".join(words))
 
 
+def _wanted(turned: Turned, stop: Actual) -> float:
+    """Return what a stop would read once the last cut is made, mm."""
+    return 2 * turned.radius_far if stop.target.what == "stop diameter" else abs(turned.far)
+
+
+def _way(turned: Turned, stop: Actual) -> int:
+    """Return 1 where the last cut makes what a stop reads less, otherwise -1."""
+    return -1 if stop.target.what == "stop shoulder" and turned.far < 0 else 1
+
+
+def _left(turned: Turned, stop: Actual) -> float:
+    """Return what a reading leaves for the last cut, mm, both sides of a diameter; negative if it is past its aim."""
+    return (stop.value - _wanted(turned, stop)) * _way(turned, stop)
+
+
 def _check_stops(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Iterator[Problem]:
-    """Check that something is left for the last cut."""
+    """Check that something is left for the last cut, or that it is within its limits already."""
     for stop in stops:
-        wanted = 2 * turned.radius_far if stop.target.what == "stop diameter" else abs(turned.far)
-        left = stop.value - wanted
-        if stop.target.what == "stop shoulder" and turned.far < 0:
-            left = -left
-        if left <= 0:
-            more = "more" if turned.far > 0 or stop.target.what == "stop diameter" else "less"
+        limits = turned.size_limits if stop.target.what == "stop diameter" else turned.far_limits
+        within = limits is not None and limits[0] - ROUNDING <= stop.value <= limits[1] + ROUNDING
+        if _left(turned, stop) <= 0 and not within:
             yield Problem(
                 where=stop.where,
                 what=f'nothing is left for the last cut on "{turned.section.name}"',
                 given=f"{stop.name} {stop.text}",
-                allowed=f"{more} than {_as_read(stop, wanted)}",
+                allowed=f"{'more' if _way(turned, stop) > 0 else 'less'} than {_as_read(stop, _wanted(turned, stop))}",
                 fix="measure again and record that; if it is so, it is past its size: note it, and check its limits; "
                 + how_to_withdraw(part.path, [stop.where]),
             )
