@@ -201,18 +201,22 @@ def _groove_pass(bench: Bench, run: Run, tool: Tool) -> Pass:
     # sideways only where the slide truly stands clear: moving out, X lags by its backlash
     level = run.far_radius + CLEAR + float(bench.shop.lathe.x.backlash)
     places = groove_places(run, tool)
-    side = Point(max(run.far + bench.gap + bench.z_play, places[0] + TAKE_UP * bench.z_play), level)
+    free, least = bench.rooms[tool.number].furthest(level).z - bench.z_play, places[0] + TAKE_UP * bench.z_play
+    side = Point(max(run.far + bench.gap + bench.z_play, least), level)
+    tight = side.z > free
+    if tight:  # a centre stands there: nearer to the face, so it comes in at feed
+        side = Point(max(free, least), level)
     above = Point(side.z, max(run.far_radius + bench.gap, level))
     points = [side]
     for z in places:
         points += [Point(z, level), Point(z, bottom), Point(z, level)]
-    points.append(Point(run.far + bench.gap + bench.z_play, level))
+    points.append(Point(side.z if tight else run.far + bench.gap + bench.z_play, level))
     return replace(
         bench.make_pass(
             "groove",
             tool,
             run.names[-1:],
-            Way(approach=(Point(side.z, bench.safe_x), above, side), path=through(*points), feed_from=2),
+            Way((Point(side.z, bench.safe_x), above, side), through(*points), feed_from=1 if tight else 2),
             Bite(
                 diameter=2 * bottom,
                 depth=float(tool.width),

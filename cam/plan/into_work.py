@@ -1,4 +1,4 @@
-"""Holder and post beside the work: what carries the edge may nowhere run into metal that still stands."""
+"""Room beside work and centre: what carries the edge runs into neither metal that still stands nor the centre."""
 
 from __future__ import annotations
 
@@ -13,7 +13,7 @@ from cam.plan.bench import Bench
 from cam.plan.choose import section_where
 from cam.plan.model import Pass
 from cam.setting.outline import outline_radius
-from cam.setting.words import say
+from cam.setting.words import at_least, say
 from cam.shop.tool_shape import tool_bodies
 
 THIN = 1e-3
@@ -39,6 +39,22 @@ def check_out_of_work(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     allowed = "nothing but the tool's edge in the work"
     fix = "a tool that stands further out of its post, and its outline so in the shop file; or thinner stock"
     return [problem(part.stock.where if facing else section_where(part, cut.sections[-1]), what, given, allowed, fix)]
+
+
+def check_grooves_clear(part: Solved, bench: Bench, cut: Pass) -> Iterator[Problem]:
+    """Check that a grooving tool can come in beside the tailstock's centre."""
+    if cut.kind != "groove":
+        return
+    room = bench.rooms[cut.tool.number]
+    low = cut.approach[-1]
+    limit = room.furthest(low.x)
+    short = low.z + bench.z_play - limit.z
+    if short > ROUNDING:
+        name, end = cut.sections[-1], bench.setting.end
+        what = f'tool {cut.tool.number} cannot come in for the undercut of "{name}" at the {end} end'
+        given = f"the {limit.body} {say(short, part)} too near the {limit.obstacle}"
+        fix = f"{at_least(short, part)} more extra length at that end, or a narrower grooving tool"
+        yield problem(section_where(part, name), what, given, fix=fix)
 
 
 def _in_metal(cut: Pass, metal: Chain) -> Iterator[tuple[float, str, Point, float]]:

@@ -27,7 +27,7 @@ from cam.plan.cutting import choose_speed, clip_feed, ridge_height, tool_force
 from cam.plan.details import break_edges, cut_grooves, face_end
 from cam.plan.drive import check_drive
 from cam.plan.finish import correct_run, finish_sections
-from cam.plan.into_work import check_out_of_work
+from cam.plan.into_work import check_grooves_clear, check_out_of_work
 from cam.plan.measures import check_long_enough, explain_limits
 from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.order import settle_order
@@ -134,6 +134,7 @@ def _require_clear(part: Solved, bench: Bench, cuts: list[Pass], operations: Seq
     """
     found = [p for c in cuts for p in _check_clear(part, bench, c)]
     found += next((blocked for c in cuts if (blocked := check_out_of_work(part, bench, c))), [])
+    found += [p for c in cuts for p in check_grooves_clear(part, bench, c)]
     found += check_drive(part, bench.shop, bench.setting.number, operations)
     if found:
         raise ProblemError(found)

@@ -124,7 +124,8 @@ class Wanted:
     def band(self, i: int, z: Place) -> tuple[Place, Place]:
         """Return the least and greatest radius of a section's surface carried on to z, or to many, mm."""
         size = self.part.sections[i].da + 2 * self.rise(i, "a") * (z - self.faces[i])
-        low, high = self.offsets[i]
+        vague = 2 * abs(self.rise(i, "a")) * max(self.part.vague.get(face, 0.0) for face in (i, i + 1))
+        low, high = self.offsets[i][0] - vague, self.offsets[i][1] + vague
         return (size + low) / 2, (size + high) / 2
 
     def _offsets(self, i: int) -> tuple[float, float]:
@@ -501,7 +502,7 @@ class Finished:
         (thin, side), thick = ((i - 1, "b"), i) if up else ((i, "a"), i - 1)
         foot = self._foot(thin, side)
         low = self._stands(thin, by) + foot
-        high = self._stands(thick, by) - self.part.edge(thick, "a" if up else "b").size
+        high = self._stands(thick, by, highest=True) - self.part.edge(thick, "a" if up else "b").size
         at, back = low + 0.7 * (high - low), 0.0
         if high - low <= 0.01:  # none of it is square: on the round that the nose leaves
             at = low - foot + 0.7 * (high - low + foot)
@@ -547,13 +548,17 @@ class Finished:
             return 0.0
         return max(corner.radius - self.shop.tools[1].nose, 0.0)
 
-    def _stands(self, i: int, z: float) -> float:
-        """Return the radius of a section's surface as it stands, carried on to z, mm; as wanted if nothing is plain."""
+    def _stands(self, i: int, z: float, *, highest: bool = False) -> float:
+        """Return the radius of a section's surface as it stands, carried on to z, mm; as wanted if nothing is plain.
+
+        highest: of a land that may stand beside where it is drawn, next to what is lower.
+        """
         low, high = self._plain(i)
         if high <= low:
             return sum(self.wanted.band(i, z)) / 2
         zs = np.linspace(low, high, 7)
-        return float(np.median(self.radius(zs) + self.wanted.rise(i, "a") * (z - zs)))
+        found = self.radius(zs) + self.wanted.rise(i, "a") * (z - zs)
+        return float(np.max(found) if highest else np.median(found))
 
     def _foot(self, i: int, side: str) -> float:
         """How high a section's corner reaches up the face, mm."""
@@ -569,6 +574,9 @@ class Finished:
         place, room = self.wanted.places[i], self._plain(i if up else i - 1)
         most = 0.2 if self.wanted.rise(i if up else i - 1, "a") == 0 else beside
         far = min(most, max(abs(sum(room) / 2 - place) if room[1] > room[0] else 0.0, BESIDE))  # past its edge
+        if 0 < room[1] - room[0] < most:  # a short land may stand beside where it is drawn: its highest place
+            zs = np.linspace(place, place + (most if up else -most), 41)
+            far = max(float(abs(zs[int(np.argmax(self.radius(zs)))] - place)), BESIDE)
         low, high = place - (0.2 if up else far), place + (far if up else 0.2)
         ends = self.radius(np.array([low, high]))
         if not (ends[0] < radius < ends[1] if up else ends[1] < radius < ends[0]):

@@ -25,7 +25,7 @@ Find = Callable[[Part, int], dict[int, float]]
 
 def stood(part: Part, comments: list[str], find: Find) -> Part:
     """Return the part with its faces where the programs leave them."""
-    part = replace(part, stands={})
+    part = replace(part, stands={}, vague={})
     comments = [comment.replace(" .. ", " ") for comment in comments]  # a line goes on in the next
     from_a = re.search("the A end is turned", comments[0], re.I) is not None
     datum = 0 if from_a else len(part.sections)
@@ -37,7 +37,7 @@ def stood(part: Part, comments: list[str], find: Find) -> Part:
             for groove, own in ((face - 1, face - 1), (face, face + 1)):
                 if part.is_groove(groove):
                     stands[own] = stands[face]
-        part = replace(part, stands=stands)
+        part = replace(part, stands=stands, vague={f: v for f, v in part.vague.items() if f not in found})
         if at == 0 and len(comments) > 1:
             shoulder = re.search(SHOULDER, comments[1], re.I)
             if shoulder is not None:
@@ -61,10 +61,12 @@ def _faced(part: Part, comment: str, datum: int, *, from_a: bool) -> Part:
     longer = beyond - drawn
     if abs(longer) < FINE:
         return part
-    stands = dict(part.stands)
+    stands, vague = dict(part.stands), dict(part.vague)
     for face in range(datum + 1 if from_a else datum, end + 1):
         stands[face] = stands.get(face, 0.0) + longer
-    return replace(part, stands=stands)
+        if 0 < face < end and part.size_at(face - 1, "b") == part.size_at(face, "a"):
+            vague[face] = abs(longer)  # where sections of one size meet, nothing may show it
+    return replace(part, stands=stands, vague=vague)
 
 
 def broken(part: Part, known: set[int], *, room: float) -> str:

@@ -63,7 +63,7 @@ class Part:
         method: "between centres" or "chuck". extra: length beyond each end. centres: at the tailstock. holes: named
             centre holes, where they are.
         span: index of the section whose length is measured, or -1. stands: by number, how much further from the A end
-            than drawn faces are aimed at.
+            than drawn faces are aimed at. vague: by number, how far from there sections of one size may meet, mm.
     """
 
     unit: str
@@ -81,6 +81,7 @@ class Part:
     facing: float = 0.5
     span: int = -1
     stands: dict[int, float] = field(default_factory=dict)
+    vague: dict[int, float] = field(default_factory=dict)
 
     def copy(self) -> Part:
         """Return another such part, which may be changed."""
