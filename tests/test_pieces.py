@@ -193,3 +193,21 @@ def test_watch_looks_at_the_log_of_its_piece(bench: Path) -> None:
     assert names[""] == {"orrery-drum-arbor.toml", "orrery-drum-arbor.log", "shop.toml"}
     assert names["1"] - names[""] == {Path(ONE).name}
     assert names["two"] - names[""] == {Path(TWO).name}
+
+
+def test_a_piece_of_which_nothing_is_recorded_is_told_where_others_are(bench: Path) -> None:
+    good("record", DRUM, *SIZES["two"][0], "--piece", "two")
+    answer = run("make", DRUM, "--piece", "tow", "--out", "tow")
+    assert answer.status == 0
+    assert "nothing is recorded of this piece" in answer.err
+    assert "recorded: two" in answer.err
+
+
+def test_what_was_made_of_another_piece_is_not_replaced_unsaid(bench: Path) -> None:
+    good("make", DRUM, "--piece", "one", "--out", "arbor")
+    before = Path("arbor/summary.txt").read_bytes()
+    answer = run("make", DRUM, "--piece", "two", "--out", "arbor")
+    assert answer.status == 1
+    assert "piece one, orrery drum arbor" in answer.err
+    assert Path("arbor/summary.txt").read_bytes() == before
+    good("make", DRUM, "--piece", "two", "--out", "arbor", "--replace")

@@ -174,10 +174,18 @@ def _check_folder(place: Path, folder: str, whole: Mapping[str, bytes], *, repla
         allowed = f"a new folder, an empty one, or one whose {RECORD} lists what endshake wrote there"
         raise refusal(folder, "is a folder that was not made by endshake", given=f"it holds {shown}", allowed=allowed,
                       fix="name another folder")  # fmt: skip
-    problems = [] if replace else list(_check_kept(place, folder, own, whole))
+    problems = [] if replace else [*_check_whose(place, folder, whole), *_check_kept(place, folder, own, whole)]
     if problems:
         raise ProblemError(problems)
     return own
+
+
+def _check_whose(place: Path, folder: str, whole: Mapping[str, bytes]) -> Iterator[Problem]:
+    """Check that what was made of another part, or of another piece, is not replaced unsaid."""
+    was, now = (json.loads(data).get("part", {}) for data in ((place / RECORD).read_bytes(), whole[RECORD]))
+    if isinstance(was, dict) and [was.get(k) for k in ("file", "piece")] != [now.get(k) for k in ("file", "piece")]:
+        what, given = "holds what was made of another part or piece", f"{was.get('name')}, of {was.get('file')}"
+        yield problem(Where(path=folder), what, given, fix="name another folder, or say --replace to lose it")
 
 
 def _check_kept(place: Path, folder: str, own: Mapping[str, str], whole: Iterable[str]) -> Iterator[Problem]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import os
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -52,7 +52,18 @@ def read_given(part_path: str, shop_path: str | None = None, piece: str = "") ->
             problems += found.problems
     if part is None or shop is None or problems:
         raise ProblemError(problems)
-    return named(part, piece), shop
+    return replace(named(part, piece), warnings=(*part.warnings, *_check_piece(part_path, piece))), shop
+
+
+def _check_piece(part_path: str, piece: str) -> Iterator[Problem]:
+    """Warn of a piece of which nothing is recorded, where something is of others: its name may be mistyped."""
+    if piece:
+        from cam.lengths.journal import name_of_piece, pieces_of
+
+        known = pieces_of(part_path)
+        if known and name_of_piece(piece) not in known:
+            what, fix = "nothing is recorded of this piece", "check its name; a new one has no record yet"
+            yield problem(Where(path="--piece"), what, piece, f"recorded: {', '.join(known)}", fix)
 
 
 def solve_for(asked: Asked, shop: Shop | None, log: Records | None) -> Solved:
