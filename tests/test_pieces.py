@@ -171,10 +171,13 @@ def test_why_and_compare_are_of_one_piece(bench: Path) -> None:
         good("record", DRUM, name, first, "--piece", "1")
     told = {piece: good("why", DRUM, "--piece", piece, "--every") for piece in SIZES}
     assert told["1"] != told["two"] != good("why", DRUM, "--every")
+    assert all("7.98 mm diameter, X said for" in " ".join(words.split()) for words in told.values())
     for piece in SIZES:
         good("make", DRUM, "--piece", piece, "--out", piece)
         assert good("compare", piece, DRUM, "--piece", piece).startswith("alike: ")
     both = good("compare", DRUM, DRUM, "--piece", "1", "--piece", "two")
+    assert "back seat: X said for" in both
+    assert "finish back seat: diameter" not in both  # either comes out at the same
     assert f"A  {DRUM}, piece 1\nB  {DRUM}, piece two\n" in both
     assert both.splitlines()[2:] == good("compare", "1", "two").splitlines()[2:]
     programs = ("1/setting-2.ngc", "two/setting-2.ngc")

@@ -163,18 +163,22 @@ class _Comparison:
     def cut(self, cut: Data) -> str:
         """Show a pass that stands on one side alone."""
         feed, speed = f"{cut['feed_mm_rev']:.4g} mm/rev", f"{cut['rpm']:.5g} rpm"
-        return f"to {self.length(cut['diameter_mm'])}, {self.length(cut['depth_mm'])} deep, {feed}, {speed}"
+        return f"to {self.length(_leaves(cut))}, {self.length(cut['depth_mm'])} deep, {feed}, {speed}"
 
     def one_pass(self, topic: str, a: Data, b: Data) -> Iterator[Change]:
         changed = []
+        a, b = ({**cut, "leaves_mm": _leaves(cut)} for cut in (a, b))
         for key, words, show in (
-            ("diameter_mm", "diameter", self.length),
+            ("leaves_mm", "diameter", self.length),
             ("depth_mm", "depth", self.length),
             ("feed_mm_rev", "feed", lambda v: f"{v:.4g} mm/rev"),
             ("rpm", "speed", lambda v: f"{v:.5g} rpm"),
         ):
             if _differ(a.get(key), b.get(key)):
                 changed.append((words, show(a[key]), show(b[key])))
+        one, other = (cut["diameter_mm"] - cut["leaves_mm"] for cut in (a, b))
+        if _differ(one, other):
+            changed.append(("X said for", self.length(a["diameter_mm"]), self.length(b["diameter_mm"])))
         if a.get("speed") != b.get("speed"):
             changed.append(("belt", _text(a.get("speed")), _text(b.get("speed"))))
         changed += self.stops(a, b)
@@ -336,6 +340,11 @@ def _both(topic: str, a: Sequence[str], b: Sequence[str]) -> Iterator[Change]:
     one = topic.rpartition(", ")[2][:-1]
     yield from (Change(topic, one, what, NOTHING) for what in dict.fromkeys(a) if what not in b)
     yield from (Change(topic, one, NOTHING, what) for what in dict.fromkeys(b) if what not in a)
+
+
+def _leaves(cut: Data) -> Any:
+    """Return the diameter that a pass leaves, mm; a plan of an older version says only the one that X is said for."""
+    return cut.get("leaves_mm", cut["diameter_mm"])
 
 
 def _diameters(section: Data) -> list[Any]:

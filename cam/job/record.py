@@ -365,7 +365,7 @@ def _speed_limit(limit: SpeedLimit) -> dict[str, Any]:
 
 
 def _pass(cut: Pass) -> dict[str, Any]:
-    what = "number kind sections tool=tool.number diameter_mm depth_mm rpm speed=speed_name"
+    what = "number kind sections tool=tool.number diameter_mm leaves_mm depth_mm rpm speed=speed_name"
     estimates = "deflection_mm force_n=force power_w=power diameter_uneven_mm=error"
     measure = "what kind target_mm limits_mm=least,most expected_mm cut_left_mm when scrap"
     return {

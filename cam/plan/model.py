@@ -151,6 +151,11 @@ class Pass:
     ruled_by: str = ""
 
     @property
+    def leaves(self) -> float:
+        """Return the diameter that the work comes out at, mm: as said, but where a stop read off."""
+        return self.diameter + 2 * self.deeper
+
+    @property
     def held_speed(self) -> float | None:
         """Return the surface speed that is held constant, m/min; None where the spindle's speed is."""
         return self.surface_speed if self.css else None

@@ -114,7 +114,7 @@ def _no_such_pass(plan: Plan, settings: list[SettingPlan], setting: int | None, 
 def _list_passes(part: Part, planned: SettingPlan) -> str:
     """List the passes that there are, a line each."""
     rows = [
-        f"  pass {cut.number:<4} {KINDS[cut.kind]} on {' and '.join(cut.sections)}, to {say(cut.diameter, part)}"
+        f"  pass {cut.number:<4} {KINDS[cut.kind]} on {' and '.join(cut.sections)}, to {say(cut.leaves, part)}"
         for cut in planned.passes
     ]
     first = planned.passes[0].number if planned.passes else 1
@@ -129,7 +129,8 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     if cut.kind in ("groove", "part off"):
         yield f"the whole width of the tool, {tool.width.text}."
         return
-    yield f"{say(cut.depth, part)} per side, to {say(cut.diameter, part)} diameter."
+    said = f", X said for {say(cut.diameter, part)} by what its stop read" if cut.deeper else ""
+    yield f"{say(cut.depth, part)} per side, to {say(cut.leaves, part)} diameter{said}."
     if cut.kind == "thread":
         yield (
             "Depth k of n is the whole depth times sqrt(k / n), so that every pass takes the same area of chip "
