@@ -653,7 +653,7 @@ def test_a_shoulder_of_setting_2_that_came_out_wrong_leaves_setting_1_where_it_i
     answer = record("back seat shoulder", "12.85 mm")
     assert '"drum body" 31.65 mm long for 32 mm' in answer.out
     assert 'span "drum inside" comes to 0.550 mm end shake' in answer.out
-    assert "measure its other shoulder too" in answer.out
+    assert "measure and record the others too" in answer.out
     assert "make again" not in answer.out
     made = run("make", DRUM, "--out", "arbor")
     assert 'span "drum inside" comes to 0.550 mm end shake' in made.err

@@ -56,6 +56,7 @@ class Equation(Row):
         doubt: worst error of the value, mm; zero for a length that is simply wanted.
         where: the line that gave it.
         recorded: the line of the log from which its value comes; None for none.
+        room: how far a span may be off either way and still have the end shake wanted, mm.
     """
 
     kind: Literal["actual", "planned", "length", "span", "total"]
@@ -67,6 +68,7 @@ class Equation(Row):
     doubt: float
     where: Where
     recorded: Where | None = None
+    room: float = 0.0
 
     @property
     def title(self) -> str:
@@ -127,7 +129,7 @@ class Chain:
             already fixes it; the measurement will only be a check.
         finished: the spans over sections that are all cut, with how much longer than wanted they are, mm.
         apart: what is said of records that differ by more than reading them explains.
-        missed: the spans that yield to what is cut, while one of their shoulders is where it was to be.
+        missed: the spans that yield to what is cut, while not all of it is.
     """
 
     lengths: tuple[SolvedLength, ...]
@@ -191,9 +193,9 @@ def gather_equations(
         value = span_total(span, measured, stand_offs[span.name])
         open_name = "" if measured.taken else measured.name
         logged = next((r.where for r in measured.readings if r.where.path != measured.where.path), None)
-        found.append(
-            Equation("span", span.name, *span.faces(names), value, open_name, measured.half, span.where, logged)
-        )
+        faces, shake = span.faces(names), span.shake
+        room = min(shake.aim - shake.least, shake.most - shake.aim)
+        found.append(Equation("span", span.name, *faces, value, open_name, measured.half, span.where, logged, room))
     if total is not None:
         found.append(Equation("total", "", 0, len(names), float(total), "", 0.0, total.where))
     return tuple(found)
@@ -251,11 +253,17 @@ def _close(loops: Iterable[tuple[Equation, Walk]], unit: str) -> tuple[Closed, l
             continue
         if equation.value is None:
             closed.expected[equation.to_be_measured] = other
-        elif "actual" in kinds and not (equation.kind == "span" in kinds):
+        elif "actual" in kinds and (equation.kind != "span" or _may_miss(equation, walk, other - equation.value)):
             _close_cut(closed, equation, walk, other - equation.value, unit)
         elif abs(other - equation.value) > AGREE:
             problems.append(_contradiction(equation, walk, other, unit))
     return closed, problems
+
+
+def _may_miss(equation: Equation, walk: Walk, more: float) -> bool:
+    """Tell whether a span that is cut so much longer than it says, mm, yields: no other is at odds with it for good."""
+    kinds = {t.equation.kind for t in walk}
+    return "span" not in kinds or "planned" in kinds or abs(more) <= equation.room + AGREE
 
 
 def _close_cut(closed: Closed, equation: Equation, walk: Walk, more: float, unit: str) -> None:

@@ -164,8 +164,8 @@ def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:
             yield problem(report.span.where, report.verdict.text, given, allowed, fix, CUT)
         elif any(e.name == report.span.name for e in measured.chain.missed) and not report.limits.near:
             what = f'span "{report.span.name}" comes to {said.show(report.limits.shake)} end shake by what is recorded'
-            fix = f'measure its other shoulder too and record it, or record "{report.span.name} span" over both'
-            yield problem(report.span.where, what, f"{given}, its other shoulder as planned", allowed, fix, CUT)
+            fix = f'measure and record the others too, or "{report.span.name} span" over both its shoulders'
+            yield problem(report.span.where, what, f"{given}, what is not recorded as planned", allowed, fix, CUT)
     yield from (replace(p, kind=CUT) for p in measured.chain.apart)
 
 
