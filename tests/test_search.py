@@ -367,6 +367,7 @@ FOUND = {
     (240001, 237): "past a groove the nose had no room below an edge, and the smaller edge moved sizes back together",
     (240001, 916): "a bar so long as told let the other end be turned first, for which it was a hundredth short",
     (260001, 674): "limits of length left nothing of a section beside its undercut, but extra length was counted in",
+    (270001, 9600): "a rapid ran into the stair of a fillet, as the slide lagged; our judge did not see it",
     (270001, 4066): "a grooving tool came in beside a centre nearer than its clearance allows",
     (270001, 3696): "the law missed a land beside an undercut, shorter than limits moved it",
     (270001, 151): "two tapers of one size met where the law could not see it, and were held to where it guessed",

@@ -230,6 +230,23 @@ def test_a_rapid_into_metal_is_found_and_one_that_stops_short_is_not(z, kind):
         assert f.amount == pytest.approx(0.5, abs=0.03)  # the fillet counts in
 
 
+@pytest.mark.parametrize(("over", "lags"), [(-20.0, True), (-10.0, False)])
+def test_a_rapid_into_metal_where_the_slide_lags_is_found(over, lags):
+    """It comes in 0.03 beside the shoulder, and the slide that came from the headstock is 0.05 behind."""
+    w = good()
+    w.rapid(x=20)
+    w.rapid(z=over)
+    w.rapid(z=-15.97)
+    line = w.rapid(x=6)
+    w.rapid(x=20)
+    s = judge(w)
+    assert s.ok is not lags
+    for f in found(s, "rapid in metal") if lags else ():
+        assert f.line == line
+        assert f.amount == pytest.approx(0.02, abs=1e-3)
+        assert "as a slide lags" in f.what
+
+
 def test_a_rapid_through_the_pivot_says_how_deep():
     w = good()
     w.rapid(z=-3)

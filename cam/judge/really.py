@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, shift
 from cam.judge.envelope import Metal, Piece, from_chain
+from cam.judge.near import NO_HIT, Hit, worst_hit
 from cam.judge.play import Play, Slides
 from cam.judge.result import cover
 from cam.judge.sweep import Underside, along, find_underside
@@ -30,18 +31,22 @@ class Really:
         self.slides = Slides(play)
         self.setting = setting
 
-    def move(self, number: int, motion: Motion, under: Underside | None) -> None:
-        """Carry out a motion and cut with it.
+    def move(self, number: int, motion: Motion, under: Underside | None) -> Hit:
+        """Carry out a motion and cut with it; return what a rapid runs into, and nothing for any other motion.
 
         Args:
             number: number of the motion in the text. under: underside of the tool's nose; None where there is no tool.
         """
+        worst = NO_HIT
         for way in self.slides.paths(motion):
             if under is None:
                 continue
             for path in _at_one_angle(motion, way):
                 leaned = self._lean(path) if self.setting.cone else path
-                along(Metal.cut, self.metal, under, leaned, bounds(leaned), number)
+                removed = along(Metal.cut, self.metal, under, leaned, bounds(leaned), number)
+                if removed and motion.kind == "rapid":
+                    worst = max(worst, worst_hit(removed), key=lambda hit: hit.amount)
+        return worst
 
     def _lean(self, path: Line | Arc) -> Line | Arc:
         """Return a path as it lies to the work: its radii differ by the cone from those that X says.

@@ -96,6 +96,8 @@ def simulate(
 
 PLUNGED = 0.02
 """A move inward that takes off more than this, mm, is a cut, and not the last of the way to one."""
+SCRAPED = 2 * TOLERANCE
+"""What a rapid may take off while a slide lags, mm: what the work's spring and the last digit of a program leave."""
 NOT_FACED = Faced()
 """A place along Z where no cut has faced anything."""
 
@@ -193,10 +195,16 @@ class _Run:
             self.take_up = before if motion.top_slide else after(before, path)
         box = bounds(path)
         self.reached.append(box)
-        for metal in self.slides:
-            metal.move(number, motion, None if self.shape is None else self.shape.nose.under)
+        lagging = [m.move(number, motion, None if self.shape is None else self.shape.nose.under) for m in self.slides]
         if self.shape is not None:
             self._use(KnownMove(number, motion, self.shape, path, box, self.nears.get(number)), before)
+        self._lags(motion, max(lagging, key=lambda hit: hit.amount, default=NO_HIT))
+
+    def _lags(self, motion: Motion, hit: Hit) -> None:
+        """Note a rapid that runs into metal because the slides lag behind what the program says, and only so."""
+        if hit.amount > SCRAPED and not any(f.line == motion.line for f in self.findings):
+            what = f"rapids {micrometres(hit.amount)} into the metal at {place(hit.z, hit.x)}, as a slide lags"
+            self.rules.add(motion, "rapid in metal", what, hit.amount, (hit.z, hit.x))
 
     def _mount(self, motion: Motion) -> None:
         """Take up the tool of a motion; if nothing changes it needs no second look."""

@@ -209,11 +209,14 @@ def _corner_stairs(bench: Bench, run: Run) -> Iterator[tuple[float, float]]:
 
 
 def stair_beside(bench: Bench, run: Run, z: float) -> float:
-    """Return the radius of the highest stair in the corner of a run's fillet that reaches to a Z, mm; 0 for none."""
+    """Return the radius of the highest stair in the corner of a run's fillet that reaches to a Z, mm; 0 for none.
+
+    A slide that comes to that Z from the headstock side stands so much nearer to the stair as it lags.
+    """
     end = run.far + bench.allowance.face + _kept_for_fillet(bench, run)  # each begins where the one below it ends
     highest = 0.0
     for radius, far in _corner_stairs(bench, run):
-        highest, end = (radius if end > z - CLEAR else highest), far
+        highest, end = (radius if end > z - CLEAR - bench.z_play else highest), far
     return highest
 
 
