@@ -193,9 +193,12 @@ def _over_wires(thread: Thread, figures: Figures) -> MeasureBlock:
 def _off_the_bar(plan: Plan, screwing: Screwing, figures: Figures) -> Iterator[Block]:
     """Return the page on how the part comes off its bar and how its head is faced."""
     part, length = plan.part, float(plan.part.length)
-    head = part.sections[0 if part.holding.first == "B" else -1]  # it may be as bought, and so not turned
+    at_b = part.holding.first != "B"
+    head = part.sections[-1 if at_b else 0]  # it may be as bought, and so not turned
+    edge = head.edge_b if at_b else head.edge_a
+    drawn = edge.text if edge is not None and edge.kind != "sharp" else ""
     return blocks_of(
-        "screw", off=True, head=head, blade=part.holding.part_off == "blade",
+        "screw", off=True, head=head, edge=drawn, blade=part.holding.part_off == "blade",
         thread=screwing.threads[0].thread.name if screwing.threads else "", length=figures.place(length),
         line=figures.place(length + LEFT), kerf=figures.about(KERF), machine_first=MACHINE_FIRST,
     )  # fmt: skip

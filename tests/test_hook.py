@@ -778,7 +778,7 @@ def test_a_stop_that_read_otherwise_moves_the_shank_and_not_the_thread(tmp_path:
     (tmp_path / "drum-hook.toml").write_text(re.sub(r"corner_b = .*\n", "", text), encoding="utf-8")
     path = str(tmp_path / "drum-hook.toml")
     before = make_job(path)
-    record_value(path, "shank stop diameter", "3.03 mm")
+    record_value(path, "shank stop diameter", "3.02 mm")
     after = make_job(path)
     assert before.problems == after.problems == ()
     finish, again = (

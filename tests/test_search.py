@@ -369,6 +369,7 @@ FOUND = {
     (260001, 674): "limits of length left nothing of a section beside its undercut, but extra length was counted in",
     (270001, 9600): "a rapid ran into the stair of a fillet, as the slide lagged; our judge did not see it",
     (270001, 4066): "a grooving tool came in beside a centre nearer than its clearance allows",
+    (270001, 12302): "the law saw a low face before a steep taper where it is not",
     (270001, 3696): "the law missed a land beside an undercut, shorter than limits moved it",
     (270001, 151): "two tapers of one size met where the law could not see it, and were held to where it guessed",
 }
