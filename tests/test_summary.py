@@ -294,7 +294,7 @@ def test_a_collets_part_is_faced_first_and_cut_off_last() -> None:
 def test_a_stepper_is_told_its_file_and_stops_and_a_hand_lathe_is_not() -> None:
     plan = sample_plan("orrery-drum-arbor")
     text = " ".join(setting_text(write_summary(plan), 2).split())
-    assert "PROGRAM setting-2.ngc, X in radii; starts at any N." in text
+    assert "PROGRAM setting-2.ngc, X in radii; from any N." in text
     assert [f"N{100 * c.number}" for c in plan.settings[1].passes] == re.findall(r"\bN\d+00\b", text)
     assert ".ngc" not in write_summary(sample_plan("orrery-drum-arbor", control_kind="hand"))
 
