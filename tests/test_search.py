@@ -448,6 +448,7 @@ BY_PAGE = {
     (250001, 76): "a tooth before a face whose fillet is cut last, as high as that, was asked to be measured for it",
     (99, 46): "a ring of a face beside a plunge, hardly as high as a gauge finds, was asked to be measured",
     (250001, 359): "an edge larger than its taper is long, along which it reaches less far, was drawn in to its length",
+    (260001, 6860): "the law of words stood its tool off an end in which the program begins, and took inches for mm",
     (250001, 501): "a taper was held to limits where it is drawn to end, and ended further in, beside a face left full",
 }
 """Likewise by the job's pages."""

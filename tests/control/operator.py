@@ -131,26 +131,31 @@ class Operator:
         self.take_off()
         said = re.search(r"BEFORE THE VERY FIRST START - .*? ABOUT X (\S+) Z", self.all_words)
         assert said is not None, "not told where the tool stands before the first start"
-        factor = self.lathe.scale / (2 if "X WORDS ARE DIAMETER" in self.all_words else 1)
+        factor = self._said_scale / (2 if "X WORDS ARE DIAMETER" in self.all_words else 1)
         self.lathe.stand(self.lathe.z, float(said[1]) * factor)
         self.lathe.slides[0].behind = 0.0
 
     def take_off(self) -> None:
         """Take the tool by hand to where it stands at every stop: X out, then Z."""
         proof = re.search(r"DIAMETER (\S+) LEAVES", self.all_words)
-        beside = re.search(r"THE TIP STANDS (\S+) (MM|IN) OUTSIDE", self.all_words)
-        scale = 25.4 if re.search(r"UNITS - INCHES", self.all_words) else 1.0
+        beside = re.search(r"THE TIP STANDS (\S+) (MM|IN) (OUTSIDE|INSIDE)", self.all_words)
+        scale = self._said_scale
         if self.lathe.page:
             assert "THE CONTROL MUST BE SET TO" in self.all_words, "not told what units the control must stand in"
             self.lathe.scale = scale
         assert proof is not None
-        off = float(beside[1]) * scale if beside else 0.5
+        off = float(beside[1]) * scale * (1 if beside[3] == "OUTSIDE" else -1) if beside else 0.5
         self.lathe.stand(self.lathe.setting.stock_end_z + off, float(proof[1]) * scale / 2)
         if not self.lathe.post:
             first = re.search(r"\bT0?(\d)(?:\d\d)?\b", re.sub(r"\([^)]*\)", "", "\n".join(self.lathe.lines)))
             first = first or re.search(r"MOUNT TOOL (\d)", self.all_words)
             assert first is not None
             self.lathe.post = int(first[1])
+
+    @property
+    def _said_scale(self) -> float:
+        """Return how many mm the program's unit is, by its head; the control learns it from the words."""
+        return 25.4 if "UNITS - INCHES" in self.all_words else 1.0
 
     @property
     def all_words(self) -> str:
