@@ -271,7 +271,7 @@ def test_extra_length_comes_off_last_of_all() -> None:
 def test_limits_that_the_drawing_does_not_give_are_said_once_to_be_the_sheets() -> None:
     """The arbor's first shoulders have none; every diameter of it has."""
     plan = sample_plan("orrery-drum-arbor")
-    own = "Limits not drawn are this sheet's."
+    own = "Limits not drawn: this sheet's."
     assert " ".join(write_summary(plan).split()).count(own) == 1
     first = plan.settings[0]
     operations = tuple(

@@ -60,7 +60,7 @@ TOOL = re.compile(r"TOOL (?P<tool>\d{1,3}) +(?P<words>\S.*)")
 COARSE = re.compile(
     r"(?i)(?:dial coarser than limits  |[-!* ]*dial coarser than the limits of )(?P<names>[^:]+)(?::.*)?"
 )
-BY_DIAL = re.compile(r"FROM BY (?:DIAL|READOUT|SLIPS) +(?P<pairs>.+)")
+BY_DIAL = re.compile(r"FROM BY (?:DIAL|READOUT|SLIPS) +(?P<pairs>.+?)(?:; not by eye)?")
 HEAD = re.compile(r"[A-Z][A-Z ,'-]+")
 MOST_LINES = 20_000
 MOST_RIDGE = 0.25
