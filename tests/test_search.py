@@ -368,6 +368,7 @@ FOUND = {
     (240001, 916): "a bar so long as told let the other end be turned first, for which it was a hundredth short",
     (260001, 674): "limits of length left nothing of a section beside its undercut, but extra length was counted in",
     (270001, 9600): "a rapid ran into the stair of a fillet, as the slide lagged; our judge did not see it",
+    (270001, 14999): "a short section drawn as long as told may be aimed shorter by more, and lacked a hair",
     (270001, 4066): "a grooving tool came in beside a centre nearer than its clearance allows",
     (270001, 12302): "the law saw a low face before a steep taper where it is not",
     (270001, 3696): "the law missed a land beside an undercut, shorter than limits moved it",

@@ -19,7 +19,7 @@ from cam.plan.rough import full_fillet, tooth_before
 from cam.plan.stations import Station, station_of
 from cam.plan.work import highest_between
 from cam.setting.model import limits_of
-from cam.setting.shoulders import above_least
+from cam.setting.shoulders import long_enough
 from cam.setting.words import at_least, quoted, say
 from cam.shop.machine import GAUGED, bare_length
 from cam.shop.model import Tool
@@ -218,7 +218,7 @@ def check_long_enough(part: Part, bench: Bench) -> Iterator[Problem]:
                 + " before its last cut",
                 given=f"{say(section.length, part)} long; {say(bench.allowance.face_cut, part)} is left on its face for"
                 f" the last cut, and its corner reaches {say(max(fillet, nose), part)}",
-                allowed=f"at least {at_least(section.length + lacking + above_least(section), part)} of length",
+                allowed=f"at least {at_least(long_enough(section, lacking), part)} of length",
                 fix="make the section longer, its fillet smaller, or use a tool with a smaller nose",
             )
 

@@ -18,7 +18,7 @@ from cam.setting.assemble import nose_radii
 from cam.setting.cone import lean
 from cam.setting.model import Placed, Setting, Turned
 from cam.setting.outline import Pen, Surface, behind, corner_arc, edge_pieces, surface_behind
-from cam.setting.shoulders import above_least
+from cam.setting.shoulders import long_enough
 from cam.setting.words import at_least, say
 from cam.shop.model import Shop
 
@@ -256,7 +256,7 @@ def check_edges_and_corners_fit(part: Part, turned: Sequence[Turned], nose: floa
             given = f"{say(length, part)} long as turned; edge and corner take {say(along - land, part)}"
             given += f", and {say(land, part)} must be left at its size" if land else ""
             lacking = along - length
-            allowed = f"at least {at_least(t.section.length + lacking + above_least(t.section), part)} of length"
+            allowed = f"at least {at_least(long_enough(t.section, lacking), part)} of length"
             fix = "make one of them smaller, or the section longer"
             found.append(problem(t.section.where, what, given, allowed, fix))
         found.extend(_undercut_problems(part, t))

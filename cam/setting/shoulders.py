@@ -51,6 +51,17 @@ def above_least(section: Section) -> float:
     return max(section.end - section.start - section.length - lower, 0.0)
 
 
+def long_enough(section: Section, lacking: float) -> float:
+    """Return how long a section must be drawn to be aimed longer by what it lacks, wherever it is then aimed, mm."""
+    drawn = section.length + lacking + above_least(section)
+    if section.length_tolerance is not None:
+        return drawn
+    aimed = drawn - most_off(section.length)
+    for _ in range(10):  # what it may be aimed off grows with it, by a tenth
+        drawn = aimed + most_off(drawn)
+    return drawn
+
+
 @frozen
 class Lengths:
     """Where every face is aimed.
