@@ -200,10 +200,14 @@ def test_watch_looks_at_the_log_of_its_piece(bench: Path) -> None:
 
 def test_a_piece_of_which_nothing_is_recorded_is_told_where_others_are(bench: Path) -> None:
     good("record", DRUM, *SIZES["two"][0], "--piece", "two")
+    assert "the first record" not in good("record", DRUM, *SIZES["two"][1], "--piece", "two")
     answer = run("make", DRUM, "--piece", "tow", "--out", "tow")
     assert answer.status == 0
     assert "nothing is recorded of this piece" in answer.err
     assert "recorded: two" in answer.err
+    assert "the first record of piece tow; there are records of two" in good(
+        "record", DRUM, *SIZES["two"][0], "--piece", "tow"
+    )
 
 
 def test_what_was_made_of_another_piece_is_not_replaced_unsaid(bench: Path) -> None:

@@ -21,6 +21,7 @@ from cam.lengths.journal import (
     append_record,
     how_to_withdraw,
     journal_path,
+    name_of_piece,
     piece_of,
     pieces_of,
     read_journal,
@@ -90,10 +91,18 @@ def record_value(
     actual = read_actual(name, value + SURE, target, target.where)
     value += _mark_doubts(_check_record(before, actual, stop), sure=sure)
     after = _try_record(before, actual, value)
+    told = list(_new_piece(part_path, target, piece))
     log_path = journal_path(part_path, "" if target.kind == "measurement" else piece)
     entry = append_record(log_path, kind=target.kind, name=name, value=value)
     then = tell_reading(actual, stop) if stop is not None else _next_steps(actual, before, after)
-    return entry, actual, "\n".join(then)
+    return entry, actual, "\n".join([*told, *then])
+
+
+def _new_piece(part_path: str, target: Target, piece: str) -> Iterator[str]:
+    """Say that a record is the first of a piece, where there are records of others: its name may be mistyped."""
+    known = pieces_of(part_path)
+    if piece and known and target.kind != "measurement" and name_of_piece(piece) not in known:
+        yield f"the first record of piece {piece}; there are records of {', '.join(known)}"
 
 
 @frozen
