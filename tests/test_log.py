@@ -212,7 +212,7 @@ MISTYPED = [
     ("46.22 mm", "front pivot diameter", "3 mm", "what is wanted, 6 mm", "3 mm less", "radius or diameter"),
     ("46.22 mm", "front pivot diameter", "0.2362 mm", "what is wanted", "less", "unit right? 0.2362 in"),
     ("46.22 mm", "frame span", "46.3 mm", "is far from what is wanted, 46 mm", "its end shake is negative", ""),
-    ("46.22 mm", "front seat stop diameter", "80.4 mm", "the program should have left there", "more", "slip? 8.04 mm"),
+    ("46.22 mm", "front seat stop diameter", "0.804 mm", "the program should have left there", "less", "slip? 8.04 mm"),
 ]
 
 
@@ -262,8 +262,8 @@ def test_what_a_person_really_reads_is_kept_and_says_what_it_changes(bench: Path
 @pytest.mark.parametrize(
     ("name", "value"),
     [
-        ("front seat stop diameter", "80.4 mm"), ("back seat stop shoulder", "16 mm"),
-        ("back pivot stop shoulder", "79 mm"), ("drum body stop diameter", "0.001 mm"),
+        ("front seat stop diameter", "0.804 mm"), ("back seat stop shoulder", "16 mm"),
+        ("back pivot stop shoulder", "1 mm"), ("drum body stop diameter", "0.001 mm"),
     ],
 )  # fmt: skip
 def test_what_a_stop_can_never_have_read_is_a_problem_and_no_traceback(bench: Path, name: str, value: str) -> None:
@@ -273,6 +273,13 @@ def test_what_a_stop_can_never_have_read_is_a_problem_and_no_traceback(bench: Pa
     assert "nothing is left" in answer.err
     assert f"{LOG}:2" in answer.err
     assert "--withdraw 2" in answer.err
+
+
+def test_a_mistyped_reading_over_what_stood_before_is_refused_however_sure(bench: Path) -> None:
+    kept(PLATES, "46.22 mm")
+    answer = refused("record", DRUM, "front seat stop diameter", "80.4 mm", "--sure")
+    assert "slip? 8.04 mm" in answer.told
+    assert "--sure" not in answer.told
 
 
 MOON = "samples/moon-carriage-spindle.toml"

@@ -14,7 +14,7 @@ import pytest
 from cam.geometry.path import Chain
 from cam.job import Job, make_job, move_outline, rules_of
 from cam.judge import simulate
-from cam.lengths.journal import read_journal
+from cam.lengths.journal import append_record, read_journal
 from cam.rs274 import read_program
 from cam.rs274.model import Motion
 from tests.kept import forget
@@ -452,7 +452,7 @@ def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(ben
     answer = record("back seat stop diameter", "7.93 mm").out
     assert "nothing is left for the last cut; under 7.97 mm: as the page has it there" in answer
     assert "go on" not in answer
-    assert "if it reads so again, withdraw this record, and measure what stands as a finished size" in answer
+    assert "--zero" not in answer
     assert "set the slide to what you measured" not in answer
     after = make_job(DRUM)
     assert [w.text for w in after.works] == [w.text for w in before.works]
@@ -567,7 +567,9 @@ def test_a_corrected_shoulder_is_made_pages_and_all_and_asks_for_nothing_twice(b
     [
         ("front seat stop diameter", "8.02 mm", "is to take 0.02 mm a side", "thinner than"),
         ("front seat stop shoulder", "33.49 mm", "thinner than tool 1's least cut", "nothing is left"),
-        ("front seat stop shoulder", "33.51 mm", "withdraw this record", "make again"),
+        ("front seat stop shoulder", "33.50 mm", "within its limits already", "withdraw"),
+        ("front seat stop shoulder", "33.53 mm", "withdraw this record", "make again"),
+        ("front pivot stop diameter", "5.98 mm", "record it with --zero", "make again"),
     ],
 )
 def test_what_a_reading_leaves_for_the_last_cut_is_said(
@@ -620,9 +622,10 @@ def test_what_is_within_its_limits_before_the_last_cut_is_gone_over_and_not_cut(
 )
 def test_a_reading_of_what_stood_before_is_no_correction(bench: Path, name: str, value: str, limit: str) -> None:
     """The cut before took less than a quarter of its depth: its program says so, and to cut it again."""
-    answer = run("record", DRUM, name, value)
+    answer = run("record", DRUM, name, value, "--sure")
     assert answer.status == 1
     assert "hardly cut" in answer.err
+    assert "--sure" not in answer.err
     assert limit in answer.err
     assert not LOG.exists()
     answer = run("record", DRUM, name, value, "--zero")
@@ -632,7 +635,8 @@ def test_a_reading_of_what_stood_before_is_no_correction(bench: Path, name: str,
 
 
 def test_a_program_spoilt_by_a_record_is_not_our_fault(bench: Path) -> None:
-    assert run("record", DRUM, "front pivot stop diameter", "6.42 mm", "--sure").status == 0
+    value = "6.42 mm, expected 6.0700 mm, sure"
+    append_record(str(LOG), kind="stop reading", name="front pivot stop diameter", value=value)
     answer = run("make", DRUM, "--out", "arbor")
     assert answer.status == 1
     assert "our fault" not in answer.err
@@ -681,7 +685,44 @@ def test_records_that_contradict_one_another_are_told(bench: Path) -> None:
     assert "contradict" not in record("drum inside span", "31.94 mm").out
     answer = record("drum inside span", "31.92 mm")
     assert "contradict each other by 0.090 mm" in answer.out
-    assert "--withdraw" in answer.out
+    for line in (2, 3, 5):
+        assert f"endshake record {DRUM} --withdraw {line}" in answer.out
+    make_told = run("check", DRUM).err
+    assert f"endshake record {DRUM} --withdraw 5" in " ".join(make_told.split())
+
+
+def test_of_records_that_contradict_one_another_the_latest_counts(bench: Path) -> None:
+    """The bar stands as it was faced, and what is read last and directly is not overruled by a sum of older ones."""
+    for name, size in (
+        ("between plates", "46.22 mm"), ("front pivot shoulder", "26.05 mm"), ("back seat shoulder", "12.40 mm"),
+        ("frame span", "46.00 mm"), ("back pivot shoulder", "5.85 mm"), ("front seat shoulder", "33.70 mm"),
+    ):  # fmt: skip
+        answer = run("record", DRUM, name, size, "--sure")
+        assert answer.status == 0
+    assert 'span "drum inside" is right: 0.300 mm' in answer.out  # 78 - 12.40 - 33.70 = 31.90
+    answer = run("record", DRUM, "drum inside span", "32.05 mm")
+    assert 'span "drum inside" is right: 0.150 mm' in answer.out
+
+
+def test_the_shoulder_that_is_cut_last_has_the_limits_of_its_span(bench: Path) -> None:
+    """The B end first: what setting 1 cuts is made good in setting 2, in which it would be scrap."""
+    text = Path(DRUM).read_text(encoding="utf-8")
+    for old, new in (
+        ('# first = "A"', 'first = "B"'),
+        ('to_be_measured = "after setting 1"', 'value = "46.22 mm"'),
+        ('grip = "stock"', 'grip = "drum body"'),
+        ('carrier = "small carrier"\ngrip = "winding square"', 'carrier = "middle carrier"\ngrip = "stock"'),
+    ):
+        assert old in text
+        text = text.replace(old, new, 1)
+    Path(DRUM).write_text(text, encoding="utf-8")
+    answer = run("summary", DRUM)
+    assert answer.status == 0, answer.err
+    first, second = answer.out.split("SETTING 2 of 2", 1)
+    assert "over 12.52: scrap" not in first
+    last = re.search(r"shoulder past front seat: 32\.00 _+ \(31\.98 to 32\.02\);([^_]*)", " ".join(second.split()))
+    assert last is not None
+    assert "under 31.98: scrap" in last[1]
 
 
 @pytest.mark.parametrize(

@@ -82,8 +82,15 @@ def solve_for(asked: Asked, shop: Shop | None, log: Records | None) -> Solved:
 
 
 def shop_beside(part_path: str, shop_path: str | None, asked: Asked) -> Shop | None:
-    """Return the shop of the caller or of a part file; None where there is none that can be read."""
-    return _read_shop_of(asked, part_path, shop_path)[0]
+    """Return the shop of the caller or of a part file; None where the part file names none that can be read.
+
+    Raises:
+        ProblemError: the caller's cannot be read.
+    """
+    shop, problems = _read_shop_of(asked, part_path, shop_path)
+    if shop_path is not None and problems:
+        raise ProblemError(problems)
+    return shop
 
 
 def _read_shop_of(asked: Asked | None, part_path: str, shop_path: str | None) -> tuple[Shop | None, Sequence[Problem]]:

@@ -50,6 +50,9 @@ from cam.part.model import Part
 from cam.part.spans import MOST_LENGTH, Measurement, mean_of
 from cam.shop.model import Shop
 
+IF_SURE = "; if it is so, add --sure"
+"""The end of what is said of a value that is kept where somebody is sure of it."""
+
 
 def record_value(
     part_path: str, name: str, value: str, shop_path: str | None = None, use: Use = "last cut", *, sure: bool = False,
@@ -60,7 +63,7 @@ def record_value(
     Args:
         name: of a measurement, or of a section or span with what was measured of it; see cam.lengths.records.
         value: one reading or several, "45.02; 45.03; 45.04 mm", with "± 0.01 mm" after them if that is known.
-        shop_path: path of the shop file; None takes the one that the part file names. Only a stop's reading needs it.
+        shop_path: path of the shop file; None takes the one that the part file names.
         use: what a stop's reading is for; for anything else it must be left as it is.
         piece: name of one of several workpieces; what is read off the assembly is common to all of them.
         sure: keep a value that is unlikely too, or with which the part cannot be made.
@@ -89,12 +92,14 @@ def record_value(
         _check_piece(part_path, target, name, piece)
     value = _as_told(value, stop, name, use, where)
     actual = read_actual(name, value + SURE, target, target.where)
-    value += _mark_doubts(_check_record(before, actual, stop), sure=sure)
-    after = _try_record(before, actual, value)
+    doubts = _check_record(before, actual)
+    if stop is not None and (hardly := list(check_cut(actual, stop))):  # nobody can be sure of that
+        raise ProblemError([replace(p, fix=p.fix.removesuffix(IF_SURE)) for p in doubts] or hardly)
+    value += _mark_doubts(doubts, sure=sure)
     told = list(_new_piece(part_path, target, piece))
     log_path = journal_path(part_path, "" if target.kind == "measurement" else piece)
     entry = append_record(log_path, kind=target.kind, name=name, value=value)
-    then = tell_reading(actual, stop) if stop is not None else _next_steps(actual, before, after)
+    then = tell_reading(actual, stop) if stop is not None else _next_steps(actual, before, _try(before, entry))
     return entry, actual, "\n".join([*told, *then])
 
 
@@ -161,7 +166,7 @@ def _try_record(before: Before, actual: Actual, value: str) -> Solved | tuple[Pr
     return _try(before, Entry(0, "", "", actual.target.kind, actual.name, value, 0, "", ""))
 
 
-def _check_record(before: Before, actual: Actual, stop: PlannedStop | None) -> list[Problem]:
+def _check_record(before: Before, actual: Actual) -> list[Problem]:
     """Find what is against a readable value: it is unlikely, or the part cannot be made with it."""
     taken, was = _measurement_of(before.part, actual.target), _read_old(before, actual.target)
     how = "" if was is None else how_to_withdraw(before.part.path, [was.where])
@@ -172,11 +177,9 @@ def _check_record(before: Before, actual: Actual, stop: PlannedStop | None) -> l
     ]
     if not problems and actual.strange is not None:
         problems.append(actual.strange)
-    if stop is None:
+    if actual.target.kind != "stop reading":
         problems = _check_part(before, actual, problems)
-    elif not problems:
-        problems += check_cut(actual, stop)
-    more = "measure again; if it is so, add --sure"
+    more = f"measure again{IF_SURE}"
     return [replace(p, fix=f"{p.fix}; {more}" if p.fix else more) for p in problems]
 
 
@@ -314,10 +317,12 @@ def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, .
     changed = _changes(before, after, actual.text)
     lines = [f"by it {changed}"] if changed else []
     lines += _past_limits(actual, before.part)
+    lines += _as_wanted(before, after)
     spoilt = list(_spoilt(before, after))
     if spoilt:
         return [*lines, *spoilt]
-    lines += _as_wanted(before, after)
+    if before.part.holding.method != "between centres":
+        return [*lines, "kept; there is one setting, and its program stays as it is"]
     waits = before.now is not None and actual.target.of in before.now.to_be_measured
     return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
 
@@ -332,25 +337,23 @@ def _spoilt(before: Before, after: Solved) -> Iterator[str]:
 
 
 def _as_wanted(before: Before, after: Solved) -> Iterator[str]:
-    """Say of spans that a record finishes how they came out."""
+    """Say of spans that a record finishes how they came out; of those that are too short a warning does."""
     known = () if before.now is None else {r.verdict for r in report_spans(before.now, "B")}
     for report in report_spans(after, "B"):
-        if report.verdict is not None and report.verdict not in known:
+        if report.verdict is not None and report.verdict.state != "short" and report.verdict not in known:
             yield report.verdict.text
 
 
 def _past_limits(actual: Actual, part: Solved) -> Iterator[str]:
-    """Say of which section, if of any, a recorded size is past its limits."""
-    kind, say = actual.target.what, length_words(actual.text)
-    for s in part.sections if kind in ("diameter", "length") else ():
-        limits = s.length_tolerance if kind == "length" else None if s.is_taper else s.tolerance
-        if s.name != actual.target.of or limits is None:
-            continue
-        least, most = (float(s.length if kind == "length" else s.diameter_a) + x for x in (limits.lower, limits.upper))
-        if actual.value < least - AS_GIVEN:
-            yield f'"{s.name}" is under its least, {say(least)}: scrap, unless its page says otherwise'
-        elif actual.value > most + AS_GIVEN:
-            yield f'"{s.name}" is over its most, {say(most)}: {say(actual.value - most)} at least is to come off'
+    """Say of which section, if of any, a recorded diameter is past its limits."""
+    say = length_words(actual.text)
+    for s in part.sections if actual.target.what == "diameter" else ():
+        if s.name == actual.target.of and s.tolerance is not None and not s.is_taper:
+            least, most = (s.diameter_a + x for x in (s.tolerance.lower, s.tolerance.upper))
+            if actual.value < least - AS_GIVEN:
+                yield f'"{s.name}" is under its least, {say(least)}: scrap, unless its page says otherwise'
+            elif actual.value > most + AS_GIVEN:
+                yield f'"{s.name}" is over its most, {say(most)}: {say(actual.value - most)} at least is to come off'
 
 
 def names_of(part: Solved) -> dict[str, Target]:

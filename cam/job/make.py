@@ -184,7 +184,9 @@ def _blame(setting: Setting, part: Solved, problems: Iterable[Problem]) -> Itera
     measured = part.measured
     if measured is None or not setting.corrections:
         return blame_us(problems)
-    return (rest_on(replace(p, fix="measure again"), part.path, measured.stops) for p in problems)
+    moved = {c.along or c.section for c in setting.corrections}
+    stops = [s for s in measured.stops if s.target.of in moved]
+    return (rest_on(replace(p, fix="measure again"), part.path, stops) for p in problems)
 
 
 def stock_after(before: Work | None, setting: Setting, part: Solved) -> Chain | None:

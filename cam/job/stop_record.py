@@ -11,9 +11,10 @@ from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_length
 from cam.job import read_given, read_log
 from cam.lengths import Solved, solve
-from cam.lengths.records import Actual, Target
+from cam.lengths.records import READ, Actual, Target
 from cam.part import read_asked
 from cam.plan import Measure, Pass, SettingPlan, plan_job
+from cam.setting import settle
 from cam.setting.corrections import along_with
 from cam.shop.model import Shop
 
@@ -26,6 +27,7 @@ class PlannedStop:
         setting: the one whose stop it is. wanted: what is measured there. before: the pass that it follows. last: the
             first of the passes that make the last cut on that section: a separate pass may face its shoulder.
         shop: shop file as read. others: names of other readings in this setting that correct last cuts.
+        more: how much more than planned is expected by now, mm, as it goes along with what another stop read.
     """
 
     setting: SettingPlan
@@ -34,6 +36,7 @@ class PlannedStop:
     last: Pass
     shop: Shop
     others: tuple[str, ...]
+    more: float = 0.0
 
 
 def find_stop(
@@ -53,7 +56,8 @@ def find_stop(
         before, wanted = found
         last = next(cut for cut in cuts if cut.kind == "finish")
         others = tuple(_others_read(part, planned, target))
-        return PlannedStop(setting=planned, wanted=wanted, before=before, last=last, shop=shop, others=others)
+        return PlannedStop(setting=planned, wanted=wanted, before=before, last=last, shop=shop, others=others,
+                           more=_along(part, shop, target))  # fmt: skip
     what = f'there is no gauging stop for "{name}" in what is planned by now'
     raise refusal(where, what, fix="see the stops in the summary")
 
@@ -64,6 +68,14 @@ def _others_read(part: Solved, planned: SettingPlan, target: Target) -> Iterator
     for stop in part.measured.stops if part.measured is not None else ():
         if stop.target.of in here and stop.target.what == target.what:
             yield f'"{stop.name}"'
+
+
+def _along(part: Solved, shop: Shop, target: Target) -> float:
+    """Return how much larger a diameter is expected, mm, as its section goes along with another whose stop read so."""
+    if target.what != "stop diameter" or part.measured is None or not part.measured.stops:
+        return 0.0
+    found = (setting.correction_of((target.of,)) for setting in settle(part, shop))
+    return next((2 * c.radius for c in found if c.along), 0.0)
 
 
 def _before_stops(part: Solved, part_path: str, shop: Shop, piece: str) -> Solved:
@@ -89,8 +101,8 @@ def check_cut(actual: Actual, stop: PlannedStop) -> Iterator[Problem]:
     yield Problem(
         where=actual.where,
         what=f'by "{actual.name}" pass {stop.before.number} hardly cut, and how far the tool is out is not known yet',
-        given=f'"{actual.text}", {say(wanted.expected)} expected',
-        allowed=f"{'more' if less else 'less'} than {say(wanted.bare)}",
+        given=f'"{actual.text}", {say(wanted.expected + stop.more)} expected',
+        allowed=f"{'more' if less else 'less'} than {say(wanted.bare + stop.more)}",
         fix=f"record it with --zero, set the control as that says, cut pass {stop.before.number} again, measure anew",
     )
 
@@ -98,41 +110,57 @@ def check_cut(actual: Actual, stop: PlannedStop) -> Iterator[Problem]:
 def _hardly_cut(actual: Actual, stop: PlannedStop) -> bool:
     """Tell whether a reading shows what stood before the pass that the stop follows."""
     sign = 1 if _cut_lowers(stop.wanted) else -1
-    return sign * (actual.value - stop.wanted.bare) >= -ROUNDING
+    return sign * (actual.value - stop.wanted.bare - stop.more) >= -ROUNDING
 
 
 def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
     """Say what was expected, what it changes and what to do, a sentence or two a line."""
     say = _lengths_in("in" if is_inch(actual.text) else "mm")
     wanted = stop.wanted
-    off = round(actual.value - actual.expected, 9)
+    off = round(actual.value - actual.expected - stop.more, 9)
     size = "diameter" if wanted.kind == "diameter" else "shoulder"
     verdict = f"{say(abs(off))} {'over' if off > 0 else 'under'}" if off else "just as expected"
     # a page expects what its dial leaves, which the plan does not know
-    expected = "" if stop.shop.lathe.by_hand else f"expected {say(actual.expected)}: {verdict}; "
-    return [
-        f"{expected}when finished {say(wanted.least)} to {say(wanted.most)}",
-        *_left(actual, stop, say),
-        *_what_now(actual, stop, off, size),
-    ]
+    expected = "" if stop.shop.lathe.by_hand else f"expected {say(actual.expected + stop.more)}: {verdict}; "
+    finished = f"{expected}when finished {say(wanted.least)} to {say(wanted.most)}"
+    if actual.use == "zero" and not stop.shop.lathe.by_hand and off:
+        return [finished, *_set_control(stop, off, again=_hardly_cut(actual, stop))]
+    if actual.use == "notebook" and not stop.shop.lathe.by_hand:
+        return [finished, *_by_the_program(actual, stop, say)]
+    return [finished, *_left(actual, stop, say), *_what_now(actual, stop, off, size)]
+
+
+def _by_the_program(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> list[str]:
+    """Say what the program as it is will leave where a reading is for the notebook alone."""
+    wanted = stop.wanted
+    leaves = actual.value - (wanted.expected + stop.more - wanted.target)
+    past = wanted.given and not wanted.least - ROUNDING <= leaves <= wanted.most + ROUNDING
+    warned = ", past its limits: correct it at the control before going on" if past else ""
+    leaves_it = f"it will leave {say(leaves)} in pass {stop.last.number}{warned}"
+    return [f"kept for the notebook alone: no program is changed by it, and {leaves_it}"]
 
 
 def _what_now(actual: Actual, stop: PlannedStop, off: float, size: str) -> list[str]:
     """Say what a reading changes that is so far off, mm, and what to do."""
-    if stop.shop.lathe.by_hand and _cut_of(actual, stop) > 0:
-        return ["kept for the notebook; on the dial correct as the page says at this MEASURE, and go on"]
-    if actual.use == "notebook" and not stop.shop.lathe.by_hand:
-        return ["kept for the notebook alone: no program is changed by it"]
+    if stop.shop.lathe.by_hand:
+        go_on = ", and go on" if _cut_of(actual, stop) > 0 or _is_within(actual, stop) else ""
+        return [f"kept for the notebook; on the dial correct as the page says at this MEASURE{go_on}"]
     if not off:
         return [f"nothing is to be corrected: go on with pass {stop.last.number}"]
-    if actual.use == "zero":
-        return _set_control(stop, off, again=_hardly_cut(actual, stop))
-    if _cut_of(actual, stop) <= 0 and not _is_within(actual, stop):
-        return ["if it reads so again, withdraw this record, and measure what stands as a finished size"]
     letter = "X" if stop.wanted.kind == "diameter" else "Z"
-    return [
+    if _cut_of(actual, stop) <= 0 and not _is_within(actual, stop):
+        return [
+            "if it reads so again, withdraw this record and record it with --zero: the last cut,",
+            f"with {letter} set as that says, goes clear of what is past its size",
+        ]
+    lines = [
         f"make again and begin at pass {stop.last.number}, its N line; leave {letter} at the control set as it was,",
         "or the cut is corrected twice",
+    ]
+    if _cut_of(actual, stop) <= 0:
+        return lines
+    return [
+        *lines,
         f"this puts right the {size} of {_put_right(stop)} alone: where other stops read as far off the same",
         f"way, the {letter} zero is off; record this with --zero instead: that puts right all that is still to be cut",
     ]
@@ -164,9 +192,10 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
 
 
 def _is_within(actual: Actual, stop: PlannedStop) -> bool:
-    """Tell whether a reading lies within limits that somebody set."""
+    """Tell whether a reading lies within limits that somebody set, or else as near its aim as it is read."""
     wanted = stop.wanted
-    return wanted.given and wanted.least - ROUNDING <= actual.value <= wanted.most + ROUNDING
+    least, most = (wanted.least, wanted.most) if wanted.given else (wanted.target - READ, wanted.target + READ)
+    return least - ROUNDING <= actual.value <= most + ROUNDING
 
 
 def _cut_lowers(wanted: Measure) -> bool:

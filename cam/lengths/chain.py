@@ -22,6 +22,9 @@ from cam.lengths.records import READ
 from cam.lengths.thermal import at_reference
 from cam.part.spans import Measurement, Span, StandOff
 
+MOST_LINES = 1 << 30
+"""More lines than any log has."""
+
 AGREE = 1e-6
 """The members of a loop agree within this, mm: far above rounding, far below anything that can be measured."""
 
@@ -56,7 +59,7 @@ class Equation(Row):
         doubt: worst error of the value, mm; zero for a length that is simply wanted.
         where: the line that gave it.
         recorded: the line of the log from which its value comes; None for none.
-        room: how far a span may be off either way and still have the end shake wanted, mm.
+        room: how much shorter and how much longer a span may be and still have the end shake wanted, mm.
     """
 
     kind: Literal["actual", "planned", "length", "span", "total"]
@@ -68,7 +71,7 @@ class Equation(Row):
     doubt: float
     where: Where
     recorded: Where | None = None
-    room: float = 0.0
+    room: tuple[float, float] = (0.0, 0.0)
 
     @property
     def title(self) -> str:
@@ -116,7 +119,7 @@ class Closed(Row):
     expected: dict[str, float]
     finished: list[tuple[Equation, float]]
     apart: list[Problem]
-    missed: list[Equation]
+    missed: list[tuple[Equation, float]]
 
 
 @frozen
@@ -129,14 +132,14 @@ class Chain:
             already fixes it; the measurement will only be a check.
         finished: the spans over sections that are all cut, with how much longer than wanted they are, mm.
         apart: what is said of records that differ by more than reading them explains.
-        missed: the spans that yield to what is cut, while not all of it is.
+        missed: the spans that yield to what is cut, while not all of it is, likewise.
     """
 
     lengths: tuple[SolvedLength, ...]
     expected: dict[str, float]
     finished: tuple[tuple[Equation, float], ...]
     apart: tuple[Problem, ...] = ()
-    missed: tuple[Equation, ...] = ()
+    missed: tuple[tuple[Equation, float], ...] = ()
 
     @property
     def to_be_measured(self) -> tuple[str, ...]:
@@ -194,7 +197,7 @@ def gather_equations(
         open_name = "" if measured.taken else measured.name
         logged = next((r.where for r in measured.readings if r.where.path != measured.where.path), None)
         faces, shake = span.faces(names), span.shake
-        room = min(shake.aim - shake.least, shake.most - shake.aim)
+        room = (float(shake.most - shake.aim), float(shake.aim - shake.least))
         found.append(Equation("span", span.name, *faces, value, open_name, measured.half, span.where, logged, room))
     if total is not None:
         found.append(Equation("total", "", 0, len(names), float(total), "", 0.0, total.where))
@@ -216,7 +219,7 @@ def solve_chain(members: Sequence[Member], equations: Iterable[Equation], unit: 
     """
     forest: Forest = [[] for _ in range(len(members) + 1)]
     used, loops = _grow(forest, tuple(equations))
-    closed, problems = _close(loops, unit)
+    closed, problems = _close(loops, unit, members[0].where.path)
     walks = [(m, _walk(forest, at, at + 1)) for at, m in enumerate(members)]
     loose = [m for m, walk in walks if walk is None]
     if loose:
@@ -244,51 +247,59 @@ def _grow(forest: Forest, equations: Sequence[Equation]) -> tuple[list[Equation]
     return used, loops
 
 
-def _close(loops: Iterable[tuple[Equation, Walk]], unit: str) -> tuple[Closed, list[Problem]]:
+def _close(
+    loops: Iterable[tuple[Equation, Walk]], unit: str, part_path: str
+) -> tuple[Closed, list[Problem]]:  # fmt: skip
     """Compare each equation with the others that say the same; return what comes of it, and contradictions."""
     closed, problems = Closed({}, [], [], []), list[Problem]()
     for equation, walk in loops:
         other, kinds = _total(walk), {t.equation.kind for t in walk}
         if other is None:
             continue
+        more = other - (equation.value or 0.0)
         if equation.value is None:
             closed.expected[equation.to_be_measured] = other
-        elif "actual" in kinds and (equation.kind != "span" or _may_miss(equation, walk, other - equation.value)):
-            _close_cut(closed, equation, walk, other - equation.value, unit)
-        elif abs(other - equation.value) > AGREE:
-            problems.append(_contradiction(equation, walk, other, unit))
+        elif "actual" in {equation.kind, *kinds} and (equation.kind != "span" or _may_miss(equation, walk, more)):
+            if said := _close_cut(closed, equation, walk, more):
+                closed.apart.append(_contradiction(equation, walk, said, unit, part_path))
+        elif abs(more) > AGREE:
+            problems.append(_contradiction(equation, walk, other, unit, part_path))
     return closed, problems
 
 
 def _may_miss(equation: Equation, walk: Walk, more: float) -> bool:
     """Tell whether a span that is cut so much longer than it says, mm, yields: no other is at odds with it for good."""
     kinds = {t.equation.kind for t in walk}
-    return "span" not in kinds or "planned" in kinds or abs(more) <= equation.room + AGREE
+    shorter, longer = equation.room
+    return "span" not in kinds or "planned" in kinds or -shorter - AGREE <= more <= longer + AGREE
 
 
-def _close_cut(closed: Closed, equation: Equation, walk: Walk, more: float, unit: str) -> None:
-    """Take in an equation of what is cut, by records, to be so much longer than it says, mm."""
+def _close_cut(closed: Closed, equation: Equation, walk: Walk, more: float) -> float:
+    """Take in an equation of what is cut, by records, to be so much longer than it says, mm.
+
+    Returns:
+        What the others say, mm, where that differs by more than reading them explains; otherwise zero.
+    """
     kinds = {t.equation.kind for t in walk}
-    if equation.kind in ("actual", "total"):
+    if equation.kind == "actual":
         doubts = [e.doubt or READ for e in (equation, *(t.equation for t in walk))]
-        if abs(more) > math.fsum(doubts):
-            closed.apart.append(_contradiction(equation, walk, more + (equation.value or 0.0), unit))
-    elif equation.kind == "span" and kinds <= {"actual", "total"}:
-        closed.finished.append((equation, more))
-    elif equation.kind == "span":
-        closed.missed.append(equation)
-    # any other length that was wanted yields to what is
+        return more + (equation.value or 0.0) if abs(more) > math.fsum(doubts) else 0.0
+    if equation.kind == "span":
+        (closed.finished if kinds <= {"actual", "total"} else closed.missed).append((equation, more))
+    return 0.0  # any other length that was wanted yields to what is
 
 
-def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int]]:
+def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int, int]]:
     """Return the order: what is cut before what is wanted, then what the assembly asks before what the drawing says.
 
-    The bar was faced to its length before any shoulder was cut.
+    The bar was faced to its length before any shoulder was cut. Of records, the latest counts.
     """
-    ranks = ("actual", "total", "planned", "span", "length") if any(e.kind == "actual" for e in equations) else ()
+    ranks = ("total", "actual", "planned", "span", "length") if any(e.kind == "actual" for e in equations) else ()
 
-    def key(equation: Equation) -> tuple[bool, int]:
-        return equation.value is None, ranks.index(equation.kind) if ranks else 0
+    def key(equation: Equation) -> tuple[bool, int, int]:
+        line = equation.recorded.line if equation.kind == "actual" and equation.recorded is not None else 0
+        late = -(line or MOST_LINES) if equation.kind == "actual" else 0  # one that is only tried has no line yet
+        return equation.value is None, ranks.index(equation.kind) if ranks else 0, late
 
     return key
 
@@ -335,11 +346,13 @@ def _pieces(forest: Forest) -> int:
     return count
 
 
-def _contradiction(equation: Equation, walk: Walk, other: float, unit: str) -> Problem:
+def _contradiction(equation: Equation, walk: Walk, other: float, unit: str, part_path: str) -> Problem:
     assert equation.value is not None
     gap = abs(other - equation.value)
     doubt = math.fsum([equation.doubt, *(t.equation.doubt for t in walk)])
     fix = "give each loop one length fewer, or measure again"
+    if equation.kind == "actual":
+        fix = "measure again, and record that"
     if gap <= doubt:
         errors = f"±{show_slight(doubt, unit)}"
         fix = f"their errors of measuring, {errors} together, could explain it: keep the one you trust"
@@ -350,7 +363,7 @@ def _contradiction(equation: Equation, walk: Walk, other: float, unit: str) -> P
         f"{_sum(walk, unit)} = {show_slight(other, unit)}"
     )
     allowed = "both ways round the loop come to the same"
-    return problem(equation.where, what, given, allowed, fix + _withdraw(equation.where.path, loop))
+    return problem(equation.where, what, given, allowed, fix + _withdraw(part_path, loop))
 
 
 def _not_fixed(members: Sequence[Member], loose: Sequence[Member], used: Sequence[Equation], missing: int) -> Problem:

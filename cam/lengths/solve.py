@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable
+from collections.abc import Collection, Iterable, Sequence
 from dataclasses import replace
 from os import PathLike
 
@@ -25,6 +25,7 @@ from cam.lengths.stand_off import CORNERS, check_stand_off
 from cam.part import Asked, Part, asked_of, read_asked
 from cam.part.checks import CHECKS
 from cam.part.details import ask_units
+from cam.part.features import End
 from cam.part.spans import Hole, Measurement, Measuring, Uncertainty
 
 
@@ -100,6 +101,7 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
         measurements=taken, spans=tables.spans, holes=tables.holes, members=members, total=tables.total,
         stand_offs=offs, pivots=pivots, plans=tuple(plans), records=records, log=log,
         chain=Chain(lengths=(), expected={}, finished=()), unit=part.unit,
+        limits=tuple(s.length_tolerance for s in part.sections),
     )  # fmt: skip
     try:
         measured.solve(early=True)
@@ -132,7 +134,7 @@ CUT = "spans that are cut"
 """The kind of warnings of what was recorded as cut."""
 
 
-def solve_cut(part: Solved, stay: Collection[int]) -> Solved:
+def solve_cut(part: Solved, stay: Sequence[int]) -> Solved:
     """Return a part as it comes out by what is recorded as cut, with warnings of spans that will not be as wanted.
 
     Args:
@@ -146,7 +148,8 @@ def solve_cut(part: Solved, stay: Collection[int]) -> Solved:
     if measured is None:
         return part
     measured = replace(measured, chain=measured.solve(stay=stay))
-    whole = place(replace(part, measured=measured), measured, measured.chain)
+    second: End = "A" if stay[0] else "B"
+    whole = place(replace(part, measured=measured), measured, measured.chain, second)
     found = tell_records(whole, _warn_of_cut(whole, measured))
     return replace(whole, warnings=tuple(sorted({*(w for w in part.warnings if w.kind != CUT), *found})))
 
@@ -162,7 +165,7 @@ def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:
         if report.verdict is not None and report.verdict.state == "short":
             fix = f"scrap, or write the washer as a [[span.loose]] of {said.show(report.verdict.amount)}"
             yield problem(report.span.where, report.verdict.text, given, allowed, fix, CUT)
-        elif any(e.name == report.span.name for e in measured.chain.missed) and not report.limits.near:
+        elif any(e.name == report.span.name for e, _ in measured.chain.missed) and not report.limits.near:
             what = f'span "{report.span.name}" comes to {said.show(report.limits.shake)} end shake by what is recorded'
             fix = f'measure and record the others too, or "{report.span.name} span" over both its shoulders'
             yield problem(report.span.where, what, f"{given}, what is not recorded as planned", allowed, fix, CUT)

@@ -9,8 +9,9 @@ from everything, the real faces that the first one left included.
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Iterator, Mapping
+from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
+from typing import Literal
 
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem
@@ -20,7 +21,7 @@ from cam.lengths.chain import Chain, Equation, Member, SolvedLength, gather_equa
 from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.records import Actual, Records
 from cam.part.details import say
-from cam.part.features import End
+from cam.part.features import End, Tolerance
 from cam.part.model import Part, Section
 from cam.part.spans import Hole, Measurement, Span, StandOff
 
@@ -43,6 +44,7 @@ class Measured:
         log: as read; None if there is none.
         chain: solved with everything that is known.
         unit: the one that the part file mostly uses.
+        limits: of the length of each section, as the part file has them.
     """
 
     measurements: tuple[Measurement, ...]
@@ -57,6 +59,7 @@ class Measured:
     log: Records | None
     chain: Chain
     unit: str
+    limits: tuple[Tolerance | None, ...]
 
     @property
     def actuals(self) -> tuple[Actual, ...]:
@@ -88,7 +91,7 @@ class Measured:
         return next(m for m in self.measurements if m.name == span.measurement)
 
     def solve(
-        self, *, early: bool = False, faces: Collection[int] | None = None, stay: Collection[int] = ()
+        self, *, early: bool = False, faces: Collection[int] | None = None, stay: Sequence[int] = ()
     ) -> Chain:  # fmt: skip
         """Solve the chain anew.
 
@@ -105,14 +108,17 @@ class Measured:
         planned = self._planned(stay) if real else ()
         return solve_chain(self.members, (*real, *planned, *found), self.unit)
 
-    def _planned(self, stay: Iterable[int]) -> Iterator[Equation]:
-        """Yield where the first setting was to cut faces, each from the A end."""
+    def _planned(self, stay: Sequence[int]) -> Iterator[Equation]:
+        """Yield where the first setting was to cut faces, each from the end that it cut."""
         chain = self.solve(early=True)
-        for face in stay:
-            place = chain.total(self.members[0].name, self.members[face - 1].name) if face else None
+        for face in stay[1:]:
+            start, end = sorted((stay[0], face))
+            place = chain.total(self.members[start].name, self.members[end - 1].name)
             if place is not None:
-                member = self.members[face - 1]
-                yield Equation("planned", member.name, 0, face, place, "", 0.0, member.where)
+                member = self.members[face - 1 if face else 0]
+                whole = start == 0 and end == len(self.members)  # the bar is faced to its length, given or not
+                kind: Literal["total", "planned"] = "total" if whole else "planned"
+                yield Equation(kind, "" if whole else member.name, start, end, place, "", 0.0, member.where)
 
 
 def _equation(actual: Actual) -> Equation:
@@ -144,10 +150,13 @@ class Solved(Part):
 # The part in each setting ---------------------------------------------------------------------------------
 
 
-def place(part: Solved, measured: Measured, chain: Chain, shifts: Mapping[int, float] | None = None) -> Solved:
+def place(
+    part: Solved, measured: Measured, chain: Chain, second: End = "B", shifts: Mapping[int, float] | None = None
+) -> Solved:  # fmt: skip
     """Return the part with the lengths of a chain, nan where they are to be measured.
 
     Args:
+        second: the end that is turned second, whose shoulder of a span is the late one unless the span names another.
         shifts: face -> how much further from the A end it is left, mm.
     """
     names = [s.name for s in chain.lengths]
@@ -163,22 +172,19 @@ def place(part: Solved, measured: Measured, chain: Chain, shifts: Mapping[int, f
             part.sections, faces, faces[1:], measured.members, chain.lengths, strict=False
         )
     )
-    return replace(part, sections=_with_limits(sections, measured.spans), to_be_measured=chain.to_be_measured)
+    return replace(part, sections=_with_limits(sections, measured, second), to_be_measured=chain.to_be_measured)
 
 
-def _with_limits(sections: tuple[Section, ...], spans: Iterable[Span]) -> tuple[Section, ...]:
+def _with_limits(sections: tuple[Section, ...], measured: Measured, second: End) -> tuple[Section, ...]:
     """Return the sections; the one beyond a span's late shoulder, which ends in it, takes the span's tolerance."""
     names = [s.name for s in sections]
-    limits = {}
-    for span in spans:
+    limits = dict(zip(names, measured.limits, strict=False))
+    for span in measured.spans:
         first, last = span.faces(names)
-        at = first - 1 if span.late == "A" else last
-        if span.tolerance is not None and 0 <= at < len(names):
+        at = first - 1 if (span.late or second) == "A" else last
+        if span.tolerance is not None and 0 <= at < len(names) and measured.limits[at] is None:
             limits[names[at]] = span.tolerance
-    return tuple(
-        replace(s, length_tolerance=limits[s.name]) if s.length_tolerance is None and s.name in limits else s
-        for s in sections
-    )
+    return tuple(replace(s, length_tolerance=limits[s.name]) for s in sections)
 
 
 def _length(part: Part, member: Member, solved: SolvedLength, as_placed: float) -> Quantity:
@@ -221,10 +227,10 @@ def first_view(part: Solved, second: End) -> Solved:
     if measured is None:
         return part
     chain = measured.solve(early=True) if measured.changes else measured.chain
-    return place(part, measured, chain, _allowances(part, measured, second))
+    return place(part, measured, chain, second, _allowances(part, measured, second))
 
 
-def second_view(part: Solved, second: End, faces: Collection[int]) -> Solved:
+def second_view(part: Solved, second: End, faces: Sequence[int]) -> Solved:
     """Return the part as the second setting is to cut it, from the faces that the first one really left.
 
     Args:
@@ -238,4 +244,4 @@ def second_view(part: Solved, second: End, faces: Collection[int]) -> Solved:
     if measured is None:
         return part
     chain = measured.solve(faces=faces, stay=faces)
-    return place(part, measured, chain, _allowances(part, measured, second))
+    return place(part, measured, chain, second, _allowances(part, measured, second))

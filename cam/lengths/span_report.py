@@ -67,7 +67,10 @@ def _errors(part: Solved, measured: Measured, span: Span, *, finished: bool) -> 
     first, last = span.faces([s.name for s in part.sections])
     errors: tuple[Contributor, ...] = ()
     if not finished:
-        errors = shoulder_errors(span, [(s.name, s.length_tolerance) for s in part.sections[first:last]])
+        cut = {a.target.of for a in measured.actuals if a.target.what == "length"}
+        errors = shoulder_errors(
+            span, [(s.name, s.length_tolerance) for s in part.sections[first:last] if s.name not in cut]
+        )
     for actual in measured.actuals:
         if first <= actual.target.start and actual.target.end <= last and not math.isnan(actual.half):
             errors += length_errors(actual.name, Uncertainty(actual.whole_half, "limit", "", actual.where))

@@ -12,7 +12,7 @@ from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_fine
 from cam.lengths.journal import how_to_withdraw
-from cam.lengths.records import Actual
+from cam.lengths.records import READ, Actual
 from cam.lengths.solved import Solved
 from cam.setting.assemble import find_limit, nose_radii
 from cam.setting.cone import lean
@@ -63,7 +63,7 @@ def _corrections(
     for at, one in enumerate(turned):
         own = [s for s in stops if s.target.of == one.section.name]
         if own:
-            problems += _check_stops(part, one, own)
+            problems += _check_stops(part, one, [turned[i] for i in _run(turned, at, tapers=False)], own)
             found[at] = _correction(one, own)
     everywhere = [found.get(at) or _from_others(turned, at, found) for at in range(len(turned))]
     return tuple(c for c in everywhere if c is not None)
@@ -168,18 +168,23 @@ def _left(turned: Turned, stop: Actual) -> float:
     return (stop.value - _wanted(turned, stop)) * _way(turned, stop)
 
 
-def _check_stops(part: Solved, turned: Turned, stops: Iterable[Actual]) -> Iterator[Problem]:
-    """Check that something is left for the last cut, or that it is within its limits already."""
+def _check_stops(
+    part: Solved, turned: Turned, run: Sequence[Turned], stops: Iterable[Actual]
+) -> Iterator[Problem]:  # fmt: skip
+    """Check that something is left for the last cut, or that it is within its limits already; run: turned as one."""
     for stop in stops:
-        limits = turned.size_limits if stop.target.what == "stop diameter" else turned.far_limits
-        within = limits is not None and limits[0] - ROUNDING <= stop.value <= limits[1] + ROUNDING
+        aim = _wanted(turned, stop)
+        limits = [t.size_limits for t in run] if stop.target.what == "stop diameter" else [turned.far_limits]
+        known = [both for both in limits if both is not None] or [(aim - READ, aim + READ)]
+        least, most = max(low for low, _ in known), min(high for _, high in known)
+        within = least - ROUNDING <= stop.value <= most + ROUNDING
         if _left(turned, stop) <= 0 and not within:
             yield Problem(
                 where=stop.where,
                 what=f'nothing is left for the last cut on "{turned.section.name}"',
                 given=f"{stop.name} {stop.text}",
-                allowed=f"{'more' if _way(turned, stop) > 0 else 'less'} than {_as_read(stop, _wanted(turned, stop))}",
-                fix="measure again and record that; if it is so, it is past its size: note it, and check its limits; "
+                allowed=f"{'more' if _way(turned, stop) > 0 else 'less'} than {_as_read(stop, aim)}",
+                fix="measure again and record that; if it is so, record it with --zero, and check its limits; "
                 + how_to_withdraw(part.path, [stop.where]),
             )
 

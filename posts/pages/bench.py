@@ -111,7 +111,7 @@ def _part(part: Solved, figures: Figures) -> Iterator[Block]:
 
 def _text(value: Quantity, figure: str, unit: str, what: str) -> str:
     own = written(value, figure, unit)
-    return f"{own.strip(' ()')} {what}" if own else ""
+    return f"{own.removeprefix(' (').removesuffix(')')} {what}" if own else ""
 
 
 def _lies(section: Section, figures: Figures) -> str:

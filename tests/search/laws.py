@@ -124,9 +124,16 @@ class Wanted:
     def band(self, i: int, z: Place) -> tuple[Place, Place]:
         """Return the least and greatest radius of a section's surface carried on to z, or to many, mm."""
         size = self.part.sections[i].da + 2 * self.rise(i, "a") * (z - self.faces[i])
-        vague = 2 * abs(self.rise(i, "a")) * max(self.part.vague.get(face, 0.0) for face in (i, i + 1))
+        vague = 2 * abs(self.rise(i, "a")) * max(self._vague(face) for face in (i, i + 1))
         low, high = self.offsets[i][0] - vague, self.offsets[i][1] + vague
         return (size + low) / 2, (size + high) / 2
+
+    def _vague(self, face: int) -> float:
+        """Return how far from where it is taken to be a meeting may be, mm, where it bends too little to show it."""
+        if face not in self.part.vague:
+            return 0.0
+        bend = self.rise(face, "a") + self.rise(face - 1, "b")
+        return self.part.vague[face] if abs(bend) <= LEAST_BEND else 0.0
 
     def _offsets(self, i: int) -> tuple[float, float]:
         """Return how far a section may be off nominal on diameter as turned: its limits, or the general ones."""
