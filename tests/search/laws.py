@@ -509,7 +509,7 @@ class Finished:
         (thin, side), thick = ((i - 1, "b"), i) if up else ((i, "a"), i - 1)
         foot = self._foot(thin, side)
         low = self._stands(thin, by) + foot
-        high = self._stands(thick, by, highest=True) - self.part.edge(thick, "a" if up else "b").size
+        high = self._stands(thick, by, land=True) - self.part.edge(thick, "a" if up else "b").size
         at, back = low + 0.7 * (high - low), 0.0
         if high - low <= 0.01:  # none of it is square: on the round that the nose leaves
             at = low - foot + 0.7 * (high - low + foot)
@@ -555,17 +555,18 @@ class Finished:
             return 0.0
         return max(corner.radius - self.shop.tools[1].nose, 0.0)
 
-    def _stands(self, i: int, z: float, *, highest: bool = False) -> float:
+    def _stands(self, i: int, z: float, *, land: bool = False) -> float:
         """Return the radius of a section's surface as it stands, carried on to z, mm; as wanted if nothing is plain.
 
-        highest: of a land that may stand beside where it is drawn, next to what is lower.
+        land: where it is short, it may stand beside where it is drawn, next to what is lower: its highest place.
         """
         low, high = self._plain(i)
         if high <= low:
             return sum(self.wanted.band(i, z)) / 2
-        zs = np.linspace(low, high, 7)
+        reach = min(high - low, 4 * AIMED)  # beside the face: a taper that limits make longer rises otherwise
+        zs = np.linspace(low, low + reach, 7) if z < (low + high) / 2 else np.linspace(high - reach, high, 7)
         found = self.radius(zs) + self.wanted.rise(i, "a") * (z - zs)
-        return float(np.max(found) if highest else np.median(found))
+        return float(np.max(found) if land and high - low < 2 * AIMED else np.median(found))
 
     def _foot(self, i: int, side: str) -> float:
         """How high a section's corner reaches up the face, mm."""
