@@ -367,6 +367,8 @@ FOUND = {
     (240001, 237): "past a groove the nose had no room below an edge, and the smaller edge moved sizes back together",
     (240001, 916): "a bar so long as told let the other end be turned first, for which it was a hundredth short",
     (260001, 674): "limits of length left nothing of a section beside its undercut, but extra length was counted in",
+    (280001, 12289): "a slip was to be tried beside a stair of a fillet, which the text says is there still",
+    (280001, 4292): "the law took what stood before a long section for its own surface",
     (270001, 9600): "a rapid ran into the stair of a fillet, as the slide lagged; our judge did not see it",
     (270001, 14999): "a short section drawn as long as told may be aimed shorter by more, and lacked a hair",
     (270001, 4066): "a grooving tool came in beside a centre nearer than its clearance allows",

@@ -183,7 +183,8 @@ def _in_corner(
     """
     lowest = faced.x + slip * math.tan(math.radians(faced.tool.trailing))  # over what the plunge left behind it
     for wide in THICKER:
-        on, slope = _on_way(along, faced.z_to + wide * slip, slip / 2)
+        # as the text says it too, which the slide lags behind: before that stands what roughing left in the corner
+        on, slope = _on_way(along, faced.z_to + wide * slip, slip / 2 + along.z_told)
         for thick in THICKER:
             if lowest <= on + thick * slip * math.hypot(1.0, slope) <= highest:
                 return (thick * slip, wide * slip), (on, slope)
