@@ -1,7 +1,7 @@
 """How hypothesis runs here: never against the clock, and the same examples every time.
 
-A quarter of the examples that each law asks for are drawn, and half of them in .ci/run, where the slow twin of a law is
-what looks far; of laws among the slow tests all. For who changes a law or what it holds: HYPOTHESIS_PROFILE=steady
+A quarter of the examples that each law asks for are drawn, of laws among the slow tests half: the same ones every time,
+so what looks far is the search. For who changes a law or what it holds: HYPOTHESIS_PROFILE=steady
 draws all, HYPOTHESIS_PROFILE=wander twice as many, and new ones on every run; keep what it finds as a test of its own.
 """
 
@@ -25,8 +25,8 @@ from cam.shop.model import Shop
 from tests.kept import keep_samples, keep_steps
 
 BRIEF = "brief"
-SHARE = 2 if os.environ.get("CI") else 4
-"""One in so many of a law's examples is drawn."""
+SHARE, SLOW_SHARE = 4, 2
+"""One in so many of a law's examples is drawn, and of one among the slow tests."""
 PROFILE = os.environ.get("HYPOTHESIS_PROFILE", BRIEF)
 settings.register_profile(
     "steady", max_examples=50, deadline=None, derandomize=True,
@@ -72,15 +72,16 @@ def files_read_once(monkeypatch: pytest.MonkeyPatch) -> None:
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
-    """Draw a share of the examples of every law in the default run; of those marked slow all."""
+    """Draw a share of the examples of every law in the default run and the slow one."""
     seen = set()
     for item in items:
         law = getattr(item, "obj", None)
         law = getattr(law, "__func__", law)
         own = getattr(law, "_hypothesis_internal_use_settings", None)
-        if PROFILE == BRIEF and own is not None and law not in seen and not item.get_closest_marker("slow"):
+        if PROFILE == BRIEF and own is not None and law not in seen:
             seen.add(law)
-            law._hypothesis_internal_use_settings = settings(own, max_examples=max(own.max_examples // SHARE, 1))
+            most = max(own.max_examples // (SLOW_SHARE if item.get_closest_marker("slow") else SHARE), 1)
+            law._hypothesis_internal_use_settings = settings(own, max_examples=most)
 
 
 @pytest.hookimpl(wrapper=True)

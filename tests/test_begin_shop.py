@@ -456,6 +456,7 @@ PART = [
 """A first part in inches, with what a person gets wrong on the way."""
 
 
+@pytest.mark.slow
 def test_a_first_session_at_a_hand_lathe_from_an_empty_folder_to_printed_sheets(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

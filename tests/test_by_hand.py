@@ -160,6 +160,7 @@ def test_every_other_verb_answers(name: str, here: Path) -> None:
     assert run("compare", "made", "other.toml").status == 0
 
 
+@pytest.mark.slow
 def test_the_page_of_the_steps_names_no_file(here: Path) -> None:
     answer = run("view", "crank-pin.toml")
     assert answer.status == 0

@@ -533,6 +533,7 @@ def kill_at(steps: list[tuple[int, bool]]) -> tuple[int, int]:
     return killed, len(kept)
 
 
+@pytest.mark.slow
 def test_killed_at_an_instant_log_and_folder_are_whole(bench: Path) -> None:
     kill_at([(2, False), (4, True)])
 

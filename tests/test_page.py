@@ -96,6 +96,7 @@ def test_the_policy_lets_in_these_two_texts_and_nothing_else(pages):
         assert rules[rule] == f"'sha256-{base64.b64encode(hashlib.sha256(text.encode()).digest()).decode()}'"
 
 
+@pytest.mark.slow
 def test_same_input_gives_the_same_bytes_in_another_process(pages):
     code = "import sys; from cam.job.view import view_given; sys.stdout.write(view_given(sys.argv[1])[0])"
     given = [sys.executable, "-c", code, os.path.relpath(REFUSED, ROOT)]  # and from another path

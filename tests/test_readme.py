@@ -89,6 +89,7 @@ def test_ci_runs_command_2_as_printed() -> None:
     assert ".venv/bin/python -m pytest" in block(README, "command 2")
 
 
+@pytest.mark.slow
 def test_every_other_command_works(here: Path) -> None:
     run(*shlex.split(block(README, "command 1").rpartition("&&")[2])[1:])
     for text in dict.fromkeys(re.findall(r"^```sh\n(endshake .*)\n```$", ALL, re.M)):

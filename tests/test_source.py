@@ -477,6 +477,7 @@ def test_what_looks_deep_and_is_text_is_read(depth):
     assert name in source.values
 
 
+@pytest.mark.slow
 def test_reading_takes_room_and_time_that_grow_with_the_text():
     """The worst that was found: every key as deep as may be, in a file as long as may be; in room, not in seconds."""
     deep = ".".join(["a"] * 15)

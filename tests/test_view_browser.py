@@ -130,6 +130,7 @@ def test_steps_to_the_end_and_draws_what_the_simulation_left(jobs, pages, opened
         assert page.inner_text("#now-does").startswith("Before the program")
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", some(SAMPLES, "orrery-drum-arbor"))
 def test_after_any_block_the_metal_is_what_the_text_up_to_there_leaves(jobs, pages, opened, name):
     """The text cut short after a block and simulated anew leaves what the page draws after that block."""
@@ -266,6 +267,7 @@ def test_a_click_on_the_trace_goes_to_the_nearest_place_of_that_block(pages, ope
             assert f"{min(fixed):.3f} mm" in page.inner_text("#now-facts")
 
 
+@pytest.mark.slow
 def test_by_keys_alone(pages, opened):
     page = opened(pages["orrery-drum-arbor"])
     press = page.keyboard.press
@@ -444,6 +446,7 @@ def test_what_is_chosen_for_one_part_is_not_chosen_for_another(pages, opened):
 # ---- what is refused, and what is hostile ------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_refused_plan_opens_at_the_contact_and_shows_each_way_out(pages, opened):
     page = opened(pages["refused"])
     data = data_of(pages["refused"].read_text(encoding="utf-8"))
@@ -677,6 +680,7 @@ def test_no_label_of_the_drawing_lies_on_another_or_under_a_button(pages, opened
                 assert not any(clash(one, other) for other in (*letters[k + 1 :], *buttons)), (name, key, one)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", ["orrery-drum-arbor", "refused"])
 def test_a_phone_has_the_drawing_in_its_upper_half_and_nothing_over_anything(pages, opened, name):
     page = opened(pages[name], size=PHONE, has_touch=True, is_mobile=True)

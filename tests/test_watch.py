@@ -85,6 +85,7 @@ def until(true: Callable[[], bool]) -> None:
         time.sleep(0.1)
 
 
+@pytest.mark.slow
 def test_every_save_is_judged_and_nothing_else_is_served(watched: tuple[Path, Watch]) -> None:
     folder, watch = watched
     watch.line("may be cut")
