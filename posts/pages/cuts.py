@@ -143,7 +143,7 @@ class RowMaker:
                 care = tuple(w for w in cut.cautions if w != TURNING_CAUTION and w not in self.warned)
                 self.warned.update(care)
                 if cut.before or care:
-                    yield Band(words=tuple(plain(words) for words in (*cut.before, *care)))
+                    yield Band(words=tuple(filter(None, (*map(plain, cut.before), " ".join(map(plain, care))))))
                 yield from self.rows(operation, cut)
 
     # What is changed before a pass
