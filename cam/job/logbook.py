@@ -92,15 +92,24 @@ def record_value(
         _check_piece(part_path, target, name, piece)
     value = _as_told(value, stop, name, use, where)
     actual = read_actual(name, value + SURE, target, target.where)
-    doubts = _check_record(before, actual)
-    if stop is not None and (hardly := list(check_cut(actual, stop))):  # nobody can be sure of that
-        raise ProblemError([replace(p, fix=p.fix.removesuffix(IF_SURE)) for p in doubts] or hardly)
-    value += _mark_doubts(doubts, sure=sure)
+    value += _check_typed(before, actual, stop, sure=sure)
     told = list(_new_piece(part_path, target, piece))
     log_path = journal_path(part_path, "" if target.kind == "measurement" else piece)
     entry = append_record(log_path, kind=target.kind, name=name, value=value)
     then = tell_reading(actual, stop) if stop is not None else _next_steps(actual, before, _try(before, entry))
     return entry, actual, "\n".join([*told, *then])
+
+
+def _check_typed(before: Before, actual: Actual, stop: PlannedStop | None, *, sure: bool) -> str:
+    """Return what marks a value that is kept in spite of doubts, "" without any.
+
+    Raises:
+        ProblemError: there are doubts and nobody is sure, or the pass before a stop hardly cut, of which nobody can be.
+    """
+    doubts = _check_record(before, actual)
+    if stop is not None and (hardly := list(check_cut(actual, stop))):
+        raise ProblemError([replace(p, fix=p.fix.removesuffix(IF_SURE)) for p in doubts] or hardly)
+    return _mark_doubts(doubts, sure=sure)
 
 
 def _new_piece(part_path: str, target: Target, piece: str) -> Iterator[str]:
