@@ -449,6 +449,9 @@ def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(ben
     answer = record("back seat stop diameter", "8.07 mm").out
     assert "on the dial correct as the page says" in answer
     assert "expected" not in answer.partition("\n")[2]  # its page expects what its dial leaves
+    answer = record("back seat stop diameter", "8.10 mm").out
+    assert "hardly cut: correct as the page says at this MEASURE, cut it again" in answer
+    assert "go on" not in answer
     answer = record("back seat stop diameter", "7.93 mm").out
     assert "nothing is left for the last cut; under 7.97 mm: as the page has it there" in answer
     assert "go on" not in answer

@@ -127,6 +127,9 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
         return [finished, *_set_control(stop, off, again=_hardly_cut(actual, stop))]
     if actual.use == "notebook" and not stop.shop.lathe.by_hand:
         return [finished, *_by_the_program(actual, stop, say)]
+    if _hardly_cut(actual, stop):  # by hand; for a program such a reading is no correction
+        again = "correct as the page says at this MEASURE, cut it again, measure anew"
+        return [finished, "kept for the notebook", f"pass {stop.before.number} hardly cut: {again}"]
     return [finished, *_left(actual, stop, say), *_what_now(actual, stop, off, size)]
 
 
