@@ -616,6 +616,13 @@ def test_what_is_within_its_limits_before_the_last_cut_is_gone_over_and_not_cut(
     make()
 
 
+def test_a_reading_that_leaves_nothing_keeps_no_other_from_being_recorded(bench: Path) -> None:
+    """Nor itself from being measured again, as it is told to be, and checked as before."""
+    record("front pivot stop diameter", "5.98 mm")
+    assert "make again and begin at pass 15" in record("front seat stop diameter", "8.06 mm").out
+    assert "make again and begin at pass 17" in record("front pivot stop diameter", "6.08 mm").out
+
+
 @pytest.mark.parametrize(
     ("name", "value", "limit"),
     [

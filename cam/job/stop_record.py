@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 
 from cam.ground.frozen import frozen
-from cam.ground.problem import Problem, Where, refusal
+from cam.ground.problem import Problem, ProblemError, Where, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_length
 from cam.job import read_given, read_log
@@ -57,7 +57,7 @@ def find_stop(
         last = next(cut for cut in cuts if cut.kind == "finish")
         others = tuple(_others_read(part, planned, target))
         return PlannedStop(setting=planned, wanted=wanted, before=before, last=last, shop=shop, others=others,
-                           more=_along(part, shop, target))  # fmt: skip
+                           more=_along(part, shop, target, name))  # fmt: skip
     what = f'there is no gauging stop for "{name}" in what is planned by now'
     raise refusal(where, what, fix="see the stops in the summary")
 
@@ -70,12 +70,20 @@ def _others_read(part: Solved, planned: SettingPlan, target: Target) -> Iterator
             yield f'"{stop.name}"'
 
 
-def _along(part: Solved, shop: Shop, target: Target) -> float:
-    """Return how much larger a diameter is expected, mm, as its section goes along with another whose stop read so."""
-    if target.what != "stop diameter" or part.measured is None or not part.measured.stops:
+def _along(part: Solved, shop: Shop, target: Target, name: str) -> float:
+    """Return how much larger a diameter is expected, mm, as its section goes along with another whose stop read so.
+
+    It is zero where what other stops read cannot be corrected by: that is told where the part is made.
+    """
+    measured = part.measured
+    if target.what != "stop diameter" or measured is None or not measured.stops:
         return 0.0
-    found = (setting.correction_of((target.of,)) for setting in settle(part, shop))
-    return next((2 * c.radius for c in found if c.along), 0.0)
+    others = replace(measured, records=tuple(r for r in measured.records if r.name != name))
+    try:
+        settings = settle(replace(part, measured=others), shop)
+    except ProblemError:
+        return 0.0
+    return next((2 * c.radius for s in settings if (c := s.correction_of((target.of,))).along), 0.0)
 
 
 def _before_stops(part: Solved, part_path: str, shop: Shop, piece: str) -> Solved:
