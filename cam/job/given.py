@@ -57,13 +57,13 @@ def read_given(part_path: str, shop_path: str | None = None, piece: str = "") ->
 
 def _check_piece(part_path: str, piece: str) -> Iterator[Problem]:
     """Warn of a piece of which nothing is recorded, where something is of others: its name may be mistyped."""
-    if piece:
-        from cam.lengths.journal import name_of_piece, pieces_of
+    if not piece:
+        return
+    from cam.lengths.journal import pieces_beside
 
-        known = pieces_of(part_path)
-        if known and name_of_piece(piece) not in known:
-            what, fix = "nothing is recorded of this piece", "check its name; a new one has no record yet"
-            yield problem(Where(path="--piece"), what, piece, f"recorded: {', '.join(known)}", fix)
+    if known := pieces_beside(part_path, piece):
+        what, fix = "nothing is recorded of this piece", "check its name; a new one has no record yet"
+        yield problem(Where(path="--piece"), what, piece, f"recorded: {', '.join(known)}", fix)
 
 
 def solve_for(asked: Asked, shop: Shop | None, log: Records | None) -> Solved:

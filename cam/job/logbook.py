@@ -21,8 +21,8 @@ from cam.lengths.journal import (
     append_record,
     how_to_withdraw,
     journal_path,
-    name_of_piece,
     piece_of,
+    pieces_beside,
     pieces_of,
     read_journal,
     said_of,
@@ -114,8 +114,8 @@ def _check_typed(before: Before, actual: Actual, stop: PlannedStop | None, *, su
 
 def _new_piece(part_path: str, target: Target, piece: str) -> Iterator[str]:
     """Say that a record is the first of a piece, where there are records of others: its name may be mistyped."""
-    known = pieces_of(part_path)
-    if piece and known and target.kind != "measurement" and name_of_piece(piece) not in known:
+    known = pieces_beside(part_path, piece)
+    if known and target.kind != "measurement":
         yield f"the first record of piece {piece}; there are records of {', '.join(known)}"
 
 

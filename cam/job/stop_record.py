@@ -126,19 +126,27 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
     say = _lengths_in("in" if is_inch(actual.text) else "mm")
     wanted = stop.wanted
     off = round(actual.value - actual.expected - stop.more, 9)
-    size = "diameter" if wanted.kind == "diameter" else "shoulder"
     verdict = f"{say(abs(off))} {'over' if off > 0 else 'under'}" if off else "just as expected"
     # a page expects what its dial leaves, which the plan does not know
     expected = "" if stop.shop.lathe.by_hand else f"expected {say(actual.expected + stop.more)}: {verdict}; "
     finished = f"{expected}when finished {say(wanted.least)} to {say(wanted.most)}"
-    if actual.use == "zero" and not stop.shop.lathe.by_hand and off:
-        return [finished, *_set_control(stop, off, again=_hardly_cut(actual, stop))]
-    if actual.use == "notebook" and not stop.shop.lathe.by_hand:
+    if stop.shop.lathe.by_hand:
+        return [finished, *_by_hand(actual, stop, say)]
+    if actual.use == "notebook":
         return [finished, *_by_the_program(actual, stop, say)]
-    if _hardly_cut(actual, stop):  # by hand; for a program such a reading is no correction
+    if actual.use == "zero" and off:
+        return [finished, *_set_control(stop, off, again=_hardly_cut(actual, stop))]
+    return [finished, *_left(actual, stop, say), *_what_now(actual, stop, off)]
+
+
+def _by_hand(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> list[str]:
+    """Say what to do on a lathe worked by hand, where every reading is for the notebook."""
+    if _hardly_cut(actual, stop):
         again = "correct as the page says at this MEASURE, cut it again, measure anew"
-        return [finished, "kept for the notebook", f"pass {stop.before.number} hardly cut: {again}"]
-    return [finished, *_left(actual, stop, say), *_what_now(actual, stop, off, size)]
+        return ["kept for the notebook", f"pass {stop.before.number} hardly cut: {again}"]
+    go_on = ", and go on" if _cut_of(actual, stop) > 0 or _is_within(actual, stop) else ""
+    kept = f"kept for the notebook; on the dial correct as the page says at this MEASURE{go_on}"
+    return [*_left(actual, stop, say), kept]
 
 
 def _by_the_program(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> list[str]:
@@ -151,14 +159,11 @@ def _by_the_program(actual: Actual, stop: PlannedStop, say: Callable[[float], st
     return [f"kept for the notebook alone: no program is changed by it, and {leaves_it}"]
 
 
-def _what_now(actual: Actual, stop: PlannedStop, off: float, size: str) -> list[str]:
+def _what_now(actual: Actual, stop: PlannedStop, off: float) -> list[str]:
     """Say what a reading changes that is so far off, mm, and what to do."""
-    if stop.shop.lathe.by_hand:
-        go_on = ", and go on" if _cut_of(actual, stop) > 0 or _is_within(actual, stop) else ""
-        return [f"kept for the notebook; on the dial correct as the page says at this MEASURE{go_on}"]
     if not off:
         return [f"nothing is to be corrected: go on with pass {stop.last.number}"]
-    letter = "X" if stop.wanted.kind == "diameter" else "Z"
+    letter, size = ("X", "diameter") if stop.wanted.kind == "diameter" else ("Z", "shoulder")
     if _cut_of(actual, stop) <= 0 and not _is_within(actual, stop):
         return [
             "if it reads so again, withdraw this record and record it with --zero: the last cut,",

@@ -10,7 +10,7 @@ what is missing and what is only to be measured are told apart.
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Iterator, Mapping, Sequence
 from typing import Literal
 
 from cam.ground.frozen import Row, frozen
@@ -21,9 +21,6 @@ from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import READ
 from cam.lengths.thermal import at_reference
 from cam.part.spans import Measurement, Span, StandOff
-
-MOST_LINES = 1 << 30
-"""More lines than any log has."""
 
 AGREE = 1e-6
 """The members of a loop agree within this, mm: far above rounding, far below anything that can be measured."""
@@ -259,7 +256,7 @@ def _close(
         more = other - (equation.value or 0.0)
         if equation.value is None:
             closed.expected[equation.to_be_measured] = other
-        elif "actual" in {equation.kind, *kinds} and (equation.kind != "span" or _may_miss(equation, walk, more)):
+        elif "actual" in {equation.kind, *kinds} and (equation.kind != "span" or _may_miss(equation, kinds, more)):
             if said := _close_cut(closed, equation, walk, more):
                 closed.apart.append(_contradiction(equation, walk, said, unit, part_path))
         elif abs(more) > AGREE:
@@ -267,9 +264,11 @@ def _close(
     return closed, problems
 
 
-def _may_miss(equation: Equation, walk: Walk, more: float) -> bool:
-    """Tell whether a span that is cut so much longer than it says, mm, yields: no other is at odds with it for good."""
-    kinds = {t.equation.kind for t in walk}
+def _may_miss(equation: Equation, kinds: Collection[str], more: float) -> bool:
+    """Tell whether a span that is cut so much longer than it says, mm, yields: no other is at odds with it for good.
+
+    kinds: of the equations that give it too.
+    """
     shorter, longer = equation.room
     return "span" not in kinds or "planned" in kinds or -shorter - AGREE <= more <= longer + AGREE
 
@@ -289,16 +288,17 @@ def _close_cut(closed: Closed, equation: Equation, walk: Walk, more: float) -> f
     return 0.0  # any other length that was wanted yields to what is
 
 
-def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int, int]]:
+def _order(equations: Sequence[Equation]) -> Callable[[Equation], tuple[bool, int, float]]:
     """Return the order: what is cut before what is wanted, then what the assembly asks before what the drawing says.
 
     The bar was faced to its length before any shoulder was cut. Of records, the latest counts.
     """
     ranks = ("total", "actual", "planned", "span", "length") if any(e.kind == "actual" for e in equations) else ()
 
-    def key(equation: Equation) -> tuple[bool, int, int]:
-        line = equation.recorded.line if equation.kind == "actual" and equation.recorded is not None else 0
-        late = -(line or MOST_LINES) if equation.kind == "actual" else 0  # one that is only tried has no line yet
+    def key(equation: Equation) -> tuple[bool, int, float]:
+        late = 0.0
+        if equation.kind == "actual" and equation.recorded is not None:
+            late = -equation.recorded.line or -math.inf  # one that is only tried has no line yet
         return equation.value is None, ranks.index(equation.kind) if ranks else 0, late
 
     return key

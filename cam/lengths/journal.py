@@ -201,6 +201,12 @@ def pieces_of(part: str) -> tuple[str, ...]:
     return tuple(sorted(found))
 
 
+def pieces_beside(part: str, piece: str) -> tuple[str, ...]:
+    """Return the workpieces that have a log where this one, which is named, has none; () otherwise."""
+    known = pieces_of(part) if piece else ()
+    return known if known and name_of_piece(piece) not in known else ()
+
+
 def piece_of(log: str) -> str:
     """Return the workpiece to which a log belongs, or "" for none."""
     return Path(log).name.rpartition(_PIECE)[2].removesuffix(".log") if _PIECE in Path(log).name else ""
