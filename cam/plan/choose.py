@@ -158,7 +158,7 @@ def choose_grooving(shop: Shop, part: Solved, setting: Setting, runs: tuple[Run,
             continue
         what = f'no tool can cut the undercut of section "{run.names[-1]}"'
         allowed = "; ".join(map(_tell_blade, tools)) or "the shop file has no grooving tool"
-        fix = _fit_undercut(shop, part, run.corner, tools)
+        fix = _fit_undercut(shop, part, run, tools)
         problems.append(problem(run.corner.where, what, run.corner.text, allowed, fix))
     if problems:
         raise ProblemError(problems)
@@ -187,8 +187,10 @@ def _tell_blade(tool: Tool) -> str:
     return f'tool {tool.number} "{tool.name}": {tool.width.text} wide, {tool.edge.text} deep{corners}'
 
 
-def _fit_undercut(shop: Shop, part: Solved, corner: Corner, tools: Sequence[Tool]) -> str:
-    """Say what change would let one of the shop's blades cut an undercut."""
+def _fit_undercut(shop: Shop, part: Solved, run: Run, tools: Sequence[Tool]) -> str:
+    """Say what change would let one of the shop's blades cut the undercut of a run."""
+    corner = run.corner
+    assert corner is not None
     reaching = [t for t in tools if t.edge >= corner.depth + ROUNDING]
     if not reaching:
         return "add a grooving tool that reaches so deep to the shop file"
@@ -197,17 +199,20 @@ def _fit_undercut(shop: Shop, part: Solved, corner: Corner, tools: Sequence[Tool
     if slim.width > corner.width + ROUNDING:
         words.append(f"make it {at_least(slim.width, part)} wide or more")
     if slim.nose_radius > corner.depth + ROUNDING:
-        words.append(_as_deep(shop, part, corner, float(slim.nose_radius)))
+        words.append(_as_deep(shop, part, run, float(slim.nose_radius)))
     if 0 < corner.radius < slim.nose_radius - ROUNDING:
         words.append(f"let its corners be {at_least(slim.nose_radius, part)} round or more")
     return " and ".join(words or ["make it wider"]) + ", or add a smaller grooving tool to the shop file"
 
 
-def _as_deep(shop: Shop, part: Solved, corner: Corner, depth: float) -> str:
-    """Say what makes an undercut this deep, mm; of a groove, whose neighbours' aims have part in that, how much deeper.
+def _as_deep(shop: Shop, part: Solved, run: Run, depth: float) -> str:
+    """Say what makes a run's undercut this deep, mm; of a groove, where neighbours' aims have part, how much deeper.
 
-    A groove deep enough moves neither its own aim nor its neighbours', so that each is well within its limits.
+    A groove deep enough moves neither its own aim nor its neighbours', so that each is well within its limits, or no
+    lower than now where other shoulders move it.
     """
+    corner = run.corner
+    assert corner is not None
     at = next((i for i, s in enumerate(part.sections) if s.where == corner.where), None)
     if at is None:
         return f"make it {at_least(depth, part)} deep or more"
@@ -216,6 +221,7 @@ def _as_deep(shop: Shop, part: Solved, corner: Corner, depth: float) -> str:
     sides = (
         before.diameter_b + min(aims_about(part, at - 1, "b", step)[0], 0.0),  # its corners are held to it as drawn
         after.diameter_a + min(aims_about(part, at + 1, "a", step)[0], 0.0),
+        2 * run.far_radius,
     )
     deeper = (groove.diameter_a + max(aims_about(part, at, "a", step)[1], 0.0) - min(sides)) / 2 + depth
     return f"make it {at_least(max(deeper, depth - corner.depth), part)} deeper a side"
@@ -349,7 +355,7 @@ def check_grooves_take_nose(
         if corner is None or corner.kind != "undercut" or not goes_on_as(run, beyond) or beyond.slope <= run.slope:
             continue
         deep, wide = nose_dip(run, beyond, nose)
-        words = [_as_deep(shop, part, corner, deep)] if deep > corner.depth + ROUNDING else []
+        words = [_as_deep(shop, part, run, deep)] if deep > corner.depth + ROUNDING else []
         if wide + play > corner.width + ROUNDING:
             words.append(f"make it {at_least(wide + play, part)} wide or more")
         if words:

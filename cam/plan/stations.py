@@ -23,6 +23,9 @@ ANVIL, BLADE = 6.35, 1.0
 eye. Common practice, no source."""
 LOWER = 0.01
 """How much lower than a place on a taper what anvils lie over is to be, mm of radius. Common practice, no source."""
+FELT = 0.001
+"""How high metal may stand over a slope beside what is measured and hold no anvil off, mm. Common practice, no source.
+"""
 SHORT = 0.1
 """The steps in which a centre's cone is reckoned, mm."""
 STEP = {"mm": 0.1, "in": 0.005 * MM_PER_INCH}
@@ -94,12 +97,15 @@ def _room(bench: Bench, run: Run) -> float:
 def _beside(bench: Bench, run: Run) -> tuple[float, list[tuple[float, float]]]:
     """Return the Z from which a taper's cut leaves its slope, and what stands before that: from which Z, how high, mm.
 
-    Before it lies the nose's round, which is lower at first; a hand may stop half a division nearer than the program.
+    Before it lies the nose's round, which is lower at first; a hand may stop half a division nearer than the program,
+    which is felt on a steep taper.
     """
     nose, index = float(bench.finish_tool.nose_radius), bench.runs.index(run)
-    high = taper_reach(bench, index)
-    up = high + nose * (1 + math.sin(run.slope)) - float(bench.shop.lathe.z.division) / 2
+    high, half = taper_reach(bench, index), float(bench.shop.lathe.z.division) / 2
+    up = high + nose * (1 + math.sin(run.slope)) - half
     begins = high - nose_shift(math.sin(run.slope), math.cos(run.slope), nose).z
+    if half**2 / (2 * nose * math.cos(run.slope) ** 3) > FELT:  # how high the round stands over the slope there
+        begins -= half
     end = bench.setting.end_z - ROUNDING if bench.setting.face_end else math.inf  # what lay beyond is faced off
     metal = [(max(a, up), d / 2) for a, b, d in bench.work if b > up + ROUNDING and a < end]
     return begins, [*metal, *_centre_beside(bench.setting)]

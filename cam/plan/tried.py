@@ -134,7 +134,7 @@ def _at_corner(stop: _Stop, slip: float) -> Try | None:
     """Return where the tip stands off both section and face, where a plunge left that; None where it cannot."""
     if stop.along is None or not stop.faced or not stop.round:
         return None
-    both = _in_corner(stop.last, stop.along, slip, stop.room)
+    both = _in_corner(stop, stop.last, stop.along, slip)
     if both is None:
         return None
     (thick, wide), (on, slope) = both
@@ -171,12 +171,12 @@ def _low_gap(stop: _Stop, slip: float) -> float:
 
 
 def _in_corner(
-    faced: Pass, along: Pass, slip: float, highest: float
+    stop: _Stop, faced: Pass, along: Pass, slip: float
 ) -> tuple[tuple[float, float], tuple[float, float]] | None:
     """Return the least gaps over a section and before its face at which the tip meets both, if there are any, mm.
 
     Args:
-        faced: the plunge that left the face. highest: the radius up to which the tip still meets it, mm.
+        stop: the stop before. faced: the plunge that left the face. along: the cut along the section.
 
     Returns:
         The gaps, and the radius of the point on its way along the section there with the slope of that.
@@ -185,8 +185,10 @@ def _in_corner(
     for wide in THICKER:
         # as the text says it too, which the slide lags behind: before that stands what roughing left in the corner
         on, slope = _on_way(along, faced.z_to + wide * slip, slip / 2 + along.z_told)
+        if faced.z_to + wide * slip + _touched(along, slope) > stop.near + AS_GIVEN:
+            return None  # past the end of a short section
         for thick in THICKER:
-            if lowest <= on + thick * slip * math.hypot(1.0, slope) <= highest:
+            if lowest <= on + thick * slip * math.hypot(1.0, slope) <= stop.room:
                 return (thick * slip, wide * slip), (on, slope)
     return None
 
@@ -242,12 +244,16 @@ def _over(stop: _Stop, along: Pass, slip: float) -> tuple[Point, float] | None:
         return Point(z, stop.stands(z, along.x) + slip), 0.0
     (z0, _), (z1, _) = along.path[-1].start, along.path[-1].end
     slope = _on_way(along, z1, 0.0)[1]
-    touched = float(along.tool.nose_radius) * (1 - math.sin(math.atan(slope)))  # so far from the point's Z
     middle = (z0 + z1) / 2 - along.z_told
-    past = max(middle + touched - stop.near, 0.0)  # the cut runs on past the end of a short one
+    past = max(middle + _touched(along, slope) - stop.near, 0.0)  # the cut runs on past the end of a short one
     z = middle - past
     on, _ = _on_way(along, z, slip if past else 0.0)
     return None if math.isnan(on) else (Point(z, stop.stands(z, on) + slip * math.hypot(1.0, slope)), slope)
+
+
+def _touched(along: Pass, slope: float) -> float:
+    """Return how far from the point's Z, toward the tailstock, a nose is nearest to what such a cut left, mm."""
+    return float(along.tool.nose_radius) * (1 - math.sin(math.atan(slope)))
 
 
 def _highest(plan: SettingPlan, before: Sequence[Pass]) -> float:

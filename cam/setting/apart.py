@@ -43,7 +43,8 @@ class Joint(Row):
         thin, thick: places of their sections in the part; the same of a taper.
         small, large: the places of their levels.
         thin_size, thick_size: drawn diameters where they meet, mm.
-        need: least height on each side as turned and as finished, below the edge, mm.
+        need: least height on each side as turned and as finished, below the edge, mm; over a groove with what the taper
+            before it rises there.
         edge: size of the edge at its top, mm.
         edge_text: the edge as written; "" where there is none.
         more: by how much more is left on the thick one than on the thin one for stoning and the like, and how much
@@ -153,6 +154,7 @@ def _joint(
         return
     (thin, thin_side), (thick, thick_side) = ends if sizes[i] < sizes[j] else ends[::-1]
     edge = _edge(part.sections[thick], thick_side)
+    need = _need(part, (thin, thin_side), edge, nose, slack)
     yield Joint(
         thin=thin,
         thick=thick,
@@ -160,12 +162,20 @@ def _joint(
         large=level_of[thick, thick_side],
         thin_size=sizes[thin],
         thick_size=sizes[thick],
-        need=_need(part, (thin, thin_side), edge, nose, slack),
+        need=need if slack is not None else need + _rise_over(part, thin, thin_side, i + 1),
         edge=size_of(edge),
         edge_text=edge.text if edge is not None else "",
         more=max(part.sections[thick].finish.on_diameter - part.sections[thin].finish.on_diameter, 0.0)
         + _fall(part.sections[thick], thick_side, part.sections[thin].finish.on_face),
     )
+
+
+def _rise_over(part: Part, i: int, side: str, groove: int) -> float:
+    """Return how much higher a taper that goes on over a groove stands at its far end, mm; zero for others."""
+    taper = part.sections[i]
+    grows = max((taper.diameter_b - taper.diameter_a) * (1 if side == "b" else -1) / 2, 0.0)
+    wide = part.sections[groove].end - part.sections[groove].start
+    return grows / (taper.end - taper.start) * wide if taper.end > taper.start else 0.0
 
 
 def _fall(section: Section, side: str, left: float) -> float:

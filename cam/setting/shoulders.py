@@ -435,8 +435,14 @@ class _Aiming:
         return stretch.limits if stretch.limits is not None and self.real(stretch.far) else (-give, give)
 
     def give(self, stretch: _Stretch) -> float:
-        """Return how much a length without limits may differ from the drawing, mm; a taper keeps its own."""
-        return 0.0 if stretch.tapered else most_off(self.drawn_length(stretch))
+        """Return how much a length without limits may differ from the drawing, mm; a taper keeps its own.
+
+        A groove beside it keeps its width, so all of that goes to the section's own.
+        """
+        if stretch.tapered:
+            return 0.0
+        wide = 0.0 if stretch.groove is None else abs(self.drawn[stretch.groove[1]] - self.drawn[stretch.groove[0]])
+        return most_off(self.drawn_length(stretch) - wide)
 
     def real(self, face: int) -> bool:
         """Whether a face is a turned shoulder, an end, or where a taper begins; cylinders of one size meet at none."""

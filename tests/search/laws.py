@@ -493,7 +493,7 @@ class Finished:
             thin, side = (i - 1, "b") if up else (i, "a")
             if self.part.is_groove(thin):
                 beyond = self.part.size_at(thin - 1 if up else thin + 1, side)
-                if beyond > max(before, after):
+                if beyond > max(before, after) + 1e-9:
                     continue  # it belongs to the other side
             by, place = math.inf, self._face(i, self.wanted.places[i], up=up)
             for _ in range(20):  # a taper is higher or lower at the face where that stands than where it is drawn
@@ -509,9 +509,12 @@ class Finished:
         (thin, side), thick = ((i - 1, "b"), i) if up else ((i, "a"), i - 1)
         foot = self._foot(thin, side)
         low = self._stands(thin, by) + foot
-        high = self._stands(thick, by, land=True) - self.part.edge(thick, "a" if up else "b").size
+        falls = max(-self.wanted.rise(thick, "a") * (1 if up else -1), 0.0)  # the further in its face stands, the lower
+        high = self._stands(thick, by, land=True) - self.part.edge(thick, "a" if up else "b").size - AIMED * falls
         at, back = low + 0.7 * (high - low), 0.0
-        if high - low <= 0.01:  # none of it is square: on the round that the nose leaves
+        if low > high:  # a steep taper, carried on to where its face does not stand
+            at = high - 0.3 * LEAST_STEP
+        elif high - low <= 0.01:  # none of it is square: on the round that the nose leaves
             at = low - foot + 0.7 * (high - low + foot)
             back = foot - math.sqrt(max(foot**2 - (low - at) ** 2, 0.0))
         place = self._where(i, at, up=up, beside=AIMED)
