@@ -14,7 +14,7 @@ from cam.part.model import Part, Section
 from cam.plan.bench import Bench
 from cam.plan.contour import Run
 from cam.plan.model import Measure
-from cam.plan.reach import passed_over
+from cam.plan.reach import passed_over, taper_reach
 from cam.plan.rough import full_fillet, tooth_before
 from cam.plan.stations import Station, station_of
 from cam.plan.work import highest_between
@@ -117,13 +117,27 @@ def measure_semi_finish(bench: Bench, run: Run) -> tuple[Measure, ...]:
 
 def _in_air(bench: Bench, run: Run) -> bool:
     """Tell whether the cut before the last takes nothing off a run, so that its size then tells nothing of X."""
-    return _is_cut(bench, run) or is_bar(bench, run)
+    return _is_cut(bench, run) or is_bar(bench, run) or _is_sloped(bench, run)
 
 
 def _is_cut(bench: Bench, run: Run) -> bool:
     """Tell whether the last cut of a run behind, as thick as this one past a groove, has brought it to size already."""
     behind = bench.runs[bench.runs.index(run) + 1 :]
     return run.slope == 0 and any(r.slope == 0 and abs(r.radius - run.radius) <= ROUNDING for r in behind)
+
+
+def _is_sloped(bench: Bench, run: Run) -> bool:
+    """Tell whether the last cut of a taper behind, of the size of a short run, has left that sloped all along.
+
+    It comes in over the run, and its tool's trailing edge leaves a slope there.
+    """
+    index, tool, first = bench.runs.index(run) + 1, bench.finish_tool, run.members[0]
+    if run.slope or index == len(bench.runs) or bench.runs[index].slope <= 0:
+        return False
+    begins = taper_reach(bench, index)
+    tip = bench.runs[index].tip_radius(begins, float(tool.nose_radius))
+    plain = run.near - first.extra_length - size_of(first.edge) - LEAST_LAND
+    return tip + left_beside(tool, plain - begins) < run.radius + bench.cuts.depth - ROUNDING
 
 
 def is_bar(bench: Bench, run: Run) -> bool:

@@ -18,10 +18,12 @@ from cam.sheet.standing import (
     FACE,
     IN_ROUND,
     OVER_WIRES,
+    THIN,
     Around,
     edges_past,
     least_z,
     names_of,
+    plain_between,
     shoulder_sizes,
     stands_before,
     where_measured,
@@ -67,7 +69,7 @@ def _asked(
 ) -> Iterator[tuple[str, tuple[bool, ...]]]:
     """Yield sizes and times that a section asks for, but for what is made already or lies in the nose's round."""
     for of, when in (*_needed(turned, edge, late=late), *_tapered(turned, sheet)):
-        made = (of, when) == BEFORE and _is_made(sheet, turned.section.name)
+        made = (of, when) == BEFORE and (_is_made(sheet, turned.section.name) or _is_sloped(turned, sheet, around))
         if not made and (of == "diameter" or not _is_rounded(turned, edge, sheet, around)):
             yield of, when
 
@@ -79,6 +81,16 @@ def _is_made(sheet: Sheet, name: str) -> bool:
     """
     rows = _rows_named(sheet, plain_name(name))
     return bool(rows) and all(isinstance(r, Other) for r in rows)
+
+
+def _is_sloped(turned: Turned, sheet: Sheet, around: Mapping[int, Around]) -> bool:
+    """Tell whether nothing of a cylinder stands level before its last row: a taper's cut came in over it."""
+    rows = [r for r in _rows_named(sheet, plain_name(turned.section.name)) if r.line in around]
+    if turned.is_taper or not rows:
+        return False
+    low, high = plain_between(turned)
+    pieces = Metal(around[rows[-1].line].after).pieces
+    return not any(not p[2] and not p[5] and min(p[1], high) - max(p[0], low) > THIN for p in pieces)
 
 
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:

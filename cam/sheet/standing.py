@@ -315,7 +315,7 @@ def names_of(name: str, known: Mapping[str, object]) -> list[str]:
 def diameters_at(metal: Metal, turned: Turned) -> list[float]:
     """Return the diameter in a section's middle, its least, and what anvils over it read; of a taper its thin end."""
     if not turned.is_taper:
-        low, high = _plain(turned)
+        low, high = plain_between(turned)
         read = _under_anvils(metal, low, _stands_to(metal, turned, high))
         least = least_radius(metal, turned.far, turned.near)
         return [2.0 * metal.at(0.5 * (low + high)), 2.0 * least, 2.0 * read]
@@ -347,7 +347,7 @@ def _stands_to(metal: Metal, turned: Turned, end: float) -> float:
     return end
 
 
-def _plain(turned: Turned) -> tuple[float, float]:
+def plain_between(turned: Turned) -> tuple[float, float]:
     """Return Z between which edge and corner leave a cylinder plain, mm, without the extra length past its end."""
     end = turned.near - turned.extra_length
     near, far = end - size_of(turned.edge), turned.far + reach_along(turned.corner)
