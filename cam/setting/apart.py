@@ -179,9 +179,14 @@ def _rise_over(part: Part, i: int, side: str, groove: int) -> float:
 
 
 def _fall(section: Section, side: str, left: float) -> float:
-    """Return how much thinner on diameter a taper is where its face stands so much further out than drawn, mm."""
+    """Return how much thinner on diameter a taper is where its face stands so much further out than drawn, mm.
+
+    It is steepest where it is made as short as it may be.
+    """
     grows = (section.diameter_b - section.diameter_a) * (1 if side == "a" else -1)
-    return max(grows, 0.0) / (section.end - section.start) * left if section.end > section.start else 0.0
+    shorter = section.length_tolerance.lower if section.length_tolerance is not None else 0.0
+    least = section.end - section.start + min(shorter, 0.0)
+    return max(grows, 0.0) / least * left if least > 0 else 0.0
 
 
 def _edge(section: Section, side: str) -> Edge | None:
