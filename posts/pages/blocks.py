@@ -197,6 +197,7 @@ class MeasureBlock:
         rows: numbers of the later rows that are corrected with the next one, and its own.
         record: name for `endshake record`, "" for none.
         value: what was read, as it was recorded; "" leaves a blank for it.
+        place: where it is measured and with what, where that must be said: "at its rim"; "" for nothing.
     """
 
     of: Literal["diameter", "shoulder", "size"]
@@ -210,6 +211,7 @@ class MeasureBlock:
     rows: tuple[int, ...] = ()
     record: str = ""
     value: str = ""
+    place: str = ""
 
 
 @frozen

@@ -77,8 +77,6 @@ class MeasureWords:
         over = self._again(cut) if last else correct_x(self.scales.x, self.figures)
         if not last:
             over = f"{self._of_shoulder(cut, wanted)}{over}"
-        if wanted.blades:
-            over = f"{BLADES}; {over}"
         leaves += sum(2 * growth(t) * wanted.further for t in self._tapers(wanted))
         leaves += 2 * self.moved(cut).radius if last or self.moved(cut).along else 0.0
         return MeasureBlock(
@@ -88,14 +86,15 @@ class MeasureWords:
             least=least,
             most=most,
             last=last,
-            over=f"{self._where(wanted)}{over}",
+            over=over,
             under=f"under {least}: {self._under(wanted, least)}" if wanted.given else "",
             record=self._record(wanted, "diameter"),
+            place="; ".join((*self._where(wanted), *[BLADES] * wanted.blades)),
         )
 
-    def _where(self, wanted: Wanted) -> str:
+    def _where(self, wanted: Wanted) -> Iterator[str]:
         """Say at which Z a taper is measured: an anvil's edge is there, and the rest of it over what is thinner."""
-        return "".join(f"at Z {self.figures.place(t.thin_end - wanted.further)}; " for t in self._tapers(wanted))
+        return (f"at Z {self.figures.place(t.thin_end - wanted.further)}" for t in self._tapers(wanted))
 
     def _tapers(self, wanted: Wanted) -> Iterator[Turned]:
         """Yield the tapers among what is measured."""
@@ -197,7 +196,7 @@ class MeasureWords:
         least, most = self.figures.limits_along(wanted.least, wanted.most)
         past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}"
         more = "under" if wanted.scrap == "over" else "over"
-        rim = "at its rim; " if cut.shape == "plunge" else ""  # further in an uncut tooth stands before its last cut
+        rim = cut.shape == "plunge" and not last  # further in an uncut tooth stands before its last cut
         return MeasureBlock(
             of="shoulder",
             name=plain(wanted.sections[-1] if wanted.sections else cut.sections[-1]),
@@ -207,9 +206,10 @@ class MeasureWords:
             last=last,
             over=f"{more}: face it again"
             if last
-            else f"{rim}{self._length(wanted)}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
+            else f"{self._length(wanted)}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
             under=f"{past}: {self._too_far(wanted, after)}" if wanted.given else "",
             record=self._record(wanted, "shoulder"),
+            place="at its rim" if rim else "",
         )
 
     def _too_far(self, wanted: Wanted, after: Sequence[Pass]) -> str:

@@ -101,7 +101,8 @@ def _said(measure: MeasureBlock) -> Iterator[str]:
     limits = f" ({'' if measure.last else 'then '}{measure.least} to {measure.most})" if measure.least else ""
     yield f"{measure.expected} {f'is {measure.value}' if measure.value else BLANK}{limits}"
     where = f" in {', '.join(map(str, measure.rows))}" if measure.rows else ""
-    yield from (words for words in (f"{measure.over}{where}" if measure.over else "", measure.under) if words)
+    over = f"{measure.over}{where}" if measure.over else ""
+    yield from (words for words in (measure.place, over, measure.under) if words)
 
 
 def ask_line(ask: Ask) -> str:
