@@ -370,12 +370,9 @@ FOUND = {
     (290001, 16507): "a smaller chamfer was to do where a taper rises over the groove before it, once more",
     (290001, 14209): "a taper aimed shorter is steeper, and fell a hair more before a face left for stoning",
     (290001, 9084): "a smaller radius was to do where a taper rises over the groove before it",
-    (290001, 7160): "a short cylinder was to be measured where the cut of the taper behind it had left a slope",
     (290001, 5771): "a groove was to be made deeper by too little where another shoulder kept its neighbour thin",
     (290001, 4972): "a section beside a groove was aimed shorter by what the two together may be off",
-    (290001, 2360): "a steep taper was measured at its very start, where a hand may leave metal beside it",
     (290001, 758): "the law took a falling taper's face for higher than it is, further in",
-    (280001, 3820): "a slip was to be tried under a nose that hung past the end of a short section",
     (280001, 5329): "a smaller edge was to do where a taper rises over the groove before it",
     (280001, 13533): "the law did not find a low face past a steep taper",
     (280001, 16524): "the law left out a face of a groove between sections of one size in inches",
@@ -465,6 +462,10 @@ BY_PAGE = {
     (250001, 359): "an edge larger than its taper is long, along which it reaches less far, was drawn in to its length",
     (260001, 6860): "the law of words stood its tool off an end in which the program begins, and took inches for mm",
     (250001, 501): "a taper was held to limits where it is drawn to end, and ended further in, beside a face left full",
+    (290001, 7160): "a short cylinder was to be measured where the cut of the taper behind it had left a slope",
+    (290001, 2360): "a steep taper was measured at its very start, where a hand may leave metal beside it",
+    (280001, 3820): "a slip was to be tried under a nose that hung past the end of a short section",
+    (290001, 18260): "a cut that nothing corrects was to be measured, and not said that by blade anvils",
 }
 """Likewise by the job's pages."""
 
