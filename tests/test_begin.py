@@ -238,6 +238,7 @@ DRUM = (
 )  # fmt: skip
 
 
+@pytest.mark.slow
 def test_a_square_and_a_cross_hole_make_at_once(here: Path) -> None:
     answer = run("new", "new.toml", *COMMON, *CENTRES, *DRUM, "--square", SQUARE, "--cross-hole", HOLE)
     assert answer.status == 0, answer.err
@@ -415,6 +416,7 @@ def test_a_name_is_told_as_it_was_given(here: Path) -> None:
     assert ask.hint == "6 mm collet, 2 mm collet"
 
 
+@pytest.mark.slow
 def test_what_does_not_make_is_said_before_it_is_written_and_back_changes_it(here: Path) -> None:
     sections = ("front, pivot, 5 mm, 8 mm", "body, body, 10 mm, 28 mm", "back, pivot, 4 mm, 8 mm")
     words = [*COMMON, *CENTRES[:4], *ARBOR[10:], *(w for s in sections for w in ("--section", s))]
@@ -428,6 +430,7 @@ def test_what_does_not_make_is_said_before_it_is_written_and_back_changes_it(her
     assert "other.toml does not make yet" in text
 
 
+@pytest.mark.slow
 def test_back_goes_from_what_was_measured_to_the_sections_and_to_the_first_question(here: Path) -> None:
     words = [w for w in WHOLE if "," not in w and w != "--section"]
     status, text = converse(
@@ -450,6 +453,7 @@ def test_back_goes_from_what_was_measured_to_the_sections_and_to_the_first_quest
     assert "it makes: closest " in text
 
 
+@pytest.mark.slow
 def test_a_screw_is_asked_whether_its_head_is_a_hook(here: Path) -> None:
     words = [*COMMON, "--units", "mm", *MATRIX["a screw"]]
     status, text = converse(

@@ -231,6 +231,7 @@ FACTS = {
 """What a tool word would be is not asked of a control without one, nor arcs of a mill."""
 
 
+@pytest.mark.slow
 def test_every_fact_of_a_control_is_asked_for(tmp_path: Path) -> None:
     person, form = Person({**CONVERTED, **FACTS}), shop_form("my.toml")
     asking, tree = ask_shop(form), None

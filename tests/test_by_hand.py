@@ -183,6 +183,7 @@ def test_the_pass_of_a_line_is_by_the_headings_of_the_text() -> None:
         assert (work.pass_at(line - 1), work.pass_at(line), work.pass_at(line + 3)) == (number - 1, number, number)
 
 
+@pytest.mark.slow
 def test_what_no_text_is_there_for_is_not_said_of_one(tmp_path: Path) -> None:
     """Of a program of ours a slip that has no room is not called forgotten; by hand nobody reads a program."""
     rng = Random("777-31")

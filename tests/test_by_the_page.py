@@ -128,6 +128,7 @@ def test_what_is_finished_is_measured_by_its_aim_within_its_limits(bench: Path) 
     assert "MEASURE front pivot: 5.98 ________ (5.97 to 5.99); at root and tip" in book
 
 
+@pytest.mark.slow
 def test_what_is_plus_or_less_is_said_before_it_is_read_and_after(bench: Path) -> None:
     part = bench / "orrery-drum-arbor.toml"
     told = part.read_text(encoding="utf-8")

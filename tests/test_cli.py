@@ -127,6 +127,7 @@ def test_the_help_of_each_verb_has_its_example(verb: str) -> None:
     assert "\b" not in answer.out
 
 
+@pytest.mark.slow
 def test_every_example_works_in_turn(here: Path) -> None:
     """In the order of the help: what simulate judges, make has written."""
     for verb in VERBS:

@@ -303,7 +303,7 @@ def test_changed_words_never_pass_unseen():
     turned = case.work.setting.turned
     zone = shapely.box(turned[-1].far, 0, turned[0].near, 99)
     spoilt = 0
-    for _ in range(20):
+    for _ in range(10):
         line, letter, value = pick.choice(words)
         lines = with_word(case, line, letter, value + pick.uniform(-2, 2))
         program, simulation = case.judge(lines)
@@ -318,4 +318,4 @@ def test_changed_words_never_pass_unseen():
         spoilt += gouged or left
         if gouged or left:
             assert not simulation.ok, (line, lines[line - 1])
-    assert spoilt > 3
+    assert spoilt > 1

@@ -80,6 +80,7 @@ def test_two_sizes_nearer_than_the_least_cut_are_cut_from_the_level_above_the_sm
     assert [(c.level, c.above, c.z_from, c.z_to) for c in cuts] == [(4.40, 5.0, 0.0, -5.0), (4.41, 5.0, -5.0, -9.0)]
 
 
+@pytest.mark.slow
 def test_random_profiles_are_roughed_near_the_lower_bound() -> None:
     ratios = measure_all()
     times = sorted(r.time for r in ratios)

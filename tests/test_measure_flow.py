@@ -148,6 +148,7 @@ def test_nothing_of_setting_2_is_invented(bench: Path) -> None:
     assert data["to_be_measured"] == ["between plates"]
 
 
+@pytest.mark.slow
 def test_the_same_log_gives_the_same_bytes_and_its_hash_is_kept(bench: Path) -> None:
     make()
     record("between plates", "46.22 mm")
@@ -265,12 +266,14 @@ def check_corrected(part: str, name: str, value: float) -> None:
         assert "changed" not in answer.out, (part, name, value, answer.out)
 
 
+@pytest.mark.slow
 def test_an_edge_beyond_a_corrected_shoulder_is_cut_over_its_cylinder_not_over_what_setting_1_left(bench: Path) -> None:
     """Setting 1 left a cone just outside the last shoulder: read 0.03 under, the edge was drawn on it."""
     record("between plates", "46.22 mm")
     check_corrected(DRUM, "back seat stop shoulder", 32.09)
 
 
+@pytest.mark.slow
 def test_a_program_corrected_as_recorded_is_not_said_to_be_changed(bench: Path) -> None:
     check_corrected(DRUM, "front seat stop diameter", 8.07)
 
@@ -290,6 +293,7 @@ def test_every_shoulder_of_the_samples_is_corrected_by_its_stop(bench: Path, par
         check_corrected(part, name, expected + off)
 
 
+@pytest.mark.slow
 def test_a_program_judged_by_itself_is_judged_on_what_is_recorded_too(bench: Path) -> None:
     record("between plates", "46.22 mm")
     record("front seat shoulder", "33.56 mm")

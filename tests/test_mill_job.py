@@ -546,6 +546,7 @@ def test_a_shop_without_a_mill_is_asked_for_one() -> None:
 # The command line -------------------------------------------------------------------------------------------
 
 
+@pytest.mark.slow
 def test_a_wrong_choice_of_program_is_a_wrong_command_line(here: Path) -> None:
     part = "samples/orrery-drum-arbor.toml"
     for words in ((), ("--setting", "1", "--mill", "square")):

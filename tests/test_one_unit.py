@@ -103,6 +103,7 @@ def test_a_section_refused_by_new_is_told_in_the_unit_of_the_session(text: str):
         assert not strays(problems, other)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("unit", one_in(2, ["in", "mm"]))
 def test_a_damaged_program_is_told_of_in_its_own_unit(unit: str, tmp_path: Path):
     shop, part = ((SAMPLES / name).read_text(encoding="utf-8") for name in ("shop.toml", "orrery-drum-arbor.toml"))

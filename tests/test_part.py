@@ -415,6 +415,7 @@ def test_the_starter_tells_of_every_key():
         assert [key for key in sorted(keys) if key not in text] == []
 
 
+@pytest.mark.slow
 @settings(deadline=None)
 @given(st.text())
 def test_the_starter_takes_any_name(name):

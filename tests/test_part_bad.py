@@ -72,6 +72,7 @@ def read_text(content: bytes) -> Part | None:
     return None
 
 
+@pytest.mark.slow
 def test_huge_and_deep_files(tmp_path):
     big = tmp_path / "big.toml"
     big.write_bytes(b'name = "x"\n' + b"# " + b"x" * 10_000_000)

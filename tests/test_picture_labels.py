@@ -202,6 +202,7 @@ def random_drawings(folder: Path, count: int) -> Iterator[str]:
         yield svg
 
 
+@pytest.mark.slow
 def test_labels_of_a_few_random_jobs_keep_clear_of_each_other(tmp_path: Path) -> None:
     for svg in random_drawings(tmp_path, 3):
         hold_labels(svg)

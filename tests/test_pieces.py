@@ -43,6 +43,7 @@ def planned(piece: str) -> list[tuple[Pass, ...]]:
     return [setting.passes for setting in plan_job(*read_given(DRUM, piece=piece)).settings]
 
 
+@pytest.mark.slow
 def test_two_pieces_interleaved_come_out_as_each_does_alone(bench: Path) -> None:
     plain = planned("")
     alone = {}
@@ -79,6 +80,7 @@ def test_sizes_in_the_common_log_are_of_no_piece(bench: Path) -> None:
     assert len(part_of("").measured.actuals) == 1
 
 
+@pytest.mark.slow
 def test_pages_programs_and_record_carry_the_pieces_name(bench: Path) -> None:
     good("record", DRUM, *SIZES["1"][0], "--piece", "1")
     good("make", DRUM, "--piece", "1", "--out", "one")
@@ -164,6 +166,7 @@ def test_a_batch_has_the_page_that_sets_the_shop_up_once_and_all_others_by_piece
     assert "piece two, orrery drum arbor" in printed
 
 
+@pytest.mark.slow
 def test_why_and_compare_are_of_one_piece(bench: Path) -> None:
     """The last cut of the back seat is corrected by what its stop read, of each piece by its own."""
     for (name, first), (other, second) in zip(*SIZES.values(), strict=True):
@@ -210,6 +213,7 @@ def test_a_piece_of_which_nothing_is_recorded_is_told_where_others_are(bench: Pa
     )
 
 
+@pytest.mark.slow
 def test_what_was_made_of_another_piece_is_not_replaced_unsaid(bench: Path) -> None:
     good("make", DRUM, "--piece", "one", "--out", "arbor")
     before = Path("arbor/summary.txt").read_bytes()

@@ -117,6 +117,7 @@ def wait_for(there: Callable[[], bool]) -> None:
 # ---- what is drawn is what was simulated -------------------------------------------------------------
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("name", some(SAMPLES, "orrery-drum-arbor"))
 def test_steps_to_the_end_and_draws_what_the_simulation_left(jobs, pages, opened, name):
     page = opened(pages[name])
