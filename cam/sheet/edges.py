@@ -162,10 +162,15 @@ def _off(row: PointsRow, tool: Tool, outline: Chain, zones: Iterable[tuple[float
 
 def _onward(edge: list[Line | Arc], nose: float) -> Iterator[Line]:
     """Return the lines that carry the pieces of an edge on past both of their ends, straight as they are there."""
-    for places in (flatten(piece, SAGITTA) for piece in edge):
-        for a, b in ((places[1], places[0]), (places[-2], places[-1])):
-            share = (PAST_END + nose) / (math.dist(a, b) or 1.0)
-            yield Line(b, Point(b.z + share * (b.z - a.z), b.x + share * (b.x - a.x)))
+    for piece in edge:
+        for end, other in ((piece.start, piece.end), (piece.end, piece.start)):
+            dz, dx = end.z - other.z, end.x - other.x
+            if isinstance(piece, Arc):  # square to its radius, away from its other end
+                dz, dx = piece.centre.x - end.x, end.z - piece.centre.z
+                if dz * (end.z - other.z) + dx * (end.x - other.x) < 0.0:
+                    dz, dx = -dz, -dx
+            share = (PAST_END + nose) / (math.hypot(dz, dx) or 1.0)
+            yield Line(end, Point(end.z + share * dz, end.x + share * dx))
 
 
 def _apart(c: Point, piece: Line | Arc) -> float:
