@@ -23,6 +23,7 @@ def test_good_programs_do_no_harm_and_nothing_is_found(cases, every: int) -> Non
         assert not case.found(case.lines), case.name
 
 
+@pytest.mark.told
 @pytest.mark.slow
 def test_damages_that_do_harm_are_found(cases) -> None:
     """One of each kind on the lathe and on the mill."""

@@ -67,6 +67,7 @@ def test_every_program_reads_back_as_planned_to_the_last_digit(sample: str, dial
         check_said(work.moves, program, form_of(job.dialect, job.shop.lathe), work.file)
 
 
+@pytest.mark.told
 @pytest.mark.slow
 @pytest.mark.parametrize("sample", some(GOOD, "crank-pin"))
 def test_a_slip_of_one_digit_in_any_word_is_found(sample: str) -> None:

@@ -109,6 +109,7 @@ def test_a_ramp_cuts_as_much_too_low_as_the_formula_says(y):
 # The square ---------------------------------------------------------------------------------------------------
 
 
+@pytest.mark.told
 @pytest.mark.slow
 @pytest.mark.parametrize("way", TRIED)
 def test_across_flats_at_three_stations_within_half_a_micrometre(way):
@@ -135,6 +136,7 @@ def section_area(square: Square, x: float) -> float:
     return square.flats * (half**2 * math.tan(edge) + radius**2 * (sector - edge))
 
 
+@pytest.mark.told
 @pytest.mark.slow
 @pytest.mark.parametrize(("way", "flats"), BOTH)
 def test_the_volume_within_a_hundredth_of_a_percent(way, flats):

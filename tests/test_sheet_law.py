@@ -48,6 +48,7 @@ def check_every_size(texts: tuple[str, str]) -> None:
     assert worst_residue(found) <= 1.0 + 1e-9  # a last cut on the mark that leaves metal, at most
 
 
+@pytest.mark.told
 @pytest.mark.slow
 @settings(PATIENT, max_examples=80)  # a quarter of them in the default run
 @given(jobs())
