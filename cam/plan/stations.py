@@ -23,7 +23,7 @@ ANVIL, BLADE = 6.35, 1.0
 eye. Common practice, no source."""
 LOWER = 0.01
 """How much lower than a place on a taper what anvils lie over is to be, mm of radius. Common practice, no source."""
-FELT = 0.001
+FELT = 0.002
 """How high metal may stand over a slope beside what is measured and hold no anvil off, mm. Common practice, no source.
 """
 SHORT = 0.1
