@@ -465,6 +465,7 @@ BY_PAGE = {
     (290001, 7160): "a short cylinder was to be measured where the cut of the taper behind it had left a slope",
     (290001, 2360): "a steep taper was measured at its very start, where a hand may leave metal beside it",
     (280001, 3820): "a slip was to be tried under a nose that hung past the end of a short section",
+    (310001, 1873): "a slip was to be tried over what a taper's cut had left sloped of a short section",
     (310001, 854): "the line on past a fillet's end was a chord's, and a place on a short taper seemed off it",
     (290001, 18260): "a cut that nothing corrects was to be measured, and not said that by blade anvils",
 }

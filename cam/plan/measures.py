@@ -193,6 +193,12 @@ def left_beside(tool: Tool, along: float) -> float:
     return nose - math.sqrt(nose**2 - max(along - nose, 0.0) ** 2)
 
 
+def reach_beside(tool: Tool, height: float) -> float:
+    """Return how far along Z from its point a tool fed straight in leaves metal lower than a height, mm, at most."""
+    angle = math.radians(tool.trailing if tool.included else 90.0)
+    return height / math.tan(angle) + float(tool.nose_radius) * (1 + math.tan(angle / 2))
+
+
 def _height(bench: Bench, run: Run) -> float:
     """Return how far above its finished section a shoulder is measured, mm."""
     return run.shoulder - edge_past(bench, run) - min(FACE_EDGE, _ring(bench, run) / 4) - run.far_radius

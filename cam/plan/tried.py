@@ -14,6 +14,7 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import MM_PER_INCH
 from cam.part.features import size_of
+from cam.plan.measures import reach_beside
 from cam.plan.model import Measure, Pass, SettingPlan
 from cam.plan.work import highest_between
 from cam.shop.model import Lathe
@@ -125,8 +126,8 @@ def _stop_after(plan: SettingPlan, before: Sequence[Pass], measured: tuple[Measu
     own = next(t for t in plan.setting.turned if t.section.name == measured[0].sections[0])
     near = own.near - own.extra_length - size_of(own.edge)
     bar = highest_between(plan.setting.stock, own.far, own.near)
-    lower = along is not None and all(m.kind == "diameter" for m in measured) and _passed_lower(before, along)
-    middle = _middle(plan, along, measured[0], lower=lower)
+    only = along if all(m.kind == "diameter" for m in measured) else None
+    middle = _middle(plan, along, measured[0], _passed_lower(before, only) if only is not None else math.nan)
     return _Stop(measured, before[-1], along, _highest(plan, before), middle, passed, near, bar)
 
 
@@ -213,23 +214,32 @@ def _along(before: Sequence[Pass]) -> Pass | None:
     return next((p for p in reversed(before) if (p.kind, p.sections) == own and p.shape != "plunge"), None)
 
 
-def _passed_lower(before: Sequence[Pass], along: Pass) -> bool:
-    """Tell whether the last cut of a taper behind has run on over the end of a cut along a section, lower than that."""
-    tapers = (p for p in before if p.kind == "finish" and p.shape == "points")
-    return any(p.z_to > along.z_to and p.path[-1].end.x < along.x - AS_GIVEN for p in tapers)
+def _passed_lower(before: Sequence[Pass], along: Pass) -> float:
+    """Return Z up to which the last cut of a taper behind has gone lower than a cut along a section, mm; nan for none.
+
+    It runs on over the end of that, and past its own end its tool's trailing edge leaves a slope.
+    """
+    tapers = [p for p in before if p.kind == "finish" and p.shape == "points" and p.z_to > along.z_to]
+    ends = ((p, p.path[-1].end) for p in tapers)
+    return max((end.z + reach_beside(p.tool, along.x - end.x) for p, end in ends if end.x < along.x - AS_GIVEN),
+               default=math.nan)  # fmt: skip
 
 
-def _middle(plan: SettingPlan, along: Pass | None, measured: Measure, *, lower: bool) -> float:
+def _middle(plan: SettingPlan, along: Pass | None, measured: Measure, lower: float) -> float:
     """Return Z of the middle of what was measured, if the cut along it ran out beyond its section's end; else nan, mm.
 
     Over the place where it ended a slip would lie on nothing; nor on what it left where a taper's last cut has run on
-    over that, lower.
+    over that.
+
+    Args:
+        lower: Z up to which that has gone lower, mm; nan where it has not.
     """
     by_name = {t.section.name: t for t in plan.setting.turned}
-    if along is None or (along.z_to > by_name[along.sections[-1]].far - AS_GIVEN and not lower):
+    if along is None or (along.z_to > by_name[along.sections[-1]].far - AS_GIVEN and math.isnan(lower)):
         return math.nan
     own = by_name[measured.sections[-1]]
-    return (own.near - own.extra_length + own.far) / 2
+    middle = (own.near - own.extra_length + own.far) / 2
+    return middle if math.isnan(lower) else max(middle, lower)
 
 
 def _over(stop: _Stop, along: Pass, slip: float) -> tuple[Point, float] | None:
