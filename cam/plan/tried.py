@@ -219,10 +219,9 @@ def _passed_lower(before: Sequence[Pass], along: Pass) -> float:
 
     It runs on over the end of that, and past its own end its tool's trailing edge leaves a slope.
     """
-    tapers = [p for p in before if p.kind == "finish" and p.shape == "points" and p.z_to > along.z_to]
-    ends = ((p, p.path[-1].end) for p in tapers)
-    return max((end.z + reach_beside(p.tool, along.x - end.x) for p, end in ends if end.x < along.x - AS_GIVEN),
-               default=math.nan)  # fmt: skip
+    ends = ((p, p.path[-1].end) for p in before if p.kind == "finish" and p.shape == "points")
+    found = [end.z + reach_beside(p.tool, along.x - end.x) for p, end in ends if end.x < along.x - AS_GIVEN]
+    return max((z for z in found if z > along.z_to), default=math.nan)
 
 
 def _middle(plan: SettingPlan, along: Pass | None, measured: Measure, lower: float) -> float:
