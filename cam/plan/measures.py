@@ -150,7 +150,8 @@ def _left(bench: Bench, run: Run, station: Station) -> float:
 
     It is less than that cut's depth where the last cut of a section behind has passed over it already.
     """
-    radius = run.radius + station.further * math.tan(run.slope)
+    first = run.members[0]  # over extra length its taper goes on
+    radius = run.radius + first.end_radius - first.radius_near + station.further * math.tan(run.slope)
     behind = (passed - radius for passed in passed_over(bench, bench.runs.index(run)))
     return min([bench.cuts.depth, *(by for by in behind if by > ROUNDING)])
 

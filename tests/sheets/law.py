@@ -12,7 +12,8 @@ from cam.ground.frozen import Row
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH
 from cam.judge.envelope import Metal, from_chain
-from cam.part.features import fillet_of
+from cam.part.features import fillet_of, size_of
+from cam.part.model import Part
 from cam.setting.model import Setting, Turned
 from cam.sheet import judge_sheet
 from cam.sheet.limits import PRINTED, step_on_diameter
@@ -105,7 +106,10 @@ def past_limits(size: Reached, turned: Turned, verdict: SheetVerdict, job: Writt
         low, high = turned.far_limits
     else:
         low, high = size.wanted - half - LEAST, size.wanted + half + LEAST
-    if size.of == "shoulder" and fillet_of(turned.corner) > turned.far_radius - turned.radius_far - FACE:
+    step = turned.far_radius - turned.radius_far
+    if size.of == "shoulder" and (edge := edge_over(turned, job.part)) and step - fillet_of(turned.corner) - edge < FACE:
+        return  # nothing square is left of it between fillet and edge
+    if size.of == "shoulder" and fillet_of(turned.corner) > step - FACE:
         ridge = max((row.ridge for row in verdict.sheet.rows if isinstance(row, PointsRow)), default=0.0)
         low, high = (low - ridge, high) if turned.far < 0 else (low, high + ridge)
     if named in verdict.sheet.coarse:
@@ -116,6 +120,15 @@ def past_limits(size: Reached, turned: Turned, verdict: SheetVerdict, job: Writt
             low = min(low, size.wanted - over)
     if not low - 2e-5 <= size.size <= high + 2e-5:
         yield f"{size.of} of {size.name}: {size.size:.4f}, wanted {size.wanted:.4f} ({low:.4f} to {high:.4f})"
+
+
+def edge_over(turned: Turned, part: Part) -> float:
+    """Return the size of the largest edge that faces a section from a thicker neighbour, mm; zero where none does."""
+    i = next(i for i, s in enumerate(part.sections) if s.name == turned.section.name)
+    before, after = part.sections[:i][-1:], part.sections[i + 1 :][:1]
+    edges = [s.edge_b for s in before] + [s.edge_a for s in after]
+    thicker = [s.thickest > turned.section.thickest for s in (*before, *after)]
+    return max((size_of(e) for e, over in zip(edges, thicker, strict=True) if over), default=0.0)
 
 
 def count_rows(found: Found) -> Counter[str]:
