@@ -107,7 +107,8 @@ def past_limits(size: Reached, turned: Turned, verdict: SheetVerdict, job: Writt
     else:
         low, high = size.wanted - half - LEAST, size.wanted + half + LEAST
     step = turned.far_radius - turned.radius_far
-    if size.of == "shoulder" and (edge := edge_over(turned, job.part)) and step - fillet_of(turned.corner) - edge < FACE:
+    edge = edge_over(turned, job.part)
+    if size.of == "shoulder" and edge and step - fillet_of(turned.corner) - edge < FACE:
         return  # nothing square is left of it between fillet and edge
     if size.of == "shoulder" and fillet_of(turned.corner) > step - FACE:
         ridge = max((row.ridge for row in verdict.sheet.rows if isinstance(row, PointsRow)), default=0.0)
