@@ -245,7 +245,7 @@ def test_a_shoulder_is_corrected_by_its_stop_too(bench: Path) -> None:
 def test_a_shoulder_that_reads_too_far_is_left_to_its_page_which_knows_what_is_cut_after_it(bench: Path) -> None:
     record("between plates", "46.22 mm")
     answer = record("back pivot stop shoulder", "38.40 mm").out
-    assert "nothing is left for the last cut; under 38.48 mm: as the page has it there: measure again" in answer
+    assert "measure again before anything is cut; if it is so, what the page says of under 38.48 mm" in answer
 
 
 def stop_shoulders(job: Job) -> list[tuple[str, float]]:
@@ -457,7 +457,7 @@ def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(ben
     assert "hardly cut: correct as the page says at this MEASURE, cut it again" in answer
     assert "go on" not in answer
     answer = record("back seat stop diameter", "7.93 mm").out
-    assert "nothing is left for the last cut; under 7.97 mm: as the page has it there" in answer
+    assert "measure again before anything is cut; if it is so, what the page says of under 7.97 mm" in answer
     assert "go on" not in answer
     assert "--zero" not in answer
     assert "set the slide to what you measured" not in answer
@@ -754,3 +754,30 @@ def test_a_shoulder_that_was_recorded_moves_the_other_end_alone(bench: Path) -> 
     make()
     found = lengths_of()
     assert (found["front seat"], found["drum body"], found["back seat"]) == (7.45, 32.0, 6.55)
+
+
+def test_a_size_under_its_least_is_warned_of_whenever_it_is_made(bench: Path) -> None:
+    record("drum body diameter", "13.90 mm")
+    assert '"drum body" is recorded under its least' in run("make", DRUM, "--out", "arbor").err
+
+
+def test_shoulders_of_setting_1_that_a_span_rests_on_are_to_be_recorded_before_setting_2(bench: Path) -> None:
+    """The limits of setting 2 count from them; once they are recorded nothing more is asked."""
+    record("between plates", "46.22 mm")
+    make()
+    asked = 'endshake record "front pivot shoulder" and "front seat shoulder"; make again before setting 2'
+    words = " ".join(files()["summary.txt"].decode().split())
+    assert asked in words
+    assert "Record: see SPANS." in words
+    for name, value in (("front pivot shoulder", "26.00 mm"), ("front seat shoulder", "33.50 mm")):
+        record(name, value)
+    make()
+    words = " ".join(files()["summary.txt"].decode().split())
+    assert "make again before setting 2" not in words
+    assert "Record: see SPANS." not in words
+
+
+def test_a_shoulder_far_off_is_told_from_where_it_is_counted(bench: Path) -> None:
+    record("between plates", "46.22 mm")
+    answer = run("record", DRUM, "back seat shoulder", "40 mm")
+    assert "counted from the finished end of the part, not from Z 0" in answer.err

@@ -116,9 +116,15 @@ def check_cut(actual: Actual, stop: PlannedStop) -> Iterator[Problem]:
 
 
 def _hardly_cut(actual: Actual, stop: PlannedStop) -> bool:
-    """Tell whether a reading shows what stood before the pass that the stop follows."""
-    sign = 1 if _cut_lowers(stop.wanted) else -1
-    return sign * (actual.value - stop.wanted.bare - stop.more) >= -ROUNDING
+    """Tell whether a reading shows what stood before the pass that the stop follows.
+
+    By hand that is what is nearer to what stood than to what it leaves, as the page has it.
+    """
+    wanted, sign = stop.wanted, 1 if _cut_lowers(stop.wanted) else -1
+    if stop.shop.lathe.by_hand:
+        halfway = wanted.expected + (wanted.bare - wanted.expected) / 1.5
+        return sign * (actual.value - halfway - stop.more) > ROUNDING
+    return sign * (actual.value - wanted.bare - stop.more) >= -ROUNDING
 
 
 def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
@@ -145,6 +151,8 @@ def _by_hand(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> 
         again = "correct as the page says at this MEASURE, cut it again, measure anew"
         return ["kept for the notebook", f"pass {stop.before.number} hardly cut: {again}"]
     go_on = ", and go on" if _cut_of(actual, stop) > 0 or _is_within(actual, stop) else ""
+    if _cut_of(actual, stop) <= 0 and not _is_within(actual, stop):
+        return [*_left(actual, stop, say), "kept for the notebook"]
     kept = f"kept for the notebook; on the dial correct as the page says at this MEASURE{go_on}"
     return [*_left(actual, stop, say), kept]
 
@@ -199,8 +207,8 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
         past = wanted.least - actual.value if _cut_lowers(wanted) else actual.value - wanted.most
         limit = f"under {say(wanted.least)}" if _cut_lowers(wanted) else f"over {say(wanted.most)}"
         # a shoulder may be saved by one that is cut after it, a diameter by less of the stone, as its page says
-        out = f"; {limit}: as the page has it there" if wanted.given and past > ROUNDING else ""
-        return [f"nothing is left for the last cut{out}: measure again before anything is cut"]
+        out = f"; if it is so, what the page says of {limit}" if wanted.given and past > ROUNDING else ""
+        return [f"nothing is left for the last cut: measure again before anything is cut{out}"]
     lines = [f"the last cut, pass {stop.last.number}, is to take {say(cut)}{a_side}"]
     if cut < least - ROUNDING:
         lines.append(f"that is thinner than tool {tool.number}'s least cut, {say(least)}: it may rub and leave more")

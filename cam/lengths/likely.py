@@ -162,6 +162,8 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
     if actual.along and fits(actual.value - added(actual.along)):
         names = " and ".join(f'"{a.name}"' for a in actual.along)
         fix = f"is {names} reckoned in already? record what was read, {say(actual.value - 2 * added(actual.along))}"
+    if actual.target.what == "shoulder":
+        fix = f"{fix}; " * bool(fix) + "it is counted from the finished end of the part, not from Z 0 of its setting"
     yield Problem(
         where=near.where,
         what=f'"{actual.name}" is far from {near.words}, {say(near.value)}',

@@ -205,12 +205,14 @@ def targets(
             add(f"{span.name} span", "actual", "span", span, span.faces(names))
     for at, s in enumerate(sections):
         add(f"{s.name} length", "actual", "length", s, (at, at + 1))
-        if s.as_stock or s.is_taper:
+        if s.as_stock:
             continue
-        add(f"{s.name} diameter", "actual", "diameter", s)
-        add(f"{s.name} stop diameter", "stop reading", "stop diameter", s)
+        if not s.is_taper:  # that has another diameter at every place, and no reading of a stop corrects it
+            add(f"{s.name} diameter", "actual", "diameter", s)
+            add(f"{s.name} stop diameter", "stop reading", "stop diameter", s)
         if shoulder := _shoulder_at(sections, at):
             add(f"{s.name} shoulder", "actual", "shoulder", s, shoulder)
+        if shoulder and not s.is_taper:
             add(f"{s.name} stop shoulder", "stop reading", "stop shoulder", s)
     return found
 
@@ -234,9 +236,13 @@ def find_target(name: str, known: dict[str, Target], where: Where, sections: Ite
     """
     if name in known:
         return known[name]
-    if any(s.is_taper and name in (f"{s.name} diameter", f"{s.name} stop diameter") for s in sections):
+    tapers = [s.name for s in sections if s.is_taper]
+    if any(name in (f"{taper} diameter", f"{taper} stop diameter") for taper in tapers):
         what = "no diameter of a taper can be recorded: it has another at every place"
         raise refusal(where, what, given=f'"{name}"', fix="set X by what it reads, as its stop or MEASURE says")
+    if any(name == f"{taper} stop shoulder" for taper in tapers):
+        what = "no stop's reading of a taper can be recorded"
+        raise refusal(where, what, given=f'"{name}"', fix="set Z by what it reads, as its stop or MEASURE says")
     near = closest(name, known)
     fix = did_you_mean(near) or "use one of these names, in quotes"
     allowed = "" if near else ", ".join(f'"{n}"' for n in known)

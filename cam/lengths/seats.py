@@ -62,12 +62,15 @@ def _beside(part: Part, name: str, side: str) -> _Beside | None:
 
 
 def _finished(section: Section, records: Iterable[Actual]) -> Range:
-    """Return the diameter of a finished section, mm: as recorded, if that is within its limits; else its limits."""
+    """Return the diameter of a finished section, mm: as recorded, if that is not over its limits; else its limits.
+
+    What is over them is not finished yet; what is under them has its hole made to it.
+    """
     nominal, limits = float(section.diameter_a), section.tolerance
     low, high = (nominal + limits.lower, nominal + limits.upper) if limits else (nominal, nominal)
     for record in records:
         own = record.target.what == "diameter" and record.target.of == section.name
-        if own and (limits is None or low - ROUNDING <= record.value <= high + ROUNDING):
+        if own and (limits is None or record.value <= high + ROUNDING):
             return exactly(record.value)
     return Range(low, (low + high) / 2, high)
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Sequence
 from dataclasses import replace
 from os import PathLike
 
@@ -11,6 +11,7 @@ from cam.ground.drills import Drill, drills_by_size, metric_drills
 from cam.ground.frozen import widened
 from cam.ground.problem import Problem, ProblemError, problem
 from cam.ground.source import Source
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import show_length
 from cam.lengths.behind import rest_on, tell_records
 from cam.lengths.chain import Chain, Member
@@ -86,6 +87,7 @@ def solve(asked: Asked, noses: Collection[float] = (), log: Records | None = Non
 def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> tuple[Solved, list[Problem]]:
     """Return the part with its lengths, nan where they are to be measured, and its holes; and all that is wrong."""
     records, warnings = _read_log(part.path, targets(part.sections, tables.measurements, tables.spans), log)
+    warnings += _warn_of_thin(part, records)
     taken = tuple(_with_record(m, records) for m in tables.measurements)
     pivots, plans, problems = _plan_holes(part, tables.holes, records)
     offs = {}
@@ -170,6 +172,19 @@ def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:
             fix = f'measure and record the others too, or "{report.span.name} span" over both its shoulders'
             yield problem(report.span.where, what, f"{given}, what is not recorded as planned", allowed, fix, CUT)
     yield from (replace(p, kind=CUT) for p in measured.chain.apart)
+
+
+def _warn_of_thin(part: Part, records: Iterable[Actual]) -> Iterator[Problem]:
+    """Warn of finished sections that are recorded under their limits, as nothing brings those back."""
+    said = LengthFigures(part.unit)
+    by_name = {s.name: s for s in part.sections if s.tolerance is not None and not s.is_taper}
+    for record in (r for r in records if r.target.what == "diameter" and r.target.of in by_name):
+        section = by_name[record.target.of]
+        assert section.tolerance is not None
+        least = section.diameter_a + section.tolerance.lower
+        if record.value < least - AS_GIVEN:
+            what, fix = f'"{section.name}" is recorded under its least', "scrap, unless its page says otherwise"
+            yield problem(record.where, what, said.show(record.value), f"{said.show(least)} or more", fix)
 
 
 def _with_noses(part: Solved, radii: Collection[float]) -> Solved:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from cam.ground.figures import Figures
+from cam.lengths.solved import Solved
 from cam.part.features import End
 from cam.part.model import Part, Section
 from cam.plan.model import Plan
@@ -72,6 +73,27 @@ def edges_left(part: Part) -> list[str]:
         f"{', once to size' if finished_off(e.section, e.edge) else ''}: {plain(e.edge.text)}"
         for e in edges_by_hand(part)
     ]
+
+
+def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Figures) -> str:
+    """Say which finished shoulders are measured and recorded before the next setting, whose limits count from them.
+
+    A span that begins at the shoulder on which Z is zero then needs none; nor does what is recorded already.
+    """
+    shoulders = [t.section.name for t in left.turned if t.far_kind == "shoulder"]
+    if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
+        return ""
+    known = {r.target.of for r in (part.measured.records if part.measured else ()) if r.target.what == "shoulder"}
+    names = [n for n in shoulders if n in {*left.spanned, shoulders[-1]} - known]
+    if not names:
+        return ""
+    extra = left.turned[0].extra_length
+    less = f", less the extra length {figures.place(extra)}" if extra > 0 else ""
+    records = listed([f'"{n} shoulder"' for n in names])
+    return (
+        f"after setting {left.number} measure, from the faced {left.end} end{less}, and endshake record {records}; "
+        f"make again before setting {then.number}: its limits count from where they stand, not from where they were to"
+    )
 
 
 def finishing(t: Turned, end: End, figures: Figures) -> str:

@@ -19,7 +19,7 @@ from cam.lengths.thermal import REFERENCE, at_reference
 from cam.part.spans import THREE, Along, Measurement, Span, Uncertainty, standard_of_mean
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
-from posts.pages.after import faced_back
+from posts.pages.after import counted_from, faced_back
 from posts.pages.bench import UNITS
 from posts.pages.blocks import BLANK, Block, Caution, FigureTable, Head, Page, PageKind, Words
 from posts.pages.foot import foot_of
@@ -39,6 +39,9 @@ def span_pages(plan: Plan, figures: Figures) -> list[Page]:
     blocks: list[Block] = [Words(words=_all(figures.unit), mark="")]
     for report in report_spans(plan.part, second_end([p.setting for p in plan.settings])):
         blocks += _span(report, said, faced_back(plan.part))
+    first, *later = [p.setting for p in plan.settings]
+    if words := counted_from(plan.part, first, later[0] if later else None, figures):
+        blocks.append(Caution(words=plain(sentence(words))))
     for name, value in sorted(measured.chain.expected.items()):
         words = f'"{name}" is only a check: everything else fixes that run already, at {said.bare(value)}.'
         blocks.append(Words(words=plain(words)))

@@ -568,7 +568,12 @@ class Finished:
             return sum(self.wanted.band(i, z)) / 2
         reach = min(high - low, 4 * AIMED)  # beside the face: a taper that limits make longer rises otherwise
         zs = np.linspace(low, low + reach, 7) if z < (low + high) / 2 else np.linspace(high - reach, high, 7)
-        found = self.radius(zs) + self.wanted.rise(i, "a") * (z - zs)
+        stands, rise = self.radius(zs), self.wanted.rise(i, "a")
+        steps = np.diff(stands)
+        own = float(np.median(steps)) / (reach / 6)  # its length may be made otherwise than drawn
+        if np.sum(np.abs(steps - np.median(steps)) < FINE / 10) >= 4 and abs(own - rise) <= 0.2 * abs(rise):
+            rise = own
+        found = stands + rise * (z - zs)
         return float(np.max(found) if land and high - low < 2 * AIMED else np.median(found))
 
     def _foot(self, i: int, side: str) -> float:
