@@ -236,8 +236,8 @@ def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
             yield sheet.problem(row, what)
     for row, feed, seconds in sheet.turned():
         if seconds and 60 * float(shop.lathe.z.turn) / seconds > HURRIED * feed:
-            meant = 60 * float(shop.lathe.z.turn) / feed
-            yield sheet.problem(row, f"is fed faster than it should be: Z turned in {seconds:g} s, and not {meant:.2f}")
+            meant = f", and not {60 * float(shop.lathe.z.turn) / feed:.2f}" if feed > 0 else " at no speed or feed"
+            yield sheet.problem(row, f"is fed faster than it should be: Z turned in {seconds:g} s{meant}")
 
 
 def check_speeds(sheet: Sheet, shop: Shop, material: Material | None) -> Iterator[Problem]:
