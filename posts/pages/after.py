@@ -83,17 +83,27 @@ def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Fig
     shoulders = [t.section.name for t in left.turned if t.far_kind == "shoulder"]
     if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
         return ""
-    known = {r.target.of for r in (part.measured.records if part.measured else ()) if r.target.what == "shoulder"}
-    names = [n for n in shoulders if n in {*left.spanned, shoulders[-1]} - known]
+    known = _recorded(part)
+    names = [n for n in shoulders if n in {*left.spanned, shoulders[-1]} and n not in known]
     if not names:
         return ""
     extra = left.turned[0].extra_length
     less = f", less the extra length {figures.place(extra)}" if extra > 0 else ""
-    records = listed([f'"{n} shoulder"' for n in names])
     return (
-        f"after setting {left.number} measure, from the faced {left.end} end{less}, and endshake record {records}; "
-        f"make again before setting {then.number}: its limits count from where they stand, not from where they were to"
+        f"after setting {left.number} measure, from the faced {left.end} end{less}, and endshake record "
+        f"{listed(map(_record_name, names))}; make again before setting {then.number}: its limits count from where they "
+        "stand, not from where they were to"
     )
+
+
+def _record_name(section: str) -> str:
+    return f'"{section} shoulder"'
+
+
+def _recorded(part: Solved) -> set[str]:
+    """Return the sections whose finished shoulders are recorded."""
+    records = part.measured.records if part.measured is not None else ()
+    return {r.target.of for r in records if r.target.what == "shoulder"}
 
 
 def finishing(t: Turned, end: End, figures: Figures) -> str:
