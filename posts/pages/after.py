@@ -91,8 +91,8 @@ def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Fig
     less = f", less the extra length {figures.place(extra)}" if extra > 0 else ""
     return (
         f"after setting {left.number} measure, from the faced {left.end} end{less}, and endshake record "
-        f"{listed(map(_record_name, names))}; make again before setting {then.number}: its limits count from where they "
-        "stand, not from where they were to"
+        f"{listed(map(_record_name, names))}; make again before setting {then.number}: its limits count from where "
+        "they stand, not from where they were to"
     )
 
 
