@@ -367,6 +367,8 @@ FOUND = {
     (240001, 237): "past a groove the nose had no room below an edge, and the smaller edge moved sizes back together",
     (240001, 916): "a bar so long as told let the other end be turned first, for which it was a hundredth short",
     (260001, 674): "limits of length left nothing of a section beside its undercut, but extra length was counted in",
+    (320001, 10500): "the law carried a taper that limits make steeper on to its face as steep as drawn",
+    (320001, 2662): "a law likewise, before a short cylinder",
     (290001, 16507): "a smaller chamfer was to do where a taper rises over the groove before it, once more",
     (290001, 14209): "a taper aimed shorter is steeper, and fell a hair more before a face left for stoning",
     (290001, 9084): "a smaller radius was to do where a taper rises over the groove before it",
