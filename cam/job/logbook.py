@@ -41,6 +41,7 @@ from cam.lengths.records import (
     read_actual,
     show_history,
     targets,
+    with_limits,
 )
 from cam.lengths.solve import CUT
 from cam.lengths.solved import Solved
@@ -356,13 +357,13 @@ def _as_wanted(before: Before, after: Solved) -> Iterator[str]:
 def _past_limits(actual: Actual, part: Solved) -> Iterator[str]:
     """Say of which section, if of any, a recorded diameter is past its limits."""
     say = length_words(actual.text)
-    for s in part.sections if actual.target.what == "diameter" else ():
-        if s.name == actual.target.of and s.tolerance is not None and not s.is_taper:
-            least, most = (s.diameter_a + x for x in (s.tolerance.lower, s.tolerance.upper))
-            if actual.value < least - AS_GIVEN:
-                yield f'"{s.name}" is under its least, {say(least)}: scrap, unless its page says otherwise'
-            elif actual.value > most + AS_GIVEN:
-                yield f'"{s.name}" is over its most, {say(most)}: {say(actual.value - most)} at least is to come off'
+    if (limited := with_limits(actual, part.sections)) is None:
+        return
+    s, least, most = limited
+    if actual.value < least - AS_GIVEN:
+        yield f'"{s.name}" is under its least, {say(least)}: scrap, unless its page says otherwise'
+    elif actual.value > most + AS_GIVEN:
+        yield f'"{s.name}" is over its most, {say(most)}: {say(actual.value - most)} at least is to come off'
 
 
 def names_of(part: Solved) -> dict[str, Target]:

@@ -122,8 +122,7 @@ def _hardly_cut(actual: Actual, stop: PlannedStop) -> bool:
     """
     wanted, sign = stop.wanted, 1 if _cut_lowers(stop.wanted) else -1
     if stop.shop.lathe.by_hand:
-        halfway = wanted.expected + (wanted.bare - wanted.expected) / 1.5
-        return sign * (actual.value - halfway - stop.more) > ROUNDING
+        return sign * (actual.value - wanted.halfway - stop.more) > ROUNDING
     return sign * (actual.value - wanted.bare - stop.more) >= -ROUNDING
 
 
@@ -150,10 +149,9 @@ def _by_hand(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> 
     if _hardly_cut(actual, stop):
         again = "correct as the page says at this MEASURE, cut it again, measure anew"
         return ["kept for the notebook", f"pass {stop.before.number} hardly cut: {again}"]
-    go_on = ", and go on" if _cut_of(actual, stop) > 0 or _is_within(actual, stop) else ""
     if _cut_of(actual, stop) <= 0 and not _is_within(actual, stop):
         return [*_left(actual, stop, say), "kept for the notebook"]
-    kept = f"kept for the notebook; on the dial correct as the page says at this MEASURE{go_on}"
+    kept = "kept for the notebook; on the dial correct as the page says at this MEASURE, and go on"
     return [*_left(actual, stop, say), kept]
 
 

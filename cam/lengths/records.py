@@ -217,6 +217,15 @@ def targets(
     return found
 
 
+def with_limits(actual: Actual, sections: Iterable[Section]) -> tuple[Section, float, float] | None:
+    """Return the section of a recorded diameter with its least and most, mm; None where it has no limits."""
+    if actual.target.what != "diameter":
+        return None
+    own = (s for s in sections if s.name == actual.target.of and not s.is_taper)
+    limited = ((s, s.tolerance) for s in own if s.tolerance is not None)
+    return next(((s, s.diameter_a + t.lower, s.diameter_a + t.upper) for s, t in limited), None)
+
+
 def _shoulder_at(sections: tuple[Section, ...], at: int) -> tuple[int, int] | None:
     """Return the faces from a finished end to the shoulder in which a section ends; None where it ends in none."""
     sizes = [s.thickest for s in sections]

@@ -18,7 +18,7 @@ from cam.lengths.chain import Chain, Member
 from cam.lengths.figures import LengthFigures
 from cam.lengths.holes import HolePlan, Pivot, plan_hole
 from cam.lengths.journal import how_to_withdraw
-from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets
+from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets, with_limits
 from cam.lengths.seats import check_span, pivot_of, stand_offs
 from cam.lengths.solved import Measured, Solved, place
 from cam.lengths.span_report import report_spans
@@ -177,12 +177,10 @@ def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:
 def _warn_of_thin(part: Part, records: Iterable[Actual]) -> Iterator[Problem]:
     """Warn of finished sections that are recorded under their limits, as nothing brings those back."""
     said = LengthFigures(part.unit)
-    by_name = {s.name: s for s in part.sections if s.tolerance is not None and not s.is_taper}
-    for record in (r for r in records if r.target.what == "diameter" and r.target.of in by_name):
-        section = by_name[record.target.of]
-        assert section.tolerance is not None
-        least = section.diameter_a + section.tolerance.lower
-        if record.value < least - AS_GIVEN:
+    for record in records:
+        limited = with_limits(record, part.sections)
+        if limited is not None and record.value < limited[1] - AS_GIVEN:
+            section, least, _ = limited
             what, fix = f'"{section.name}" is recorded under its least', "scrap, unless its page says otherwise"
             yield problem(record.where, what, said.show(record.value), f"{said.show(least)} or more", fix)
 

@@ -59,7 +59,16 @@ class Measure:
         What stands is then what an earlier cut left, and how far the tool is out is still unknown; the last two cuts
         are equal.
         """
-        left = 0.75 * self.cut_left
+        return self._uncut(0.75)
+
+    @property
+    def halfway(self) -> float:
+        """Return the reading halfway between what the cut before the last leaves and what stood before it, mm."""
+        return self._uncut(0.5)
+
+    def _uncut(self, share: float) -> float:
+        """Return the reading where so much of the depth of the cut before the last is not cut, mm."""
+        left = share * self.cut_left
         if self.kind == "diameter":
             return self.expected + 2 * left
         return self.expected - left if self.scrap == "over" else self.expected + left

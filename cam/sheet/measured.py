@@ -18,10 +18,10 @@ from cam.sheet.standing import (
     FACE,
     IN_ROUND,
     OVER_WIRES,
-    THIN,
     Around,
     edges_past,
     least_z,
+    levels_between,
     names_of,
     plain_between,
     shoulder_sizes,
@@ -88,9 +88,7 @@ def _is_sloped(turned: Turned, sheet: Sheet, around: Mapping[int, Around]) -> bo
     rows = [r for r in _rows_named(sheet, plain_name(turned.section.name)) if r.line in around]
     if turned.is_taper or not rows:
         return False
-    low, high = plain_between(turned)
-    pieces = Metal(around[rows[-1].line].after).pieces
-    return not any(not p[2] and not p[5] and min(p[1], high) - max(p[0], low) > THIN for p in pieces)
+    return next(levels_between(Metal(around[rows[-1].line].after), *plain_between(turned)), None) is None
 
 
 def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, Around]) -> bool:

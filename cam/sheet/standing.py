@@ -331,8 +331,12 @@ def _under_anvils(metal: Metal, low: float, high: float) -> float:
 
     Anvils are held off the round or slope in a corner, which reaches further than the corner until the last cut.
     """
-    level = (p[4] for p in metal.pieces if not p[2] and not p[5] and min(p[1], high) - max(p[0], low) > THIN)
-    return max(level, default=metal.highest(low, high))
+    return max(levels_between(metal, low, high), default=metal.highest(low, high))
+
+
+def levels_between(metal: Metal, low: float, high: float) -> Iterator[float]:
+    """Yield the radius of every cylinder that stands between two z, mm."""
+    return (p[4] for p in metal.pieces if not p[2] and not p[5] and min(p[1], high) - max(p[0], low) > THIN)
 
 
 def _stands_to(metal: Metal, turned: Turned, end: float) -> float:
