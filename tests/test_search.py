@@ -473,6 +473,7 @@ BY_PAGE = {
     (310001, 1873): "a slip was to be tried over what a taper's cut had left sloped of a short section",
     (310001, 854): "the line on past a fillet's end was a chord's, and a place on a short taper seemed off it",
     (290001, 18260): "a cut that nothing corrects was to be measured, and not said that by blade anvils",
+    (260001, 3260): "the face at the foot of a taper was left a coarse mark of X away from it, and its corner stood",
 }
 """Likewise by the job's pages."""
 

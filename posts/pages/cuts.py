@@ -46,7 +46,6 @@ WHAT = {"finish": "{names}, last", "edge": "{names}: {detail}", "groove": "under
 SLOWLY = "X in as slowly as a cut: this row starts in the metal"
 WARM = "the work is warm: slacken and reset the tailstock centre"
 
-
 Stop = SlideReading | None
 """The reading at which Z stops; None where nothing is cut."""
 
@@ -407,8 +406,10 @@ class RowMaker:
         aim = 2 * cut.x
         if cut.kind in ("face", "part off"):
             return self.scales.x.mark(aim, "near")
-        if cut.kind != "finish" or self.tapered(cut):
+        if cut.kind != "finish":
             return self.scales.x.mark(aim)
+        if self.tapered(cut):
+            return self.scales.x.foot(aim)
         return self.scales.x.last(aim, *self.diameter_limits(cut))
 
     def z_reading(self, cut: Pass) -> SlideReading:
@@ -532,8 +533,7 @@ class RowMaker:
 
     def point_block(self, found: Places, *, angle: str = "", travel: str = "", then: str = "") -> Points:
         """Put places in words."""
-        x, z = "X", "Z"
-        places = found.places
+        x, z, places = "X", "Z", found.places
         if not self.has(self.lathe.x):
             x = "diameter"
             places = tuple((own, self.figures.size(2 * p.x)) for (own, _), p in zip(places, found.at, strict=True))

@@ -21,6 +21,9 @@ from posts.dials import FACTORS, LEAST_PILE, counts_size, divisions_of, exact_de
 
 Side = Literal["leave", "near"]
 """leave: the nearest reading on the side that leaves metal. near: the nearest on either side, of two the same one."""
+RUNG = 0.05
+"""What a mark may leave at the foot of a taper's face, mm of diameter, before half a division is looked at. Common
+practice, no source."""
 SNUG = 0.25
 """A mark within this share of the limits' width from the aim is good enough; else half a division is looked at."""
 
@@ -119,6 +122,11 @@ class SlideScale:
     def finest(self, aim: float, side: Side) -> SlideReading:
         """Return the mark or half mark at an aim, or the nearest on the side that leaves metal."""
         return self._reading(self._snap(aim, self.fraction, side))
+
+    def foot(self, aim: float) -> SlideReading:
+        """Return the reading for the face beside a taper: a mark, or half a division where it leaves more than RUNG."""
+        mark = self.mark(aim)
+        return self.finest(aim, "leave") if mark.at - aim > RUNG else mark
 
     def last(self, aim: float, least: float, most: float) -> SlideReading:
         """Return the reading for a last cut that lies within the limits: a mark near the aim, else half a division.
