@@ -474,6 +474,7 @@ BY_PAGE = {
     (310001, 854): "the line on past a fillet's end was a chord's, and a place on a short taper seemed off it",
     (290001, 18260): "a cut that nothing corrects was to be measured, and not said that by blade anvils",
     (260001, 3260): "the face at the foot of a taper was left a coarse mark of X away from it, and its corner stood",
+    (4711, 121): "the diameter at which a face begins to come off, on a slope, was held to its last digit",
 }
 """Likewise by the job's pages."""
 

@@ -83,7 +83,8 @@ def _check_was(
 ) -> Iterator[Problem]:  # fmt: skip
     """Check that what a row says was there has stood there: exactly, or for some cuts anywhere between what stood."""
     levels = [2.0 * level for level in _levels(before, removed, row, depth)]
-    square = [(min(levels), max(levels))]
+    # a cut square to the axis may begin on a slope, and where is known to what is THIN alone
+    square = [(min(levels) - 2.0 * THIN, max(levels) + 2.0 * THIN)]
     between = [*_slopes(removed), *_in_rounds(removed, row, levels)] if row.along else square
     near = any(row.was.between(low, high, spare) for low, high in between)
     if not near and not any(row.was.says(level, spare) for level in levels):
