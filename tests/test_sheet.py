@@ -249,6 +249,14 @@ def test_a_start_by_eye_near_the_centre_is_found_and_one_by_dial_is_not() -> Non
     assert judge(text.replace(z, f"{z}\nFROM BY DIAL  2.30: 1-15")).problems == ()
 
 
+def test_a_start_by_dial_too_near_the_centre_is_refused_though_it_touches_nothing() -> None:
+    """What is nearer than is allowed may be an eye's, but never that of a place which a hand sets by its dial."""
+    text = sheet().replace("  0.50  -", "  2.40  -")
+    z = next(line for line in text.splitlines() if line.startswith("Z DIAL"))
+    (problem,) = judge(text.replace(z, f"{z}\nFROM BY DIAL  2.40: 1-20")).problems
+    assert problem.what == "the nose comes within 62 um of the centre cone; 0.100 mm must stay clear"
+
+
 def test_a_row_that_begins_in_the_metal_is_wound_in_slowly() -> None:
     text = sheet()
     row = next(line for line in text.splitlines() if re.search(r"  0\.50  -", line))

@@ -421,9 +421,9 @@ class _Run:
         left = without_slivers(metal.pieces)
         if self.setting.tail_centre is not None:
             return Metal(left)
-        if math.isnan(self.setting.parted_z):
+        if self.setting.slot is None:
             return Metal(without_loose_end(left))
-        bar, part = split_at(left, self.setting.parted_z)  # the part has fallen; it is what is judged
+        bar, part = split_at(left, self.setting.slot.z)  # the part has fallen; it is what is judged
         return Metal([*bar, *without_loose_end(part)])
 
     def conclude(self, gouge: float, uncut: float) -> Simulation:

@@ -94,8 +94,8 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     bench.runs = tuple(_said(bench))
     edges = break_edges(bench)
     ended = [cut_grooves(bench, grooving), _cut_threads(bench)]
-    if not math.isnan(setting.parted_z):
-        ended.append(_part_off(part, bench))
+    if setting.slot is not None:
+        ended.append(_part_off(part, bench, setting.slot.z))
     done = settle_order([faced, rough], finishing, edges, ended, bench)
     done = name_rulers(done, unlimited, setting, bench.material)
     cuts = [p for o in done for p in o.passes]
@@ -140,9 +140,9 @@ def _require_clear(part: Solved, bench: Bench, cuts: list[Pass], operations: Seq
         raise ProblemError(found)
 
 
-def _part_off(part: Solved, bench: Bench) -> Operation:
-    """Make the last pass, which parts off by the blade."""
-    found = part_off(part, bench)
+def _part_off(part: Solved, bench: Bench, face: float) -> Operation:
+    """Make the last pass, which parts off by the blade at Z face."""
+    found = part_off(part, bench, face)
     _find_rooms(bench, [found.passes[0].tool])
     return found
 

@@ -28,12 +28,12 @@ CAUTIONS = (
 )
 
 
-def part_off(part: Part, bench: Bench) -> Operation:
-    """Part off in one pass: in by bites past the axis, straight out again; the program stops before it."""
+def part_off(part: Part, bench: Bench, face: float) -> Operation:
+    """Part off at Z face in one pass: in by bites past the axis, straight out again; the program stops before it."""
     setting = bench.setting
     tool = parting_blades(part, bench.shop)[0]
-    z = setting.parted_z - float(tool.width)
-    top = highest_between(setting.stock, z, setting.parted_z)
+    z = face - float(tool.width)
+    top = highest_between(setting.stock, z, face)
     level, bottom = top + bench.gap, -(PAST_AXIS + float(tool.nose_radius))
     aside = z + bench.gap + 2 * bench.z_play  # so that Z is held toward the headstock
     points = [Point(z, level)]

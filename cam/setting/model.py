@@ -7,12 +7,11 @@ tailstock (or the free end), X a radius.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Collection, Iterable
 from typing import TYPE_CHECKING, Literal
 
 from cam.geometry.path import Chain, Polygon, ends_of
-from cam.ground.frozen import frozen
+from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Where
 from cam.ground.tolerances import AS_GIVEN
 from cam.part.features import Corner, Edge, End, size_of
@@ -232,6 +231,14 @@ class Placed:
         return self.datum + self.sign * z
 
 
+class Slot(Row):
+    """Where a blade parts the part off: Z of its finished face, and the narrowest and the widest blade allowed, mm."""
+
+    z: float
+    narrow: float
+    wide: float
+
+
 @frozen
 class Setting(Placed):
     """One holding of the part, and what is to be turned in it.
@@ -267,8 +274,8 @@ class Setting(Placed):
         hand_threads: those cut by hand with change wheels.
         hollow: the radius that may be left, mm, in a hollow where a taper follows a less steep surface: no nose is
             sharp.
-        parted_z: Z of the face by which the program parts the part off; nan where it does not. least and most have
-            the slot; the part lies beyond it.
+        slot: where the program parts the part off; None where it does not. least and most have the slot in them; the
+            part lies beyond it.
         spanned: names of the sections turned here whose far shoulder a measured span counts from or to.
         longer: how much longer than drawn the whole part is made, mm, so that each length is in its limits' middle.
     """
@@ -298,7 +305,7 @@ class Setting(Placed):
     grips_extra: bool = False
     threads: tuple[ThreadWanted, ...] = ()
     hand_threads: tuple[ThreadWanted, ...] = ()
-    parted_z: float = math.nan
+    slot: Slot | None = None
     hollow: float = 0.0
     spanned: tuple[str, ...] = ()
     longer: float = 0.0

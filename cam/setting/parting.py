@@ -6,12 +6,11 @@ import math
 from dataclasses import replace
 
 from cam.geometry.path import Chain, Line, Point
-from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem
 from cam.ground.quantity import misfit
 from cam.part.model import Part
 from cam.setting.assemble import SLACK
-from cam.setting.model import Setting
+from cam.setting.model import Setting, Slot
 from cam.setting.outline import Pen, behind
 from cam.setting.words import at_least, say
 from cam.shop.model import Chuck, Shop, Tool
@@ -22,14 +21,6 @@ ABOVE = 0.2
 """The distance, mm, of the bar from what is behind the blade's edge when it is right in; common practice, no source."""
 
 
-class Slot(Row):
-    """Where the blade cuts: Z of the part's finished face, and the narrowest and the widest blade allowed, mm."""
-
-    z: float
-    narrow: float
-    wide: float
-
-
 def parting_reach(part: Part, tool: Tool) -> float:
     """Return how deep a blade must reach to part the bar, mm."""
     return float(part.stock.diameter) / 2 + PAST_AXIS + float(tool.nose_radius) + ABOVE
@@ -38,8 +29,22 @@ def parting_reach(part: Part, tool: Tool) -> float:
 def parting_blades(part: Part, shop: Shop) -> list[Tool]:
     """Return the shop's blades that reach past the axis, the narrowest first."""
     fit = [t for t in shop.tools if t.kind == "grooving" and t.hand == "right"]
-    fit = [t for t in fit if t.edge >= parting_reach(part, t) - 1e-9]
+    fit = [t for t in fit if reach_of(t) >= parting_reach(part, t) - 1e-9]
     return sorted(fit, key=lambda t: (float(t.width), t.number))
+
+
+def reach_of(tool: Tool) -> float:
+    """Return how deep a blade goes into a bar, mm: by its edge, unless it is thicker than its slot lower down."""
+    wide, lowest = float(tool.width), float(tool.edge)
+    for outline in tool.outlines:
+        points = outline.polygon
+        for (z0, x0), (z1, x1) in zip(points, (*points[1:], points[0]), strict=True):
+            for z in (0.0, wide):  # where a side of the body comes out of the slot's
+                if min(z0, z1) < z < max(z0, z1):
+                    lowest = min(lowest, x0 + (x1 - x0) * (z - z0) / (z1 - z0))
+            if z0 < -SLACK or z0 > wide + SLACK:
+                lowest = min(lowest, x0)
+    return lowest
 
 
 def find_slot(part: Part, shop: Shop, chuck: Chuck) -> tuple[Slot | None, list[Problem]]:
@@ -61,24 +66,41 @@ def find_slot(part: Part, shop: Shop, chuck: Chuck) -> tuple[Slot | None, list[P
 
 def _no_blade(part: Part, shop: Shop) -> Problem:
     have = [t for t in shop.tools if t.kind == "grooving"]
-    tools = "; ".join(f'tool {t.number} "{t.name}": reaches {t.edge.text}' for t in have)
+    tools = "; ".join(f'tool {t.number} "{t.name}": reaches {_said(t, part)}' for t in have)
     need = part.stock.diameter / 2 + PAST_AXIS + ABOVE
     what = "no blade of the shop reaches through the bar"
-    allowed = f"a right-hand grooving tool with an edge of {say(need, part)} and its own nose radius"
+    allowed = f"a right-hand grooving tool that reaches {say(need, part)} and its own nose radius"
     fix = 'write part_off = "saw", or add such a blade to the shop file'
     return problem(part.holding.where, what, tools or "the shop file has no grooving tool", allowed, fix)
+
+
+def _said(tool: Tool, part: Part) -> str:
+    """Say how deep a blade reaches, and what stands in the way where its edge is longer."""
+    reach = reach_of(tool)
+    if reach >= tool.edge:
+        return tool.edge.text
+    return f"{say(reach, part)}, where its body is wider than its edge"
 
 
 def with_slot(setting: Setting, slot: Slot) -> Setting:
     """Return the setting with the slot: it may be as wide as the widest blade, and must be as wide as the narrowest."""
     limit = math.floor((slot.z - slot.wide - SLACK) * 100 + 1e-6) / 100
-    return replace(
-        setting,
-        limit_z=min(setting.limit_z, limit),
-        parted_z=slot.z,
-        least=cut_out(setting.least, slot.z, min(limit, slot.z - slot.wide)),
-        most=cut_out(setting.most, slot.z, slot.z - slot.narrow),
-    )
+    slotted = replace(setting, limit_z=min(setting.limit_z, limit), slot=slot)
+    least, most = cut_slot(slotted, setting.least, setting.most)
+    return replace(slotted, least=least, most=most)
+
+
+def cut_slot(setting: Setting, least: Chain, most: Chain, deep: float = 0.0, short: float = 0.0) -> tuple[Chain, Chain]:
+    """Return both outlines with the slot of a setting in them; as they are where it has none.
+
+    Args:
+        deep, short: how far toward the headstock and the tailstock the blade may be off, mm.
+    """
+    slot = setting.slot
+    if slot is None:
+        return least, most
+    far = min(setting.limit_z, slot.z - slot.wide - deep)
+    return cut_out(least, slot.z + short, far), cut_out(most, slot.z - deep, slot.z - slot.narrow + short)
 
 
 def cut_out(chain: Chain, near: float, far: float) -> Chain:

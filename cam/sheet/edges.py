@@ -38,18 +38,17 @@ SPOTS = 16
 
 def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int, Around]) -> Iterator[Problem]:
     """Find rows of points off their edge or corner, or after which more stands on it than they say."""
-    if math.isnan(setting.parted_z):
-        turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
-        leant = lean(turned, setting.cone)
-        outline = draw_most(leant, setting.fullest, setting.limit_z, setting.hollow)
-        zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(outline, *z)]
-        turning, step = list(_with_tools(sheet, shop, "turning")), step_on_diameter(shop.lathe.x)
-        rows = _rows_on_edges(sheet, around, {r.line for r, _ in turning})
-        yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, rows)
-        yield from _check_places(sheet, outline, zones, OFF + max(step, 2.0 * PRINTED) / 2.0, turning)
-        grooving = _with_tools(sheet, shop, "grooving")
-        floors = draw_least(leant, setting.fullest, setting.limit_z)  # a tool's corners are sharp
-        yield from _check_floors(sheet, floors, max(step, 2.0 * PRINTED), grooving)
+    turned = [replace(t, extra_length=0.0) for t in said_turned(setting)]  # as thick as the bar, it has no edge
+    leant = lean(turned, setting.cone)
+    outline = draw_most(leant, setting.fullest, setting.limit_z, setting.hollow)
+    zones = [z for z in dict.fromkeys(z for t in turned for z in rounded(t)) if _slants(outline, *z)]
+    turning, step = list(_with_tools(sheet, shop, "turning")), step_on_diameter(shop.lathe.x)
+    rows = _rows_on_edges(sheet, around, {r.line for r, _ in turning})
+    yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, rows)
+    yield from _check_places(sheet, outline, zones, OFF + max(step, 2.0 * PRINTED) / 2.0, turning)
+    grooving = _with_tools(sheet, shop, "grooving")
+    floors = draw_least(leant, setting.fullest, setting.limit_z)  # a tool's corners are sharp
+    yield from _check_floors(sheet, floors, max(step, 2.0 * PRINTED), grooving)
 
 
 Zones = Sequence[tuple[float, float]]

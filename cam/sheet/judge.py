@@ -70,8 +70,7 @@ class _Judge:
     def __init__(self, sheet: Sheet, setting: Setting, shop: Shop, lines: Sequence[str]) -> None:
         self.sheet, self.setting, self.shop, self.lines = sheet, setting, shop, lines
         self.ridge = max((r.ridge for r in sheet.rows if isinstance(r, PointsRow)), default=0.0)
-        bare, parted = replace(setting, threads=()), not math.isnan(setting.parted_z)
-        self.loose = bare if parted else loosen(bare, shop.lathe, sheet.coarse, self.ridge)
+        self.loose = loosen(replace(setting, threads=()), shop.lathe, sheet.coarse, self.ridge)
         self.around: dict[int, Around] = {}
 
     def judge(self, material: Material | None) -> SheetVerdict:
@@ -157,26 +156,15 @@ class _Judge:
         return finding.amount <= self.spare(finding.at.z, uncut=finding.kind == "uncut") + 2.0 * TOLERANCE
 
     def spare(self, z: float, *, uncut: bool) -> float:
-        """How far what is left may be off the outlines, mm, which allow for it but at edges, corners and slots."""
+        """How far what is left may be off the outlines, mm, which allow for it but at edges and corners."""
         edge = edge_spare(self.shop.lathe) + (self.ridge if uncut else 0.0)
         found = [0.0]
-        for plain, said in zip(self.setting.turned, said_turned(self.setting), strict=True):
+        for said in said_turned(self.setting):
             if any(low - edge <= z <= high + edge for low, high in (*rounded(said), *undercut(said))):
                 found.append(edge)
             if uncut:
                 found.append(self.stoned(said, z, edge))
-            if not math.isnan(self.setting.parted_z):
-                found.append(self.beside_slot(plain, said, z, uncut=uncut))
         return max(found)
-
-    def beside_slot(self, plain: Turned, said: Turned, z: float, *, uncut: bool) -> float:
-        """How far what is left of a section may be off where a blade's slot is in the outlines, mm."""
-        spare, found = spare_of(self.setting, plain, self.shop.lathe, self.sheet.coarse), 0.0
-        if said.far - TOLERANCE <= z <= said.near + TOLERANCE:
-            found = spare.over if uncut else spare.under
-        if abs(z - said.far) <= 2.0 * max(spare.deep, spare.short) + TOLERANCE:
-            found = max(found, spare.short if uncut else spare.deep)
-        return found
 
     def stoned(self, said: Turned, z: float, off: float) -> float:
         """How much stands at a place, mm, for an edge left to a stone; off: how far it may be off the edge, mm."""

@@ -8,12 +8,14 @@ from dataclasses import replace
 
 from cam.geometry.path import Chain
 from cam.ground.frozen import Row
+from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import show_number
 from cam.part.features import Corner, Edge
 from cam.setting.cone import cone_radius, lean
 from cam.setting.corrections import correct_turned
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Pen, behind, outline_radius, surface_behind
+from cam.setting.parting import cut_slot
 from cam.setting.profiles import draw_least, draw_most, face_heights, growth, near_length
 from cam.sheet.dials import UNITS, Unit
 from cam.sheet.model import Figure
@@ -126,7 +128,16 @@ def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float)
     least = draw_least(lean(low, setting.cone), setting.stock, limit)
     fullest = _drawn_out(setting.fullest, turned[-1], high[-1].far)
     most = draw_most(_with_rounds(lean(high, setting.cone), turned), fullest, limit, setting.hollow)
-    return replace(setting, least=least, most=most, limit_z=limit)
+    loose = replace(setting, limit_z=limit)
+    least, most = cut_slot(loose, least, most, *_off_end(setting, spares[-1], lathe))
+    return replace(loose, least=least, most=most)
+
+
+def _off_end(setting: Setting, last: Spare, lathe: Lathe) -> tuple[float, float]:
+    """Return how far a blade may part off toward the headstock and the tailstock, mm; last: of the last section."""
+    slot, half = setting.slot, max(float(lathe.z.division) / 2.0, PRINTED if lathe.z.reading == "none" else 0.0)
+    own = slot is not None and abs(setting.turned[-1].far - slot.z) < AS_GIVEN
+    return (last.deep, last.short) if own else (half, half)
 
 
 def _drawn_out(stock: Chain, last: Turned, far: float) -> Chain:

@@ -414,7 +414,7 @@ class RowMaker:
 
     def z_reading(self, cut: Pass) -> SlideReading:
         """Return the reading at which Z stops in a pass."""
-        if cut.kind != "finish":
+        if cut.kind not in ("finish", "part off"):
             last_face = cut.kind == "face" and abs(cut.z_to - self.setting.end_z) < AS_PRINTED
             return self.noted(self.scales.z.mark(cut.z_to, "near" if last_face else "leave"))
         least, most = self.shoulder_limits(cut)

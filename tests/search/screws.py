@@ -76,6 +76,26 @@ minimum_cut = "0.01 mm"
 deepest_cut = "{deepest} mm"
 outline = "tip only"
 """
+BLADE = """
+[[tool]]
+number = 5
+name = "parting blade"
+kind = "grooving"
+material = "HSS"
+hand = "right"
+nose_radius = "{nose} mm"
+width = "{width} mm"
+edge = "{edge} mm"
+minimum_cut = "0.02 mm"
+deepest_cut = "1 mm"
+rough_feed = "0.02 mm/rev"
+finish_feed = "0.02 mm/rev"
+
+[[tool.outline]]
+name = "blade"
+points = [["0.1 mm", "{body} mm"], ["{thick} mm", "{body} mm"], ["{thick} mm", "25 mm"], ["0.1 mm", "25 mm"]]
+"""
+"""A blade that parts off."""
 ENCODER = '[lathe.threading]\nby = "encoder"\nfastest = "{fastest} rpm"\nacceleration = "100 mm/s2"\n'
 WHEELS = """[lathe.threading]
 by = "change wheels"
@@ -123,7 +143,20 @@ def draw(rng: Random) -> Screw:
         shop = shop.replace('x_words = "radius"', 'x_words = "diameter"', 1)
     shop = shop.replace('units = "mm"', f'units = "{rng.choice(["mm", "in"])}"', 1)
     shop += TOOL.format(angle=angle, nose=nose, deepest=rng.choice([0.1, 0.15]))
+    if rng.random() < 0.4:
+        part, shop = parted(rng, part, shop)
     return Screw(thread, by, nose, encoder, diameters, {"part.toml": part, "shop.toml": shop})
+
+
+def parted(rng: Random, part: str, shop: str) -> tuple[str, str]:
+    """Return the texts of a screw that its program parts off, on a lathe with a Z dial of another division."""
+    part = part.replace('part_off = "saw"', 'part_off = "blade"', 1)
+    edge, width = rng.choice([3.5, 3.6, 4.0, 6.0]), rng.choice([1.0, 1.5, 1.55])
+    thick, body = (width - 0.1, edge) if rng.random() < 0.8 else (2.5, 3.0)  # thicker than the slot that it is to enter
+    blade = BLADE.format(nose=rng.choice([0.05, 0.1]), width=width, edge=edge, thick=thick, body=body)
+    head, along, rest = shop.partition("[lathe.z]")
+    division = rng.choice(["0.01", "0.02", "0.025", "0.04", "0.05", "0.1"])
+    return part, head + along + re.sub(r'division = "[^"]*"', f'division = "{division} mm"', rest, count=1) + blade
 
 
 def with_part(screw: Screw, text: str) -> Screw:

@@ -5,11 +5,13 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import product
 
 from cam.ground.problem import Problem
+from cam.sheet.dials import figure_of
 from cam.sheet.notebook import judge_notebook, said_by
 from cam.sheet.read import read_sheet
-from cam.sheet.thread import has_thread_pages, judge_over_wires, judge_thread_pages
+from cam.sheet.thread import WIRES, has_thread_pages, hold_over_wires, judge_over_wires, judge_thread_pages
 from cam.shop.model import Shop
 from posts.pages.figures import figures_for
 from posts.pages.text import write_pages
@@ -222,6 +224,12 @@ def of_dies() -> Iterator[str]:
         line = f"MEASURE  over three wires of {wire}: {expected} ________{limits}"
         found = [said(judge_over_wires(line, 7, thread, "p", "in" if wire[:3] == "0.0" else "mm"))]
         yield f"{line}: {found[0]}"
+    wires = WIRES.fullmatch("over three wires of 0.231")
+    assert wires is not None
+    for then, expected in product((None, False, True), ("2.022", "2.034", "2.045", "2.046", "2.5")):
+        figures = tuple(figure_of(text, "mm") for text in ("2.001", expected, "2.067"))
+        found = "; ".join(map(" ".join, hold_over_wires(figures, wires, thread, "mm", then=then))) or "nothing"
+        yield f"{expected} over wires, then {then}: {found}"
     line = f"MEASURE  over two wires of 0.231; {'more ' * 60}"
     yield f"{line}: {said(judge_over_wires(line, 7, thread, 'p', 'mm'))}"
     yield f"no wires: {said(judge_over_wires('MEASURE  shank: 2.0 ________', 7, thread, 'p', 'mm'))}"

@@ -25,7 +25,7 @@ from cam.part.threads import Thread
 from cam.rs274 import Rules, read_program
 from cam.rs274.begin import begin_at
 from cam.rs274.model import Program
-from cam.setting.model import Correction, Setting, ThreadWanted, Turned
+from cam.setting.model import Correction, Setting, Slot, ThreadWanted, Turned
 from cam.setting.profiles import draw_least, draw_most
 from cam.shop.machine import NO_FACTS
 from cam.shop.model import Shop, Threading
@@ -286,7 +286,7 @@ def by_settings() -> Iterator[Case]:
     yield "a limit", GOOD, {"setting": replace(PLAIN, limit_z=-15.9)}
     shift = Correction(section="pivot", radius=0.02, face=0.03, text="0.02 deeper")
     yield "a correction", GOOD, {"setting": replace(FINE, corrections=(shift,))}
-    yield "an open end parted", GOOD, {"setting": replace(PLAIN, parted_z=-15.0)}
+    yield "an open end parted", GOOD, {"setting": replace(PLAIN, slot=Slot(-15.0, 1.0, 1.0))}
 
 
 def by_spindles() -> Iterator[Case]:

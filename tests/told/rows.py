@@ -17,7 +17,7 @@ from cam.ground.problem import Problem
 from cam.judge.envelope import Metal, Piece, from_chain
 from cam.part.features import Finish
 from cam.rs274.model import Motion
-from cam.setting.model import Correction, Setting, Turned, limits_of
+from cam.setting.model import Correction, Setting, Slot, Turned, limits_of
 from cam.sheet.dials import figure_of
 from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import Start, clear_radius, hand_motions
@@ -757,7 +757,7 @@ def of_edges() -> Iterator[str]:
         setting = held((replace(PIVOT, edge=edge(size, kind)), SEAT))
         row, around = cut(1, "8.20", "8.00", "0.50", "-6.00"), {1: Around(metal(before), metal(before))}
         yield f"{kind} {size} uncut: {said(check_edges(page(row), setting, EDGE_SHOP, around))}"
-    parted = replace(CHAMFERED, parted_z=-20.0)
+    parted = replace(CHAMFERED, slot=Slot(-20.0, 1.0, 1.0))
     yield f"parted: {said(check_edges(page(row), parted, EDGE_SHOP, around))}"
     yield f"no metal known: {said(check_edges(page(row), CHAMFERED, EDGE_SHOP, {}))}"
 

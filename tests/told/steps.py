@@ -405,6 +405,13 @@ def faults() -> Iterator[str]:
             stands = find_uncut(left, Metal(pieces))
             rest = beyond_lines(stands, Metal(pieces), 0.02)
             yield f"{name}, {other} for {kind}: {_shown(gouged)} | {_shown(stands)} | {len(rest)}"
+    for z in (-7.0, 7.0):  # stretches narrower than the tolerance, side by side or apart
+        for gap in (0.0, 0.5):
+            sides = ((z, 0.0006, 1.3), (z + 0.0006 + gap, 0.0006, 1.2))
+            teeth = [slab(at, at + wide, x, 1) for at, wide, x in sides]
+            filled = [slab(z - 1.0, z, 1.0), teeth[0], slab(z + 0.0006, teeth[1][0], 1.0), teeth[1]]
+            left = [p for p in (*filled, slab(teeth[1][1], z + 2.0, 1.0)) if p[0] < p[1]]
+            yield f"teeth at {z}, {gap} apart: {_shown(find_uncut(left, Metal([slab(z - 1.0, z + 2.0, 1.0)])))}"
     for z0, z1 in product((-5.0, -4.0, -3.0), (-1.0, 0.0, 2.0)):
         yield f"over {z0} to {z1}: {shown(cover([LEVEL], z0, z1))}; {shown(cover([moved(LEVEL, 9.0)], z0, z1))}"
     for low in (0.5, 0.0, -0.5, -2.5, -4.0):
