@@ -8,6 +8,7 @@ from collections.abc import Callable
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, length
 from cam.judge.contact import find_nearest
 from cam.judge.envelope import Metal, Piece, from_chain, split_at, to_chain, without_loose_end, without_slivers
+from cam.judge.late import moved_with_work
 from cam.judge.limits import within_limits
 from cam.judge.model import Approach, Finding, Moment, Simulation
 from cam.judge.near import INTO, NO_HIT, Hit, KnownMove, Surroundings, ToolShape, rubbed_length, worst_hit
@@ -187,6 +188,7 @@ class _Run:
         self.rules.check_shape(motion)
         self._mount(motion)
         known = self._check_place(motion)
+        motion = moved_with_work(motion, None if self.shape is None else self.shape.tool, self.setting)
         before, self.take_up = self.take_up, FRESH
         path = self._path(motion)
         if path is None:

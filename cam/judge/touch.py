@@ -14,7 +14,7 @@ from cam.part.features import size_of
 from cam.rs274.begin import Begun
 from cam.rs274.halts import plain, said_before
 from cam.rs274.model import Program
-from cam.setting.model import Setting, Turned
+from cam.setting.model import NOT_CORRECTED, Correction, Setting, Turned
 from cam.shop.model import Control, Shop, Tool
 from cam.shop.tool_shape import half_width
 
@@ -66,31 +66,49 @@ def check_touch(
     """
     control = shop.lathe.control
     if on_x := ON_X.search(text):
-        yield from _check_diameter(line, on_x, control, _diameters(metal, setting, on_x[2]), off)
+        further = _off(setting, tool, on_x[2]).radius
+        yield from _check_diameter(line, on_x, control, _diameters(metal, setting, on_x[2]), off, further)
     if tool is not None and tool.kind == "threading":
         yield from _check_side(line, text, tool, setting, control.unit)
     else:
-        yield from _check_face(line, text, metal, setting, control.unit, off)
+        yield from _check_face(line, text, metal, setting, control.unit, off, tool)
+
+
+def _off(setting: Setting, tool: Tool | None, name: str) -> Correction:
+    """Return how far off a section the text of a tool that is set on it must be: a tool that turns cuts it so."""
+    turns = tool is not None and tool.kind == "turning"
+    own = (c for c in setting.corrections if turns and plain(c.section) == plain(name))
+    return next(own, NOT_CORRECTED)
 
 
 def _check_diameter(
-    line: int, on_x: re.Match[str], control: Control, diameters: Iterable[float], off: float
+    line: int, on_x: re.Match[str], control: Control, diameters: Iterable[float], off: float, further: float
 ) -> Iterator[Finding]:  # fmt: skip
-    """Check that a tool's X is that of the diameter it is set on, and that this diameter stands there."""
+    """Check that a tool's X is that of the diameter it is set on, and that this diameter stands there.
+
+    Args:
+        further: how far in from it X reads there, mm.
+    """
     shown, size = float(on_x[1]) * control.unit, float(on_x[3]) * control.unit
-    if abs(shown * 2 / control.x_factor - size) > 2 * NEAR:
+    if abs(shown * 2 / control.x_factor - size + 2 * further) > 2 * NEAR:
         yield find(line, "touch", f"has X set to {on_x[1]} on a diameter of {on_x[3]}, by {control.x_words}")
     if all(abs(stands - size) > NEAR + off for stands in diameters):
         yield find(line, "touch", f"has a tool set on {on_x[2].lower()} of {on_x[3]}, which does not stand there")
 
 
 def _check_face(
-    line: int, said: str, metal: Metal, setting: Setting, scale: float, off: float
+    line: int, said: str, metal: Metal, setting: Setting, scale: float, off: float, tool: Tool | None
 ) -> Iterator[Finding]:  # fmt: skip
-    """Check that a face stands where a tool is set on one; one that a reading has corrected is said elsewhere."""
+    """Check that a face stands where a tool is set on one.
+
+    One that a reading has corrected the metal has where the text says it, as a tool that turns reads there; any other
+    tool is set on the face as it is.
+    """
     for on_z, what in ((ON_Z.search(said), "a shoulder"), (ON_FACE.search(said), "the end face")):
-        further = (0.0, *(c.face for c in setting.corrections))
-        if on_z and not any(_face(metal, float(on_z[1]) * scale - by, off) for by in further):
+        name = on_z[2] if on_z and what == "a shoulder" else ""
+        corrected = next((c for c in setting.corrections if plain(c.section) == plain(name)), NOT_CORRECTED)
+        further = corrected.face - _off(setting, tool, name).face
+        if on_z and not _face(metal, float(on_z[1]) * scale - further, off):
             yield find(line, "touch", f"has a tool set on {what} at Z {on_z[1]}, and no face stands there")
 
 

@@ -29,6 +29,7 @@ from cam.plan.touch import END_FACE, end_is_faced, section_of, side_on_end, touc
 from cam.plan.tried import slip_of, tried_before
 from cam.plan.warm import warm_before
 from cam.setting.fastest import speed_limits
+from cam.setting.model import NOT_CORRECTED, Correction, Turned
 from cam.shop.model import Shop
 
 CLEAR_OF_PLAY = 0.1
@@ -213,8 +214,9 @@ class _Hand:
         on_face = f", Z {face[1]} on the {face[0]}" if face else ""
         if size is None:
             return f"X as said above{on_face}" if face else ""
-        last = section_of(self.plan, size)  # as it stands: a corrected pass says otherwise
-        shown = self._say(last.radius_far * self.shop.lathe.control.x_factor)
+        last = section_of(self.plan, size)
+        x = last.radius_far - self._off(cut, last).radius
+        shown = self._say(x * self.shop.lathe.control.x_factor)
         return f"X {shown} on {last.section.name}, diameter {self._say(2 * last.radius_far)}{on_face}"
 
     def face_on(self, cut: Pass) -> tuple[str, ...]:
@@ -230,7 +232,15 @@ class _Hand:
         if face is None:
             return ("end face", self._say(self.plan.setting.end_z)) if end_is_faced(self.plan, cut) else ()
         past = section_of(self.plan, face)
-        return f"shoulder past {past.section.name}", self._say(past.far)
+        return f"shoulder past {past.section.name}", self._say(past.far - self._off(cut, past).face)
+
+    def _off(self, cut: Pass, turned: Turned) -> Correction:
+        """Return how far off a finished section the tool of a pass stands by what it reads there.
+
+        One that turns is set as the tool stood that cut the section, whose corrected passes it goes on with. Any other
+        is set on the section as it is.
+        """
+        return self.plan.setting.correction_of((turned.section.name,)) if cut.tool.kind == "turning" else NOT_CORRECTED
 
     def _say(self, value: float) -> str:
         units = self.shop.lathe.control.units

@@ -172,10 +172,14 @@ def edge_path(outer: OuterEdge, nose: float, size: float, most_z: float) -> tupl
     return through(begin, end, Point(max(end.z, min(outer.z + CLEAR / 2, most_z)), end.x))
 
 
-def cut_grooves(bench: Bench, tools: tuple[Tool, ...]) -> Operation | None:
-    """Cut undercut grooves beside shoulders; None if there are none. tools: grooving tools, already found to fit."""
-    by_name = {n: t for run, t in zip(groove_runs(bench.runs), tools, strict=True) for n in run.names}
-    passes = [_groove_pass(bench, run, by_name[run.names[-1]]) for run in reversed(groove_runs(bench.runs))]
+def cut_grooves(bench: Bench, runs: tuple[Run, ...], tools: tuple[Tool, ...]) -> Operation | None:
+    """Cut undercut grooves beside shoulders; None if there are none.
+
+    Args:
+        runs: as they come out, not as a corrected program says them. tools: grooving tools, already found to fit.
+    """
+    pairs = zip(groove_runs(runs), tools, strict=True)
+    passes = [_groove_pass(bench, run, tool) for run, tool in reversed(list(pairs))]
     return Operation(name="cut the undercuts", passes=tuple(passes)) if passes else None
 
 

@@ -91,9 +91,10 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
     finishing = finish_sections(bench)
     if too_deep := [*check_last_cuts(part, bench), *check_face_cuts(part, bench, faced)]:
         raise ProblemError(too_deep)
+    groove_runs = bench.runs  # a grooving tool is set on what the last cuts have left
     bench.runs = tuple(_said(bench))
     edges = break_edges(bench)
-    ended = [cut_grooves(bench, grooving), _cut_threads(bench)]
+    ended = [cut_grooves(bench, groove_runs, grooving), _cut_threads(bench)]
     if setting.slot is not None:
         ended.append(_part_off(part, bench, setting.slot.z))
     done = settle_order([faced, rough], finishing, edges, ended, bench)

@@ -47,7 +47,8 @@ def check_edges(sheet: Sheet, setting: Setting, shop: Shop, around: Mapping[int,
     yield from _check_what_stands(sheet, outline, zones, around, SPARE + step / 4.0, rows)
     yield from _check_places(sheet, outline, zones, OFF + max(step, 2.0 * PRINTED) / 2.0, turning)
     grooving = _with_tools(sheet, shop, "grooving")
-    floors = draw_least(leant, setting.fullest, setting.limit_z)  # a tool's corners are sharp
+    as_they_are = [replace(t, extra_length=0.0) for t in setting.turned]  # such a tool is set on what is corrected
+    floors = draw_least(lean(as_they_are, setting.cone), setting.fullest, setting.limit_z)  # its corners are sharp
     yield from _check_floors(sheet, floors, max(step, 2.0 * PRINTED), grooving)
 
 

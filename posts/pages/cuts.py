@@ -17,7 +17,7 @@ from cam.plan.model import Operation, Pass, Plan, SettingPlan
 from cam.plan.rough import TURNING_CAUTION
 from cam.plan.touch import END_FACE, side_on_end, touched
 from cam.plan.warm import warm_before
-from cam.setting.model import NOT_CORRECTED, Turned
+from cam.setting.model import NOT_CORRECTED, Correction, Turned
 from cam.shop.machine import Slide
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, MeasureBlock, Points
@@ -25,7 +25,7 @@ from posts.pages.dial_words import z_turn
 from posts.pages.measures import MeasureWords
 from posts.pages.near import drawn_in, eye_may_touch, is_clear, start_by_eye
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, trailing_edge, under_row, x_at
-from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, slants_of, taper_places
+from posts.pages.points import BEHIND, FINEST, WORTH, Places, in_and_out, slants_in, slants_of, taper_places
 from posts.pages.readings import SlideReading, has_reading, scales_of
 from posts.pages.standing import Standing
 from posts.program import LineNumbers
@@ -78,7 +78,7 @@ class RowMaker:
         starts: where the carriage starts beside a centre, in figures, and what Z reads there.
         sized: by names of sections, the diameter that the last cut along them left, mm; of a taper, at its thin end.
         standing, rounded: the metal as rows have left it, faces square; and with the rounds that the noses leave.
-        stops: where Z lands at the last cuts; see posts.pages.landed.
+        stops: where shoulders land, by where the plan has them; see posts.pages.landed.
         landed: by number of a last cut, the diameter that it left, at which diameter X stands there, and Z of the
             face, mm, None for none: on these a later tool's zeros are set.
         warned: the cautions of single passes that were given: each stands once on a page.
@@ -181,13 +181,19 @@ class RowMaker:
         side = side_on_end(self.planned, cut.tool)
         if size is not None and self.has(self.lathe.x) and size.number in self.landed:
             diameter, at, _ = self.landed[size.number]
+            at -= 2 * self.off_at(cut, size).radius
             reads = self.scales.x.finest(at, "near").text
             yield f"{plain(size.sections[-1])}, {self.figures.size(diameter)}: X {reads}"
         if side is None and face is not None:
             side = self.landed[face.number][2] if face.number in self.landed else None
+            side = side - self.off_at(cut, face).face if side is not None else None
         if side is not None and self.has(self.lathe.z):
             words = f"shoulder past {plain(face.sections[-1])}" if face is not None else END_FACE
             yield f"the {words}: Z {self.scales.z.finest(side, 'near').text}"
+
+    def off_at(self, cut: Pass, finished: Pass) -> Correction:
+        """Return how far off finished metal the tool of a pass reads there: one that turns goes on as that was cut."""
+        return self.measuring.moved(finished) if cut.tool.kind == "turning" else NOT_CORRECTED
 
     # Rows
 
@@ -207,7 +213,8 @@ class RowMaker:
             if cut.shape == "straight":
                 self.sized[cut.sections] = leaves
             if cut.kind == "finish":
-                self.stops[cut.z_to] = stop.at
+                further = self.measuring.moved(cut).face
+                self.stops[cut.z_to + further] = stop.at + further
         yield from self.measures(cut, leaves, stop)
 
     def measures(self, cut: Pass, leaves: float | None, stop: Stop) -> Iterator[Block]:
@@ -511,8 +518,7 @@ class RowMaker:
             return None
         yield row
         self.sized[cut.sections] = thin
-        larger = "headstock" if tapered.radius_far > tapered.radius_near else "tailstock"
-        said = f"larger at the {larger} end"
+        said = f"larger at the {'headstock' if tapered.radius_far > tapered.radius_near else 'tailstock'} end"
         yield self.point_block(found, angle=number(angle, 2, 2), travel=found.slid(self.figures), then=said)
         return found
 
@@ -592,9 +598,3 @@ def makes(cut: Pass, turned: Turned) -> bool:
     """Tell whether a cut along Z is for a section, or takes in the whole of it."""
     over = cut.z_to <= turned.far + AS_PRINTED and cut.z_from >= turned.near - AS_PRINTED
     return over or turned.section.name in cut.sections
-
-
-def slants_in(cut: Pass) -> bool:
-    """Tell whether a cut along Z begins down a slope, as where it comes in beside a centre over extra length."""
-    (z0, x0), (z1, x1) = cut.path[0].start, cut.path[0].end
-    return z0 != z1 and x0 != x1

@@ -89,6 +89,12 @@ def slants_of(cut: Pass) -> tuple[Segment, ...]:
     return tuple(path[at[0] : at[-1] + 1]) if at else ()
 
 
+def slants_in(cut: Pass) -> bool:
+    """Tell whether a cut along Z begins down a slope, as where it comes in beside a centre over extra length."""
+    (z0, x0), (z1, x1) = cut.path[0].start, cut.path[0].end
+    return z0 != z1 and x0 != x1
+
+
 def in_and_out(
     cut: Pass, scales: Scales, standing: Standing, stops: Mapping[float, float] = MappingProxyType({})
 ) -> Places:
