@@ -18,6 +18,8 @@ from cam.plan.rough import STAIR, choose_depth, full_fillet, stair_beside
 from cam.setting.apart import HALF
 from cam.setting.model import NOT_CORRECTED, Correction
 
+DONE = "The diameter is within its limits already: this goes over it and is to take nothing off."
+"""The caution on a last cut for which a reading leaves nothing."""
 THIN = "It is thinner than the tool's least cut and may rub: measure after it before anything else is done."
 """The caution on a last cut that a correction has made thin."""
 
@@ -103,8 +105,9 @@ def _corrected(cut: Pass, corrected: Correction) -> Pass:
         "or it is corrected twice."
     ]
     deeper = corrected.radius if cut.shape != "plunge" else 0.0
-    if deeper and cut.depth + deeper < float(cut.tool.minimum_cut) - ROUNDING:
-        told.append(THIN)
+    left = cut.depth + deeper
+    if deeper and left < float(cut.tool.minimum_cut) - ROUNDING:
+        told.append(THIN if left > ROUNDING else DONE)
     return replace(cut, deeper=deeper, cautions=(*cut.cautions, *told))
 
 
