@@ -21,6 +21,8 @@ from cam.shop.tool_shape import Body, tool_bodies
 
 INTO = 1e-6
 """Tool and metal that overlap by less than this, mm, only touch."""
+FILM = 1.5e-4
+"""Metal thinner than this, mm, may stand beside a face where a text in inches rounds it: no rapid is held to that."""
 CHORD = 1e-4
 """Beside the work, an arc is followed by chords within this, mm, for the distance only; removal keeps the arc."""
 

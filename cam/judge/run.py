@@ -4,14 +4,15 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, length
-from cam.judge.contact import find_nearest
+from cam.judge.contact import Near, find_nearest
 from cam.judge.envelope import Metal, Piece, from_chain, split_at, to_chain, without_loose_end, without_slivers
-from cam.judge.late import moved_with_work
+from cam.judge.late import moved_with_tool, moved_with_work
 from cam.judge.limits import within_limits
 from cam.judge.model import Approach, Finding, Moment, Simulation
-from cam.judge.near import INTO, NO_HIT, Hit, KnownMove, Surroundings, ToolShape, rubbed_length, worst_hit
+from cam.judge.near import FILM, INTO, NO_HIT, Hit, KnownMove, Surroundings, ToolShape, rubbed_length, worst_hit
 from cam.judge.play import path_of
 from cam.judge.really import really_of
 from cam.judge.report import TOLERANCE, by_line, figure, micrometres, mm, place, told_in, unreadable
@@ -124,7 +125,7 @@ class _Run:
         self.facing: dict[float, Faced] = {}
         self.surroundings = Surroundings(setting, shop)
         self.outermost = max((p.x for o in setting.obstacles for p in o.polygon), default=0.0)
-        self.nears = find_nearest(shop.tools, setting.obstacles, self._paths(program))
+        self.nears = self._nears(program)
         self.tooling = (0, 0, -1)  # of the last motion
         self.shape: ToolShape | None = None
         self.take_up: TakeUp = FRESH
@@ -235,6 +236,20 @@ class _Run:
         moving = ((number, m) for number, m in enumerate(program.motions) if m.kind in MOVING)
         return {number: (m.tool, path) for number, m in moving if (path := self._path(m))}
 
+    def _nears(self, program: Program) -> dict[int, Near]:
+        """Return the nearest that each motion comes to what stands still, by its number.
+
+        A tool that stops have shown to be off is held to where the text says it goes, or to where it really goes: what
+        was clear enough before a correction is so after it.
+        """
+        said = find_nearest(self.shop.tools, self.setting.obstacles, self._paths(program))
+        if not self.setting.corrections:
+            return said
+        motions = (moved_with_tool(m, self.shop.tool(m.tool), self.setting) for m in program.motions)
+        really = replace(program, motions=tuple(motions))
+        found = find_nearest(self.shop.tools, self.setting.obstacles, self._paths(really))
+        return {n: max(near, found.get(n, near), key=lambda one: one.distance) for n, near in said.items()}
+
     def _path(self, motion: Motion) -> Line | Arc | None:
         """Return what of a motion's path can be judged: all if the program has said it, else its end, and along X."""
         (sx, _, sz), (ex, _, ez) = motion.start, motion.end
@@ -283,7 +298,7 @@ class _Run:
             return
         removed = along(Metal.cut, self.metal, move.shape.nose.under, path, box, move.number)
         hit = worst_hit(removed) if removed else NO_HIT
-        if hit.amount > INTO:
+        if hit.amount > FILM:
             amount = hit.along(path)
             what = f"rapids {micrometres(amount)} into the metal at {place(hit.z, hit.x)}"
             self.rules.add(motion, "rapid in metal", what, amount, (hit.z, hit.x))

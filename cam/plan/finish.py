@@ -86,12 +86,13 @@ def _with_fillets(bench: Bench, index: int, said: Run, passes: Sequence[Pass]) -
 
 
 def correct_run(run: Run, deeper: float, further: float) -> Run:
-    """Return a run as the program must say it so that it comes out as wanted."""
+    """Return a run as the program must say it so that it comes out as wanted; a taper goes on along its line."""
+    less = deeper - further * math.tan(run.slope)
     return replace(
         run,
         radius=run.radius - deeper,
-        far_radius=run.far_radius - deeper,
-        shoulder=run.shoulder if run.shoulder > run.far_radius else run.shoulder - deeper,
+        far_radius=run.far_radius - less,
+        shoulder=run.shoulder if run.shoulder > run.far_radius else run.shoulder - less,
         far=run.far - further,
     )
 
@@ -302,14 +303,17 @@ def _fillet_passes(bench: Bench, index: int, run: Run, fillet: Arc) -> list[Pass
     count = math.ceil(thick / float(bench.finish_tool.deepest_cut))
     steps = [HALF * thick * k / count for k in range(count - 1, -1, -1)]
     ends = taper_reach(bench, index) if run.slope else math.inf
-    return [_fillet_pass(bench, run, fillet, off=off, depth=thick / count, ends=ends) for off in steps]
-
-
-def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: float, ends: float) -> Pass:
-    """Make one cut of a fillet, moved by off along both axes; ends: the furthest Z along its surface."""
-    tool = bench.finish_tool
-    stair = _face_top(bench, bench.runs.index(run)) + float(tool.nose_radius)  # the round that roughing left beside it
+    stair = _face_top(bench, index) + float(bench.finish_tool.nose_radius)  # the round that roughing left beside it
     top = max(min(run.shoulder, bench.safe_x) + CLEAR, min(stair, bench.safe_x))
+    return [_fillet_pass(bench, run, fillet, off=off, depth=thick / count, ends=ends, top=top) for off in steps]
+
+
+def _fillet_pass(bench: Bench, run: Run, fillet: Arc, *, off: float, depth: float, ends: float, top: float) -> Pass:
+    """Make one cut of a fillet, moved by off along both axes; ends: the furthest Z along its surface, top: where from.
+
+    The run is as the program says it, corrected or not.
+    """
+    tool = bench.finish_tool
     full = full_fillet(bench, run) or fillet
     (arc,) = shift((Arc(fillet.end, fillet.start, fillet.centre, 1),), bench.z_play + off, off)
     on = full.start.z - fillet.start.z + float(tool.nose_radius) + CLEAR

@@ -41,7 +41,7 @@ from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.setting import settle
 from cam.setting.assemble import stand_out
-from cam.setting.model import Setting
+from cam.setting.model import NOT_CORRECTED, Correction, Setting
 from cam.setting.words import say
 from cam.shop.model import Shop, Tool
 
@@ -170,7 +170,8 @@ def _said(bench: Bench) -> Iterator[Run]:
     for run in bench.runs:
         own = bench.setting.correction_of(run.names)
         corrected = correct_run(run, own.radius, own.face)
-        yield replace(corrected, near=run.near - before) if before else corrected
+        near = replace(corrected, near=run.near - before, radius=corrected.radius + before * math.tan(run.slope))
+        yield near if before else corrected
         before = own.face
 
 
@@ -243,10 +244,11 @@ def _check_grip_on_cone(part: Solved, plans: list[SettingPlan]) -> list[Problem]
 
 
 def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
-    """Report whatever on the headstock side stands in the way of the pass."""
-    room = bench.rooms[cut.tool.number]
+    """Report whatever on the headstock side stands in the way of the pass, the tool where it really goes."""
+    room, off = bench.rooms[cut.tool.number], _off(bench, cut)
     lowest: dict[float, float] = {}
-    for point in (*cut.approach, *(p for s in cut.path for p in (s.start, s.end))):
+    for said in (*cut.approach, *(p for s in cut.path for p in (s.start, s.end))):
+        point = Point(said.z + off.face, said.x + off.radius)
         lowest[point.z] = min(point.x, lowest.get(point.z, point.x))
     short = {Point(z, x): room.nearest(x).z - z for z, x in sorted(lowest.items())}
     point = max(short, key=lambda p: short[p])
@@ -267,6 +269,12 @@ def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
             else "longer stock at that end, a narrower or smaller carrier, or a grip further back",
         )
     ]
+
+
+def _off(bench: Bench, cut: Pass) -> Correction:
+    """Return how far off a stop has shown the tool of a corrected pass to be; nothing for any other pass."""
+    corrected = cut.tool.kind == "turning" and cut.kind in ("finish", "edge", "fillet")
+    return bench.setting.correction_of(cut.sections) if corrected else NOT_CORRECTED
 
 
 def _warnings(part: Solved, shop: Shop, plan: SettingPlan) -> list[Problem]:

@@ -121,22 +121,32 @@ def along_with(turned: Sequence[Turned], name: str) -> list[str]:
 
 
 def correct_turned(turned: Sequence[Turned], corrections: Iterable[Correction]) -> Iterator[Turned]:
-    """Yield sections as the program must say them."""
+    """Yield sections as the program must say them; a taper goes on along its own line to a face that is moved."""
     by_name = {c.section: c for c in corrections}
-    before = NOT_CORRECTED
-    for at, t in enumerate(turned):
+    before = 0.0
+    for t, beyond in zip(turned, (*turned[1:], None), strict=True):
         own = by_name.get(t.section.name, NOT_CORRECTED)
-        after = by_name.get(turned[at + 1].section.name, NOT_CORRECTED) if at + 1 < len(turned) else NOT_CORRECTED
-        far_radius = t.far_radius - (after.radius if t.far_kind == "shoulder" else own.radius)
+        radius_far = t.radius_far - own.radius + _growth(t) * own.face
+        far_radius = radius_far
+        if t.far_kind == "shoulder" and beyond is None:
+            far_radius = t.far_radius
+        elif t.far_kind == "shoulder" and beyond is not None:
+            after = by_name.get(beyond.section.name, NOT_CORRECTED)
+            far_radius = t.far_radius - after.radius + _growth(beyond) * own.face
         yield replace(
             t,
-            near=t.near - before.face,
+            near=t.near - before,
             far=t.far - own.face,
-            radius_near=t.radius_near - own.radius,
-            radius_far=t.radius_far - own.radius,
+            radius_near=t.radius_near - own.radius + _growth(t) * before,
+            radius_far=radius_far,
             far_radius=far_radius,
         )
-        before = own
+        before = own.face
+
+
+def _growth(turned: Turned) -> float:
+    """Return by how much a section's radius grows for each mm toward the headstock."""
+    return (turned.radius_far - turned.radius_near) / (turned.near - turned.far)
 
 
 def _correction(turned: Turned, stops: Iterable[Actual]) -> Correction:

@@ -24,8 +24,9 @@ BATCH = 8
 def main() -> int:
     """Search; return 1 where a fault was found."""
     asked = _arguments()
+    job = partial(_job, asked.seed, pages=asked.pages, stops=asked.stops, kind=asked.kind, dialect=asked.dialect)
     if asked.only is not None:
-        return _show(_job(asked.seed, asked.only, pages=asked.pages, kind=asked.kind, dialect=asked.dialect), asked)
+        return _show(job(asked.only), asked)
     tally = Tally(asked.seed, Path(asked.keep))
     until = time.monotonic() + 60 * asked.minutes
     numbers = islice(count(asked.begin), asked.count)
@@ -33,9 +34,8 @@ def main() -> int:
         for number in numbers:
             if time.monotonic() > until:
                 break
-            tally.add(_job(asked.seed, number, pages=asked.pages, kind=asked.kind, dialect=asked.dialect))
+            tally.add(job(number))
     else:
-        job = partial(_job, asked.seed, pages=asked.pages, kind=asked.kind, dialect=asked.dialect)
         with ProcessPoolExecutor(asked.jobs) as pool:
             while time.monotonic() < until and (some := list(islice(numbers, BATCH * asked.jobs))):
                 for outcome in pool.map(job, some, chunksize=2):
@@ -44,8 +44,8 @@ def main() -> int:
     return 1 if tally.faults else 0
 
 
-def _job(seed: int, number: int, *, pages: int, kind: str, dialect: str) -> Outcome:
-    return run(seed, number, pages, dialect) if kind == "turned" else run_other(seed, number, kind)
+def _job(seed: int, number: int, *, pages: int, stops: int, kind: str, dialect: str) -> Outcome:
+    return run(seed, number, pages, dialect, stops) if kind == "turned" else run_other(seed, number, kind)
 
 
 def _arguments() -> argparse.Namespace:
@@ -57,6 +57,7 @@ def _arguments() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=None, help="no more jobs than this")
     parser.add_argument("--keep", default="build/search", help="folder that faults are kept in")
     parser.add_argument("--pages", type=int, default=1, help="judge pages and stops of one job in so many; 0 for none")
+    parser.add_argument("--stops", type=int, default=0, help="make one job in so many again from its stops; 0 for none")
     parser.add_argument(
         "--kind", choices=("turned", "milled", "screw"), default="turned",
         help="turned arbors; those with a square and a cross hole; or screws",

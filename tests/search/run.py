@@ -6,6 +6,7 @@ import re
 import signal
 import tempfile
 import traceback
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from random import Random
@@ -13,6 +14,7 @@ from types import FrameType
 
 from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import parse_source
+from cam.job import Job
 from cam.job.given import choose_dialect, read_given
 from cam.job.make import judge_plan
 from cam.lengths.solve import solve
@@ -27,6 +29,7 @@ from tests.search.laws import BrokenLawError, hold
 from tests.search.pages import hold_pages
 from tests.search.reader import UnreadableError
 from tests.search.spec import Part
+from tests.search.stops import hold_stops
 from tests.search.words import hold_mill_words, hold_words
 
 SECONDS = 120
@@ -64,11 +67,12 @@ def _ring(_: int, __: FrameType | None) -> None:
     raise HungError(f"took more than {SECONDS} s")
 
 
-def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
+def run(seed: int, number: int, pages: int = 0, dialect: str = "", stops: int = 0) -> Outcome:
     """Run one job by its number; the same seed and number always give the same job.
 
     Args:
         pages: one in so many jobs has its pages and the words at its stops judged too; 0 for none.
+        stops: one in so many is made again from what its stops read behind a tool that is off; 0 for none.
         dialect: in place of the one that is drawn.
     """
     rng = Random(f"{seed}-{number}")
@@ -79,7 +83,8 @@ def run(seed: int, number: int, pages: int = 0, dialect: str = "") -> Outcome:
     signal.signal(signal.SIGPROF, _ring)
     signal.setitimer(signal.ITIMER_PROF, SECONDS)
     try:
-        return _judge(number, part, shop, pages=bool(pages and number % pages == 0))
+        asked = ((pages, _hold_pages), (stops, _hold_stops))
+        return _judge(number, part, shop, [law for each, law in asked if each and number % each == 0])
     except Exception as fault:
         signal.setitimer(signal.ITIMER_PROF, 0)
         texts = {"traceback.txt": traceback.format_exc()}
@@ -220,14 +225,29 @@ class Bench:
         return self.tried[text]
 
 
-def _judge(number: int, part: Part, shop: Drawn, *, pages: bool) -> Outcome:
+def _hold_pages(_number: int, _part: Part, _bench: Bench, job: Job) -> None:
+    hold_pages(job)
+    hold_words(job)
+
+
+def _hold_stops(number: int, part: Part, bench: Bench, job: Job) -> None:
+    if not bench.has.lathe.by_hand:
+        with tempfile.TemporaryDirectory(prefix="endshake-search-") as folder:
+            drawn = bench.drawn
+            hold_stops(Random(f"{number}-stops"), part.text(), drawn.text, job, drawn.shop, Path(folder))
+
+
+Law = Callable[[int, Part, Bench, Job], None]
+
+
+def _judge(number: int, part: Part, shop: Drawn, laws: Sequence[Law]) -> Outcome:
     """Make a part; where it is refused, make it again with each fix done, until nothing is left to do."""
     bench = Bench(shop)
     refused: list[str] = []
     fixes: list[tuple[str, bool]] = []
     untried: list[str] = []
     for _ in range(ROUNDS):
-        outcome, fixed = _make(number, part, bench, pages=pages)
+        outcome, fixed = _make(number, part, bench, laws)
         refused += outcome.what if outcome.kind == "refused" else []
         fixes += outcome.fixes
         untried += outcome.untried
@@ -237,7 +257,7 @@ def _judge(number: int, part: Part, shop: Drawn, *, pages: bool) -> Outcome:
     return replace(outcome, fixes=fixes, refused=refused, untried=untried)
 
 
-def _make(number: int, part: Part, bench: Bench, *, pages: bool) -> tuple[Outcome, Part | None]:
+def _make(number: int, part: Part, bench: Bench, laws: Sequence[Law]) -> tuple[Outcome, Part | None]:
     """Make one part as it stands; return what came of it, and the part once fixed."""
     shop = bench.drawn
     try:
@@ -255,9 +275,8 @@ def _make(number: int, part: Part, bench: Bench, *, pages: bool) -> tuple[Outcom
         return _fault(number, part, shop, f"our own check refuses: {job.problems[0].what}", texts), None
     try:
         hold(part, shop.shop, list(texts.values()))
-        if pages:
-            hold_pages(job)
-            hold_words(job)
+        for law in laws:
+            law(number, part, bench, job)
     except (BrokenLawError, UnreadableError) as broken:
         return _fault(number, part, shop, f"breaks a law: {broken}", texts), None
     except Exception as stumble:
