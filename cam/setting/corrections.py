@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from cam.geometry.path import Chain
+from cam.geometry.path import Chain, Line, Segment, shift
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import is_inch, show_fine
@@ -75,35 +75,50 @@ def _from_others(turned: Sequence[Turned], at: int, found: Mapping[int, Correcti
     source = next((found[i] for i in (*own, *_run(turned, at)) if i in found), None)
     if source is None:
         return None
-    face = source.face if turned[at].far_kind != "level" else 0.0
+    face = 0.0 if _goes_on(turned, at) else source.face
     return replace(source, section=turned[at].section.name, face=face, along="" if own else source.section)
 
 
 def _carry_on(stock: Chain, wanted: float, said: float) -> Chain:
     """Return stock with the surface behind the last face carried on to where the program must say that face.
 
-    Nearer the tailstock than the face wanted stands what the other end's tool left, as a cone: no edge is cut by that.
+    What the other setting's tool left before that face, past which it ran, lies as far before it as it really does; no
+    edge is cut by that.
 
     Args:
         wanted, said: Z of the face as wanted, and as the program must say it, mm.
     """
-    if said <= wanted:
+    by = said - wanted
+    if by <= 0:
         return stock
     surface, rest = surface_behind(stock, wanted), behind(stock, wanted)
-    before = turn_round(behind(turn_round(stock, 0.0), -said), 0.0)
+    before = turn_round(behind(turn_round(stock, 0.0), -wanted), 0.0)
+    bar = max((n for n, p in enumerate(before) if _is_bar(p, by, surface.radius)), default=None)
     pen = Pen(*before[0].start)
-    pen.run(before)
-    pen.line(said, surface.radius - surface.growth * (said - wanted))
+    if bar is None:
+        pen.run(turn_round(behind(turn_round(stock, 0.0), -said), 0.0))
+    else:
+        pen.run(before[:bar])
+        pen.line(before[bar].end.z + by, before[bar].end.x)
+        pen.run(shift(before[bar + 1 :], by, 0.0))
+    pen.line(said, surface.radius - surface.growth * by)
     pen.line(wanted, surface.radius)
     pen.follow(rest)
     return tuple(pen.pieces)
+
+
+def _is_bar(piece: Segment, by: float, radius: float) -> bool:
+    """Tell whether a piece of an outline is a cylinder of another radius than one, mm, and longer than `by`."""
+    begin, end = piece.start, piece.end
+    level = isinstance(piece, Line) and begin.x == end.x and abs(end.x - radius) > ROUNDING
+    return level and begin.z - end.z > by + ROUNDING
 
 
 def _run(turned: Sequence[Turned], at: int, *, tapers: bool = True) -> range:
     """Return the places of the sections that go on at one size from this one; without tapers, measured as one."""
 
     def goes_on(i: int) -> bool:
-        return turned[i].far_kind == "level" and (tapers or not (turned[i].is_taper or turned[i + 1].is_taper))
+        return _goes_on(turned, i) and (tapers or not (turned[i].is_taper or turned[i + 1].is_taper))
 
     low = high = at
     while low > 0 and goes_on(low - 1):
@@ -111,6 +126,16 @@ def _run(turned: Sequence[Turned], at: int, *, tapers: bool = True) -> range:
     while high + 1 < len(turned) and goes_on(high):
         high += 1
     return range(low, high + 1)
+
+
+def _goes_on(turned: Sequence[Turned], at: int) -> bool:
+    """Tell whether the next section begins at the size at which one ends, a groove between them or not.
+
+    The last cut of the one behind then goes over both.
+    """
+    one, beyond = turned[at], turned[at + 1] if at + 1 < len(turned) else None
+    same = beyond is not None and abs(beyond.radius_near - one.radius_far) <= ROUNDING
+    return one.far_kind == "level" or (same and abs(one.far_radius - one.radius_far) <= ROUNDING)
 
 
 def along_with(turned: Sequence[Turned], name: str) -> list[str]:

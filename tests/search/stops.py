@@ -56,7 +56,7 @@ def hold_stops(rng: Random, part: str, shop: str, job: Job, tools: Shop, folder:
         raise BrokenLawError(f"by its stops, off by {off}: {refused}") from refused
     if again.problems:
         raise BrokenLawError(f"by its stops, off by {off}: our own check refuses: {again.problems[0].what}")
-    hold_pages(again)
+    hold_pages(again, corrected=True)
     for first, second in zip(job.works, again.works, strict=True):
         zones = list(_zones(first.planned))
         wanted, found = (_left(text, tools, by, zones) for text, by in ((first.text, (0.0, 0.0)), (second.text, off)))
@@ -67,11 +67,12 @@ def hold_stops(rng: Random, part: str, shop: str, job: Job, tools: Shop, folder:
 
 
 def _stops(planned: SettingPlan) -> Iterator[Measure]:
-    """Yield what is read before the last cuts of sections that are no tapers."""
-    tapers = {t.section.name for t in planned.setting.turned if t.is_taper}
+    """Yield what is read before the last cuts; nothing beside a taper, at whose stop X is set and not recorded."""
+    if any(t.is_taper for t in planned.setting.turned):
+        return
     for cut in planned.passes:
         if cut.kind == "semi-finish":
-            yield from (m for m in cut.measure if m.cut_left and not m.over and not tapers & {*m.sections})
+            yield from (m for m in cut.measure if m.cut_left and not m.over)
 
 
 def _off(rng: Random, stops: list[Measure]) -> tuple[float, float]:
@@ -94,7 +95,7 @@ def _zones(planned: SettingPlan) -> Iterator[tuple[str, Array]]:
     sized = {name for m in stops if m.kind == "diameter" for name in m.sections}
     faced = {m.sections[-1] for m in stops if m.kind != "diameter"}
     for t in planned.setting.turned:
-        if t.section.name in sized and not t.is_taper:
+        if t.section.name in sized:
             corner = t.corner.radius if t.corner is not None else 0.0
             edge = t.edge.size if t.edge is not None else 0.0
             low = t.far + (2 * APART if t.section.name in faced else EDGE + corner)  # past it lies another's edge
