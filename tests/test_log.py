@@ -12,6 +12,7 @@ from cam.ground.problem import ProblemError
 from cam.job import read_given
 from cam.lengths.journal import append_record, read_journal
 from tests.test_cli import good, refused, run
+from tests.test_one_unit import in_inches
 
 ROOT = Path(__file__).parent.parent
 DRUM = "samples/orrery-drum-arbor.toml"
@@ -235,6 +236,28 @@ def test_what_is_not_likely_is_refused_with_what_it_would_do_and_kept_when_sure(
     assert not told or f"--withdraw {len(was) + 1}" in told
     good("record", DRUM, "--withdraw", str(len(was) + 1))
     assert read_journal(LOG).standing == was
+
+
+FLANGE = '[[measurement.less]]\nname = "flange"\nvalue = "0.04 in"\nuncertainty = "±0.0004 in"\n\n'
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "asked"),
+    [
+        (PLATES, "1.859; 1.8592; 1.8588 mm", "right? 1.859 in would be likely; measure"),
+        (PLATES, "0.1859 in", "did the decimal point slip? 1.859 in would be likely; measure"),
+        (PLATES, "47.22 in", "is the unit right? 47.22 mm would be likely; measure"),
+        (PLATES, "1.859 mm, less flange: 0.05 in", "is the unit right? 1.859 in would be likely; measure"),
+        ("front pivot diameter", "0.2338 in", "fix      measure again"),  # 0.2383 has room in its hole, but is too fat
+    ],
+)
+def test_only_a_size_with_which_the_part_can_be_made_is_asked_for(bench: Path, name, value, asked) -> None:
+    """A part in inches, of which a flange is measured along with its frame: what is less is taken off once."""
+    text = in_inches(Path(DRUM).read_text())
+    Path(DRUM).write_text(text.replace("[[span]]", f"{FLANGE}[[span]]", 1))
+    answer = refused("record", DRUM, name, value)
+    assert "the part cannot be made: " in answer.told
+    assert asked in answer.told
 
 
 @pytest.mark.parametrize(

@@ -46,9 +46,10 @@ from cam.lengths.records import (
 from cam.lengths.solve import CUT
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import report_spans
+from cam.lengths.sums import with_reading
 from cam.part import Asked, read_asked
 from cam.part.model import Part
-from cam.part.spans import MOST_LENGTH, Measurement, mean_of
+from cam.part.spans import Measurement, added, mean_of
 from cam.shop.model import Shop
 
 IF_SURE = "; if it is so, add --sure"
@@ -210,15 +211,25 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
     if problems:
         return [replace(p, given=f"{p.given}; with it: {first.what}") for p in problems]
 
-    def fits(value: float) -> bool:
-        if value > MOST_LENGTH or actual._replace(value=value).strange is not None:
-            return False
-        tried = _try_record(before, actual, f"{value:.9f} mm{SURE}")
-        return isinstance(tried, Solved) and not _without_shake(before.part, tried, actual)
-
     what = f'with this "{actual.name}" the part cannot be made: {first.what}'
-    fix = find_meant(actual, fits)
+    fix = find_meant(actual, lambda value: _is_better(before, actual, value))
     return [problem(actual.target.where, what, f'"{actual.text}": {first.given}', first.allowed, fix)]
+
+
+def _is_better(before: Before, actual: Actual, value: float) -> bool:
+    """Whether the part, which a record spoils, can be made as wanted with another value, mm, in its place."""
+    text = with_reading(actual.text, value - added(actual.along))
+    try:
+        meant = read_actual(actual.name, text, actual.target, actual.target.where)
+    except ProblemError:  # nothing is left of it, or it is another part's
+        return False
+    limited, about = with_limits(meant, before.part.sections), actual.target.about
+    if limited is not None and not limited[1] - AS_GIVEN <= value <= limited[2] + AS_GIVEN:
+        return False
+    if abs(value - about) >= abs(actual.value - about):
+        return False
+    after = _try_record(before, meant, text)
+    return isinstance(after, Solved) and not _without_shake(before.part, after, meant)
 
 
 def _without_shake(before: Solved, after: Solved, actual: Actual) -> list[Problem]:

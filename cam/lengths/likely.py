@@ -17,6 +17,7 @@ from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import READ, Actual, Target
 from cam.lengths.solved import Solved
+from cam.lengths.sums import split_sum
 from cam.part.features import Tolerance
 from cam.part.model import Section
 from cam.part.spans import Measurement, Span, added
@@ -180,7 +181,8 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
 def find_meant(actual: Actual, fits: Ask) -> str:
     """Return what was probably meant by a record, as find_slip does: by its readings alone, or by its whole sum."""
     along = added(actual.along)
-    of_readings = find_slip(actual.value - along, actual.text, lambda value: fits(value + along))
+    readings, _ = split_sum(actual.text)  # their unit may be another than that of what is plus or less
+    of_readings = find_slip(actual.value - along, readings, lambda value: fits(value + along))
     return of_readings or (find_slip(actual.value, actual.text, fits) if actual.along else "")
 
 

@@ -50,6 +50,12 @@ def split_sum(value: str) -> tuple[str, tuple[Typed, ...]]:
     return readings, tuple(found)
 
 
+def with_reading(value: str, reading: float) -> str:
+    """Return a value with one reading, mm, in place of its own; what is plus or less them stays as it was typed."""
+    joined = JOINS.search(value)
+    return f"{reading:.9f} mm{value[joined.start() :] if joined else ''}"
+
+
 def read_sum(
     typed: Iterable[Typed], declared: Sequence[Along], split: Callable[[str], tuple[str, ...]], where: Where
 ) -> tuple[Along, ...]:
