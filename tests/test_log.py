@@ -184,6 +184,12 @@ def test_a_record_is_replaced_though_the_part_cannot_be_read_and_that_is_said(be
     assert standing() == [(PLATES, "46.22 mm")]
 
 
+def test_nothing_is_replaced_by_a_command_line_that_names_no_shop_file(bench: Path) -> None:
+    kept(PLATES, "46.22 mm")
+    assert "nosuch.toml" in refused("record", DRUM, PLATES, "462.2 mm", "--shop", "nosuch.toml").err
+    assert standing() == [(PLATES, "46.22 mm")]
+
+
 def test_what_a_stop_read_is_replaced_though_the_shop_is_missing(bench: Path) -> None:
     good("record", DRUM, "front pivot stop diameter", "6.1 mm")
     was = standing()[0][1]

@@ -50,6 +50,7 @@ from cam.lengths.sums import with_reading
 from cam.part import Asked, read_asked
 from cam.part.model import Part
 from cam.part.spans import Measurement, added, mean_of
+from cam.shop import read_shop
 from cam.shop.model import Shop
 
 IF_SURE = "; if it is so, add --sure"
@@ -75,8 +76,10 @@ def record_value(
 
     Raises:
         ProblemError: there is no such thing to record, the value is unreadable, or unlikely while nobody is sure of it,
-            the part file is wrong, or the system will not write it.
+            the part file is wrong, the named shop file cannot be read, or the system will not write it.
     """
+    if shop_path is not None:
+        read_shop(shop_path)  # a command line that is wrong is no state of the job in which a value is kept unchecked
     name, where = name.strip(), Where(path=part_path)
     log = read_log(part_path, piece)
     old = log.latest(name) if log is not None else None
