@@ -151,7 +151,7 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     elif cut.kind in ("semi-finish", "finish"):
         yield f"{planned.reasons[0][0].upper()}{planned.reasons[0][1:]}."
         name = " and ".join(cut.sections)
-        yield from (f"{r[0].upper()}{r[1:]}." for r in planned.reasons if r.startswith(f'"{name}" is finished lighter'))
+        yield from (f"{r[0].upper()}{r[1:]}." for r in planned.reasons if r.startswith(f'"{name}" is finished '))
     elif cut.kind == "face":
         yield "Half of the tool's deepest cut at most, the last one light; common practice, no source."
     else:
