@@ -185,6 +185,12 @@ def test_the_slender_spindle_is_finished_lighter_than_the_drum_arbor_and_why_is_
     assert not [r for s in arbor.settings for r in s.reasons if "finished lighter" in r]
 
 
+def test_why_says_what_it_goes_by_in_the_unit_of_the_part() -> None:
+    answer = " ".join(answer_why(sample_plan("moon-carriage-spindle"), None, None).split())
+    assert "would spring more than 0.002 in or spindle" in answer
+    assert "below about 0.002 in a turn much" in answer
+
+
 @settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))
 @given(random_plans())
 def test_spring_uses_no_more_than_its_share_of_the_limits_or_a_warning_says_so(plan: Plan) -> None:
