@@ -63,7 +63,7 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
     ]
     if open_:
         found.append(("then", f"turn setting 1, measure {quoted(open_)}, record it, make again:"))
-        found += [("", how_to_record(shlex.quote(job.part.path), m)) for m in job.part.waiting]
+        found += [("", how_to_record(shlex.quote(job.part.path), job.part, m)) for m in job.part.waiting]
     return found
 
 

@@ -80,7 +80,7 @@ def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Fig
 
     A span that begins at the shoulder on which Z is zero then needs none; nor does what is recorded already.
     """
-    shoulders = [t.section.name for t in left.turned if t.far_kind == "shoulder"]
+    shoulders = shoulders_of(left)
     if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
         return ""
     known = _recorded(part)
@@ -91,12 +91,18 @@ def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Fig
     less = f", less the extra length {figures.place(extra)}" if extra > 0 else ""
     return (
         f"after setting {left.number} measure, from the faced {left.end} end{less}, and endshake record "
-        f"{listed(map(_record_name, names))}; make again before setting {then.number}: its limits count from where "
+        f"{listed(map(record_name, names))}; make again before setting {then.number}: its limits count from where "
         "they stand, not from where they were to"
     )
 
 
-def _record_name(section: str) -> str:
+def shoulders_of(setting: Setting) -> list[str]:
+    """Return the sections that end, in a setting, in a shoulder, from its tailstock end."""
+    return [t.section.name for t in setting.turned if t.far_kind == "shoulder"]
+
+
+def record_name(section: str) -> str:
+    """Return the name, in quotes, under which the place of a section's shoulder is recorded."""
     return f'"{section} shoulder"'
 
 
