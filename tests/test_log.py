@@ -327,6 +327,14 @@ def test_what_is_said_of_a_record_of_a_part_in_inches_is_in_inches(bench: Path, 
     assert f"{MOON[:-5]}.log:1" in answer.told or f"{Path(MOON).stem}.log:1" in answer.out
 
 
+def test_a_record_of_another_part_is_told_in_the_unit_that_was_typed(bench: Path) -> None:
+    append_record(f"{MOON[:-5]}.log", kind="actual", name="arm seat length", value="2.5 in")
+    told = run("check", MOON).told
+    assert '"arm seat length" is far from what it should be' in told
+    assert "allowed  0.2731 to 0.3519 in" in told
+    assert not re.search(IN_MM, told)
+
+
 def test_a_section_that_takes_what_the_others_leave_does_so_once_they_are_cut(bench: Path) -> None:
     assert '"spindle" 1.7425 in long for 1.75 in' in good("record", MOON, "arm seat length", "0.32 in")
     part = read_given(MOON)[0]

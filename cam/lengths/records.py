@@ -27,7 +27,8 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
-from cam.ground.units import LENGTH, QuantityError, parse
+from cam.ground.units import LENGTH, QuantityError, is_inch, parse
+from cam.lengths.figures import LengthFigures
 from cam.lengths.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
 from cam.lengths.sums import EXAMPLE, check_distance, read_sum, split_sum
 from cam.part.model import Section
@@ -117,7 +118,8 @@ class Actual(Row):
         room = max(FAR_OFF * target.about, 0.5 if "diameter" in target.what else 1.0)
         if not abs(self.value - target.about) > room:  # nan too
             return None
-        allowed = f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm"
+        said = LengthFigures("in" if is_inch(self.text) else "mm")
+        allowed = said.between(max(target.about - room, 0.0), target.about + room)
         fix = "check the unit and the name; a section that truly came out so is scrap, or another part"
         return problem(self.where, f'"{self.name}" is far from what it should be', f'"{self.text}"', allowed, fix)
 
