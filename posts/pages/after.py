@@ -76,16 +76,10 @@ def edges_left(part: Part) -> list[str]:
 
 
 def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Figures) -> str:
-    """Say which finished shoulders are measured and recorded before the next setting, whose limits count from them.
-
-    A span that begins at the shoulder on which Z is zero then needs none; nor does what is recorded already.
-    """
-    shoulders = shoulders_of(left)
-    if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
-        return ""
+    """Say which finished shoulders are measured and recorded before the next setting, "" for none."""
     known = _recorded(part)
-    names = [n for n in shoulders if n in {*left.spanned, shoulders[-1]} and n not in known]
-    if not names:
+    names = [n for n in to_record(left, then) if n not in known]
+    if then is None or not names:
         return ""
     extra = left.turned[0].extra_length
     less = f", less the extra length {figures.place(extra)}" if extra > 0 else ""
@@ -94,6 +88,17 @@ def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Fig
         f"{listed(map(record_name, names))}; make again before setting {then.number}: its limits count from where "
         "they stand, not from where they were to"
     )
+
+
+def to_record(left: Setting, then: Setting | None) -> list[str]:
+    """Return the sections of whose finished shoulders the next setting counts its limits.
+
+    A span that begins at the shoulder on which Z is zero then needs none.
+    """
+    shoulders = shoulders_of(left)
+    if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
+        return []
+    return [n for n in shoulders if n in {*left.spanned, shoulders[-1]}]
 
 
 def shoulders_of(setting: Setting) -> list[str]:
