@@ -11,6 +11,7 @@ import pytest
 from cam.ground.problem import ProblemError
 from cam.job import read_given
 from cam.lengths.journal import append_record, read_journal
+from tests.specimens import by_hand
 from tests.test_cli import good, refused, run
 from tests.test_one_unit import in_inches
 
@@ -347,6 +348,15 @@ def test_a_bar_that_is_too_short_by_a_record_names_its_line(bench: Path) -> None
     answer = refused("check", "samples/crank-pin.toml")
     assert "the stock is too short" in answer.err
     assert "samples/crank-pin.log:1" in answer.told
+
+
+def test_of_one_setting_nothing_changes_and_by_hand_there_is_no_program(bench: Path) -> None:
+    words = "there is one setting, and its {} stays as it is"
+    name = "arm seat length"
+    assert words.format("program") in good("record", "samples/crank-pin.toml", name, "8 mm")
+    shop = Path("samples/shop.toml")
+    shop.write_text(by_hand(shop.read_text()))
+    assert words.format("page") in good("record", "samples/crank-pin.toml", name, "8.01 mm")
 
 
 def test_what_a_stop_read_is_said_in_the_unit_that_was_read(bench: Path) -> None:

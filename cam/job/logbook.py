@@ -346,7 +346,8 @@ def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, .
     if spoilt:
         return [*lines, *spoilt]
     if before.part.holding.method != "between centres":
-        return [*lines, "kept; there is one setting, and its program stays as it is"]
+        made = "page" if before.shop is not None and before.shop.lathe.by_hand else "program"
+        return [*lines, f"kept; there is one setting, and its {made} stays as it is"]
     waits = before.now is not None and actual.target.of in before.now.to_be_measured
     return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
 
