@@ -237,7 +237,7 @@ def test_what_is_not_likely_is_refused_with_what_it_would_do_and_kept_when_sure(
     assert answer.err.endswith("\n1 problem\n")
     assert read_journal(LOG).entries == was
     good("record", DRUM, name, value, "--sure")
-    assert read_journal(LOG).latest(name).value.endswith(", sure")
+    assert dict(standing())[name].endswith(", sure")
     told = told_of_part()  # what was kept so is used, and where it spoils the part as easily withdrawn
     assert "not used" not in told
     assert not told or f"--withdraw {len(was) + 1}" in told
@@ -284,7 +284,7 @@ def test_what_a_person_really_reads_is_kept_and_says_what_it_changes(bench: Path
     if before:
         kept(PLATES, before)
     out = good("record", DRUM, name, value, *(["--sure"] if name == PLATES else []))
-    assert ", sure" not in read_journal(LOG).latest(name).value  # nothing had to be sure of
+    assert ", sure" not in dict(standing())[name]  # nothing had to be sure of
     if name == PLATES:
         assert '\nby it "back seat" ' in out
 
