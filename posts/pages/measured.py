@@ -12,6 +12,7 @@ from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
 from cam.lengths.probability import root_sum_square, worst_case
+from cam.lengths.records import targets
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import SpanReport, report_spans
 from cam.lengths.sums import how_to_record, word_of
@@ -240,7 +241,8 @@ def _going_along(m: Measurement, a: Along, said: Said) -> str:
 
 def _recorded_too(plan: Plan) -> str:
     """Say that a shoulder that is out of place is recorded, with one of setting 1 for an example; "" without any."""
-    shoulders = shoulders_of(plan.settings[0].setting)
+    known = targets(plan.part.sections, (), ())
+    shoulders = [name for name in shoulders_of(plan.settings[0].setting) if f"{name} shoulder" in known]
     if not shoulders:
         return ""
     out = "where a shoulder is not where it should be, record it too, by the name of its section"
