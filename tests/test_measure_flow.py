@@ -781,3 +781,30 @@ def test_a_shoulder_far_off_is_told_from_where_it_is_counted(bench: Path) -> Non
     record("between plates", "46.22 mm")
     answer = run("record", DRUM, "back seat shoulder", "40 mm")
     assert "counted from the finished end of the part, not from Z 0" in answer.err
+
+
+# Limits of lengths that are recorded ---------------------------------------------------------------------------
+
+
+def limit_length(section: str, length: str) -> None:
+    """Give a section of the drum arbor limits of its length."""
+    text = Path(DRUM).read_text(encoding="utf-8")
+    head, name, tail = text.partition(f'name = "{section}"\n')
+    assert f"length = {length}" in tail
+    tail = tail.replace(f"length = {length}", f'length = {length}\nlength_tolerance = "±0.02 mm"', 1)
+    Path(DRUM).write_text(head + name + tail, encoding="utf-8")
+
+
+def test_limits_of_a_length_stay_about_what_is_drawn_when_it_is_recorded(bench: Path) -> None:
+    limit_length("front seat", '"7.5 mm"')
+    answer = record("front seat shoulder", "33.53 mm")
+    assert '"front seat" comes to 7.530 mm long by what is recorded, over its most, 7.520 mm' in answer.out
+    assert "measure and record its other shoulder too; if that is as planned, 0.010 mm at least" in answer.out
+    assert '"front seat" comes to 7.530 mm' in run("check", DRUM).err
+    booked = " ".join(run("notebook", DRUM).out.split())
+    assert re.search(r"length of front seat 7\.50 7\.48 to 7\.52 ", booked)
+    assert "comes to" not in record("front pivot shoulder", "26.02 mm").out
+    assert run("check", DRUM).err == ""
+    answer = record("front pivot shoulder", "26.06 mm")
+    assert '"front seat" comes to 7.470 mm long by what is recorded, under its least, 7.480 mm' in answer.out
+    assert "other shoulder" not in answer.out
