@@ -808,3 +808,34 @@ def test_limits_of_a_length_stay_about_what_is_drawn_when_it_is_recorded(bench: 
     answer = record("front pivot shoulder", "26.06 mm")
     assert '"front seat" comes to 7.470 mm long by what is recorded, under its least, 7.480 mm' in answer.out
     assert "other shoulder" not in answer.out
+
+
+def test_the_worst_case_of_a_cut_span_has_the_doubts_of_the_records_that_give_it(bench: Path) -> None:
+    """0.053 of the drum, and of each shoulder what was typed, or else a vernier's 0.02."""
+    record("between plates", "46.22 mm")
+    record("front seat shoulder", "33.50 mm ± 0.01 mm")
+    answer = record("back seat shoulder", "12.49 mm ± 0.005 mm")
+    assert "0.190 mm end shake, wanted 0.100 to 0.300 mm; measuring leaves 0.122 to 0.258 mm possible\n" in answer.out
+    answer = record("back seat shoulder", "12.48 mm")
+    assert "leaves 0.097 to 0.263 mm possible, ±0.02 mm taken for what is recorded without its own" in answer.out
+
+
+def test_a_recorded_end_of_a_span_that_is_not_cut_through_is_doubted_too(bench: Path) -> None:
+    """The late shoulder of the frame is put where the recorded front seat leaves it, so its doubts count."""
+    record("between plates", "46.22 mm")
+    make()
+
+    def half(name: str) -> float:
+        (found,) = (s for s in plan()["measured"]["spans"] if s["name"] == name)
+        low, high = found["predicted"]["worst_case_mm"]
+        return (high - low) / 2
+
+    before = half("frame")
+    record("front pivot shoulder", "26.00 mm ± 0.004 mm")
+    record("front seat shoulder", "33.50 mm ± 0.003 mm")
+    make()
+    assert half("frame") == pytest.approx(before + 0.007)
+    record("front pivot shoulder", "26.00 mm")
+    make()
+    assert half("frame") == pytest.approx(before + 0.023)
+    assert "+/-0.02 mm taken for what is recorded without its own" in " ".join(run("summary", DRUM).out.split())

@@ -13,11 +13,12 @@ from cam.ground.tolerances import ROUNDING
 from cam.ground.units import in_unit
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
+from cam.lengths.records import READ
 from cam.lengths.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
 from cam.part.features import End, Tolerance
 from cam.part.spans import THREE, Measurement, Span, StandOff, Uncertainty, standard_of_mean
 
-Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
+Kind = Literal["measuring", "as read", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
 
 LEAST_BETTER = 0.002
 """The plus-minus error, mm, below which no one is asked to measure or cut. Common practice, no source."""
@@ -28,7 +29,7 @@ class Contributor(Row):
 
     Attributes:
         name: in words.
-        kind: decides what would help against it.
+        kind: decides what would help against it; "as read" is measuring by a record that says nothing of its error.
         middle: how much it moves the end shake on average, mm.
         half: worst error about that middle, plus-minus mm.
         standard: one standard deviation, mm.
@@ -84,6 +85,11 @@ class SpanLimits:
         return shake.least - left - ROUNDING <= self.shake <= shake.most + ROUNDING
 
     @property
+    def takes_read(self) -> bool:
+        """Whether something is recorded without its plus-minus, for which READ is taken."""
+        return any(c.kind == "as read" for c in self.contributors)
+
+    @property
     def safe(self) -> bool:
         """Whether even the worst case lies within what is wanted."""
         return self.worst[0] >= self.span.shake.least - ROUNDING and self.worst[1] <= self.span.shake.most + ROUNDING
@@ -122,7 +128,7 @@ def predict_span(
         span, measured: the span and its measurement, which must have been taken.
         length: between the shoulders, solved or as cut, mm.
         stand_offs: those of the corners at the A and the B side.
-        shoulders: errors of that length, from `shoulder_errors` or `length_errors`.
+        shoulders: errors of that length, from `shoulder_errors` or `cut_error`.
         part_material: a row of the table of expansion; read only where temperatures are given.
         second: the end that is turned second, whose shoulder is the late one unless the span names another.
         said: how lengths are said.
@@ -174,9 +180,14 @@ def shoulder_errors(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> 
     return tuple(_shoulder(f'length of "{name}" as turned', tolerance) for name, tolerance in run if tolerance)
 
 
-def length_errors(name: str, uncertainty: Uncertainty) -> tuple[Contributor, ...]:
-    """Return the error of a length that has been cut and measured."""
-    return (_stated(f'measuring "{name}" as cut', "measuring", uncertainty),)
+def cut_error(name: str, half: float) -> Contributor:
+    """Return the error of a length that has been cut and recorded.
+
+    Args:
+        half: how far it may be out as recorded, plus-minus mm; zero for one that says nothing: READ is taken.
+    """
+    kind: Kind = "measuring" if half else "as read"
+    return _even(f'measuring "{name}" as cut', kind, 0.0, half or READ)
 
 
 def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]], unit: str) -> Iterable[Problem]:
@@ -339,12 +350,19 @@ def _direction(span: Span, shake: float, length: float, late: End, said: LengthF
     )
 
 
+def taken_words(said: LengthFigures) -> str:
+    """Say what is taken for the plus-minus of a record that has none."""
+    return f"±{said.short(READ)} taken for what is recorded without its own"
+
+
 def judge_length(limits: SpanLimits, said: LengthFigures = MM) -> RunVerdict:
     """Say what to do with a run that has been cut, predicted with its length as it really is."""
     show, between = said.show, said.between
     wanted = limits.span.shake
     name = f'span "{limits.span.name}"'
     doubt = f"; measuring leaves {between(*limits.worst)} possible"
+    if limits.takes_read:
+        doubt += f", {taken_words(said)}"
     if limits.shake > wanted.most + ROUNDING:
         amount, least, most = (limits.shake - x for x in (wanted.aim, wanted.most, wanted.least))
         text = (

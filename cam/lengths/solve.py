@@ -14,7 +14,7 @@ from cam.ground.source import Source
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import show_length
 from cam.lengths.behind import rest_on, tell_records
-from cam.lengths.chain import Chain, Member
+from cam.lengths.chain import Chain, Member, is_cut
 from cam.lengths.figures import LengthFigures
 from cam.lengths.holes import HolePlan, Pivot, plan_hole
 from cam.lengths.journal import how_to_withdraw
@@ -136,9 +136,6 @@ def _plan_holes(
 CUT = "spans that are cut"
 """The kind of warnings of what was recorded as cut."""
 
-FIXED = {"actual", "planned", "total"}
-"""The kinds of equation between faces that are cut."""
-
 
 def solve_cut(part: Solved, stay: Sequence[int]) -> Solved:
     """Return a part as it comes out by what is recorded as cut, with warnings of spans that will not be as wanted.
@@ -183,10 +180,9 @@ def _warn_of_lengths(part: Solved, measured: Measured) -> Iterator[Problem]:
     """Warn of lengths between faces that are cut, one of them recorded at least, that are past limits of their own."""
     limited = length_limits(part)
     for section, solved in zip(part.sections, measured.chain.lengths, strict=True):
-        kinds = {t.equation.kind for t in solved.terms}
-        if section.name in limited and solved.value is not None and "actual" in kinds and kinds <= FIXED:
-            yield from _past_limits(section, solved.value, limited[section.name], LengthFigures(part.unit),
-                                    sure="planned" not in kinds)  # fmt: skip
+        if section.name in limited and solved.value is not None and is_cut(solved.terms):
+            sure = not any(t.equation.kind == "planned" for t in solved.terms)
+            yield from _past_limits(section, solved.value, limited[section.name], LengthFigures(part.unit), sure=sure)
 
 
 def _past_limits(

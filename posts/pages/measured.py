@@ -11,6 +11,7 @@ from cam.ground.units import show_number
 from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
+from cam.lengths.limits import taken_words
 from cam.lengths.probability import root_sum_square, worst_case
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import SpanReport, report_spans
@@ -162,6 +163,8 @@ def _predicted(report: SpanReport, said: Said, back: str) -> Iterator[str]:
     if report.verdict is not None:
         yield f"AS CUT: {report.verdict.text}"
         return
+    if limits.takes_read:
+        yield taken_words(said)
     yield f"what matters: {limits.fix}"
     yield f"which way: {limits.direction}"
     if report.span.fitting_allowance > 0:
