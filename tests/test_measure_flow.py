@@ -12,7 +12,8 @@ from pathlib import Path
 import pytest
 
 from cam.geometry.path import Chain
-from cam.job import Job, make_job, move_outline, rules_of
+from cam.job import Job, make_job, move_outline, read_given, rules_of
+from cam.job.logbook import names_of
 from cam.judge import simulate
 from cam.lengths.journal import append_record, read_journal
 from cam.rs274 import read_program
@@ -53,6 +54,10 @@ def files() -> dict[str, bytes]:
 
 def plan() -> dict:
     return json.loads(Path("arbor/plan.json").read_text())
+
+
+def joined(text: str) -> str:
+    return " ".join(text.split())
 
 
 def motions(job: Job, number: int) -> list[Motion]:
@@ -839,3 +844,74 @@ def test_a_recorded_end_of_a_span_that_is_not_cut_through_is_doubted_too(bench: 
     make()
     assert half("frame") == pytest.approx(before + 0.023)
     assert "+/-0.02 mm taken for what is recorded without its own" in " ".join(run("summary", DRUM).out.split())
+
+
+# Shoulders past a groove --------------------------------------------------------------------------------------
+
+NECK = '''
+[[section]]
+name = "neck"
+role = "undercut"
+diameter = "7 mm"
+length = "1.5 mm"
+finish = "turn"
+'''
+
+
+def add_neck(section: str, *, after: bool) -> None:
+    """Give the drum arbor a groove of its own beside a section."""
+    text = Path(DRUM).read_text(encoding="utf-8")
+    head, table, tail = text.partition(f'[[section]]\nname = "{section}"')
+    own, end, rest = (table + tail).partition("\n[[section]]")
+    own = re.sub("(?m)^(corner_a|edge_b) = .*\n", "", own) + ('edge_b = "sharp"\n' if after else 'edge_a = "sharp"\n')
+    Path(DRUM).write_text(head + (own + NECK if after else f"{NECK}\n{own}") + end + rest, encoding="utf-8")
+
+
+@pytest.mark.parametrize(
+    ("section", "after", "size"), [("front seat", True, "35.01 mm"), ("back seat", False, "12.49 mm")]
+)
+def test_the_shoulder_past_a_groove_is_recorded_by_the_section_that_it_undercuts(
+    bench: Path, section: str, after: bool, size: str
+) -> None:
+    add_neck(section, after=after)
+    record("between plates", "46.22 mm")
+    shown = [*names_of(read_given(DRUM)[0])]
+    assert {f"{section} shoulder", f"{section} stop shoulder", "neck shoulder"} <= {*shown}
+    answer = record(f"{section} shoulder", size)
+    assert ('"neck" 1.51 mm long' if after else '"drum body" 32.01 mm long') in answer.out
+    faces = {n: (t.start, t.end) for n, t in names_of(read_given(DRUM)[0]).items()}
+    assert faces[f"{section} shoulder"] == faces["neck shoulder"]
+
+
+def test_a_shoulder_recorded_under_another_name_is_not_asked_for_again(bench: Path) -> None:
+    add_neck("front seat", after=True)
+    record("between plates", "46.22 mm")
+    asked = 'endshake record "front pivot shoulder" and "front seat shoulder"'
+    assert asked in " ".join(run("summary", DRUM).out.split())
+    for name, value in (("front pivot shoulder", "26.00 mm"), ("neck shoulder", "35.00 mm")):
+        record(name, value)
+    assert "make again before setting 2" not in " ".join(run("summary", DRUM).out.split())
+
+
+# What turning leaves on a face --------------------------------------------------------------------------------
+
+
+def test_a_recorded_length_counts_as_finished_on_pages_in_answers_and_in_setting_2(bench: Path) -> None:
+    """The front pivot's shoulder is turned 25.98 from the end, and 0.02 is stoned off its face when all is turned."""
+    text = Path(DRUM).read_text(encoding="utf-8")
+    Path(DRUM).write_text(text.replace('on_face = "0 mm"', 'on_face = "0.02 mm"', 1), encoding="utf-8")
+    assert '"front seat shoulder", with what is still to come off its face added' in joined(run("summary", DRUM).out)
+    record("between plates", "46.22 mm")
+    told = joined(run("summary", DRUM).out)
+    assert "MEASURE shoulder past front pivot: 25.98" in told
+    assert 'to "front pivot shoulder" add the 0.02 left on its face, unless that is off already' in told
+    make()
+    turned = plan()["settings"][1]["turned"]
+    answer = record("front pivot shoulder", "25.98 mm")
+    assert "with the 0.02 mm left on its faces still to come off, record 26 mm instead" in answer.out
+    record("front pivot shoulder", "26.00 mm")
+    record("front seat shoulder", "33.50 mm")
+    make()
+    assert plan()["settings"][1]["turned"] == turned
+    assert "record 46 mm instead" in record("frame span", "46.02 mm").out
+    assert "instead" not in record("drum inside span", "32.00 mm").out

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from cam.ground.figures import Figures
+from cam.lengths.records import Target, left_on_faces, targets
 from cam.lengths.solved import Solved
 from cam.part.features import End
 from cam.part.model import Part, Section
@@ -83,27 +84,37 @@ def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Fig
     shoulders = [t.section.name for t in left.turned if t.far_kind == "shoulder"]
     if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
         return ""
-    known = _recorded(part)
-    names = [n for n in shoulders if n in {*left.spanned, shoulders[-1]} and n not in known]
-    if not names:
+    known = targets(part.sections, (), ())
+    asked = [known.get(f"{n} shoulder") for n in shoulders if n in {*left.spanned, shoulders[-1]}]
+    wanted = [shoulder for shoulder in asked if shoulder is not None and not _is_recorded(part, shoulder)]
+    if not wanted:
         return ""
+    left_on = [(_record_name(t), left_on_faces(part.sections, t)) for t in wanted]
+    adds = "".join(
+        f"; to {name} add the {figures.fine(more)} left on its face, unless that is off already"
+        for name, more in left_on
+        if more > 0
+    )
     extra = left.turned[0].extra_length
     less = f", less the extra length {figures.place(extra)}" if extra > 0 else ""
     return (
         f"after setting {left.number} measure, from the faced {left.end} end{less}, and endshake record "
-        f"{listed(map(_record_name, names))}; make again before setting {then.number}: its limits count from where "
-        "they stand, not from where they were to"
+        f"{listed(map(_record_name, wanted))}{adds}; make again before setting {then.number}: its limits count from "
+        "where they stand, not from where they were to"
     )
 
 
-def _record_name(section: str) -> str:
-    return f'"{section} shoulder"'
+def _record_name(shoulder: Target) -> str:
+    return f'"{shoulder.of} shoulder"'
 
 
-def _recorded(part: Solved) -> set[str]:
-    """Return the sections whose finished shoulders are recorded."""
-    records = part.measured.records if part.measured is not None else ()
-    return {r.target.of for r in records if r.target.what == "shoulder"}
+def _is_recorded(part: Solved, shoulder: Target) -> bool:
+    """Tell whether records give the place of a finished shoulder, under whatever names."""
+    if part.measured is None:
+        return False
+    run = part.sections[shoulder.start : shoulder.end]
+    kinds = {t.equation.kind for t in part.measured.chain.terms(run[0].name, run[-1].name)}
+    return kinds <= {"actual", "total"}
 
 
 def finishing(t: Turned, end: End, figures: Figures) -> str:

@@ -246,10 +246,12 @@ def _next(plan: Plan) -> Iterator[Block]:
     open_ended = listed(f'"{s.name}"' for s in part.sections if math.isnan(s.length))
     head = f"Setting 2 is not planned yet: the faces of {open_ended} depend on what follows. Nothing of it is assumed."
     yield Words(words=plain(head), mark="")
+    stoned = any(t.section.finish.on_face for planned in plan.settings for t in planned.setting.turned)
+    adds = ", with what is still to come off its face added" if stoned else ""
     steps = [
         "Finish setting 1, take the part out, take off every burr, wash it, and let it cool.",
         "Measure what was turned; where a shoulder is not where it should be, record it too, by the name of its "
-        'section, for example "front seat shoulder". Setting 2 is then planned from what is there.',
+        f'section, for example "front seat shoulder"{adds}. Setting 2 is then planned from what is there.',
     ]
     steps += [
         f"Measure {_name(m)}: {m.taken_with}. Take it three times, seating the instrument anew: {BLANK} {BLANK} {BLANK}"
