@@ -9,8 +9,9 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem
-from cam.ground.tolerances import ROUNDING
+from cam.ground.tolerances import AS_GIVEN, ROUNDING
 from cam.ground.units import in_unit
+from cam.lengths.chain import span_total
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
 from cam.lengths.records import READ
@@ -62,7 +63,9 @@ class SpanLimits:
         shares: the share of each in the squared standard deviation of the whole; they sum to 1, or all are zero.
         fix: what would help, a sentence with numbers.
         direction: which way to err and what to do, a sentence with numbers.
-        cut_length: between the shoulders as first cut, with the fitting allowance on it, mm.
+        wanted: length that gives the end shake aimed at, mm.
+        cut_length: between the shoulders as first cut, with the fitting allowance on it, mm; once the late shoulder is
+            recorded, the length as it is.
     """
 
     span: Span
@@ -76,12 +79,13 @@ class SpanLimits:
     shares: tuple[float, ...]
     fix: str
     direction: str
+    wanted: float
     cut_length: float
 
     @property
     def near(self) -> bool:
         """Whether the predicted end shake, as first cut or as it is to be, lies within what is wanted."""
-        left, shake = self.cut_length - self.length, self.span.shake
+        left, shake = float(self.span.fitting_allowance), self.span.shake
         return shake.least - left - ROUNDING <= self.shake <= shake.most + ROUNDING
 
     @property
@@ -151,7 +155,7 @@ def predict_span(
         contributors=tuple(causes), shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
         fix=_fix(span, shake, worst, causes, total, said),
         direction=_direction(span, shake, length, span.late or second, said),
-        cut_length=length + span.fitting_allowance,
+        wanted=span_total(span, measured, stand_offs) or math.nan, cut_length=length + span.fitting_allowance,
     )  # fmt: skip
 
 
@@ -378,4 +382,18 @@ def judge_length(limits: SpanLimits, said: LengthFigures = MM) -> RunVerdict:
         )
         return RunVerdict("long", amount, least, most, text)
     text = f"{name} is right: {show(limits.shake)} end shake, wanted {between(wanted.least, wanted.most)}{doubt}"
-    return RunVerdict("right", 0.0, 0.0, 0.0, text)
+    return RunVerdict("right", 0.0, 0.0, 0.0, text + _past_as_turned(limits, said))
+
+
+def _past_as_turned(limits: SpanLimits, said: LengthFigures) -> str:
+    """Say that a length whose end shake is right is past the limits to which it was to be turned; "" if it is not."""
+    show, tolerance, over = said.show, limits.span.tolerance, limits.length - limits.wanted
+    if tolerance is None:
+        return ""
+    least, most = limits.wanted + tolerance.lower, limits.wanted + tolerance.upper
+    if limits.length < least - AS_GIVEN:
+        return f"; its length, {show(limits.length)}, is under its least, {show(least)}"
+    if limits.length > most + AS_GIVEN:
+        back = f"faced back by {show(over)} the late shoulder gives {show(limits.span.shake.aim)} end shake"
+        return f"; its length, {show(limits.length)}, is over its most, {show(most)}: {back}"
+    return ""

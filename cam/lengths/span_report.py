@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 from cam.ground.frozen import Row
 from cam.lengths.chain import is_cut, net
 from cam.lengths.figures import LengthFigures
@@ -58,6 +60,9 @@ def _report(part: Solved, measured: Measured, span: Span, second: End) -> SpanRe
     finished = any(e.name == span.name and e.kind == "span" for e, _ in measured.chain.finished)
     errors = _errors(part, measured, span, finished=finished)
     limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, LengthFigures(part.unit))
+    late = span.faces([s.name for s in part.sections])[(span.late or second) == "B"]
+    if late in measured.cut_faces:  # whatever is still on it is in its record
+        limits = replace(limits, cut_length=length)
     return SpanReport(span, taken, offs, limits, judge_length(limits, LengthFigures(part.unit)) if finished else None)
 
 

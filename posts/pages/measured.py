@@ -131,7 +131,7 @@ def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
     yield "=", said.bare(wanted), "length between the shoulders"
     if abs(limits.length - wanted) > 5e-4:
         yield "", said.bare(limits.length), "as recorded or as the other lengths leave it"
-    if span.fitting_allowance > 0:
+    if limits.cut_length > limits.length:
         yield "+", said.bare(span.fitting_allowance), "fitting allowance, on the late shoulder"
         yield "=", said.bare(limits.cut_length), "as cut"
 
@@ -166,7 +166,11 @@ def _predicted(report: SpanReport, said: Said, back: str) -> Iterator[str]:
     if limits.takes_read:
         yield taken_words(said)
     yield f"what matters: {limits.fix}"
-    yield f"which way: {limits.direction}"
+    if report.span.fitting_allowance > 0 and limits.cut_length == limits.length:
+        still = said.bare(max(limits.length - limits.wanted, 0.0))
+        yield f"the late shoulder is recorded: {still} is still to come off it"
+    else:
+        yield f"which way: {limits.direction}"
     if report.span.fitting_allowance > 0:
         yield (
             "at the fitting: try the part in its place, measure the end shake, then face the late shoulder back "
