@@ -13,13 +13,15 @@ from typing import Any
 
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
+from cam.lengths.chain import span_total
 from cam.lengths.figures import LengthFigures
 from cam.lengths.hole_page import hole_steps
 from cam.lengths.records import EXPECTED
+from cam.lengths.solved import length_limits
 from cam.part.features import BEARING_ROLES
 from cam.part.model import Section
 from cam.part.screw import best_wire
-from cam.part.spans import Measurement
+from cam.part.spans import Measurement, Span
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
 from posts.pages.after import counted_from, cut_off, edges_left, faced_back, made_length, to_record
@@ -126,7 +128,8 @@ class _Book:
         self.spans = chain.spans if chain is not None else ()
         first, *later = [p.setting for p in plan.settings]
         self.counted_from = counted_from(self.part, first, later[0] if later else None, self.figures)
-        self.to_record = to_record(first, later[0] if later else None)
+        self.to_record = {t.of for t in to_record(self.part, first, later[0] if later else None)}
+        self.limited = length_limits(self.part)
         kept = chain.records if chain is not None else ()
         self.records = {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in kept}
         """What was recorded, as it was typed, by what it is and what it is of."""
@@ -277,8 +280,8 @@ class _Book:
             yield from self.length_entries(s, when)
         for span in self.spans:
             value = self.records.get(("span", span.name), "")
-            what = f"between the shoulders of {plain(span.name)}"
-            yield ToMeasure(when, what, self.span_length(span.first, span.last), "", value)
+            what, limits = f"between the shoulders of {plain(span.name)}", self.span_limits(span)
+            yield ToMeasure(when, what, self.span_length(span.first, span.last), limits, value)
 
     def finished_diameter(self, s: Section) -> MeasureBlock:
         """Return the measure of a section's diameter once all is done."""
@@ -294,16 +297,24 @@ class _Book:
 
     def length_entries(self, section: Section, when: str) -> Iterator[ToMeasure]:
         """Yield a section's length, and its shoulder where one was recorded, or is before setting 2."""
-        name, length, t = plain(section.name), "to be measured", section.length_tolerance
-        limits = ""
-        if not math.isnan(section.length):
+        name, length, limits = plain(section.name), "to be measured", ""
+        if found := self.limited.get(section.name):
+            length = self.figures.place(found.drawn)
+            limits = " to ".join(self.figures.limits_along(found.least, found.most))
+        elif not math.isnan(section.length):
             length = self.figures.place(section.length)
-            if t is not None:
-                limits = " to ".join(self.figures.limits_along(section.length + t.lower, section.length + t.upper))
         yield ToMeasure(when, f"length of {name}", length, limits, self.records.get(("length", section.name), ""))
         if ("shoulder", section.name) in self.records or section.name in self.to_record:
             value = self.records.get(("shoulder", section.name), "")
             yield ToMeasure(when, f"shoulder of {name}, from the finished end", "", "", value)
+
+    def span_limits(self, span: Span) -> str:
+        """Return the limits of the length between the shoulders of a span, as shown; "" for none, or none yet."""
+        assert self.chain is not None
+        wanted = span_total(span, self.chain.measurement(span), self.chain.stand_offs[span.name])
+        if wanted is None or span.tolerance is None:
+            return ""
+        return " to ".join(self.figures.limits_along(wanted + span.tolerance.lower, wanted + span.tolerance.upper))
 
     def span_length(self, first: str, last: str) -> str:
         """Return the length between the shoulders of a span, as shown."""

@@ -38,6 +38,7 @@ from cam.lengths.records import (
     Target,
     Use,
     find_target,
+    left_on_faces,
     read_actual,
     show_history,
     targets,
@@ -340,6 +341,7 @@ def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, .
         return [f"kept, and the part cannot be made with it: {after[0].what}"]
     changed = _changes(before, after, actual.text)
     lines = [f"by it {changed}"] if changed else []
+    lines += _as_finished(actual, before.part)
     lines += _past_limits(actual, before.part)
     lines += _as_wanted(before, after)
     spoilt = list(_spoilt(before, after))
@@ -367,6 +369,15 @@ def _as_wanted(before: Before, after: Solved) -> Iterator[str]:
     for report in report_spans(after, "B"):
         if report.verdict is not None and report.verdict.state != "short" and report.verdict not in known:
             yield report.verdict.text
+
+
+def _as_finished(actual: Actual, part: Part) -> Iterator[str]:
+    """Say that a recorded length counts as finished, and what it is if something is still to come off its faces."""
+    left = left_on_faces(part.sections, actual.target)
+    if abs(left) > AS_GIVEN:
+        say = length_words(actual.text)
+        then = f"record {say(actual.value + left)} instead"
+        yield f"it counts as finished: with the {say(abs(left))} left on its faces still to come off, {then}"
 
 
 def _past_limits(actual: Actual, part: Solved) -> Iterator[str]:

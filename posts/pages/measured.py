@@ -11,6 +11,7 @@ from cam.ground.units import show_number
 from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
+from cam.lengths.limits import taken_words
 from cam.lengths.probability import root_sum_square, worst_case
 from cam.lengths.records import targets
 from cam.lengths.solved import Solved
@@ -131,7 +132,7 @@ def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
     yield "=", said.bare(wanted), "length between the shoulders"
     if abs(limits.length - wanted) > 5e-4:
         yield "", said.bare(limits.length), "as recorded or as the other lengths leave it"
-    if span.fitting_allowance > 0:
+    if limits.cut_length > limits.length:
         yield "+", said.bare(span.fitting_allowance), "fitting allowance, on the late shoulder"
         yield "=", said.bare(limits.cut_length), "as cut"
 
@@ -163,8 +164,14 @@ def _predicted(report: SpanReport, said: Said, back: str) -> Iterator[str]:
     if report.verdict is not None:
         yield f"AS CUT: {report.verdict.text}"
         return
+    if limits.takes_read:
+        yield taken_words(said)
     yield f"what matters: {limits.fix}"
-    yield f"which way: {limits.direction}"
+    if report.span.fitting_allowance > 0 and limits.cut_length == limits.length:
+        still = said.bare(max(limits.length - limits.wanted, 0.0))
+        yield f"the late shoulder is recorded: {still} is still to come off it"
+    else:
+        yield f"which way: {limits.direction}"
     if report.span.fitting_allowance > 0:
         yield (
             "at the fitting: try the part in its place, measure the end shake, then face the late shoulder back "
@@ -245,8 +252,10 @@ def _recorded_too(plan: Plan) -> str:
     shoulders = [name for name in shoulders_of(plan.settings[0].setting) if f"{name} shoulder" in known]
     if not shoulders:
         return ""
+    stoned = any(t.section.finish.on_face for planned in plan.settings for t in planned.setting.turned)
+    adds = ", with what is still to come off its face added" if stoned else ""
     out = "where a shoulder is not where it should be, record it too, by the name of its section"
-    return f"; {out}, for example {record_name(shoulders[-1])}"
+    return f"; {out}, for example {record_name(shoulders[-1])}{adds}"
 
 
 def _next(plan: Plan) -> Iterator[Block]:
