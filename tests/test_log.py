@@ -11,6 +11,7 @@ import pytest
 from cam.ground.problem import ProblemError
 from cam.job import read_given
 from cam.lengths.journal import append_record, read_journal
+from cam.lengths.likely import find_slip
 from tests.specimens import by_hand
 from tests.test_cli import good, refused, run
 from tests.test_one_unit import in_inches
@@ -243,6 +244,13 @@ def test_what_is_not_likely_is_refused_with_what_it_would_do_and_kept_when_sure(
     assert not told or f"--withdraw {len(was) + 1}" in told
     good("record", DRUM, "--withdraw", str(len(was) + 1))
     assert read_journal(LOG).standing == was
+
+
+@pytest.mark.parametrize(
+    ("unit", "asked"), [("in", "is the unit right? 1.2 in"), ("mm", "did the decimal point slip? 12 mm")]
+)
+def test_a_unit_that_is_not_the_parts_is_asked_for_before_the_decimal_point(unit: str, asked: str) -> None:
+    assert find_slip(1.2, "1.2 mm", lambda mm: 5.0 < mm < 40.0, unit) == f"{asked} would be likely"
 
 
 FLANGE = '[[measurement.less]]\nname = "flange"\nvalue = "0.04 in"\nuncertainty = "±0.0004 in"\n\n'

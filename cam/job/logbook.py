@@ -216,7 +216,7 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
         return [replace(p, given=f"{p.given}; with it: {first.what}") for p in problems]
 
     what = f'with this "{actual.name}" the part cannot be made: {first.what}'
-    fix = find_meant(actual, lambda value: _is_better(before, actual, value))
+    fix = find_meant(actual, lambda value: _is_better(before, actual, value), before.part.unit)
     return [problem(actual.target.where, what, f'"{actual.text}": {first.given}', first.allowed, fix)]
 
 
