@@ -806,7 +806,9 @@ def test_limits_of_a_length_stay_about_what_is_drawn_when_it_is_recorded(bench: 
     assert '"front seat" comes to 7.530 mm long by what is recorded, over its most, 7.520 mm' in answer.out
     assert "measure and record its other shoulder too; if that is as planned, 0.010 mm at least" in answer.out
     assert '"front seat" comes to 7.530 mm' in run("check", DRUM).err
-    booked = " ".join(run("notebook", DRUM).out.split())
+    booked = joined(run("notebook", DRUM).out)
+    assert re.search(r"length of back seat to be measured _", booked)  # that of a span is between its shoulders
+    assert re.search(r"between the shoulders of drum 32\.00 31\.98 to 32\.02 _+ inside", booked)
     assert re.search(r"length of front seat 7\.50 7\.48 to 7\.52 ", booked)
     assert "comes to" not in record("front pivot shoulder", "26.02 mm").out
     assert run("check", DRUM).err == ""

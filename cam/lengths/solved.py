@@ -154,6 +154,13 @@ class Solved(Part):
         return tuple(m for m in known if m.name in self.to_be_measured)
 
 
+def own_limits(part: Solved) -> dict[str, Tolerance]:
+    """Return the limits of lengths as the part file has them, by section; those of spans are on none of them."""
+    placed = [s.length_tolerance for s in part.sections]
+    limits = placed if part.measured is None else part.measured.limits
+    return {s.name: t for s, t in zip(part.sections, limits, strict=True) if t is not None}
+
+
 class Limited(Row):
     """The length of a section as drawn, with its least and its greatest by limits of its own, mm."""
 
@@ -164,14 +171,10 @@ class Limited(Row):
 
 def length_limits(part: Solved) -> dict[str, Limited]:
     """Return the lengths that have limits of their own, by section: about what is drawn, whatever is recorded."""
-    measured, sections = part.measured, part.sections
-    own = [s.length_tolerance for s in sections] if measured is None else measured.limits
-    drawn = [float(s.length) for s in sections] if measured is None else measured.drawn
-    return {
-        s.name: Limited(size, size + t.lower, size + t.upper)
-        for s, t, size in zip(sections, own, drawn, strict=True)
-        if t is not None and not math.isnan(size)
-    }
+    sections, own = part.sections, own_limits(part)
+    drawn = [float(s.length) for s in sections] if part.measured is None else part.measured.drawn
+    sizes = ((s.name, own[s.name], size) for s, size in zip(sections, drawn, strict=True) if s.name in own)
+    return {name: Limited(size, size + t.lower, size + t.upper) for name, t, size in sizes if not math.isnan(size)}
 
 
 # The part in each setting ---------------------------------------------------------------------------------

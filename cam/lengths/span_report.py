@@ -16,7 +16,7 @@ from cam.lengths.limits import (
     predict_span,
     shoulder_errors,
 )
-from cam.lengths.solved import Measured, Solved
+from cam.lengths.solved import Measured, Solved, own_limits
 from cam.part.features import End
 from cam.part.spans import Measurement, Span, StandOff
 
@@ -73,8 +73,8 @@ def _errors(part: Solved, measured: Measured, span: Span, *, finished: bool) -> 
     errors: tuple[Contributor, ...] = ()
     if not finished:
         recorded = {s.name for s in run if is_cut(s.terms) and not any(t.equation.kind == "planned" for t in s.terms)}
-        limits = {s.name: s.length_tolerance for s in part.sections}
-        errors = shoulder_errors(span, [(s.name, limits[s.name]) for s in run if s.name not in recorded])
+        own = own_limits(part)
+        errors = shoulder_errors(span, [(s.name, own.get(s.name)) for s in run if s.name not in recorded])
     whole = chain.terms(span.first, span.last)
     terms = whole if is_cut(whole) else net(s for s in run if is_cut(s.terms))
     return errors + tuple(cut_error(t.equation.name, t.equation.doubt) for t in terms if t.equation.kind == "actual")
