@@ -8,21 +8,23 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import groupby, pairwise
+from itertools import groupby
 from typing import Any
 
 from cam.ground.frozen import Row
 from cam.ground.tolerances import AS_PRINTED
+from cam.lengths.chain import span_total
 from cam.lengths.figures import LengthFigures
 from cam.lengths.hole_page import hole_steps
 from cam.lengths.records import EXPECTED
+from cam.lengths.solved import length_limits
 from cam.part.features import BEARING_ROLES
 from cam.part.model import Section
 from cam.part.screw import best_wire
-from cam.part.spans import Measurement
+from cam.part.spans import Measurement, Span
 from cam.plan.model import Plan, SettingPlan
 from posts.layout import WIDTH
-from posts.pages.after import cut_off, edges_left, faced_back, made_length
+from posts.pages.after import counted_from, cut_off, edges_left, faced_back, made_length, to_record
 from posts.pages.bench import EMERY, HOW
 from posts.pages.blocks import BLANK, Ask, Block, Caution, Fact, FigureTable, Head, MeasureBlock, Page, PageKind, Words
 from posts.pages.figures import instruments, limits_of
@@ -124,6 +126,10 @@ class _Book:
         self.measurements = chain.measurements if chain is not None else ()
         self.plans = chain.plans if chain is not None else ()
         self.spans = chain.spans if chain is not None else ()
+        first, *later = [p.setting for p in plan.settings]
+        self.counted_from = counted_from(self.part, first, later[0] if later else None, self.figures)
+        self.to_record = {t.of for t in to_record(self.part, first, later[0] if later else None)}
+        self.limited = length_limits(self.part)
         kept = chain.records if chain is not None else ()
         self.records = {(r.target.what, r.target.of): plain(r.text.partition(EXPECTED)[0]) for r in kept}
         """What was recorded, as it was typed, by what it is and what it is of."""
@@ -152,21 +158,25 @@ class _Book:
         return "inches" if self.figures.unit == "in" else "mm"
 
     def micrometers(self) -> list[str]:
-        """Return the ranges of the micrometers that reach every diameter."""
-        most = max([*(s.thickest for s in self.part.sections), *self.stops("diameter")])
+        """Return the ranges of the micrometers that take every diameter, and every span over its shoulders."""
+        spans = (self.over(s.first, s.last) for s in self.spans)
+        sizes = [*(s.thickest for s in self.part.sections), *self.stops("diameter"), *spans]
         step = RANGE[self.figures.unit]
-        ends = [self.figures.about(k * step) for k in range(max(math.ceil(most / step - 1e-9), 1) + 1)]
-        return [f"{low} to {high}" for low, high in pairwise(ends)]
+        tops = sorted({max(math.ceil(size / step - 1e-9), 1) for size in sizes if not math.isnan(size)})
+        return [f"{self.figures.about((k - 1) * step)} to {self.figures.about(k * step)}" for k in tops]
 
     @property
     def longest(self) -> float:
-        """Return the greatest length that is measured at a stop, mm; zero for none."""
-        return max(self.stops("length"), default=0.0)
+        """Return the greatest length that is measured from one face to another, mm; zero for none."""
+        ends = (p.setting.end_z for p in self.plan.settings[1:])
+        lengths = [float(s.length) for s in self.part.sections if not math.isnan(s.length)]
+        return max([*self.stops("length"), *map(abs, ends), *lengths], default=0.0)
 
     def stops(self, kind: str) -> Iterator[float]:
-        """Yield what every measurement of a kind at a stop of the lathe aims at, mm."""
+        """Yield what every measurement of a kind at a stop of the lathe aims at and expects, mm."""
         cuts = (cut for planned in self.plan.settings for cut in planned.passes)
-        return (abs(m.target) for cut in cuts for m in cut.measure if m.kind == kind)
+        found = (m for cut in cuts for m in cut.measure if m.kind == kind)
+        return (abs(size) for m in found for size in (m.target, m.expected))
 
     # Order of work
 
@@ -270,8 +280,8 @@ class _Book:
             yield from self.length_entries(s, when)
         for span in self.spans:
             value = self.records.get(("span", span.name), "")
-            what = f"between the shoulders of {plain(span.name)}"
-            yield ToMeasure(when, what, self.span_length(span.first, span.last), "", value)
+            what, limits = f"between the shoulders of {plain(span.name)}", self.span_limits(span)
+            yield ToMeasure(when, what, self.span_length(span.first, span.last), limits, value)
 
     def finished_diameter(self, s: Section) -> MeasureBlock:
         """Return the measure of a section's diameter once all is done."""
@@ -286,24 +296,36 @@ class _Book:
         )  # fmt: skip
 
     def length_entries(self, section: Section, when: str) -> Iterator[ToMeasure]:
-        """Yield a section's length, and its shoulder where one was recorded."""
-        name, length, t = plain(section.name), "to be measured", section.length_tolerance
-        limits = ""
-        if not math.isnan(section.length):
+        """Yield a section's length, and its shoulder where one was recorded, or is before setting 2."""
+        name, length, limits = plain(section.name), "to be measured", ""
+        if found := self.limited.get(section.name):
+            length = self.figures.place(found.drawn)
+            limits = " to ".join(self.figures.limits_along(found.least, found.most))
+        elif not math.isnan(section.length):
             length = self.figures.place(section.length)
-            if t is not None:
-                limits = " to ".join(self.figures.limits_along(section.length + t.lower, section.length + t.upper))
         yield ToMeasure(when, f"length of {name}", length, limits, self.records.get(("length", section.name), ""))
-        if ("shoulder", section.name) in self.records:
-            value = self.records["shoulder", section.name]
+        if ("shoulder", section.name) in self.records or section.name in self.to_record:
+            value = self.records.get(("shoulder", section.name), "")
             yield ToMeasure(when, f"shoulder of {name}, from the finished end", "", "", value)
+
+    def span_limits(self, span: Span) -> str:
+        """Return the limits of the length between the shoulders of a span, as shown; "" for none, or none yet."""
+        assert self.chain is not None
+        wanted = span_total(span, self.chain.measurement(span), self.chain.stand_offs[span.name])
+        if wanted is None or span.tolerance is None:
+            return ""
+        return " to ".join(self.figures.limits_along(wanted + span.tolerance.lower, wanted + span.tolerance.upper))
 
     def span_length(self, first: str, last: str) -> str:
         """Return the length between the shoulders of a span, as shown."""
+        total = self.over(first, last)
+        return "to be measured" if math.isnan(total) else self.figures.place(total)
+
+    def over(self, first: str, last: str) -> float:
+        """Return the length over a run of sections, mm; nan until it is measured."""
         names = [s.name for s in self.part.sections]
         run = self.part.sections[names.index(first) : names.index(last) + 1]
-        total = run[-1].end - run[0].start
-        return "to be measured" if math.isnan(total) else self.figures.place(total)
+        return run[-1].end - run[0].start
 
     def fit_entries(self) -> Iterator[ToMeasure]:
         """Yield the measures of the fit: holes, side shake, end shake."""

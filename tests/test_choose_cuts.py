@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from itertools import groupby
 from random import Random
+from types import SimpleNamespace
 
 import pytest
 from hypothesis import HealthCheck, given, settings
@@ -14,7 +15,8 @@ from hypothesis import strategies as st
 
 from cam.ground.problem import ProblemError
 from cam.plan import plan_job
-from cam.plan.choose_cuts import SHARE
+from cam.plan.choose_cuts import SHARE, explain_cuts
+from cam.plan.cuts import Cuts
 from cam.plan.cutting import FEED_SHARE, FORCE_BAND, chip_of, cutting_power, power_limit, tool_force, torque
 from cam.plan.model import Pass, Plan
 from cam.plan.why import answer_why
@@ -100,6 +102,33 @@ def test_the_reasons_call_no_two_cuts_equal_where_more_are_made() -> None:
         assert "room for two equal last cuts of" in setting.reasons[0]
 
 
+def test_a_taper_without_limits_is_said_to_be_finished_lighter_for_what_roughing_left_of_it() -> None:
+    """Before: its spring was held against limits that it has not, or roughing was said to have left the allowance."""
+    text = (SAMPLES / "orrery-drum-arbor.toml").read_text()
+    text = text.replace(
+        'role = "seat"\ndiameter = "8 mm"\ntolerance = "+0 / -0.03 mm"\nlength = "7.5 mm"',
+        'role = "plain"\ndiameter_a = "7.5 mm"\ndiameter_b = "8 mm"\nlength = "7.5 mm"', 1,
+    )  # fmt: skip
+    shop = two_knives("").replace('deepest_cut = "0.35 mm"', 'deepest_cut = "0.27 mm"')
+    plan = plan_job(part_from(text), shop_from(shop))
+    said = (
+        '"front seat" is finished in 3 cuts, the last two of 0.02 mm per side at 0.03 mm a turn: '
+        'roughing left 0.31 mm, and "right-hand knife" takes 0.27 mm at once'
+    )
+    assert [r for s in plan.settings for r in s.reasons if "is finished" in r] == [said]
+    assert said in " ".join(answer_why(plan, None, None).split())
+
+
+def test_what_is_finished_lighter_for_its_drive_is_said_to_be() -> None:
+    part, shop = sample("orrery-drum-arbor")
+    bench = SimpleNamespace(
+        chosen=[Cuts(names=("drum body",), count=2, depth=0.06, feed=0.02, too_strong=True)], shop=shop,
+        finish_tool=shop.tools[0],
+    )  # fmt: skip
+    said = '"drum body" is finished in 2 cuts, the last two of 0.06 mm per side at 0.02 mm a turn: spindle and slide'
+    assert [r.partition(" can")[0] for r in explain_cuts(part, bench)] == [said]
+
+
 # Chips and forces ---------------------------------------------------------------------------------------
 
 
@@ -154,6 +183,12 @@ def test_the_slender_spindle_is_finished_lighter_than_the_drum_arbor_and_why_is_
     answer = " ".join(answer_why(spindle, None, None).split())
     assert all(" ".join(r.split()) in answer for r in said)
     assert not [r for s in arbor.settings for r in s.reasons if "finished lighter" in r]
+
+
+def test_why_says_what_it_goes_by_in_the_unit_of_the_part() -> None:
+    answer = " ".join(answer_why(sample_plan("moon-carriage-spindle"), None, None).split())
+    assert "would spring more than 0.002 in or spindle" in answer
+    assert "below about 0.002 in a turn much" in answer
 
 
 @settings(max_examples=20, deadline=None, suppress_health_check=list(HealthCheck))

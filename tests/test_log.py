@@ -11,7 +11,10 @@ import pytest
 from cam.ground.problem import ProblemError
 from cam.job import read_given
 from cam.lengths.journal import append_record, read_journal
+from cam.lengths.likely import find_slip
+from tests.specimens import by_hand
 from tests.test_cli import good, refused, run
+from tests.test_one_unit import in_inches
 
 ROOT = Path(__file__).parent.parent
 DRUM = "samples/orrery-drum-arbor.toml"
@@ -183,6 +186,12 @@ def test_a_record_is_replaced_though_the_part_cannot_be_read_and_that_is_said(be
     assert standing() == [(PLATES, "46.22 mm")]
 
 
+def test_nothing_is_replaced_by_a_command_line_that_names_no_shop_file(bench: Path) -> None:
+    kept(PLATES, "46.22 mm")
+    assert "nosuch.toml" in refused("record", DRUM, PLATES, "462.2 mm", "--shop", "nosuch.toml").err
+    assert standing() == [(PLATES, "46.22 mm")]
+
+
 def test_what_a_stop_read_is_replaced_though_the_shop_is_missing(bench: Path) -> None:
     good("record", DRUM, "front pivot stop diameter", "6.1 mm")
     was = standing()[0][1]
@@ -229,12 +238,41 @@ def test_what_is_not_likely_is_refused_with_what_it_would_do_and_kept_when_sure(
     assert answer.err.endswith("\n1 problem\n")
     assert read_journal(LOG).entries == was
     good("record", DRUM, name, value, "--sure")
-    assert read_journal(LOG).latest(name).value.endswith(", sure")
+    assert dict(standing())[name].endswith(", sure")
     told = told_of_part()  # what was kept so is used, and where it spoils the part as easily withdrawn
     assert "not used" not in told
     assert not told or f"--withdraw {len(was) + 1}" in told
     good("record", DRUM, "--withdraw", str(len(was) + 1))
     assert read_journal(LOG).standing == was
+
+
+@pytest.mark.parametrize(
+    ("unit", "asked"), [("in", "is the unit right? 1.2 in"), ("mm", "did the decimal point slip? 12 mm")]
+)
+def test_a_unit_that_is_not_the_parts_is_asked_for_before_the_decimal_point(unit: str, asked: str) -> None:
+    assert find_slip(1.2, "1.2 mm", lambda mm: 5.0 < mm < 40.0, unit) == f"{asked} would be likely"
+
+
+FLANGE = '[[measurement.less]]\nname = "flange"\nvalue = "0.04 in"\nuncertainty = "±0.0004 in"\n\n'
+
+
+@pytest.mark.parametrize(
+    ("name", "value", "asked"),
+    [
+        (PLATES, "1.859; 1.8592; 1.8588 mm", "right? 1.859 in would be likely; measure"),
+        (PLATES, "0.1859 in", "did the decimal point slip? 1.859 in would be likely; measure"),
+        (PLATES, "47.22 in", "is the unit right? 47.22 mm would be likely; measure"),
+        (PLATES, "1.859 mm, less flange: 0.05 in", "is the unit right? 1.859 in would be likely; measure"),
+        ("front pivot diameter", "0.2338 in", "fix      measure again"),  # 0.2383 has room in its hole, but is too fat
+    ],
+)
+def test_only_a_size_with_which_the_part_can_be_made_is_asked_for(bench: Path, name, value, asked) -> None:
+    """A part in inches, of which a flange is measured along with its frame: what is less is taken off once."""
+    text = in_inches(Path(DRUM).read_text())
+    Path(DRUM).write_text(text.replace("[[span]]", f"{FLANGE}[[span]]", 1))
+    answer = refused("record", DRUM, name, value)
+    assert "the part cannot be made: " in answer.told
+    assert asked in answer.told
 
 
 @pytest.mark.parametrize(
@@ -254,7 +292,7 @@ def test_what_a_person_really_reads_is_kept_and_says_what_it_changes(bench: Path
     if before:
         kept(PLATES, before)
     out = good("record", DRUM, name, value, *(["--sure"] if name == PLATES else []))
-    assert ", sure" not in read_journal(LOG).latest(name).value  # nothing had to be sure of
+    assert ", sure" not in dict(standing())[name]  # nothing had to be sure of
     if name == PLATES:
         assert '\nby it "back seat" ' in out
 
@@ -298,6 +336,14 @@ def test_what_is_said_of_a_record_of_a_part_in_inches_is_in_inches(bench: Path, 
     assert f"{MOON[:-5]}.log:1" in answer.told or f"{Path(MOON).stem}.log:1" in answer.out
 
 
+def test_a_record_of_another_part_is_told_in_the_unit_that_was_typed(bench: Path) -> None:
+    append_record(f"{MOON[:-5]}.log", kind="actual", name="arm seat length", value="2.5 in")
+    told = run("check", MOON).told
+    assert '"arm seat length" is far from what it should be' in told
+    assert "allowed  0.2731 to 0.3519 in" in told
+    assert not re.search(IN_MM, told)
+
+
 def test_a_section_that_takes_what_the_others_leave_does_so_once_they_are_cut(bench: Path) -> None:
     assert '"spindle" 1.7425 in long for 1.75 in' in good("record", MOON, "arm seat length", "0.32 in")
     part = read_given(MOON)[0]
@@ -310,6 +356,15 @@ def test_a_bar_that_is_too_short_by_a_record_names_its_line(bench: Path) -> None
     answer = refused("check", "samples/crank-pin.toml")
     assert "the stock is too short" in answer.err
     assert "samples/crank-pin.log:1" in answer.told
+
+
+def test_of_one_setting_nothing_changes_and_by_hand_there_is_no_program(bench: Path) -> None:
+    words = "there is one setting, and its {} stays as it is"
+    name = "arm seat length"
+    assert words.format("program") in good("record", "samples/crank-pin.toml", name, "8 mm")
+    shop = Path("samples/shop.toml")
+    shop.write_text(by_hand(shop.read_text()))
+    assert words.format("page") in good("record", "samples/crank-pin.toml", name, "8.01 mm")
 
 
 def test_what_a_stop_read_is_said_in_the_unit_that_was_read(bench: Path) -> None:

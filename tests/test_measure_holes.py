@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from itertools import pairwise
+from typing import Literal
 
 import pytest
 from hypothesis import given
@@ -12,6 +13,7 @@ from hypothesis import strategies as st
 from cam.ground.drills import Drill, drills_by_size
 from cam.ground.problem import ProblemError
 from cam.ground.units import QuantityError
+from cam.lengths.figures import LengthFigures
 from cam.lengths.hole_page import hole_steps
 from cam.lengths.holes import Pivot, choose_drill, contact_length, plan_hole, wall_length
 from cam.lengths.stand_off import Range, exactly
@@ -160,6 +162,18 @@ def test_a_fillet_asks_for_a_chamfer_that_lets_the_shoulder_seat():
     assert "at least 0.18 mm" in warned(reamed, pivot)
     assert not warned(replace(reamed, edge_inside=edge(0.2)), pivot)
     assert not warned(reamed)
+
+
+@pytest.mark.parametrize(("unit", "one"), [("mm", 1.0), ("in", 25.4)])
+@given(radius=st.floats(0.13, 0.4))
+def test_a_chamfer_of_what_is_asked_for_lets_the_shoulder_seat(unit: Literal["mm", "in"], one: float, radius: float):
+    """In inches it was rounded up to 0.01 mm, then to the nearest thou: 0.105 mm, or 0.00413 in, was 0.004 in."""
+    pivot, reamed = PIVOT._replace(corner=radius), hole(opened_by="reamer", taper=0.0)
+    said = LengthFigures(unit)
+    (warning,) = (w for w in plan_hole(reamed, pivot, said=said).warnings if "will not seat" in w.what)
+    asked = float(warning.allowed.removeprefix("at least ").removesuffix(f" {unit}"))
+    obeyed = replace(reamed, edge_inside=edge(asked * one))
+    assert "will not seat" not in "\n".join(w.what for w in plan_hole(obeyed, pivot, said=said).warnings)
 
 
 def test_little_contact_a_short_pivot_and_a_narrow_ring_are_warned_of():

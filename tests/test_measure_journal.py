@@ -59,9 +59,7 @@ def test_a_later_record_stands_and_the_earlier_stays(place):
     journal = read_journal(place)
     assert journal.entries == (first, second, other)
     assert [e.number for e in journal.entries] == [1, 2, 3]
-    assert journal.latest("between plates") == second
-    assert journal.latest("between plates", "actual") is None
-    assert journal.latest("front seat", "actual") == other
+    assert journal.standing == (second, other)
     assert str(second.where).endswith("arbor.log:2")
 
 
@@ -119,7 +117,6 @@ def test_a_withdrawn_record_no_longer_stands_and_the_one_before_does_again(place
     assert journal.entries == (first, second, other, gone)
     assert journal.standing == (first, other)
     assert journal.withdrawn == {2: gone}
-    assert journal.latest("between plates") == first
     third = record(place, "45.05 mm")
     assert read_journal(place).standing == (other, third)
 

@@ -20,8 +20,8 @@ from cam.lengths.limits import (
     SpanLimits,
     check_temperatures,
     check_tolerances,
+    cut_error,
     judge_length,
-    length_errors,
     predict_span,
     shoulder_errors,
 )
@@ -388,7 +388,7 @@ def test_a_part_in_use_between_cold_and_warm():
 
 
 def judged(length: float):
-    errors = length_errors("a", uncertainty(0.01))
+    errors = (cut_error("a", 0.01),)
     return judge_length(predict_span(span("a", "a"), measurement(45.0), length, NONE, errors, ""))
 
 

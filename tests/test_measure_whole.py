@@ -279,6 +279,18 @@ def test_an_actual_shoulder_moves_the_second_setting_by_as_much(tmp_path):
     assert "front seat length 9.06 mm" in " ".join(real.reasons)
 
 
+def test_a_length_of_the_second_setting_is_aimed_within_its_own_limits_whatever_was_recorded_of_the_first(tmp_path):
+    """The front shoulder lies 0.06 deeper; the body, which has no limits, gives way, and not the limited pivot."""
+    text = file_text(LENGTHS | {"back seat": 12.0, "back pivot": 4.0}, {}, total=59.0, first='first = "A"')
+    head, tail = text.rsplit('length = "4.0 mm"', 1)
+    text = f'{head}length = "4.0 mm"\nlength_tolerance = "±0.02 mm"{tail}'
+    part = with_log(tmp_path, text, ("actual", "front seat shoulder", "13.06 mm"))
+    pivot = next(t for t in settle(part, shop_from(SHOP))[1].turned if t.section.name == "back pivot")
+    assert pivot.near - pivot.far == pytest.approx(4.0, abs=0.0051)
+    least, most = pivot.far_limits
+    assert (pivot.near - most, pivot.near - least) == (pytest.approx(3.98), pytest.approx(4.02))
+
+
 def test_a_shoulder_recorded_from_the_end_is_the_same_as_the_lengths_up_to_it(tmp_path):
     text, shop = waiting("front seat", "back seat", LENGTHS), shop_from(SHOP)
     (tmp_path / "one").mkdir(), (tmp_path / "two").mkdir()

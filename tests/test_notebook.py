@@ -154,6 +154,34 @@ def test_what_was_recorded_stands_in_its_place(tmp_path: Path) -> None:
     assert "NOTEBOOK, RECORDED" not in book_of("crank-pin")
 
 
+def test_the_shoulders_that_setting_2_counts_from_are_recorded_before_it(tmp_path: Path) -> None:
+    """As the page of spans requires; each has a blank until it is recorded."""
+    for path in SAMPLES.glob("*.toml"):
+        shutil.copy(path, tmp_path)
+    part = str(tmp_path / "orrery-drum-arbor.toml")
+    record_value(part, "between plates", "46.22 mm")
+    job = make_job(part)
+    said = "After setting 1 measure, from the faced A end, and endshake record "
+    said += '"front pivot shoulder" and "front seat shoulder"; make again before setting 2'
+    assert said in flat(write_job_summary(job))
+    book = flat(write_job_notebook(job))
+    assert book.index("Setting 1, the A end") < book.index(said) < book.index("Turn end for end")
+    assert re.search(r"shoulder of front seat, from the finished _+ end", book)
+
+
+def test_the_gauges_reach_whatever_the_notebook_asks_for(tmp_path: Path) -> None:
+    for path in SAMPLES.glob("*.toml"):
+        shutil.copy(path, tmp_path)
+    part = str(tmp_path / "orrery-drum-arbor.toml")
+    record_value(part, "between plates", "46.22 mm")
+    book = flat(write_job_notebook(make_job(part)))
+    assert "micrometers, 0 to 25 and 25 to 50; try" in book
+    assert re.search(r"between the shoulders of frame 46\.00 ", book)
+    reach = float(re.search(r"depth gauge, to ([\d.]+)", book)[1])
+    table = re.findall(r"(?:from Z zero to the faced . end|length of [a-z ]+) ([\d.]+) ", book)
+    assert max(map(float, table)) == reach
+
+
 def test_what_waits_is_said_and_nothing_of_it_is_assumed(tmp_path: Path) -> None:
     for path in SAMPLES.glob("*.toml"):
         shutil.copy(path, tmp_path)

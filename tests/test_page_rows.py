@@ -184,3 +184,18 @@ def test_a_shoulder_cut_too_far_is_scrap_only_where_its_length_has_its_other_end
     after = [line for line in lines if line.startswith(f"shoulder past {name}:") and "(then" not in line]
     assert len(after) == 1
     assert f"under: face it again; {said} " in after[0]
+
+
+def test_a_shoulder_cut_too_far_may_go_along_with_a_deeper_one_that_is() -> None:
+    """Where it follows the collar's, which was cut first, that stays long enough; the pivot, without limits, gives."""
+    text = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+    limited = 'length = "4 mm"\nlength_tolerance = "±0.03 mm"\n'
+    head, tail = text.replace('length = "8 mm"\n', limited).replace('"5 mm"\ntol', '"4 mm"\ntol').split("# left as", 1)
+    head, own = head.rsplit("[[section]]", 1)
+    collar = f'[[section]]\nname = "collar"\nrole = "body"\ndiameter = "5 mm"\n{limited}finish = "turn"\n\n'
+    plan = plan_job(part_from(f"{head}{collar}[[section]]{own}# left as{tail}"), sample("crank-pin")[1])
+    lines = [line for line in " ".join(write_summary(plan).split()).split("MEASURE ") if "(then" not in line]
+    said = {name: next(x for x in lines if x.startswith(f"shoulder past {name}:")) for name in ("collar", "arm seat")}
+    assert "over 13.03: the shoulder past arm seat as much further" in said["collar"]
+    one, other = "scrap if collar is under 3.97 long", "the shoulder past handle pivot as much further"
+    assert f"over 9.03: {one}, else {other}" in said["arm seat"]

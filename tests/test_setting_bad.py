@@ -111,6 +111,8 @@ FAULTS = [
     ([('length = "7.5 mm"', 'length = "7.5 mm"\nlength_tolerance = "+0 / -0.004 mm"')], [],
      'the limits of the length of "front seat" are finer',
      ["0.01 mm", "a finer division if you can set it and adjust the slide's nut"]),
+    ([('tolerance = "±0.02 mm"\nhole_a', 'tolerance = "±0.002 mm"\nhole_a')], [],
+     'the limits of span "frame" are finer', ["±0.002 mm: 0.004 mm between them", "0.01 mm"]),
     ([], [('nose_radius = "0.1 mm"', 'nose_radius = "0.9 mm"')], "is too low for what is to be made on it",
      ["below the chamfer 0.2 mm", "at least 0.9 mm"]),
 ]  # fmt: skip

@@ -18,7 +18,7 @@ from cam.sheet.dials import ReadingError, read_scale
 from cam.sheet.edges import _off
 from cam.sheet.either_form import all_lines
 from cam.sheet.limits import spare_of
-from cam.sheet.model import CutRead, PointsRow, SheetVerdict
+from cam.sheet.model import BandRead, CutRead, Other, PointsRow, SheetVerdict
 from cam.shop.machine import Slide
 from cam.shop.model import Shop
 from tests.sheet_case import ROWS, arbor_setting, as_print, slide, with_slides, write_sheet
@@ -264,6 +264,25 @@ def test_a_row_that_begins_in_the_metal_is_wound_in_slowly() -> None:
     assert any("rapids" in p.what for p in judge(text.replace(row, inside)).problems)
     slowly = f"-- X in as slowly as a cut: this row starts in the metal\n{inside}"
     assert not any("rapids" in p.what for p in judge(text.replace(row, slowly)).problems)
+
+
+@pytest.mark.parametrize("way", ["along", "straight in", "points", "by hand"])
+def test_only_the_next_row_is_wound_in_slowly(way: str) -> None:
+    shop = with_slides()
+    read = read_sheet(sheet(), setting(), shop)
+    row = read.rows[2]
+    assert isinstance(row, CutRead)
+    before = {
+        "along": row,
+        "straight in": replace(row, start=row.stop),
+        "points": PointsRow(line=1, number=1, what="edge", way="in and out", places=((row.z, row.x),)),
+        "by hand": Other(line=1, number=1, what="edge", by="by stone"),
+    }[way]
+    slowly = BandRead(line=1, rpm=600.0, feed=0.06, tool=None, slowly=True)
+    motions = hand_motions(replace(read, steps=(slowly, replace(before, line=1), row)), shop, setting()).motions
+    assert next(m.kind for m in motions if m.line == row.line and m.end.x < m.start.x) == "rapid"
+    if way == "along":
+        assert next(m.kind for m in motions if m.line == 1 and m.end.x < m.start.x) == "line"
 
 
 @pytest.mark.parametrize("start", ["0-05", "0-06"])

@@ -23,6 +23,7 @@ from cam.lengths.sums import read_sum, split_sum
 from cam.part.model import Part
 from cam.part.spans import THREE, Along, Measurement, Uncertainty
 from tests.test_cli import run
+from tests.test_one_unit import in_inches
 
 ROOT = Path(__file__).parent.parent
 DRUM = "samples/orrery-drum-arbor.toml"
@@ -198,6 +199,21 @@ def test_what_is_to_be_measured_along_with_it_is_asked_for(bench: Path) -> None:
     assert "less slip: ... mm" in err
     good("record", DRUM, "between plates", "56.22 mm, less slip: 10 mm")
     assert part().sections[4].length == pytest.approx(6.5)
+
+
+def test_what_is_measured_next_is_said_in_the_unit_and_by_the_names_of_the_part(bench: Path) -> None:
+    mark = 'all pillars home"\n'
+    slip = SPIGOT.replace("spigot of the cap", "slip").replace('value = "4.00 mm"\n', "")
+    text = (ROOT / DRUM).read_text().replace("front seat", "wheel seat").replace(mark, f"{mark}{slip}{ROD}")
+    Path(DRUM).write_text(in_inches(text))
+    told = " ".join(good("summary", DRUM).split())
+    page = told[told.rindex("MEASURE NEXT") :]
+    assert 'for example "wheel seat shoulder"' in page
+    assert '"rod", 0.315 in, is measured along with it' in page
+    assert '"between plates" "...; ...; ... in, less slip: ...; ...; ... in"' in page
+    assert not re.search(r"[0-9.] mm\b", page)
+    assert '"... in, less slip: ... in"' in " ".join(good("check", DRUM).split())
+    assert "less slip: ... in" in refused("record", DRUM, "between plates", "1.9 in")
 
 
 @pytest.mark.parametrize(

@@ -88,7 +88,7 @@ def _other_units(lines: Lines) -> Iterator[tuple[int, str, str, str]]:
 
 
 def _other_x_words(lines: Lines, x_words: str) -> Iterator[tuple[int, str, str, str]]:
-    """Yield the same where its head says other X words than the shop file."""
+    """Yield line, text, what is wrong and a fix where the head says other X words than the shop file."""
     of_head = next(((n, line, m[1].lower()) for n, line in lines if (m := SAYS_X.search(line))), None)
     if of_head is not None and x_words and of_head[2] != x_words:
         what = f"X words are {of_head[2]} by the program's head, and {x_words} by the shop file"

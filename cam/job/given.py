@@ -197,7 +197,7 @@ def wait_for(part: Solved) -> Problem:
     sections = ", ".join(f'"{s.name}"' for s in part.sections if s.length != s.length)
     what = "setting 2 cannot be planned yet: it rests on a length that is to be measured"
     given = f"{' and '.join(chr(34) + m.name + chr(34) for m in wanted)}; by it come the faces of {sections}"
-    fix = "; ".join(how_to_record(part.path, m) for m in wanted) + ", then make again"
+    fix = "; ".join(how_to_record(part.path, part, m) for m in wanted) + ", then make again"
     return problem(wanted[0].where, what, given, "; ".join(f"{m.name}: {m.taken_with}" for m in wanted), fix)
 
 

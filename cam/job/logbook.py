@@ -38,6 +38,7 @@ from cam.lengths.records import (
     Target,
     Use,
     find_target,
+    left_on_faces,
     read_actual,
     show_history,
     targets,
@@ -46,9 +47,11 @@ from cam.lengths.records import (
 from cam.lengths.solve import CUT
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import report_spans
+from cam.lengths.sums import with_reading
 from cam.part import Asked, read_asked
 from cam.part.model import Part
-from cam.part.spans import MOST_LENGTH, Measurement, mean_of
+from cam.part.spans import Measurement, added, mean_of
+from cam.shop import read_shop
 from cam.shop.model import Shop
 
 IF_SURE = "; if it is so, add --sure"
@@ -74,8 +77,10 @@ def record_value(
 
     Raises:
         ProblemError: there is no such thing to record, the value is unreadable, or unlikely while nobody is sure of it,
-            the part file is wrong, or the system will not write it.
+            the part file is wrong, the named shop file cannot be read, or the system will not write it.
     """
+    if shop_path is not None:
+        read_shop(shop_path)  # a command line that is wrong is no state of the job in which a value is kept unchecked
     name, where = name.strip(), Where(path=part_path)
     log = read_log(part_path, piece)
     old = log.latest(name) if log is not None else None
@@ -210,15 +215,25 @@ def _check_part(before: Before, actual: Actual, problems: list[Problem]) -> list
     if problems:
         return [replace(p, given=f"{p.given}; with it: {first.what}") for p in problems]
 
-    def fits(value: float) -> bool:
-        if value > MOST_LENGTH or actual._replace(value=value).strange is not None:
-            return False
-        tried = _try_record(before, actual, f"{value:.9f} mm{SURE}")
-        return isinstance(tried, Solved) and not _without_shake(before.part, tried, actual)
-
     what = f'with this "{actual.name}" the part cannot be made: {first.what}'
-    fix = find_meant(actual, fits)
+    fix = find_meant(actual, lambda value: _is_better(before, actual, value), before.part.unit)
     return [problem(actual.target.where, what, f'"{actual.text}": {first.given}', first.allowed, fix)]
+
+
+def _is_better(before: Before, actual: Actual, value: float) -> bool:
+    """Whether the part, which a record spoils, can be made as wanted with another value, mm, in its place."""
+    text = with_reading(actual.text, value - added(actual.along))
+    try:
+        meant = read_actual(actual.name, text, actual.target, actual.target.where)
+    except ProblemError:  # nothing is left of it, or it is another part's
+        return False
+    limited, about = with_limits(meant, before.part.sections), actual.target.about
+    if limited is not None and not limited[1] - AS_GIVEN <= value <= limited[2] + AS_GIVEN:
+        return False
+    if abs(value - about) >= abs(actual.value - about):
+        return False
+    after = _try_record(before, meant, text)
+    return isinstance(after, Solved) and not _without_shake(before.part, after, meant)
 
 
 def _without_shake(before: Solved, after: Solved, actual: Actual) -> list[Problem]:
@@ -326,13 +341,15 @@ def _next_steps(actual: Actual, before: Before, after: Solved | tuple[Problem, .
         return [f"kept, and the part cannot be made with it: {after[0].what}"]
     changed = _changes(before, after, actual.text)
     lines = [f"by it {changed}"] if changed else []
+    lines += _as_finished(actual, before.part)
     lines += _past_limits(actual, before.part)
     lines += _as_wanted(before, after)
     spoilt = list(_spoilt(before, after))
     if spoilt:
         return [*lines, *spoilt]
     if before.part.holding.method != "between centres":
-        return [*lines, "kept; there is one setting, and its program stays as it is"]
+        made = "page" if before.shop is not None and before.shop.lathe.by_hand else "program"
+        return [*lines, f"kept; there is one setting, and its {made} stays as it is"]
     waits = before.now is not None and actual.target.of in before.now.to_be_measured
     return [*lines, f"make again to plan {'setting 2' if waits else 'what is left'} from it"]
 
@@ -352,6 +369,15 @@ def _as_wanted(before: Before, after: Solved) -> Iterator[str]:
     for report in report_spans(after, "B"):
         if report.verdict is not None and report.verdict.state != "short" and report.verdict not in known:
             yield report.verdict.text
+
+
+def _as_finished(actual: Actual, part: Part) -> Iterator[str]:
+    """Say that a recorded length counts as finished, and what it is if something is still to come off its faces."""
+    left = left_on_faces(part.sections, actual.target)
+    if abs(left) > AS_GIVEN:
+        say = length_words(actual.text)
+        then = f"record {say(actual.value + left)} instead"
+        yield f"it counts as finished: with the {say(abs(left))} left on its faces still to come off, {then}"
 
 
 def _past_limits(actual: Actual, part: Solved) -> Iterator[str]:

@@ -36,7 +36,7 @@ TINY = 1e-5
 """An arc shorter than this, mm, is kept as a line."""
 UNITS = ("_mm", "_deg", "_s", "_n", "_w", "_min", "_rev")
 """The ends of keys whose numbers have a unit, and are written as such."""
-FORMAT_VERSION = 1  # one more wherever a key that cam.compare reads goes or means something else
+FORMAT_VERSION = 1
 """Rises whenever a key changes its meaning or is dropped; a new key alone leaves it."""
 
 

@@ -63,7 +63,7 @@ def show_made(job: Job, folder: str, *, changed: bool) -> list[tuple[str, str]]:
     ]
     if open_:
         found.append(("then", f"turn setting 1, measure {quoted(open_)}, record it, make again:"))
-        found += [("", how_to_record(shlex.quote(job.part.path), m)) for m in job.part.waiting]
+        found += [("", how_to_record(shlex.quote(job.part.path), job.part, m)) for m in job.part.waiting]
     return found
 
 
@@ -331,7 +331,7 @@ def _roughing(times: Sequence[Times]) -> list[str]:
 
 
 def _closest_of(simulation: Simulation, path: str, part: Solved) -> list[str]:
-    """Return the same for one text, indented."""
+    """Return the closest approach in one program or page, with its line, indented."""
     both = (simulation.closest, simulation.closest_fixed)
     near, fixed = ((f"{path}:{a.line}", a) if a is not None else None for a in both)
     return [f"  {line}" for line in _closest_lines(near, fixed, part, simulation.tip_only)]

@@ -143,14 +143,36 @@ class Chain:
         """Return every measurement to be taken on which a length rests, in order."""
         return tuple(dict.fromkeys(name for solved in self.lengths for name in solved.to_be_measured))
 
+    def run(self, first: str, last: str) -> tuple[SolvedLength, ...]:
+        """Return the lengths from section first to section last."""
+        names = [s.name for s in self.lengths]
+        return self.lengths[names.index(first) : names.index(last) + 1]
+
+    def terms(self, first: str, last: str) -> Walk:
+        """Return the terms whose signed sum is the length from section first to section last."""
+        return net(self.run(first, last))
+
     def total(self, first: str, last: str) -> float | None:
         """Return the length from section first to section last, mm; None if a measurement on the way is to be taken."""
-        names = [s.name for s in self.lengths]
-        run = self.lengths[names.index(first) : names.index(last) + 1]
-        balance: dict[Equation, int] = {}
-        for term in (t for s in run for t in s.terms):
-            balance[term.equation] = balance.get(term.equation, 0) + term.sign
-        return _total(Term(sign, equation) for equation, sign in balance.items() if sign)
+        return _total(self.terms(first, last))
+
+
+def net(run: Iterable[SolvedLength]) -> Walk:
+    """Return the terms whose signed sum is some lengths together; what one adds and another takes off is left out."""
+    balance: dict[Equation, int] = {}
+    for term in (t for s in run for t in s.terms):
+        balance[term.equation] = balance.get(term.equation, 0) + term.sign
+    return tuple(Term(sign, equation) for equation, sign in balance.items() if sign)
+
+
+CUT_KINDS = frozenset({"actual", "planned", "total"})
+"""The kinds of equation between faces that are cut."""
+
+
+def is_cut(terms: Walk) -> bool:
+    """Tell whether a length lies between faces that are cut, by its terms, one of them recorded at least."""
+    kinds = {t.equation.kind for t in terms}
+    return "actual" in kinds and kinds <= CUT_KINDS
 
 
 def span_total(span: Span, measured: Measurement, stand_offs: tuple[StandOff, StandOff]) -> float | None:

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import Literal
 
 from cam.ground.frozen import Row
 from cam.ground.tolerances import ROUNDING
-from cam.ground.units import decimals_of, show_fine, show_length
+from cam.ground.units import MM_PER_INCH, decimals_of, show_fine, show_length
 
 
 class LengthFigures(Row):
@@ -26,9 +27,11 @@ class LengthFigures(Row):
         """Show a length, mm, without its unit, for pages that say it once."""
         return self.show(value).removesuffix(f" {self.unit}")
 
-    def coarse(self, value: float) -> str:
-        """Show a length, mm, to one decimal less than `show` does."""
-        return show_length(value, self.unit, decimals_of(self.unit) - 1)
+    def at_least(self, value: float) -> str:
+        """Show the next length, mm, to one decimal less than `show` does, that is not smaller."""
+        decimals = decimals_of(self.unit) - 1
+        step = 10**-decimals * (MM_PER_INCH if self.unit == "in" else 1.0)
+        return show_length(math.ceil(value / step - ROUNDING) * step, self.unit, decimals)
 
     def short(self, value: float) -> str:
         """Show a length, mm, as it is mostly written, without zeros at its end."""

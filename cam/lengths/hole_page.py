@@ -7,7 +7,6 @@ from cam.ground.tolerances import ROUNDING
 from cam.ground.units import show_length
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.holes import HolePlan, Pivot
-from cam.lengths.stand_off import round_up
 
 HALF_THOU = 0.0127
 """Half a thousandth of an inch, mm; exact."""
@@ -81,7 +80,7 @@ def _edges(plan: HolePlan, said: LengthFigures) -> HoleLine:
     broken = [f"{side} {edge.kind} {said.show(edge.size)}" for side, edge in edges if edge.size > 0]
     text = f"break the edges of the hole: {', '.join(broken)}" if broken else "take off the burrs, edges left sharp"
     if plan.edge_needed > ROUNDING:
-        needed = said.coarse(round_up(plan.edge_needed))
+        needed = said.at_least(plan.edge_needed)
         text += f"; the shoulder seats once the inside edge is broken by {needed}"
     return HoleLine(text, EDGES if broken and plan.hole.use == "open" else ())
 

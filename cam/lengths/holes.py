@@ -19,7 +19,7 @@ from cam.ground.problem import Problem, ProblemError, problem, refusal
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import QuantityError
 from cam.lengths.figures import MM, LengthFigures
-from cam.lengths.stand_off import Range, edge_needed, round_up, seat_ring
+from cam.lengths.stand_off import Range, edge_needed, seat_ring
 from cam.part.details import at_most
 from cam.part.features import Edge
 from cam.part.fits import Fit, read_fit
@@ -309,7 +309,7 @@ def _warnings(plan: HolePlan, pivot: Pivot, said: LengthFigures) -> Iterable[Pro
         what = f'the shoulder of "{pivot.name}" will not seat on the plate of hole "{hole.name}"'
         given = f"fillet {said.show(pivot.corner)}, edge of the hole broken by {said.show(broken)}"
         fix = "break the inside edge more, or turn an undercut; what it stands off is lost from the end shake"
-        yield problem(hole.where, what, given, f"at least {said.coarse(round_up(plan.edge_needed))}", fix)
+        yield problem(hole.where, what, given, f"at least {said.at_least(plan.edge_needed)}", fix)
     if plan.contact < LEAST_CONTACT * plan.wall:
         what = f'"{pivot.name}" will bear on little of hole "{hole.name}"'
         given = f"{said.show(plan.contact)} of {said.show(plan.wall)}"

@@ -137,11 +137,6 @@ class Journal:
         latest = {(e.kind, e.name): e for e in live}
         return tuple(e for e in live if latest[e.kind, e.name] is e)
 
-    def latest(self, name: str, kind: RecordKind | None = None) -> Entry | None:
-        """Return the record of that name that stands, or None if there is none."""
-        found = [e for e in self.standing if e.name == name and kind in (None, e.kind)]
-        return found[-1] if found else None
-
     def warnings(self) -> tuple[Problem, ...]:
         """Warn of lines that are no records."""
         return tuple(

@@ -11,12 +11,14 @@ from collections.abc import Callable, Iterator
 from itertools import pairwise
 from statistics import median
 
+from cam.ground.figures import Unit
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where, problem
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import READ, Actual, Target
 from cam.lengths.solved import Solved
+from cam.lengths.sums import split_sum
 from cam.part.features import Tolerance
 from cam.part.model import Section
 from cam.part.spans import Measurement, Span, added
@@ -177,28 +179,34 @@ def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: st
 # Slips of the hand ------------------------------------------------------------------------------------------
 
 
-def find_meant(actual: Actual, fits: Ask) -> str:
+def find_meant(actual: Actual, fits: Ask, unit: Unit | None = None) -> str:
     """Return what was probably meant by a record, as find_slip does: by its readings alone, or by its whole sum."""
     along = added(actual.along)
-    of_readings = find_slip(actual.value - along, actual.text, lambda value: fits(value + along))
-    return of_readings or (find_slip(actual.value, actual.text, fits) if actual.along else "")
+    readings, _ = split_sum(actual.text)  # their unit may be another than that of what is plus or less
+    of_readings = find_slip(actual.value - along, readings, lambda value: fits(value + along), unit)
+    return of_readings or (find_slip(actual.value, actual.text, fits, unit) if actual.along else "")
 
 
-def find_slip(value: float, text: str, fits: Ask) -> str:
+def find_slip(value: float, text: str, fits: Ask, unit: Unit | None = None) -> str:
     """Return what was probably meant, as a question; "" where no slip explains the reading.
 
     Args:
         value: as typed, mm.
         text: as typed.
         fits: whether another value, mm, would be likely.
+        unit: of the part: where a reading has another, that is asked first.
     """
-    say, other = length_words(text), length_words("mm" if is_inch(text) else "in")
+    say, typed = length_words(text), "in" if is_inch(text) else "mm"
+    other = length_words("mm" if typed == "in" else "in")
+    changed = value / MM_PER_INCH if typed == "in" else value * MM_PER_INCH
+    wrong_unit = f"is the unit right? {other(changed)} would be likely" if fits(changed) else ""
+    if wrong_unit and unit not in (None, typed):
+        return wrong_unit
     for factor in (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0):
         if fits(value * factor):
             return f"did the decimal point slip? {say(value * factor)} would be likely"
-    changed = value / MM_PER_INCH if is_inch(text) else value * MM_PER_INCH
-    if fits(changed):
-        return f"is the unit right? {other(changed)} would be likely"
+    if wrong_unit:
+        return wrong_unit
     for factor in (2.0, 0.5):
         if fits(value * factor):
             return f"is it radius or diameter, half or whole? {say(value * factor)} would be likely"

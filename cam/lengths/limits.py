@@ -9,15 +9,17 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, problem
-from cam.ground.tolerances import ROUNDING
+from cam.ground.tolerances import AS_GIVEN, ROUNDING
 from cam.ground.units import in_unit
+from cam.lengths.chain import span_total
 from cam.lengths.figures import MM, LengthFigures
 from cam.lengths.probability import MODEL, Chance, chance_of, root_sum_square, worst_case
+from cam.lengths.records import READ
 from cam.lengths.thermal import REFERENCE, at_reference, expansion_of, expansion_table, find_expansion, growth
 from cam.part.features import End, Tolerance
 from cam.part.spans import THREE, Measurement, Span, StandOff, Uncertainty, standard_of_mean
 
-Kind = Literal["measuring", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
+Kind = Literal["measuring", "as read", "readings", "shoulder", "stand-off", "loose part", "temperature", "in use"]
 
 LEAST_BETTER = 0.002
 """The plus-minus error, mm, below which no one is asked to measure or cut. Common practice, no source."""
@@ -28,7 +30,7 @@ class Contributor(Row):
 
     Attributes:
         name: in words.
-        kind: decides what would help against it.
+        kind: decides what would help against it; "as read" is measuring by a record that says nothing of its error.
         middle: how much it moves the end shake on average, mm.
         half: worst error about that middle, plus-minus mm.
         standard: one standard deviation, mm.
@@ -61,7 +63,9 @@ class SpanLimits:
         shares: the share of each in the squared standard deviation of the whole; they sum to 1, or all are zero.
         fix: what would help, a sentence with numbers.
         direction: which way to err and what to do, a sentence with numbers.
-        cut_length: between the shoulders as first cut, with the fitting allowance on it, mm.
+        wanted: length that gives the end shake aimed at, mm.
+        cut_length: between the shoulders as first cut, with the fitting allowance on it, mm; once the late shoulder is
+            recorded, the length as it is.
     """
 
     span: Span
@@ -75,13 +79,19 @@ class SpanLimits:
     shares: tuple[float, ...]
     fix: str
     direction: str
+    wanted: float
     cut_length: float
 
     @property
     def near(self) -> bool:
         """Whether the predicted end shake, as first cut or as it is to be, lies within what is wanted."""
-        left, shake = self.cut_length - self.length, self.span.shake
+        left, shake = float(self.span.fitting_allowance), self.span.shake
         return shake.least - left - ROUNDING <= self.shake <= shake.most + ROUNDING
+
+    @property
+    def takes_read(self) -> bool:
+        """Whether something is recorded without its plus-minus, for which READ is taken."""
+        return any(c.kind == "as read" for c in self.contributors)
 
     @property
     def safe(self) -> bool:
@@ -122,7 +132,7 @@ def predict_span(
         span, measured: the span and its measurement, which must have been taken.
         length: between the shoulders, solved or as cut, mm.
         stand_offs: those of the corners at the A and the B side.
-        shoulders: errors of that length, from `shoulder_errors` or `length_errors`.
+        shoulders: errors of that length, from `shoulder_errors` or `cut_error`.
         part_material: a row of the table of expansion; read only where temperatures are given.
         second: the end that is turned second, whose shoulder is the late one unless the span names another.
         said: how lengths are said.
@@ -145,7 +155,7 @@ def predict_span(
         contributors=tuple(causes), shares=tuple(c.standard**2 / total if total > 0 else 0.0 for c in causes),
         fix=_fix(span, shake, worst, causes, total, said),
         direction=_direction(span, shake, length, span.late or second, said),
-        cut_length=length + span.fitting_allowance,
+        wanted=span_total(span, measured, stand_offs) or math.nan, cut_length=length + span.fitting_allowance,
     )  # fmt: skip
 
 
@@ -174,9 +184,14 @@ def shoulder_errors(span: Span, run: Sequence[tuple[str, Tolerance | None]]) -> 
     return tuple(_shoulder(f'length of "{name}" as turned', tolerance) for name, tolerance in run if tolerance)
 
 
-def length_errors(name: str, uncertainty: Uncertainty) -> tuple[Contributor, ...]:
-    """Return the error of a length that has been cut and measured."""
-    return (_stated(f'measuring "{name}" as cut', "measuring", uncertainty),)
+def cut_error(name: str, half: float) -> Contributor:
+    """Return the error of a length that has been cut and recorded.
+
+    Args:
+        half: how far it may be out as recorded, plus-minus mm; zero for one that says nothing: READ is taken.
+    """
+    kind: Kind = "measuring" if half else "as read"
+    return _even(f'measuring "{name}" as cut', kind, 0.0, half or READ)
 
 
 def check_tolerances(span: Span, run: Sequence[tuple[str, Tolerance | None]], unit: str) -> Iterable[Problem]:
@@ -339,12 +354,19 @@ def _direction(span: Span, shake: float, length: float, late: End, said: LengthF
     )
 
 
+def taken_words(said: LengthFigures) -> str:
+    """Say what is taken for the plus-minus of a record that has none."""
+    return f"±{said.short(READ)} taken for what is recorded without its own"
+
+
 def judge_length(limits: SpanLimits, said: LengthFigures = MM) -> RunVerdict:
     """Say what to do with a run that has been cut, predicted with its length as it really is."""
     show, between = said.show, said.between
     wanted = limits.span.shake
     name = f'span "{limits.span.name}"'
     doubt = f"; measuring leaves {between(*limits.worst)} possible"
+    if limits.takes_read:
+        doubt += f", {taken_words(said)}"
     if limits.shake > wanted.most + ROUNDING:
         amount, least, most = (limits.shake - x for x in (wanted.aim, wanted.most, wanted.least))
         text = (
@@ -360,4 +382,18 @@ def judge_length(limits: SpanLimits, said: LengthFigures = MM) -> RunVerdict:
         )
         return RunVerdict("long", amount, least, most, text)
     text = f"{name} is right: {show(limits.shake)} end shake, wanted {between(wanted.least, wanted.most)}{doubt}"
-    return RunVerdict("right", 0.0, 0.0, 0.0, text)
+    return RunVerdict("right", 0.0, 0.0, 0.0, text + _past_as_turned(limits, said))
+
+
+def _past_as_turned(limits: SpanLimits, said: LengthFigures) -> str:
+    """Say that a length whose end shake is right is past the limits to which it was to be turned; "" if it is not."""
+    show, tolerance, over = said.show, limits.span.tolerance, limits.length - limits.wanted
+    if tolerance is None:
+        return ""
+    least, most = limits.wanted + tolerance.lower, limits.wanted + tolerance.upper
+    if limits.length < least - AS_GIVEN:
+        return f"; its length, {show(limits.length)}, is under its least, {show(least)}"
+    if limits.length > most + AS_GIVEN:
+        back = f"faced back by {show(over)} the late shoulder gives {show(limits.span.shake.aim)} end shake"
+        return f"; its length, {show(limits.length)}, is over its most, {show(most)}: {back}"
+    return ""

@@ -10,6 +10,9 @@ A name is that of a measurement, or of a section or span with what was measured 
     front pivot stop diameter      read at the stop between its last two cuts
     front seat stop shoulder       the same, from Z zero to its shoulder
 
+A length is that of the finished part: whoever reads it before stone or burnisher took off what turning leaves on a face
+of it records it as it will be then.
+
 What a stop's reading is used for is kept with it: either the next program corrects the last cut on its section by it,
 or a zero that is off was set at the control, or it is for the notebook alone.
 """
@@ -18,7 +21,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from hashlib import sha256
 from pathlib import Path
 from typing import Literal
@@ -27,9 +30,11 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
-from cam.ground.units import LENGTH, QuantityError, parse
+from cam.ground.units import LENGTH, QuantityError, is_inch, parse
+from cam.lengths.figures import LengthFigures
 from cam.lengths.journal import Entry, Journal, RecordKind, journal_path, read_journal, split_readings
 from cam.lengths.sums import EXAMPLE, check_distance, read_sum, split_sum
+from cam.part.checks import is_groove_of
 from cam.part.model import Section
 from cam.part.read_spans import parse_value
 from cam.part.spans import Along, Measurement, Span, added, mean_of
@@ -117,7 +122,8 @@ class Actual(Row):
         room = max(FAR_OFF * target.about, 0.5 if "diameter" in target.what else 1.0)
         if not abs(self.value - target.about) > room:  # nan too
             return None
-        allowed = f"{max(target.about - room, 0):.3f} to {target.about + room:.3f} mm"
+        said = LengthFigures("in" if is_inch(self.text) else "mm")
+        allowed = said.between(max(target.about - room, 0.0), target.about + room)
         fix = "check the unit and the name; a section that truly came out so is scrap, or another part"
         return problem(self.where, f'"{self.name}" is far from what it should be', f'"{self.text}"', allowed, fix)
 
@@ -227,14 +233,45 @@ def with_limits(actual: Actual, sections: Iterable[Section]) -> tuple[Section, f
 
 
 def _shoulder_at(sections: tuple[Section, ...], at: int) -> tuple[int, int] | None:
-    """Return the faces from a finished end to the shoulder in which a section ends; None where it ends in none."""
+    """Return the faces from a finished end to the shoulder in which a section ends; None where it ends in none.
+
+    Past a groove that is its undercut, the shoulder is the groove's far wall.
+    """
     sizes = [s.thickest for s in sections]
     top = sizes.index(max(sizes))
-    if at < top and sections[at + 1].diameter_a > sections[at].diameter_b:
-        return 0, at + 1
-    if at > top and sections[at - 1].diameter_b > sections[at].diameter_a:
-        return at, len(sections)
-    return None
+    if at == top:
+        return None
+    toward = 1 if at < top else -1
+    beyond = at + toward
+    if is_groove_of(sections, beyond) and sizes[beyond + toward] >= sizes[at]:
+        beyond += toward
+    elif not _side(sections[beyond], -toward) > _side(sections[at], toward):
+        return None
+    return (0, beyond) if toward > 0 else (beyond + 1, len(sections))
+
+
+def _side(section: Section, toward: int) -> float:
+    """Return the diameter of a section at its B side (toward 1) or its A side (-1), mm."""
+    return float(section.diameter_b if toward > 0 else section.diameter_a)
+
+
+def left_on_faces(sections: Sequence[Section], target: Target) -> float:
+    """Return how much longer a length becomes once what turning leaves on its faces is off, mm; below zero if shorter.
+
+    A record of a finished length counts as read after that.
+    """
+    if target.start < 0:
+        return 0.0
+    return _moves(sections, target.end) - _moves(sections, target.start)
+
+
+def _moves(sections: Sequence[Section], face: int) -> float:
+    """Return how far a face still moves toward the B end by what turning leaves on it, mm; below zero to the A end."""
+    if not 0 < face < len(sections):
+        return 0.0
+    before, after = sections[face - 1], sections[face]
+    rise = after.diameter_a - before.diameter_b
+    return float(before.finish.on_face) if rise > 0 else -float(after.finish.on_face) if rise < 0 else 0.0
 
 
 def find_target(name: str, known: dict[str, Target], where: Where, sections: Iterable[Section] = ()) -> Target:

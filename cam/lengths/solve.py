@@ -14,19 +14,20 @@ from cam.ground.source import Source
 from cam.ground.tolerances import AS_GIVEN
 from cam.ground.units import show_length
 from cam.lengths.behind import rest_on, tell_records
-from cam.lengths.chain import Chain, Member
+from cam.lengths.chain import Chain, Member, is_cut
 from cam.lengths.figures import LengthFigures
 from cam.lengths.holes import HolePlan, Pivot, plan_hole
 from cam.lengths.journal import how_to_withdraw
 from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets, with_limits
 from cam.lengths.seats import check_span, pivot_of, stand_offs
-from cam.lengths.solved import Measured, Solved, place
+from cam.lengths.solved import Limited, Measured, Solved, length_limits, place
 from cam.lengths.span_report import report_spans
 from cam.lengths.stand_off import CORNERS, check_stand_off
 from cam.part import Asked, Part, asked_of, read_asked
 from cam.part.checks import CHECKS
 from cam.part.details import ask_units
 from cam.part.features import End
+from cam.part.model import Section
 from cam.part.spans import Hole, Measurement, Measuring, Uncertainty
 
 
@@ -157,7 +158,7 @@ def solve_cut(part: Solved, stay: Sequence[int]) -> Solved:
 
 
 def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:
-    """Warn of spans that came out too short, or that cannot come out as wanted; and of records that disagree."""
+    """Warn of spans that came out too short or cannot be as wanted, lengths past limits, records that disagree."""
     said = LengthFigures(part.unit)
     for report in report_spans(part, "B"):
         if report.limits is None:
@@ -171,7 +172,35 @@ def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:
             what = f'span "{report.span.name}" comes to {said.show(report.limits.shake)} end shake by what is recorded'
             fix = f'measure and record the others too, or "{report.span.name} span" over both its shoulders'
             yield problem(report.span.where, what, f"{given}, what is not recorded as planned", allowed, fix, CUT)
+    yield from _warn_of_lengths(part, measured)
     yield from (replace(p, kind=CUT) for p in measured.chain.apart)
+
+
+def _warn_of_lengths(part: Solved, measured: Measured) -> Iterator[Problem]:
+    """Warn of lengths between faces that are cut, one of them recorded at least, that are past limits of their own."""
+    limited = length_limits(part)
+    for section, solved in zip(part.sections, measured.chain.lengths, strict=True):
+        if section.name in limited and solved.value is not None and is_cut(solved.terms):
+            sure = not any(t.equation.kind == "planned" for t in solved.terms)
+            yield from _past_limits(section, solved.value, limited[section.name], LengthFigures(part.unit), sure=sure)
+
+
+def _past_limits(
+    section: Section, value: float, limits: Limited, said: LengthFigures, *, sure: bool
+) -> Iterator[Problem]:  # fmt: skip
+    """Warn of a length that is past its limits. value: what it comes to, mm; sure: both its faces are recorded."""
+    short = value < limits.least
+    past = limits.least - value if short else value - limits.most
+    if past <= AS_GIVEN:
+        return
+    end, fix = f"over its most, {said.show(limits.most)}", f"{said.show(past)} at least is to come off a face of it"
+    if short:
+        end, fix = f"under its least, {said.show(limits.least)}", "scrap, unless a face beyond it is cut further too"
+    what = f'"{section.name}" comes to {said.show(value)} long by what is recorded, {end}'
+    given = "" if sure else "its other shoulder as planned"
+    if not sure:
+        fix = f"measure and record its other shoulder too; if that is as planned, {fix}"
+    yield problem(section.where, what, given, f"{said.bare(limits.least)} to {said.show(limits.most)}", fix, CUT)
 
 
 def _warn_of_thin(part: Part, records: Iterable[Actual]) -> Iterator[Problem]:

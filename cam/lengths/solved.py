@@ -13,7 +13,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Literal
 
-from cam.ground.frozen import frozen
+from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
@@ -75,6 +75,13 @@ class Measured:
     def diameters(self) -> dict[str, float]:
         """Return the actual diameters, mm, by section."""
         return {a.target.of: a.value for a in self.actuals if a.target.what == "diameter"}
+
+    @property
+    def drawn(self) -> tuple[float, ...]:
+        """Return the length of each section as wanted, whatever was cut, mm; nan where a later measurement gives it."""
+        early = self.solve(early=True).lengths
+        values = (s.value if m.length is None else m.length for m, s in zip(self.members, early, strict=True))
+        return tuple(NAN if value is None else float(value) for value in values)
 
     @property
     def cut_faces(self) -> frozenset[int]:
@@ -145,6 +152,29 @@ class Solved(Part):
         """Return the measurements to be taken, in the order of the part file."""
         known = () if self.measured is None else self.measured.measurements
         return tuple(m for m in known if m.name in self.to_be_measured)
+
+
+def own_limits(part: Solved) -> dict[str, Tolerance]:
+    """Return the limits of lengths as the part file has them, by section; those of spans are on none of them."""
+    placed = [s.length_tolerance for s in part.sections]
+    limits = placed if part.measured is None else part.measured.limits
+    return {s.name: t for s, t in zip(part.sections, limits, strict=True) if t is not None}
+
+
+class Limited(Row):
+    """The length of a section as drawn, with its least and its greatest by limits of its own, mm."""
+
+    drawn: float
+    least: float
+    most: float
+
+
+def length_limits(part: Solved) -> dict[str, Limited]:
+    """Return the lengths that have limits of their own, by section: about what is drawn, whatever is recorded."""
+    sections, own = part.sections, own_limits(part)
+    drawn = [float(s.length) for s in sections] if part.measured is None else part.measured.drawn
+    sizes = ((s.name, own[s.name], size) for s, size in zip(sections, drawn, strict=True) if s.name in own)
+    return {name: Limited(size, size + t.lower, size + t.upper) for name, t, size in sizes if not math.isnan(size)}
 
 
 # The part in each setting ---------------------------------------------------------------------------------
@@ -244,4 +274,21 @@ def second_view(part: Solved, second: End, faces: Sequence[int]) -> Solved:
     if measured is None:
         return part
     chain = measured.solve(faces=faces, stay=faces)
-    return place(part, measured, chain, second, _allowances(part, measured, second))
+    placed = place(part, measured, chain, second, _allowances(part, measured, second))
+    return replace(placed, sections=tuple(_as_drawn(placed, measured, chain, faces)))
+
+
+def _as_drawn(part: Solved, measured: Measured, chain: Chain, faces: Collection[int]) -> Iterator[Section]:
+    """Yield the sections; limits of a length that is still to be cut stay about what is drawn, where records move it.
+
+    Args:
+        faces: numbers of those that are cut.
+    """
+    rows = zip(part.sections, measured.limits, measured.drawn, chain.lengths, strict=True)
+    for at, (section, own, drawn, solved) in enumerate(rows):
+        moved = 0.0 if solved.value is None or math.isnan(drawn) else solved.value - drawn
+        if own is None or abs(moved) <= ROUNDING or {at, at + 1} <= {*faces}:
+            yield section
+        else:
+            kept = replace(own, lower=own.lower - moved, upper=own.upper - moved)
+            yield replace(section, length_tolerance=kept)

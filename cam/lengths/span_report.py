@@ -2,22 +2,23 @@
 
 from __future__ import annotations
 
-import math
+from dataclasses import replace
 
 from cam.ground.frozen import Row
+from cam.lengths.chain import is_cut, net
 from cam.lengths.figures import LengthFigures
 from cam.lengths.limits import (
     Contributor,
     RunVerdict,
     SpanLimits,
+    cut_error,
     judge_length,
-    length_errors,
     predict_span,
     shoulder_errors,
 )
-from cam.lengths.solved import Measured, Solved
+from cam.lengths.solved import Measured, Solved, own_limits
 from cam.part.features import End
-from cam.part.spans import Measurement, Span, StandOff, Uncertainty
+from cam.part.spans import Measurement, Span, StandOff
 
 
 class SpanReport(Row):
@@ -59,19 +60,21 @@ def _report(part: Solved, measured: Measured, span: Span, second: End) -> SpanRe
     finished = any(e.name == span.name and e.kind == "span" for e, _ in measured.chain.finished)
     errors = _errors(part, measured, span, finished=finished)
     limits = predict_span(span, taken, length, offs, errors, part.stock.material, second, LengthFigures(part.unit))
+    late = span.faces([s.name for s in part.sections])[(span.late or second) == "B"]
+    if late in measured.cut_faces:  # whatever is still on it is in its record
+        limits = replace(limits, cut_length=length)
     return SpanReport(span, taken, offs, limits, judge_length(limits, LengthFigures(part.unit)) if finished else None)
 
 
 def _errors(part: Solved, measured: Measured, span: Span, *, finished: bool) -> tuple[Contributor, ...]:
     """Return the errors of the length between a span's shoulders: of cutting what is not cut, of measuring what is."""
-    first, last = span.faces([s.name for s in part.sections])
+    chain = measured.chain
+    run = chain.run(span.first, span.last)
     errors: tuple[Contributor, ...] = ()
     if not finished:
-        cut = {a.target.of for a in measured.actuals if a.target.what == "length"}
-        errors = shoulder_errors(
-            span, [(s.name, s.length_tolerance) for s in part.sections[first:last] if s.name not in cut]
-        )
-    for actual in measured.actuals:
-        if first <= actual.target.start and actual.target.end <= last and not math.isnan(actual.half):
-            errors += length_errors(actual.name, Uncertainty(actual.whole_half, "limit", "", actual.where))
-    return errors
+        recorded = {s.name for s in run if is_cut(s.terms) and not any(t.equation.kind == "planned" for t in s.terms)}
+        own = own_limits(part)
+        errors = shoulder_errors(span, [(s.name, own.get(s.name)) for s in run if s.name not in recorded])
+    whole = chain.terms(span.first, span.last)
+    terms = whole if is_cut(whole) else net(s for s in run if is_cut(s.terms))
+    return errors + tuple(cut_error(t.equation.name, t.equation.doubt) for t in terms if t.equation.kind == "actual")

@@ -84,11 +84,6 @@ def edge_needed(radius: float, clearance: float) -> float:
     return max(radius - clearance, 0.0)
 
 
-def round_up(size: float) -> float:
-    """Return the next whole hundredth of a millimetre that is not smaller, mm."""
-    return math.ceil(size * 100 - ROUNDING) / 100
-
-
 def derive_stand_off(
     corner: Corner | None, clearance: Range, edge: Edge, *, nose: Range | None = None, said: LengthFigures = MM
 ) -> StandOff:
@@ -159,5 +154,5 @@ def _reason(found: StandOff, radius: Range, clearance: Range, edge: Edge, said: 
     facts = f"{sizes}, {hole} on the hole"
     if found.most < ROUNDING:
         return f"none: {facts}"
-    needed = said.coarse(round_up(edge_needed(radius.most, clearance.least)))
+    needed = said.at_least(edge_needed(radius.most, clearance.least))
     return f"{said.show(found.likely)}: {facts}; a chamfer of {needed} on the hole would let the shoulder seat"

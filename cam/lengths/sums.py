@@ -16,6 +16,7 @@ from cam.ground.problem import Problem, Where, problem
 from cam.ground.quantity import Quantity
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.units import QuantityError, is_inch, show_fine, show_length
+from cam.part.model import Part
 from cam.part.read_spans import JOINS, parse_value
 from cam.part.spans import Along, Measurement, Uncertainty
 
@@ -50,6 +51,12 @@ def split_sum(value: str) -> tuple[str, tuple[Typed, ...]]:
     return readings, tuple(found)
 
 
+def with_reading(value: str, reading: float) -> str:
+    """Return a value with one reading, mm, in place of its own; what is plus or less them stays as it was typed."""
+    joined = JOINS.search(value)
+    return f"{reading:.9f} mm{value[joined.start() :] if joined else ''}"
+
+
 def read_sum(
     typed: Iterable[Typed], declared: Sequence[Along], split: Callable[[str], tuple[str, ...]], where: Where
 ) -> tuple[Along, ...]:
@@ -80,7 +87,8 @@ def read_sum(
         found[item.name] = Along(sign=item.sign, name=item.name, readings=kept, uncertainty=doubt, where=where)
     for one in found.values():
         if not one.readings:
-            how = f"its size after the readings: {word_of(one)} {one.name}: ... mm"
+            blank = f"... {'in' if is_inch(one.uncertainty.text) else 'mm'}"
+            how = f"its size after the readings: {word_of(one)} {one.name}: {blank}"
             raise QuantityError(f'"{one.name}" is to be measured along with it', how)
     return tuple(found.values())
 
@@ -107,10 +115,16 @@ def _unknown(name: str, names: Sequence[str]) -> QuantityError:
     return QuantityError(f'the part file has no "{name}" in this measurement', ", ".join(f'"{n}"' for n in names), fix)
 
 
-def how_to_record(part: str, measurement: Measurement, blank: str = "... mm") -> str:
-    """Return the command that records a measurement, with a blank for each size that is still to be measured."""
+def how_to_record(path: str, part: Part, measurement: Measurement, times: int = 1) -> str:
+    """Return the command that records a measurement, with a blank for each size that is still to be measured.
+
+    Args:
+        path: of the part file, as it is typed.
+        times: how often each is measured.
+    """
+    blank = f"{'; '.join(['...'] * times)} {part.unit}"
     items = [f", {word_of(a)} {a.name}: {blank}" for a in measurement.along if not a.readings]
-    return f'endshake record {part} "{measurement.name}" "{blank}{"".join(items)}"'
+    return f'endshake record {path} "{measurement.name}" "{blank}{"".join(items)}"'
 
 
 def word_of(item: Along) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from itertools import pairwise
 
 from cam.ground.problem import Problem, problem
@@ -89,10 +89,15 @@ def _solid(part: Part, walk: Walk) -> Walk:
 
 def is_groove(part: Part, index: int) -> bool:
     """Whether an undercut section lies between two larger neighbours, so that a grooving tool cuts it."""
-    if part.sections[index].role != "undercut" or not 0 < index < len(part.sections) - 1:
+    return is_groove_of(part.sections, index)
+
+
+def is_groove_of(sections: Sequence[Section], index: int) -> bool:
+    """Whether one of some sections is a groove; see `is_groove`."""
+    if sections[index].role != "undercut" or not 0 < index < len(sections) - 1:
         return False
-    size = part.sections[index].thickest + AS_GIVEN
-    return part.sections[index - 1].diameter_b > size < part.sections[index + 1].diameter_a
+    size = sections[index].thickest + AS_GIVEN
+    return sections[index - 1].diameter_b > size < sections[index + 1].diameter_a
 
 
 # Order and thickness ----------------------------------------------------------------------------------

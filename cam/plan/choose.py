@@ -275,7 +275,7 @@ def what_would_help(shop: Shop, part: Solved, setting: Setting, tool: Tool) -> I
 
 
 def _other_centres(shop: Shop, setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
-    """Yield another centre at the tailstock, in words and as a change of the holding; so do the two that follow."""
+    """Yield another centre at the tailstock, in words and as a change of the holding."""
     for centre in shop.centres:
         if setting.tail_centre is not None and centre.name != setting.tail_centre.name:
             turned = ", its flat turned to the tool" if centre.kind == "half" else ""
@@ -283,12 +283,14 @@ def _other_centres(shop: Shop, setting: Setting) -> Iterator[tuple[str, dict[str
 
 
 def _smaller_holes(setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield each smaller centre hole of the table, the largest first, in words and as a change of the holding."""
     for row in reversed(TABLE):
         if setting.hole is not None and row.mouth < setting.hole.mouth:
             yield f"a smaller centre hole, {designate(row)}", {"centre_hole": designate(row)}
 
 
 def _longer_ends(part: Solved, setting: Setting) -> Iterator[tuple[str, dict[str, Any]]]:
+    """Yield each longer extra length at the end that is turned, in words and as a change of the holding."""
     own = part.holding.at(setting.end)
     for extra in EXTRAS:
         if own is not None and extra > own.extra_length:

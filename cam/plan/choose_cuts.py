@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from itertools import takewhile
 
 from cam.ground.figures import estimated
@@ -50,6 +51,7 @@ def choose_cuts(bench: Bench, run: Run) -> Cuts:
     driven = [c for c in taken if can_drive(bench.shop, c.force / RADIAL_SHARE, 2 * run.far_radius)] or taken
     good = [c for c in driven if c.error <= c.goal]
     chosen = min(good, key=lambda c: c.count / c.feed) if good else min(driven, key=lambda c: c.error)
+    chosen = replace(chosen, too_deep=taken[0] is not tried[0], too_strong=driven[0] is not taken[0])
     bench.chosen.append(chosen)
     return chosen
 
@@ -148,14 +150,15 @@ def spring_along(bench: Bench, run: Run) -> tuple[float, float, float]:
 
 
 def _explain_lighter(part: Part, bench: Bench, cuts: Cuts) -> str:
-    """Explain why a run is cut lighter than the tool would: for what roughing left, or for its spring."""
+    """Explain why a run is cut lighter than the tool would: for its spring, or for what the tool takes or is driven."""
     name, tool = " and ".join(cuts.names), bench.finish_tool
     way = f"{cuts.count} cuts, the last two of {say(cuts.depth, part)} per side at {say(cuts.feed, part)} a turn"
-    if bench.allowance.cut > float(tool.deepest_cut) and cuts.plain <= cuts.goal:
-        return (
-            f'"{name}" is finished in {way}: roughing left {say(bench.allowance.side, part)}, and '
-            f'"{tool.name}" takes {say(tool.deepest_cut, part)} at once'
-        )
+    if cuts.plain <= cuts.goal:
+        left = say(cuts.deepest + (cuts.count - 1) * cuts.depth, part)
+        deep = f'roughing left {left}, and "{tool.name}" takes {say(tool.deepest_cut, part)} at once'
+        strong = "spindle and slide can drive no more at once"
+        reasons = [words for words, so in ((deep, cuts.too_deep), (strong, cuts.too_strong)) if so]
+        return f'"{name}" is finished in {way}: {"; ".join(reasons)}'
     return (
         f'"{name}" is finished lighter, in {way}: it springs {1000 * cuts.spring:.2f} um for each N at one place and '
         f"{1000 * cuts.least_spring:.2f} at another, so two cuts of {say(bench.allowance.cut, part)} would leave "

@@ -24,6 +24,8 @@ class Cuts:
         spot: Z at which it springs most, mm. spring: its spring there, mm for each N; least_spring: its spring where
             that is least.
         force: radial force of the last cut, N.
+        too_deep: two cuts would be deeper than the tool takes.
+        too_strong: as few cuts as the tool takes, at its own feed, are more than spindle and slide can drive.
     """
 
     names: tuple[str, ...] = ()
@@ -40,3 +42,5 @@ class Cuts:
     spring: float = 0.0
     least_spring: float = 0.0
     force: float = 0.0
+    too_deep: bool = False
+    too_strong: bool = False

@@ -121,7 +121,7 @@ def rough_profile(bench: Bench) -> list[Pass]:
 
 
 def _wanted(bench: Bench) -> tuple[float, list[Cylinder], float, float, float]:
-    """Return what choose_stretches asks for."""
+    """Return top, steps, deepest, thinnest and grid, as choose_stretches takes them."""
     least, step = float(bench.rough_tool.minimum_cut), radius_step(bench.shop.lathe)
     return rough_top(bench), rough_steps(bench), choose_depth(bench), least, step
 

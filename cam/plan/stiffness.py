@@ -1,6 +1,6 @@
 """How far the work springs under the tool: Euler-Bernoulli, piecewise exact, for the diameters at that time.
 
-Ideal supports, no shear, rigid centres: a lower bound on what a real lathe gives (see DEVELOPERS.md, "Weak").
+Ideal supports, no shear, rigid centres: a lower bound on what a real lathe gives.
 """
 
 from __future__ import annotations

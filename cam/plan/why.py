@@ -10,6 +10,7 @@ from textwrap import fill
 from cam.ground.material_names import fold
 from cam.ground.problem import Problem, ProblemError, Where
 from cam.part.model import Part
+from cam.plan.allowance import ROUGHING_SPRING
 from cam.plan.choose_cuts import SHARE
 from cam.plan.cutting import (
     FORCE_BAND,
@@ -30,6 +31,8 @@ from cam.setting.words import say
 from cam.shop.model import Material, Shop
 
 WIDTH = 88
+FINE_FEED = 0.05
+"""The feed, mm a turn, under which real ridges are much higher than theory has them; from memory."""
 SLOW = {
     "thread": "It is the fastest that [lathe.threading], the slide's rapid over the pitch and the material allow; all "
     "passes of a thread have the same.",
@@ -141,8 +144,8 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     if cut.kind == "rough":
         yield f'"{tool.name}" was given a deepest cut of {tool.deepest_cut.text}, a least of {tool.minimum_cut.text}.'
         yield (
-            "The depth allowed is that, or less where the work would spring more than 0.05 mm or spindle and slide "
-            "could not drive it. "
+            f"The depth allowed is that, or less where the work would spring more than {say(ROUGHING_SPRING, part)} or "
+            "spindle and slide could not drive it. "
             + "".join(f"{r[0].upper()}{r[1:]}. " for r in planned.reasons if r.startswith("roughing layers"))
             + "Each level is a full depth under the one above, or so much less that no size under it is left a film "
             "thinner than the least cut. A layer goes to the first shoulder above its level; a size passed over is "
@@ -151,7 +154,7 @@ def _depth(part: Part, planned: SettingPlan, cut: Pass) -> Iterator[str]:
     elif cut.kind in ("semi-finish", "finish"):
         yield f"{planned.reasons[0][0].upper()}{planned.reasons[0][1:]}."
         name = " and ".join(cut.sections)
-        yield from (f"{r[0].upper()}{r[1:]}." for r in planned.reasons if r.startswith(f'"{name}" is finished lighter'))
+        yield from (f"{r[0].upper()}{r[1:]}." for r in planned.reasons if r.startswith(f'"{name}" is finished '))
     elif cut.kind == "face":
         yield "Half of the tool's deepest cut at most, the last one light; common practice, no source."
     else:
@@ -224,7 +227,7 @@ def _feed(part: Part, shop: Shop, cut: Pass) -> Iterator[str]:
     if cut.kind in ("semi-finish", "finish") and cut.feed <= 2 * nose:
         yield (
             f"Ridges of r - sqrt(r^2 - f^2 / 4) = {1000 * ridge_height(cut.feed, nose):.2f} um are left in theory "
-            "(exact); real ones are higher, below about 0.05 mm a turn much (from memory)."
+            f"(exact); real ones are higher, below about {say(FINE_FEED, part)} a turn much (from memory)."
         )
 
 

@@ -9,7 +9,10 @@ from cam.plan.stiffness import Piece
 
 
 def highest_between(chain: Chain, low: float, high: float) -> float:
-    """Return the greatest radius of an outline between two z, mm; 0 where there is none."""
+    """Return a radius, mm, that no metal between two z is above; 0 where there is none.
+
+    A slope or an arc that crosses one of them counts with both its ends, so a tool that begins above it is clear.
+    """
     best = 0.0
     for piece in chain:
         z0, z1 = sorted((piece.start.z, piece.end.z))

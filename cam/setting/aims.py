@@ -8,7 +8,9 @@ from collections.abc import Iterator, Mapping, Sequence
 from cam.ground.frozen import frozen
 from cam.ground.problem import Problem, problem
 from cam.ground.tolerances import ROUNDING
+from cam.lengths.solved import Solved, own_limits
 from cam.part.checks import is_groove
+from cam.part.features import Tolerance
 from cam.part.model import Part, Section
 from cam.setting.apart import (
     GENERAL,
@@ -361,33 +363,47 @@ def _limits_text(part: Part, section: Section) -> str:
     return f"without limits ({GENERAL_NAME}, ±{say((high - low) / 2, part)})"
 
 
-def check_limits_can_be_held(part: Part, lathe: Lathe) -> list[Problem]:
+def check_limits_can_be_held(part: Solved, lathe: Lathe) -> list[Problem]:
     """Refuse limits finer than backlash and dial allow; without a dial they are a matter of gauging."""
-    found = []
-    for s in part.sections:
-        if s.tolerance is not None and not s.as_stock and lathe.x.reading != "none":
-            width, finest = s.tolerance.upper - s.tolerance.lower, finest_diameter(lathe)
-            if width < finest - ROUNDING:
-                found.append(_too_fine(part, s, "diameter", s.tolerance.text, width, finest, lathe.x))
-        if s.length_tolerance is not None and lathe.z.reading != "none":
-            width, finest = s.length_tolerance.upper - s.length_tolerance.lower, finest_length(lathe)
-            if width < finest - ROUNDING:
-                found.append(_too_fine(part, s, "length", s.length_tolerance.text, width, finest, lathe.z))
+    found = list[Problem]()
+    if lathe.x.reading != "none":
+        limits = [(s.name, s.tolerance) for s in part.sections if s.tolerance is not None and not s.as_stock]
+        for name, tolerance in limits:
+            of, step = f'the diameter of "{name}"', step_on_diameter(lathe.x)
+            found += _check_width(part, of, tolerance, finest_diameter(lathe), step, 2 * lathe.x.backlash, lathe.x)
+    if lathe.z.reading != "none":
+        for of, tolerance in _limits_along(part):
+            step = float(lathe.z.division)
+            found += _check_width(part, of, tolerance, finest_length(lathe), step, lathe.z.backlash, lathe.z)
     return found
 
 
-def _too_fine(part: Part, section: Section, what: str, text: str, width: float, finest: float, slide: Slide) -> Problem:
-    tolerance = section.tolerance if what == "diameter" else section.length_tolerance
-    assert tolerance is not None
-    twice = 2 if what == "diameter" else 1
-    step = step_on_diameter(slide) if what == "diameter" else float(slide.division)
+def _limits_along(part: Solved) -> Iterator[tuple[str, Tolerance]]:
+    """Yield the limits of lengths, each with what it is of: those of sections, then those of spans."""
+    yield from ((f'the length of "{name}"', tolerance) for name, tolerance in own_limits(part).items())
+    spans = () if part.measured is None else part.measured.spans
+    yield from ((f'span "{span.name}"', span.tolerance) for span in spans if span.tolerance is not None)
+
+
+def _check_width(
+    part: Part, of: str, tolerance: Tolerance, finest: float, step: float, play: float, slide: Slide
+) -> Iterator[Problem]:  # fmt: skip
+    """Check that limits are not finer than a slide can be held to.
+
+    Args:
+        of: what they are of. finest: see `finest_diameter`, mm.
+        step, play: the slide's division and backlash in what is limited, mm.
+    """
+    width = tolerance.upper - tolerance.lower
+    if width >= finest - ROUNDING:
+        return
     helps = ["name a finer division if you can set it"] if step / 2 > width + ROUNDING else []
-    if twice * TAKE_UP * slide.backlash > width + ROUNDING:
+    if TAKE_UP * play > width + ROUNDING:
         helps.append("adjust the slide's nut and say what backlash is left")
-    return Problem(
+    yield Problem(
         where=tolerance.where,
-        what=f'the limits of the {what} of "{section.name}" are finer than backlash and dial allow',
-        given=f"{text}: {say(width, part)} between them",
+        what=f"the limits of {of} are finer than backlash and dial allow",
+        given=f"{tolerance.text}: {say(width, part)} between them",
         allowed=f"at least {at_least(finest, part)}, for a division of {slide.division.text} "
         f"and a backlash of {slide.backlash.text}",
         fix=f"widen the limits, leave the rest to stoning and burnishing, or {' and '.join(helps)}",

@@ -149,7 +149,7 @@ def _least_of(outermost: Section, end: End, aimed: tuple[float, float]) -> float
 
 
 def _at(end: End, sizes: tuple[float, float]) -> float:
-    """Return that of a section's diameters, at its A and its B end, that is at this end of the part."""
+    """Return a section's diameter at this end of the part, of its A and B diameters."""
     return sizes[0 if end == "A" else 1]
 
 

@@ -9,6 +9,7 @@ from pathlib import PurePath
 from cam.ground.problem import ProblemError, Where
 from cam.lengths.solved import Measured, Solved, second_view
 from cam.part.features import End
+from cam.part.spans import Span
 from cam.setting.aims import Aims, aim_diameters
 from cam.setting.between import settle_between
 from cam.setting.model import Setting
@@ -19,15 +20,20 @@ from cam.shop.model import Shop
 
 def spanned(part: Solved, measured: Measured, setting: Setting) -> Iterator[str]:
     """Yield the sections turned in a setting whose far shoulder a span counts from or to."""
+    yield from dict.fromkeys(name for name, _ in spans_at(part, measured, setting))
+
+
+def spans_at(part: Solved, measured: Measured, setting: Setting) -> Iterator[tuple[str, Span]]:
+    """Yield each section turned in a setting whose far shoulder a span counts from or to, with that span."""
     names = [s.name for s in part.sections]
     toward = 1 if setting.end == "A" else -1
-    faces = {span.first if setting.end == "A" else span.last for span in measured.spans}
     for turned in setting.turned:
         at = names.index(turned.section.name) + toward
         if _is_undercut(part, at):
             at += toward
-        if turned.far_kind == "shoulder" and 0 <= at < len(names) and names[at] in faces:
-            yield turned.section.name
+        if turned.far_kind == "shoulder" and 0 <= at < len(names):
+            ends = ((s, s.first if setting.end == "A" else s.last) for s in measured.spans)
+            yield from ((turned.section.name, span) for span, end in ends if end == names[at])
 
 
 def _is_undercut(part: Solved, at: int) -> bool:

@@ -509,12 +509,12 @@ class _Aiming:
         return self._by(face, 1 if made.early else -1)
 
     def _beyond(self, face: int, made: _Made) -> tuple[float, float] | None:
-        """Return the same by the length between a shoulder of the second setting and what the first one left."""
+        """Return the least and greatest place of a shoulder of setting 2, mm, by the length to what setting 1 left."""
         before = next((s.near for s in self.stretches if s.far == face), self.count)
         return None if made.early or before > self.datum else self._by(face, 1)
 
     def _by(self, face: int, way: int) -> tuple[float, float] | None:
-        """Return the same by the stretch before a face (way 1), or after it."""
+        """Return the least and greatest place of a face, mm, by the stretch before it (way 1) or after it (way -1)."""
         found = next((s for s in self.stretches if (s.far if way > 0 else s.near) == face), None)
         if found is None or found.limits is None or not all(map(self.real, (found.near, found.far))):
             return None

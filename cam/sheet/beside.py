@@ -10,7 +10,7 @@ from cam.ground.figures import inward
 from cam.ground.units import decimals_of
 from cam.setting.milled import MillWork
 from cam.setting.square import Square, across_at
-from cam.sheet.dials import EITHER, FIGURE, UNITS, Unit, figure_of
+from cam.sheet.dials import EITHER, FIGURE, UNITS, Unit, figure_of, say
 from cam.shop.mill import Cutter
 
 SIZES = re.compile(rf"(?P<at>{FIGURE}) +(?P<milled>{FIGURE}) +(?P<low>{FIGURE}) to (?P<high>{FIGURE})(?:[ :].*)?")
@@ -67,14 +67,14 @@ def sizes_wrong(said: re.Match[str], work: MillWork, crown: float, unit: Unit) -
 
 
 def touch_wrong(
-    touch: float | None, used: Sequence[tuple[Cutter, float]], work: MillWork, x: float, step: float
+    touch: float | None, used: Sequence[tuple[Cutter, float]], work: MillWork, x: float, step: float, unit: Unit
 ) -> str:
     """Say what is wrong with the place where the last of a hole's tools is touched; "" where nothing is cut there.
 
     Args:
         touch: X of that place, mm; nan for a slip over what is cut, None where no line says it.
         used: every tool so far with the Z of its end at its lowest, mm. x: X of the hole's middle, mm.
-        step: of the X slide, by which either may be off, mm.
+        step: of the X slide, by which either may be off, mm. unit: in which it is said.
     """
     own = work.section_at(x)
     if own is None or len(used) < 2 or (touch is not None and math.isnan(touch)):
@@ -88,7 +88,7 @@ def touch_wrong(
     cut = max(_half_cut(cutter, flat - z) for cutter, z in used[:-1])
     half = last.radius if last.kind in ("end mill", "tap") else 0.0
     if abs(touch - x) + step < cut + half:
-        return f"touches its tool on what is cut, {cut:.2f} mm to each side of the hole's middle"
+        return f"touches its tool on what is cut, {say(cut, unit, 2)} to each side of the hole's middle"
     return ""
 
 

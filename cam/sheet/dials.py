@@ -9,7 +9,7 @@ import re
 from typing import Literal
 
 from cam.ground.frozen import Row
-from cam.ground.units import MM_PER_INCH
+from cam.ground.units import MM_PER_INCH, show_length
 from cam.sheet.model import Figure
 from cam.shop.machine import Slide
 
@@ -30,6 +30,16 @@ class ReadingError(ValueError):
         super().__init__(what)
         self.what = what
         self.allowed = allowed
+
+
+def say(mm: float, unit: Unit, digits: int = 3) -> str:
+    """Show a length in the unit of a page, with so many decimals in mm, one more in inches."""
+    return show_length(mm, unit, digits + (unit == "in"))
+
+
+def say_between(low: float, high: float, unit: Unit, digits: int = 3) -> str:
+    """Show two lengths in the same way, the unit once."""
+    return f"{say(low, unit, digits).removesuffix(f' {unit}')} to {say(high, unit, digits)}"
 
 
 def figure_of(text: str, unit: Unit) -> Figure:

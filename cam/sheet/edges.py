@@ -13,6 +13,7 @@ from cam.judge.envelope import Metal, from_chain, height, lower
 from cam.setting.cone import lean
 from cam.setting.model import Setting, Turned
 from cam.setting.profiles import draw_least, draw_most, near_length
+from cam.sheet.dials import say, say_between
 from cam.sheet.limits import PRINTED, said_turned, step_on_diameter
 from cam.sheet.model import PointsRow, Sheet
 from cam.sheet.standing import THIN, Around, least_radius
@@ -90,7 +91,7 @@ def _check_ridges(
     """Find a row after which more stands between its places than it says, by more than it may besides, mm."""
     metal = Metal(around[row.line].after)
     if any(_stands(metal, at, normal, row.ridge + spare) for at, normal in spots):
-        told = f"ridges of {row.ridge:.3f} mm at most" if row.ridge else "no ridges"
+        told = f"ridges of {say(row.ridge, sheet.unit)} at most" if row.ridge else "no ridges"
         yield sheet.problem(row, f"leaves more than it says between its places, which is {told}", fix=PLACES)
 
 
@@ -134,7 +135,7 @@ def _not_cut(
     metal, spots = Metal(around[rows[-1].line].after), list(_spots(outline, *zone))
     over = max(over, UNTOUCHED * (zone[1] - zone[0]))
     if spots and _stands(metal, *spots[len(spots) // 2], over):
-        what = f"has no row for the edge or corner at Z {zone[0]:.2f} to {zone[1]:.2f} mm"
+        what = f"has no row for the edge or corner at Z {say_between(*zone, sheet.unit, 2)}"
         yield problem_at(sheet.path, rows[-1].line, what, fix="its row of points, or by stone")
 
 

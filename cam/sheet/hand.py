@@ -41,6 +41,8 @@ def hand_motions(sheet: Sheet, shop: Shop, setting: Setting, *, start: Start = "
             hand.cut(step)
         elif isinstance(step, PointsRow):
             hand.points(step)
+        else:
+            hand.spend_slowly()
     hand.finish(sheet.lines)
     return Program(motions=tuple(hand.motions), problems=(), lines=sheet.lines, comments=(), unit=sheet.unit)
 
@@ -68,6 +70,11 @@ class _Handles:
             self.tool = band.tool
             self._say("tool", band.line)
 
+    def spend_slowly(self) -> bool:
+        """Return whether X goes into this row as slowly as a cut; that is said of one row alone."""
+        slowly, self.slowly = self.slowly, False
+        return slowly
+
     def measure(self, line: int) -> None:
         """Stop the spindle while the work is measured."""
         self.spinning = False
@@ -80,21 +87,21 @@ class _Handles:
 
     def cut(self, row: CutRead) -> None:
         """Cut a row of one dial and one stop."""
-        radius = row.x / 2.0
+        radius, slowly = row.x / 2.0, self.spend_slowly()
         if not row.along:
             self._z(row.z, row.line)
             self._plunge(radius, row.line)
             return
         begin = row.begin + (self.off if row.by_eye else 0.0)
         self._z(max(begin, row.z), row.line)
-        slowly = self.slowly or (row.by_eye and self.off < 0.0)
-        self.slowly = False
+        slowly = slowly or (row.by_eye and self.off < 0.0)
         self._go("line" if slowly else "rapid", row.line, x=radius)
         self._go("line", row.line, z=row.z)
         self._go("line", row.line, x=self.clear)
 
     def points(self, row: PointsRow) -> None:
-        """Cut in and out at each place; or from the first to the last by the top slide."""
+        """Cut in and out at each place; or from the first to the last by the top slide. X goes in at a feed always."""
+        self.spend_slowly()
         if row.way == "in and out":
             for z, diameter in row.places:
                 self._z(z, row.line)
@@ -136,10 +143,8 @@ class _Handles:
         self.motions.append(self._motion(kind, line, here, here))
 
     def _motion(self, kind: Kind, line: int, start: Position, end: Position, *, top_slide: bool = False) -> Motion:
-        tool = self.tool if self.tool else 0
         return Motion(
             kind=kind, line=line, start=start, end=end, plane=18, feed=self.feed or None, feed_mode=95, rpm=self.rpm,
-            spindle=1 if self.spinning and self.rpm else 0, tool=tool, offset=tool,
-            system=zero_of(self.facts, tool) if tool else 1,
-            top_slide=top_slide,
+            spindle=1 if self.spinning and self.rpm else 0, tool=self.tool, offset=self.tool,
+            system=zero_of(self.facts, self.tool) if self.tool else 1, top_slide=top_slide,
         )  # fmt: skip

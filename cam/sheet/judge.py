@@ -16,7 +16,7 @@ from cam.judge.report import TOLERANCE
 from cam.part.features import undercut_at
 from cam.rs274.model import Program
 from cam.setting.model import Setting, Turned
-from cam.sheet.dials import Unit
+from cam.sheet.dials import Unit, say
 from cam.sheet.edges import check_edges, rounded
 from cam.sheet.hand import BY_EYE, hand_motions
 from cam.sheet.limits import Spare, edge_spare, loosen, said_turned, spare_of, step_on_diameter
@@ -123,7 +123,7 @@ class _Judge:
         yield from (self.problem(f, "") for f in printed)
         known = {(f.line, f.kind) for f in printed}
         for findings, way in ((wrong_far, "further from"), (wrong_near, "nearer to")):
-            more = f", where it is begun by eye {BY_EYE:g} mm {way} the headstock"
+            more = f", where it is begun by eye {say(BY_EYE, self.sheet.unit, 2)} {way} the headstock"
             yield from (self.problem(f, more) for f in findings if (f.line, f.kind) not in known)
 
     @property
@@ -220,7 +220,8 @@ def check_feeds(sheet: Sheet, shop: Shop) -> Iterator[Problem]:
     for row, tool, _, feed in sheet.cuts_with(shop.tools):
         most = max(float(tool.rough_feed), float(tool.finish_feed))
         if feed > FAST * most:
-            what = f"is fed {feed:.3f} mm a turn; tool {tool.number}, {tool.name}, is fed {most:.3f} at most"
+            fed, bound = (say(value, sheet.unit) for value in (feed, most))
+            what = f"is fed {fed} a turn; tool {tool.number}, {tool.name}, is fed {bound} at most"
             yield sheet.problem(row, what)
     for row, feed, seconds in sheet.turned():
         if seconds and 60 * float(shop.lathe.z.turn) / seconds > HURRIED * feed:

@@ -105,7 +105,7 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
 
 
 def _open_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
-    """Return the same as _square_sizes of faces that metal before them leaves open, at their rim at least."""
+    """Return where faces stand open at their rim and outside the nose's round, as distances from Z 0, mm."""
     if stands_before(metal, turned, edge):
         return []
     start = where_measured(metal, turned, edge)[1]
@@ -114,7 +114,7 @@ def _open_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
 
 
 def _square_sizes(metal: Metal, turned: Turned, edge: float) -> list[float]:
-    """Return the same as shoulder_sizes of faces that are well out of the nose's round where they are measured."""
+    """Return the distances from Z 0 of faces that are outside the nose's round where measured, mm."""
     level = where_measured(metal, turned, edge)[0]
     sizes = shoulder_sizes(metal, turned, edge)
     return [at for at in sizes if metal.at(math.copysign(at, turned.far) + IN_ROUND / 2) <= level]

@@ -37,6 +37,7 @@ from cam.sheet.dials import (
     check_way,
     figure_of,
     inch_divided,
+    say,
 )
 from cam.sheet.either_form import all_lines
 from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, ends_page, whole_titles
@@ -174,7 +175,8 @@ def _spots(program: Program, work: MillWork, cutters: Sequence[Cutter]) -> Itera
         hole = work.holes[0]
         wide = 2.0 * (section.top - hole.flat_depth - m.end.z) * cutter.radius / cutter.point_length
         if wide < SPOT * hole.diameter:
-            what = f"makes a spot {wide:.2f} mm wide for a drill of {hole.diameter:.2f} mm"
+            drilled = say(hole.diameter, program.unit, 2)
+            what = f"makes a spot {say(wide, program.unit, 2)} wide for a drill of {drilled}"
             yield find(m.line, "spot", what, tool=m.tool)
 
 
@@ -488,7 +490,7 @@ class _MillReader(Reader):
         begin, end = (self.at("Y", ends[1]), self.at("Y", ends[2])) if ends else (y, y)
         self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, 0))
         self.used += [(cutter, z)] if (cutter := self.cutters.get(self.tool)) else []
-        if wrong := touch_wrong(self.touch, self.used, self.work, x, self.step("X")):
+        if wrong := touch_wrong(self.touch, self.used, self.work, x, self.step("X"), self.unit):
             self.problem(line, wrong)
         self.go(line.number, "rapid", z=self.high)
         self.go(line.number, "rapid", x=x, y=begin)

@@ -15,7 +15,7 @@ from cam.ground.figures import LEAST
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, problem_at
 from cam.setting.model import Setting
-from cam.sheet.dials import EITHER, FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.dials import EITHER, FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale, say
 from cam.sheet.either_form import lines_of_setting
 from cam.sheet.limits import cone_spare, show
 from cam.sheet.lines import TITLE, PageLine
@@ -336,7 +336,7 @@ class _PageReader(Reader):
         told = RIDGES.search(said["rest"] or "")
         ridge = figure_of(told[1], self.unit) if told is not None else Figure(0.0, 0.0, "")
         if ridge.value > MOST_RIDGE:
-            raise ReadingError("leaves more than a stone takes off between its points", f"{MOST_RIDGE:g} mm")
+            raise ReadingError("leaves more than a stone takes off between its points", say(MOST_RIDGE, self.unit, 2))
         return PointsRow(line=row.line.number, number=row.number, what=row.what, way="in and out", places=places,
                          ridge=ridge.value + ridge.half)  # fmt: skip
 

@@ -418,7 +418,10 @@ def _where_begun(turned: Turned) -> float:
 
 
 def _at_rim(metal: Metal, turned: Turned) -> list[float]:
-    """Return the same of a face at its rim, where no edge is cut yet; further in a tooth may stand before it."""
+    """Return the distance from Z 0 of a face, measured at its rim, mm.
+
+    No edge is cut there yet; further in a tooth may stand before the face.
+    """
     level = min(turned.far_radius, metal.highest(turned.far - FACE, turned.far)) - EDGE
     sizes = [_faces_at(metal, turned, at, _where_begun(turned)) for at in (level, level + EDGE / 2)]
     return sizes[0] if sizes[0] == sizes[1] else []

@@ -20,7 +20,19 @@ from cam.part.screw import best_wire, over_wires, pitch_diameter_at, pitch_limit
 from cam.part.screwed import Screwed
 from cam.part.threads import Thread
 from cam.setting.model import Setting, ThreadWanted
-from cam.sheet.dials import EITHER, FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale
+from cam.sheet.dials import (
+    EITHER,
+    FIGURE,
+    FORMS,
+    SHOWN,
+    ReadingError,
+    Scale,
+    Unit,
+    figure_of,
+    read_scale,
+    say,
+    say_between,
+)
 from cam.sheet.either_form import all_lines
 from cam.sheet.limits import show, step_on_diameter, within_inward
 from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, ends_page, whole_titles
@@ -134,7 +146,7 @@ def _judge_length(lines: Sequence[PageLine], part: Part, path: str, unit: Unit) 
             seen.add(form)
             if not figure_of(found["at"], unit).between(part.length + low, part.length + high, EXACT):
                 what = f"takes the screw off its bar, or faces its head, at {found['at']}"
-                yield problem_at(path, line.number, what, line.text[:200], f"{part.length:.3f} mm over all", FIX)
+                yield problem_at(path, line.number, what, line.text[:200], f"{say(part.length, unit)} over all", FIX)
     if len(seen) < 2:
         what = "does not say where the screw comes off its bar, and how long it is then"
         yield problem_at(path, 0, what, allowed="a page OFF THE BAR", fix=FIX)
@@ -368,8 +380,9 @@ class _Page(Reader):
             if now < depth - EXACT:
                 self.problem(line, "goes out again, and cuts nothing")
             if now - depth > most + step / 2.0 and now * now - depth * depth > most * most + step * now:
-                takes = f"tool {self.tool.number} takes {float(self.tool.deepest_cut):.3f} mm"
-                self.problem(line, f"goes {now - depth:.3f} mm deeper at once, from {depth:.3f} mm", takes)
+                deeper, before_it, takes = (say(d, self.unit) for d in (now - depth, depth, self.tool.deepest_cut))
+                allowed = f"tool {self.tool.number} takes {takes}"
+                self.problem(line, f"goes {deeper} deeper at once, from {before_it}", allowed)
             depth, before = max(now, depth), row.tip.value
         self.judge_last(wanted, step, last)
 
@@ -383,8 +396,8 @@ class _Page(Reader):
         spare = step / 2.0 if 3.0 * step > wanted.most - wanted.least else 0.0
         if not wanted.least - spare - EXACT <= left <= wanted.most + spare + EXACT:
             line = PageLine(self.passes[-1].line, f"pass {self.passes[-1].number}")
-            allowed = f"{wanted.least:.3f} to {wanted.most:.3f} mm"
-            self.problem(line, f"leaves a pitch diameter of {left:.3f} mm", allowed)
+            allowed = say_between(wanted.least, wanted.most, self.unit)
+            self.problem(line, f"leaves a pitch diameter of {say(left, self.unit)}", allowed)
 
     # Measured
 
@@ -421,13 +434,14 @@ def hold_over_wires(
         then: of a thread that a program cuts, whether passes at full depth follow, so that more than the aim stands;
             these are depths that the dial shows, whose step is at most a third of the limits.
     """
-    wire, own = figure_of(wires["wire"], "mm" if wires["mm"] else unit), best_wire(thread)
+    of_wire: Unit = "mm" if wires["mm"] else unit
+    wire, own = figure_of(wires["wire"], of_wire), best_wire(thread)
     if not wire.says(own, EXACT):
-        yield f"takes wires of {wire.text}", f"{own:.3f} mm"
+        yield f"takes wires of {wire.text}", say(own, of_wire)
     limits, (least, expected, most) = pitch_limits(thread), figures
     low, aim, high = (over_wires(thread, d, own) for d in (limits.least, limits.aim, limits.most))
     step = 0.0 if then is None else (high - low) / 6
     if not (aim < expected.value < aim + thread.pitch if then else expected.says(aim, step + EXACT)):
-        yield f"expects {expected.text} over its wires", f"{aim:.4f} mm"
+        yield f"expects {expected.text} over its wires", say(aim, unit, 4)
     if not within_inward(least, most, (low, high), EXACT):
-        yield "has other limits than the thread's over its wires", f"{low:.4f} to {high:.4f} mm"
+        yield "has other limits than the thread's over its wires", say_between(low, high, unit, 4)

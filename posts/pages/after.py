@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping
 
 from cam.ground.figures import Figures
+from cam.lengths.records import Target, left_on_faces, targets
 from cam.lengths.solved import Solved
 from cam.part.features import End
 from cam.part.model import Part, Section
@@ -76,34 +77,55 @@ def edges_left(part: Part) -> list[str]:
 
 
 def counted_from(part: Solved, left: Setting, then: Setting | None, figures: Figures) -> str:
-    """Say which finished shoulders are measured and recorded before the next setting, whose limits count from them.
-
-    A span that begins at the shoulder on which Z is zero then needs none; nor does what is recorded already.
-    """
-    shoulders = [t.section.name for t in left.turned if t.far_kind == "shoulder"]
-    if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
+    """Say which finished shoulders are measured and recorded before the next setting, "" for none."""
+    wanted = [shoulder for shoulder in to_record(part, left, then) if not _is_recorded(part, shoulder)]
+    if then is None or not wanted:
         return ""
-    known = _recorded(part)
-    names = [n for n in shoulders if n in {*left.spanned, shoulders[-1]} and n not in known]
-    if not names:
-        return ""
+    left_on = [(record_name(t.of), left_on_faces(part.sections, t)) for t in wanted]
+    adds = "".join(
+        f"; to {name} add the {figures.fine(more)} left on its face, unless that is off already"
+        for name, more in left_on
+        if more > 0
+    )
     extra = left.turned[0].extra_length
     less = f", less the extra length {figures.place(extra)}" if extra > 0 else ""
     return (
         f"after setting {left.number} measure, from the faced {left.end} end{less}, and endshake record "
-        f"{listed(map(_record_name, names))}; make again before setting {then.number}: its limits count from where "
-        "they stand, not from where they were to"
+        f"{listed(record_name(t.of) for t in wanted)}{adds}; make again before setting {then.number}: its limits count "
+        "from where they stand, not from where they were to"
     )
 
 
-def _record_name(section: str) -> str:
+def to_record(part: Solved, left: Setting, then: Setting | None) -> list[Target]:
+    """Return the finished shoulders from which the next setting counts its limits.
+
+    A span that begins at the shoulder on which Z is zero then needs none.
+    """
+    shoulders = shoulders_of(left)
+    if then is None or not then.spanned or not set(left.spanned) - {*shoulders[-1:]}:
+        return []
+    known = targets(part.sections, (), ())
+    asked = [known.get(f"{n} shoulder") for n in shoulders if n in {*left.spanned, shoulders[-1]}]
+    return [shoulder for shoulder in asked if shoulder is not None]
+
+
+def shoulders_of(setting: Setting) -> list[str]:
+    """Return the sections that end, in a setting, in a shoulder, from its tailstock end."""
+    return [t.section.name for t in setting.turned if t.far_kind == "shoulder"]
+
+
+def record_name(section: str) -> str:
+    """Return the name, in quotes, under which the place of a section's shoulder is recorded."""
     return f'"{section} shoulder"'
 
 
-def _recorded(part: Solved) -> set[str]:
-    """Return the sections whose finished shoulders are recorded."""
-    records = part.measured.records if part.measured is not None else ()
-    return {r.target.of for r in records if r.target.what == "shoulder"}
+def _is_recorded(part: Solved, shoulder: Target) -> bool:
+    """Tell whether records give the place of a finished shoulder, under whatever names."""
+    if part.measured is None:
+        return False
+    run = part.sections[shoulder.start : shoulder.end]
+    kinds = {t.equation.kind for t in part.measured.chain.terms(run[0].name, run[-1].name)}
+    return kinds <= {"actual", "total"}
 
 
 def finishing(t: Turned, end: End, figures: Figures) -> str:

@@ -92,8 +92,7 @@ class RowMaker:
         self.face = max(FACE, 2 * self.scales.z.step + AS_PRINTED)
         self.standing, self.rounded = Standing(planned.setting), Standing(planned.setting)
         stepper = self.lathe.control.kind == "stepper"
-        holes = plan.part.measured.holes if plan.part.measured is not None else ()
-        self.measuring = MeasureWords(planned.setting, self.scales, figures, holes, recorded=stepper)
+        self.measuring = MeasureWords(plan.part, planned.setting, self.scales, figures, recorded=stepper)
         self.lines: LineNumbers | None = None
         if stepper and planned.passes:
             last = planned.passes[-1].number

@@ -11,7 +11,9 @@ from cam.ground.units import show_number
 from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
+from cam.lengths.limits import taken_words
 from cam.lengths.probability import root_sum_square, worst_case
+from cam.lengths.records import targets
 from cam.lengths.solved import Solved
 from cam.lengths.span_report import SpanReport, report_spans
 from cam.lengths.sums import how_to_record, word_of
@@ -19,7 +21,7 @@ from cam.lengths.thermal import REFERENCE, at_reference
 from cam.part.spans import THREE, Along, Measurement, Span, Uncertainty, standard_of_mean
 from cam.plan.model import Plan
 from cam.setting.measured import second_end
-from posts.pages.after import counted_from, faced_back
+from posts.pages.after import counted_from, faced_back, record_name, shoulders_of
 from posts.pages.bench import UNITS
 from posts.pages.blocks import BLANK, Block, Caution, FigureTable, Head, Page, PageKind, Words
 from posts.pages.foot import foot_of
@@ -130,7 +132,7 @@ def _sum(report: SpanReport, said: Said) -> Iterator[tuple[str, str, str]]:
     yield "=", said.bare(wanted), "length between the shoulders"
     if abs(limits.length - wanted) > 5e-4:
         yield "", said.bare(limits.length), "as recorded or as the other lengths leave it"
-    if span.fitting_allowance > 0:
+    if limits.cut_length > limits.length:
         yield "+", said.bare(span.fitting_allowance), "fitting allowance, on the late shoulder"
         yield "=", said.bare(limits.cut_length), "as cut"
 
@@ -162,8 +164,14 @@ def _predicted(report: SpanReport, said: Said, back: str) -> Iterator[str]:
     if report.verdict is not None:
         yield f"AS CUT: {report.verdict.text}"
         return
+    if limits.takes_read:
+        yield taken_words(said)
     yield f"what matters: {limits.fix}"
-    yield f"which way: {limits.direction}"
+    if report.span.fitting_allowance > 0 and limits.cut_length == limits.length:
+        still = said.bare(max(limits.length - limits.wanted, 0.0))
+        yield f"the late shoulder is recorded: {still} is still to come off it"
+    else:
+        yield f"which way: {limits.direction}"
     if report.span.fitting_allowance > 0:
         yield (
             "at the fitting: try the part in its place, measure the end shake, then face the late shoulder back "
@@ -228,14 +236,26 @@ def next_pages(plan: Plan) -> list[Page]:
     return [_page(plan, "next", "MEASURE NEXT", _next(plan))] if plan.part.waiting else []
 
 
-def _going_along(m: Measurement, a: Along) -> str:
+def _going_along(m: Measurement, a: Along, said: Said) -> str:
     """Say what is done with what is measured along with a distance: measured too, or left in the reading."""
     if not a.readings:
         return f'Measure "{plain(a.name)}" with it, {a.uncertainty.text}; it is {word_of(a)} that: {BLANK}'
     return (
-        f'Write {_name(m)} down as it reads: "{plain(a.name)}", {show_number(a.mean, 3, trim=True)} mm, is '
+        f'Write {_name(m)} down as it reads: "{plain(a.name)}", {said.short(a.mean)}, is '
         f"measured along with it, and is {'added' if a.sign > 0 else 'subtracted'} when it is recorded."
     )
+
+
+def _recorded_too(plan: Plan) -> str:
+    """Say that a shoulder that is out of place is recorded, with one of setting 1 for an example; "" without any."""
+    known = targets(plan.part.sections, (), ())
+    shoulders = [name for name in shoulders_of(plan.settings[0].setting) if f"{name} shoulder" in known]
+    if not shoulders:
+        return ""
+    stoned = any(t.section.finish.on_face for planned in plan.settings for t in planned.setting.turned)
+    adds = ", with what is still to come off its face added" if stoned else ""
+    out = "where a shoulder is not where it should be, record it too, by the name of its section"
+    return f"; {out}, for example {record_name(shoulders[-1])}{adds}"
 
 
 def _next(plan: Plan) -> Iterator[Block]:
@@ -245,15 +265,14 @@ def _next(plan: Plan) -> Iterator[Block]:
     yield Words(words=plain(head), mark="")
     steps = [
         "Finish setting 1, take the part out, take off every burr, wash it, and let it cool.",
-        "Measure what was turned; where a shoulder is not where it should be, record it too, by the name of its "
-        'section, for example "front seat shoulder". Setting 2 is then planned from what is there.',
+        f"Measure what was turned{_recorded_too(plan)}. Setting 2 is then planned from what is there.",
     ]
     steps += [
         f"Measure {_name(m)}: {m.taken_with}. Take it three times, seating the instrument anew: {BLANK} {BLANK} {BLANK}"
         for m in part.waiting
     ]
-    steps += [_going_along(m, a) for m in part.waiting for a in m.along]
-    steps += [plain(how_to_record(PurePath(part.path).name, m, "...; ...; ... mm")) for m in part.waiting]
+    steps += [_going_along(m, a, Said(part.unit)) for m in part.waiting for a in m.along]
+    steps += [plain(how_to_record(PurePath(part.path).name, part, m, times=3)) for m in part.waiting]
     steps.append(f"Make again: the {made} of setting 1 stays as it was, that of setting 2 is added.")
     for number, step in enumerate(steps, start=1):
         yield Words(words=plain(step), mark=f"{number}.")
@@ -266,5 +285,5 @@ def next_steps(part: Solved) -> list[str]:
     for m in part.waiting:
         doubt = m.uncertainty.text or "as well as you can"
         found.append(f'measure "{m.name}", to {doubt}: {m.taken_with}; then record it:')
-        found.append(how_to_record(part.path, m))
+        found.append(how_to_record(part.path, part, m))
     return found

@@ -11,11 +11,13 @@ from cam.geometry.path import ends_of
 from cam.ground.figures import Figures
 from cam.ground.tolerances import AS_PRINTED
 from cam.ground.units import MM_PER_INCH, show_number
+from cam.lengths.solved import Solved, length_limits
 from cam.part.fits import read_fit
 from cam.part.model import Section
-from cam.part.spans import Hole
+from cam.part.spans import Hole, Span
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
+from cam.setting.measured import spans_at
 from cam.setting.model import Correction, Setting, Turned
 from cam.setting.profiles import growth
 from cam.shop.machine import Slide
@@ -42,15 +44,16 @@ class MeasureWords:
     """Puts the measures of one setting into words."""
 
     def __init__(
-        self, setting: Setting, scales: Scales, figures: Figures, holes: Sequence[Hole], *, recorded: bool
-    ) -> None:
-        """Remember whose measures these are.
-
-        Args:
-            holes: those that the part file gives. recorded: whether a program can be made anew from what is read.
-        """
+        self, part: Solved, setting: Setting, scales: Scales, figures: Figures, *, recorded: bool
+    ) -> None:  # fmt: skip
+        """Remember whose measures these are. recorded: whether a program can be made anew from what is read."""
         self.setting, self.scales, self.figures, self.recorded = setting, scales, figures, recorded
-        self.holes = {hole.section: hole for hole in holes}
+        measured = part.measured
+        self.holes = {hole.section: hole for hole in (() if measured is None else measured.holes)}
+        self.spans = () if measured is None else tuple(spans_at(part, measured, setting))
+        limited = length_limits(part)
+        self.spans = tuple((n, s) for n, s in self.spans if (s.first if setting.end == "A" else s.last) not in limited)
+        """The sections whose far shoulder ends a span with the limits of that span alone, each with it."""
 
     def block(
         self, cut: Pass, wanted: Wanted, leaves: float, stop: SlideReading, after: Sequence[Pass]
@@ -216,16 +219,47 @@ class MeasureWords:
         """Say what is done with a shoulder that was cut too far: it is scrap if its length has its other end already.
 
         A length that ends at this shoulder may begin at one that is cut after it, or at an end that is still sawn off.
+        A length beyond it, whose other shoulder was cut before, may be long enough yet.
         """
         turned = [t for t in self.setting.turned if t.section.role != "undercut"]
         past = [t.section.name in wanted.sections for t in turned].index(True)
-        if _ends_length_beyond(self.setting, turned[past]):
+        name, here = turned[past].section.name, turned[past]
+        if spans := [s for n, s in self.spans if n == name and s.tolerance == here.section.length_tolerance]:
+            return self._by_shake(wanted, spans, abs(here.far))
+        if (self.setting.number > 1 and here is self.setting.turned[-1]) or name in self.setting.spanned:
             return SCRAP
-        before = turned[past - 1] if past else None
-        if before is None:
-            return "its end as much further" if turned[past].extra_length > 0 else SCRAP
+        outward = self._outward(turned[: past + 1], after)
+        beyond = next(lengths_beyond(self.setting, (name,)), None)
+        if beyond is None or outward == SCRAP:
+            return outward
+        least = self.figures.limits_along(*beyond.limits)[0]
+        return f"{SCRAP} if {plain(beyond.name)} is under {least} long, else {outward}"
+
+    def _outward(self, run: Sequence[Turned], after: Sequence[Pass]) -> str:
+        """Say which face goes along with the last shoulder of a run: the one before it, if it is still to be cut."""
+        if len(run) == 1:
+            return "its end as much further" if run[0].extra_length > 0 else SCRAP
+        before = run[-2]
         free = before.far_kind == "shoulder" and _is_finished_in(after, before.section.name)
         return f"the shoulder past {plain(before.section.name)} as much further" if free else SCRAP
+
+    def _by_shake(self, wanted: Wanted, spans: Sequence[Span], aim: float) -> str:
+        """Say what a shoulder that was cut too far leaves: it is scrap where a span has more than its most end shake.
+
+        What was left for the fitting then comes off already.
+
+        Args:
+            spans: those that end at the shoulder. aim: its distance from Z zero, mm.
+        """
+        tight, left = min(spans, key=_room), max(float(s.fitting_allowance) for s in spans)
+        longer, room = wanted.scrap == "over", _room(tight) + left
+        past = wanted.most - aim if longer else aim - wanted.least
+        if room <= past + AS_PRINTED:
+            return SCRAP
+        shake = self.figures.fine(tight.shake.aim - left + past)
+        ends = self.figures.limits_along(*((aim, aim + room) if longer else (aim - room, aim)))
+        last = f"over {ends[1]}" if longer else f"under {ends[0]}"
+        return f"end shake over {shake}, {last} {SCRAP}"
 
     def _length(self, wanted: Wanted) -> str:
         """Say the limits of the length whose other shoulder is cut already."""
@@ -241,10 +275,9 @@ class MeasureWords:
         return f"{turned.section.name} stop {kind}"
 
 
-def _ends_length_beyond(setting: Setting, t: Turned) -> bool:
-    """Tell whether a limited length ends at a section's far shoulder whose other end, beyond it, was cut before."""
-    name, second = t.section.name, setting.number > 1 and t is setting.turned[-1]
-    return second or name in setting.spanned or any(lengths_beyond(setting, (name,)))
+def _room(span: Span) -> float:
+    """Return how much shorter than wanted a span's length may be, by the most end shake, mm."""
+    return float(span.shake.most - span.shake.aim)
 
 
 def _is_finished_in(passes: Iterable[Pass], name: str) -> bool:

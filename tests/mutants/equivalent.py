@@ -509,7 +509,7 @@ EQUIVALENT: dict[tuple[str, str, str], str] = {
         "_of_widest",
         "abs(x) > half + TAIL * standard  ->  abs(x) >= half + TAIL * standard",
     ): "at exactly eight standard deviations",
-    ("cam/lengths/records.py", "_shoulder_at", "at > top  ->  at >= top"): "no section before the thickest is thicker",
+    ("cam/lengths/records.py", "_shoulder_at", "at < top  ->  at <= top"): "the thickest has no shoulder anyway",
     ("cam/lengths/stand_off.py", "stand_off", "edge.size < radius  ->  edge.size <= radius"): (
         "a fillet of nothing stands off by nothing"
     ),

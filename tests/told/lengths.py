@@ -18,7 +18,7 @@ from cam.ground.problem import Problem, ProblemError
 from cam.ground.source import parse_source
 from cam.job.logbook import record_value, show_log, withdraw_record
 from cam.lengths.holes import HolePlan
-from cam.lengths.journal import RecordKind, append_record, journal_path, read_journal
+from cam.lengths.journal import append_record, journal_path, read_journal
 from cam.lengths.records import Records, read_records, show_history, targets
 from cam.lengths.solve import solve
 from cam.lengths.solved import Solved, first_view, second_view
@@ -571,9 +571,6 @@ def _kept(part: Path, log: Path, typed: Callable[..., str], folder: str) -> Iter
     ):
         log.write_bytes(content)
         journal = read_journal(str(log))
-        kinds: tuple[RecordKind | None, ...] = (None, "measurement", "actual")
-        latest = [journal.latest("between plates", kind) for kind in kinds]
-        yield f"the latest: {[entry and entry.line for entry in latest]}"
         torn = [(t.line, t.last) for t in journal.torn]
         stand = f"stand {[e.line for e in journal.standing]}, gone {sorted(journal.withdrawn)}"
         yield f"{name}: {len(journal.entries)} records, {torn} torn, {stand}"
