@@ -457,7 +457,6 @@ def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(ben
     before = make_job(DRUM)
     answer = record("back seat stop diameter", "8.07 mm").out
     assert "on the dial correct as the page says" in answer
-    assert "expected" not in answer.partition("\n")[2]  # its page expects what its dial leaves
     answer = record("back seat stop diameter", "8.10 mm").out
     assert "hardly cut: correct as the page says at this MEASURE, cut it again" in answer
     assert "go on" not in answer
@@ -469,6 +468,25 @@ def test_on_a_lathe_worked_by_hand_the_slide_is_set_and_nothing_is_corrected(ben
     after = make_job(DRUM)
     assert [w.text for w in after.works] == [w.text for w in before.works]
     assert "or endshake record" not in run("summary", DRUM).out
+
+
+def test_by_hand_a_reading_is_held_against_the_figures_of_its_page(bench: Path) -> None:
+    """Dials in inches land beside a plan in mm; the page's own row says what stood and what it leaves."""
+    shop = Path("samples/shop.toml")
+    text = by_hand(shop.read_text()).replace('division = "0.02 mm"', 'division = "0.001 in"', 2)
+    shop.write_text(text.replace('turn = "2 mm"', 'turn = "0.1 in"', 2))
+    record("between plates", "46.22 mm")
+    page = joined(run("summary", DRUM).out)
+    stops = re.findall(r"MEASURE (shoulder past )?(back pivot|front seat): ([\d.]+) _+ \(then", page)
+    assert len(stops) == 4
+    for shoulder, name, figure in stops:
+        what = f"{name} stop {'shoulder' if shoulder else 'diameter'}"
+        assert f"expected {float(figure):g} mm: just as expected" in record(what, f"{figure} mm").out
+    row = re.search(r"\d+ back pivot (\S+) (\S+)[-+. \d]*MEASURE", page)
+    assert row is not None
+    half = (float(row[1]) + float(row[2])) / 2
+    assert "hardly cut" not in record("back pivot stop diameter", f"{half - 0.001:.3f} mm").out
+    assert "hardly cut" in record("back pivot stop diameter", f"{half + 0.001:.3f} mm").out
 
 
 def test_history_is_a_page_on_which_superseded_records_are_marked(bench: Path) -> None:

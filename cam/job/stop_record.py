@@ -24,8 +24,9 @@ class PlannedStop:
     """A gauging stop as planned, whatever stops have read by now.
 
     Attributes:
-        setting: the one whose stop it is. wanted: what is measured there. before: the pass that it follows. last: the
-            first of the passes that make the last cut on that section: a separate pass may face its shoulder.
+        setting: the one whose stop it is. wanted: what is measured there, by hand with the figures of its page.
+        before: the pass that it follows. last: the first of the passes that make the last cut on that section: a
+            separate pass may face its shoulder.
         shop: shop file as read. others: names of other readings in this setting that correct last cuts.
         more: how much more than planned is expected by now, mm, as it goes along with what another stop read.
     """
@@ -48,12 +49,17 @@ def find_stop(
         ProblemError: there is no such stop in what is planned by now, or a file is wrong.
     """
     part, shop = read_given(part_path, shop_path, piece)
-    for planned in plan_job(_before_stops(part, part_path, shop, piece), shop).settings:
+    plan = plan_job(_before_stops(part, part_path, shop, piece), shop)
+    for planned in plan.settings:
         cuts = [cut for cut in planned.passes if target.of in cut.sections]
         found = _measured_at(cuts, "diameter" if target.what == "stop diameter" else "length")
         if found is None:
             continue
         before, wanted = found
+        if shop.lathe.by_hand:
+            from posts.pages.by_page import by_page
+
+            wanted = by_page(plan, planned, before, wanted)
         last = next(cut for cut in cuts if cut.kind == "finish")
         others = tuple(_others_read(part, planned, target))
         return PlannedStop(setting=planned, wanted=wanted, before=before, last=last, shop=shop, others=others,
@@ -132,9 +138,8 @@ def tell_reading(actual: Actual, stop: PlannedStop) -> list[str]:
     wanted = stop.wanted
     off = round(actual.value - actual.expected - stop.more, 9)
     verdict = f"{say(abs(off))} {'over' if off > 0 else 'under'}" if off else "just as expected"
-    # a page expects what its dial leaves, which the plan does not know
-    expected = "" if stop.shop.lathe.by_hand else f"expected {say(actual.expected + stop.more)}: {verdict}; "
-    finished = f"{expected}when finished {say(wanted.least)} to {say(wanted.most)}"
+    finished = f"expected {say(actual.expected + stop.more)}: {verdict}; "
+    finished += f"when finished {say(wanted.least)} to {say(wanted.most)}"
     if stop.shop.lathe.by_hand:
         return [finished, *_by_hand(actual, stop, say)]
     if actual.use == "notebook":
