@@ -19,7 +19,8 @@ FIXES = {
     "gouge": ("no metal cut below the finished outline", "correct the word that goes too deep"),
     "thread": ("threads as the part file wants them, each pass in step", "correct the word that differs"),
     "too fast": ("no faster than what drives and carries the work allows", "set a slower speed or a lower limit"),
-    "belt": ("the belt set at a stop whose words name its position", "write the words and M0 before M3"),
+    "belt": ("the belt set at a stop whose words name its position", "correct the words, or write them and M0"),
+    "speed said": ("the speed that a person is told to set", "correct the words, or S"),
     "tool change": ("a stop that says which tool is mounted", "write the words and M0 before the tool is called"),
     "spindle on": ("the spindle still wherever a person comes near", "write M5 before the stop"),
     "no proof": (
