@@ -188,6 +188,21 @@ def test_a_stop_that_mounts_another_tool_than_is_called(tmp_path: Path) -> None:
     assert found.what == "goes on with tool 2, and the stop before says to mount tool 1"
 
 
+@pytest.mark.parametrize("dialect", some(DIALECTS, "rs274ngc", "eia274d"))
+def test_a_square_says_how_the_hole_stands_to_flat_1_or_it_is_missed(dialect: str, tmp_path: Path) -> None:
+    text = programs(dialect)["square"]
+    head, stop = text[: text.index("M0\n")], text[text.index("M0\n") :]
+    points = re.compile(r"hook hole points straight up", re.IGNORECASE)
+    assert points.search(re.sub(r"\)\n\(\.\. ", " ", head))
+    assert re.search(r"TURN THE WORK TO 0 DEG, HOLE STRAIGHT UP", stop)
+    for wrong in ("hook hole lies straight up", "hook hole points 90 deg clockwise of straight up"):
+        damaged = head + points.sub(wrong, stop)
+        assert damaged != text
+        (found,) = judge("square", damaged, tmp_path, dialect).simulation.findings
+        assert found.kind == "not lined up"
+        assert found.what.endswith("how hook hole stands: hook hole points straight up, flat 1 on top")
+
+
 def test_a_tool_changed_by_hand(tmp_path: Path) -> None:
     """A grooving tool follows the knife; the stop between must say so."""
     text = programs("rs274ngc")["2"]

@@ -60,6 +60,7 @@ OF_MILL = FIXES | {
     "speed": ("a speed that the mill has and the material takes", "correct the S word"),
     "feed": ("the cutter's own feed in the shop file", "correct the F word"),
     "hole": ("each hole as the part file asks, and no other", "correct its place, angle, depth or tool"),
+    "not lined up": ("flats at the angle to the hole that the part file asks for", "write the words at the first stop"),
     "tap": ("the tap after its drill, fed by its pitch", "correct depth, feed or order"),
     "contact": ("nothing touched", "move this motion away, or let the work stand out farther"),
     "rapid in metal": ("rapids only in air", "make it a feed move, or go over the work"),
