@@ -424,7 +424,7 @@ class _Writer:
             self.up = f"{move.what} up, the work stands at{degrees.removeprefix(INDEX_WORDS)}"
             narrow = len(degrees) > self.speech.control.width  # then the angle stands in the words alone
             lines = (f"{degrees if narrow else 'turn the work'}: {move.what} to the top.", move.counts)
-            self.stop(Stop(reason=f"{degrees}, {move.what} on top", lines=lines))
+            self.stop(Stop(reason=f"{degrees}, {move.shown or f'{move.what} on top'}", lines=lines))
             return
         letter = self.dialect.text("ROTARY_LETTER")
         if not letter:

@@ -6,17 +6,10 @@ import re
 from collections.abc import Iterator
 from functools import lru_cache
 from pathlib import Path
-from unicodedata import normalize
 
+from cam.ground.letters import in_ascii
 from cam.ground.units import show_number
 from posts.dialect import Dialect
-
-_SIGNS = str.maketrans({
-    "×": "x", "·": ".", "–": "-", "—": "-", "−": "-", "‘": "'", "’": "'", "“": '"', "”": '"', "…": "...", "°": " deg",
-    "ø": "o", "Ø": "O", "⌀": "dia ", "µ": "u", "μ": "u", "ß": "ss", "æ": "ae", "Æ": "AE", "œ": "oe", "Œ": "OE",
-    "đ": "d", "ł": "l", "Ł": "L", "±": "+/-", "≤": "<=", "≥": ">=", "⁄": "/", "\u00a0": " ",
-})  # fmt: skip
-"""Signs other than accented letters, and what stands for them in plain ASCII."""
 
 _STAND_INS = {
     "(": "<", ")": ">", "[": "<", "]": ">", "{": "<", "}": ">", ":": " -", ";": ",", "_": "-", '"': "'", "`": "'",
@@ -57,12 +50,7 @@ def plain(text: str, longest: int = LONGEST) -> str:
     """
     if len(text) > longest:
         text = text[: longest - 3] + "..."
-    if not text.isascii():
-        text = normalize("NFKD", text.translate(_SIGNS))
-        text = "".join(c for c in text.translate(_SIGNS) if not 0x300 <= ord(c) < 0x370)
-    if text.isprintable() and text.isascii():
-        return text
-    return re.sub("[^ -~]", "?", re.sub(r"[\s\x00-\x1f\x7f]", " ", text))
+    return in_ascii(text)
 
 
 def wrap(text: str, width: int, hang: str = "") -> list[str]:

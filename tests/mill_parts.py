@@ -208,7 +208,7 @@ def _hole(draw: st.DrawFn, angle: str, *, body: float, tip: str) -> tuple[str, f
     if tapped and not through:
         deep += '\nchips = "0.5 mm"'
     text = HOLE.format(
-        face=face, distance=distance, angle=angle, deep=deep, flat=draw(st.sampled_from((0.0, 0.2))),
+        face=face, distance=distance, angle=angle, deep=deep, flat=draw(st.sampled_from((0.0, 0.2, 0.7))),
         thread='thread = "M3"\nlead = "bottoming"' if tapped else 'diameter = "2.6 mm"',
     )  # fmt: skip
     return text, -distance if face == tip else distance, through

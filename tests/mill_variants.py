@@ -51,6 +51,7 @@ VARIANTS: dict[str, tuple[tuple[Change, ...], tuple[Change, ...]]] = {
     "no tap": ((), ((r'\[\[cutter\]\]\nnumber = 4\n(.+\n)*', ""),)),
     "plain": (((r'\nthread = "M3".*', '\ndiameter = "2.6 mm"'), (r"\nchips = .*", ""), (r"\nlead = .*", ""),
                (r'flat_depth = "0.2 mm"', 'flat_depth = "0 mm"')), ()),
+    "layers": (((r'flat_depth = "0.2 mm"', 'flat_depth = "0.7 mm"'),), ()),
     "machine tap": ((), ((r"tap_cycle = false", "tap_cycle = true"),)),
     "hidden": (((r'grip = "drum body" (.*)\ngrip_length = "21 mm"', r'grip = "drum body" \1\ngrip_length = "25 mm"'),),
                ()),

@@ -226,3 +226,29 @@ def test_few_alike_are_told_one_by_one_and_many_once() -> None:
     assert one.what == "cuts 1.5 um into a; likewise on lines 2, 3, 4 and 5 more, to line 9"
     mixed = explain([*many, problem(30, "no tool is called: M6 is missing"), problem(2, "rubs")])
     assert [p.where.line for p in mixed] == [30, 1, 2]
+
+
+@pytest.mark.parametrize("dialect", [NGC, EIA])
+@pytest.mark.parametrize("name", ["1", "square", "cross-hole"])
+def test_what_stands_below_the_end_is_the_first_cause(name: str, dialect: str, tmp_path: Path) -> None:
+    whole = programs(dialect)[name]
+    assert firsts(judge(name, whole, tmp_path, dialect)) == []
+    (end,) = [n for n, row in enumerate(whole.split("\n"), 1) if re.fullmatch(r"(N\d+ )?M(2|30)", row)]
+    twice = whole.split("\n")
+    twice[end:end] = twice[1:end]
+    (said,) = firsts(judge(name, "\n".join(twice), tmp_path, dialect))
+    assert re.fullmatch(rf"the program ends here, and lines \d+ to {2 * end - 1} are never run", said)
+    rows = whole.split("\n")
+    rows.insert(end // 2, "M2" if dialect == NGC else "M30")
+    first, *_, follows = firsts(judge(name, "\n".join(rows), tmp_path, dialect))
+    assert first.startswith("the program ends here, and lines ")
+    assert follows.startswith("and what follows from it: ")
+
+
+@pytest.mark.parametrize("name", ["1", "square", "cross-hole"])
+@pytest.mark.parametrize("word", ["M0", "M5"])
+def test_a_line_that_a_switch_leaves_out_is_refused(name: str, word: str, tmp_path: Path) -> None:
+    text = re.sub(rf"(?m)^{word}$", f"/{word}", programs(NGC)[name])
+    (said,) = firsts(judge(name, text, tmp_path))
+    more = len(re.findall(rf"(?m)^/{word}$", text)) - 1
+    assert said.startswith(f"this line{f' and {more} more' if more else ''} may be left out: it begins with /")

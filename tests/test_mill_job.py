@@ -34,6 +34,7 @@ from posts.mill import emit_mill
 from posts.steps import choose_form
 from tests.mill_case import make_mill_job
 from tests.mill_parts import WAYS, MillCase, mill_cases
+from tests.mill_variants import variant
 from tests.specimens import SAMPLES, arbor_text, part_from, record_samples, shop_from
 from tests.test_cli import run
 
@@ -566,6 +567,20 @@ def test_a_wrong_choice_of_program_is_a_wrong_command_line(here: Path) -> None:
 
 
 HOLE_TABLE = ARBOR[ARBOR.index("[[cross_hole]]") : ARBOR.index("[[measurement]]")]
+
+
+@pytest.mark.parametrize(("name", "points"), [("tipped", "straight up"), ("ramped", "straight up"),
+                                              ("rotary", "30 deg clockwise of straight up")])  # fmt: skip
+def test_a_square_is_lined_up_with_the_hole_before_it_is_cut(name: str, points: str) -> None:
+    """In the head, and at the stop at which flat 1 is first on top: of the turn by hand, or of the proof."""
+    _, _, job = variant(name)
+    (text,) = [re.sub(r"\)\n\(\.\. ", " ", work.text) for work in job.works if work.name == "square"]
+    head, rest = text.split("\nG21\n", 1)
+    assert f"with flat 1 on top hook hole points {points}, seen from the tip." in head
+    before = rest[: rest.index(f"hook hole points {points}, seen from the tip. If not, turn the work in its collet")]
+    stop = "standing still.)\n" if name == "rotary" else "turn the work: flat 1 to the top.)\n"
+    assert before.rstrip("- (").endswith(stop)
+    assert "\nG1 " not in before
 
 
 def second_hole(angle: str, first: str = "0 deg") -> dict[str, str]:

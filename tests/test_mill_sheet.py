@@ -55,6 +55,13 @@ def test_every_page_can_be_worked_by(name: str, as_print: bool) -> None:
         assert found.by_program or found.rows
 
 
+@pytest.mark.parametrize("as_print", [False, True])
+def test_a_flat_milled_in_layers_is_no_new_touch_of_its_cutter(as_print: bool) -> None:
+    text = written("layers", as_print=as_print)
+    assert text.count("small flat, across") == 3  # 0.7 by a cutter that takes 0.3 at once
+    assert judged("layers", text)["cross-hole"].problems == ()
+
+
 @pytest.mark.parametrize("width", [40, 60, 132])
 def test_pages_of_any_width_are_read(width: int) -> None:
     for name in ("tipped", "hexagon", "through", "inch page"):
@@ -229,7 +236,9 @@ def test_simulate_judges_an_edited_page(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize("as_print", one_in(2, [False, True]))
-@pytest.mark.parametrize("name", ["tipped", "through", "machine tap", "plain", "inch page", "no dials", "readouts"])
+@pytest.mark.parametrize(
+    "name", ["tipped", "through", "machine tap", "plain", "inch page", "no dials", "readouts", "layers"]
+)
 def test_a_tool_touched_where_one_before_it_has_cut_is_found(name: str, as_print: bool) -> None:
     """Its zero would lie as much lower, and the hole come so much deeper."""
     text = written(name, as_print=as_print)

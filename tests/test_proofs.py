@@ -88,6 +88,10 @@ def test_z_is_proved_alone_with_a_stop_that_names_it(dialect: str, folder: Path)
         (r"G2 X15\.0 Z-1\.95 I3\.0", "G2 X10.0 Z-1.95 I0.5", "too small for a person"),
         (r"G2 X15\.0 Z-1\.95 I3\.0", "G2 X2.0 Z-1.95 I-3.5", "comes to radius 2.000 mm"),
         (r"G0 Z-1\.95\n((?:N\d+ )?)G2 X15\.0 Z-1\.95", r"G0 Z0.0\n\1G2 X15.0 Z0.0", "swings beyond Z 1.050 mm"),
+        (r"G2 X15\.0 Z-1\.95 I3\.0", "G3 X15.0 Z-1.95 I3.0", "swings toward the tailstock in air, and the words"),
+        (r"MUST SWING TO HEADSTOCK", "MUST SWING TO TAILSTOCK", "swings toward the headstock in air, and the words"),
+        (r"SWUNG TO HEADSTOCK\?", "SWUNG TO TAILSTOCK?", "swings toward the headstock in air, and the words"),
+        (r" to -4\.95 and", " to -3.95 and", "swings to Z -4.950 mm in air, and the words"),
     ],
 )
 def test_the_sense_of_arcs_is_proved_in_air(old: str, new: str, what: str, dialect: str, folder: Path) -> None:

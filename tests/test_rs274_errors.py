@@ -256,8 +256,9 @@ def test_a_program_needs_an_end() -> None:
     assert whats("%\nG21\nG0 X1\n%\n") == []
     assert whats("%\nG21\nG0 X1\nM2\n") == [(4, "the sign % opens the program and does not close it")]
     assert whats("%\nG21\nG0 X1\nM2\n%\n") == []
-    assert whats("") == [(0, "the program has no end")]
-    assert whats("\n \n") == [(2, "the program has no end")]
+    assert whats("") == [(0, "the program is empty")]
+    assert whats("\n \n") == [(1, "the program is empty")]
+    assert whats("(nothing)\n") == [(1, "the program has no end")]
     assert whats("G21\n%\nM2\n") == [(2, "the sign % stands where it may not")]
 
 

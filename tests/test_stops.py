@@ -150,6 +150,59 @@ def test_a_belt_that_nobody_moves(tmp_path: Path) -> None:
     assert "belt" not in kinds(judge("1", told, tmp_path))
 
 
+@pytest.mark.parametrize("dialect", some(DIALECTS, "rs274ngc", "eia274d"))
+@pytest.mark.parametrize(("shown", "what"), [
+    ("B2, ABOUT 1800 REV/MIN", "no stop says to set the belt to A2: the last one named puts it on B2"),
+    ("A2 OR B2, ABOUT 600 REV/MIN", "names more than one position: A2 or B2"),
+    ("A2, ABOUT 1800 REV/MIN", "starts the spindle at 600 rev/min, and the stop before says 1800"),
+    ("C7", "names no position that this lathe has"),
+])  # fmt: skip
+def test_what_is_shown_of_the_belt_decides(shown: str, what: str, dialect: str, tmp_path: Path) -> None:
+    """The title of the pass that follows still says the right one."""
+    text = programs(dialect)["1"]
+    assert re.search(r"600 rpm on A2", text, re.IGNORECASE)
+    wrong = text.replace("SET THE BELT TO A2, ABOUT 600 REV/MIN", f"SET THE BELT TO {shown}")
+    assert wrong != text
+    found = [f for f in judge("1", wrong, tmp_path, dialect).simulation.findings if f.kind in ("belt", "speed said")]
+    assert what in found[0].what
+    assert len({f.line for f in found}) == len(found)
+
+
+@pytest.mark.parametrize("width", [40, 24])
+@pytest.mark.parametrize("names", [("low", "low 2"), ("low 2", "low"), ("pulley pair 3, low", "pulley pair 3, high"),
+                                   ("1", "2"), ("600", "320")])  # fmt: skip
+def test_a_belt_whose_name_begins_another_or_is_cut_is_set(names: tuple[str, str], width: int, tmp_path: Path) -> None:
+    shop = (SAMPLES / "shop.toml").read_text().replace("# message_width = 40", f"message_width = {width}")
+    for old, new in zip(("A1", "A2"), names, strict=True):
+        shop = shop.replace(f'name = "{old}"', f'name = "{new}"')
+    (tmp_path / "shop.toml").write_text(shop)
+    job = make_job(str(PART), str(tmp_path / "shop.toml"))
+    (tmp_path / "1.ngc").write_text(job.works[0].text)
+    assert judge_program(str(tmp_path / "1.ngc"), str(PART), 1, str(tmp_path / "shop.toml")).problems == ()
+
+
+def test_a_stop_that_mounts_another_tool_than_is_called(tmp_path: Path) -> None:
+    text = programs("rs274ngc")["2"]
+    wrong = text.replace("MSG, MOUNT TOOL 2", "MSG, MOUNT TOOL 1")
+    (found,) = [f for f in judge("2", wrong, tmp_path).simulation.findings if f.kind == "tool change"]
+    assert found.what == "goes on with tool 2, and the stop before says to mount tool 1"
+
+
+@pytest.mark.parametrize("dialect", some(DIALECTS, "rs274ngc", "eia274d"))
+def test_a_square_says_how_the_hole_stands_to_flat_1_or_it_is_missed(dialect: str, tmp_path: Path) -> None:
+    text = programs(dialect)["square"]
+    head, stop = text[: text.index("M0\n")], text[text.index("M0\n") :]
+    points = re.compile(r"hook hole points straight up", re.IGNORECASE)
+    assert points.search(re.sub(r"\)\n\(\.\. ", " ", head))
+    assert re.search(r"TURN THE WORK TO 0 DEG, HOLE STRAIGHT UP", stop)
+    for wrong in ("hook hole lies straight up", "hook hole points 90 deg clockwise of straight up"):
+        damaged = head + points.sub(wrong, stop)
+        assert damaged != text
+        (found,) = judge("square", damaged, tmp_path, dialect).simulation.findings
+        assert found.kind == "not lined up"
+        assert found.what.endswith("how hook hole stands: hook hole points straight up, flat 1 on top")
+
+
 def test_a_tool_changed_by_hand(tmp_path: Path) -> None:
     """A grooving tool follows the knife; the stop between must say so."""
     text = programs("rs274ngc")["2"]

@@ -18,7 +18,10 @@ UNIT_CODE = re.compile(r"\bG(20|21|70|71)\b", re.IGNORECASE)
 MANY = 4
 """The number of like problems from which they are told as one."""
 
-BLIND = ("no tool is called", "moves before any tool", "the zero of ", "runs tool ", "an axis word stands")
+BLIND = (
+    "the program ends here", "no tool is called", "moves before any tool", "the zero of ", "runs tool ",
+    "an axis word stands",
+)  # fmt: skip
 """The beginnings of problems after which no place and no size is what it seems: what is found there follows."""
 FIRST = (
     *BLIND, "cuts with the spindle", "cuts before the program has set", "the cutter is in metal",
@@ -135,7 +138,7 @@ def _follow(follows: Sequence[Problem], causes: Sequence[Problem]) -> Problem:
     return Problem(
         where=Where(path=follows[0].where.path),
         what=f"and what follows from {'it' if len(causes) == 1 else 'them'}: {'; '.join(shown)}{more}",
-        fix=f"correct line {line} first, and simulate again",
+        fix=f"correct {f'line {line}' if line else 'that'} first, and simulate again",
     )
 
 

@@ -11,9 +11,9 @@ from cam.judge.mounted import ON_MILL, check_tools
 from cam.judge.report import find, mm, unsaid_stops
 from cam.judge.rules import FEED_SHARE, OVER_SPEED, SPEED_SHARE
 from cam.rs274.begin import Begun
-from cam.rs274.halts import Halt, halts_of, proved_in_head
+from cam.rs274.halts import Halt, halts_of, plain, proved_in_head
 from cam.rs274.model import MOVING, Motion, Program, Turn
-from cam.setting.milled import MillWork, solids_at
+from cam.setting.milled import MillWork, points, solids_at
 from cam.shop.machine import Facts
 from cam.shop.mill import Cutter
 
@@ -98,11 +98,24 @@ def check_stops(
     found = [
         *_check_heights(program, halts, used),
         *(_check_axis(program, halts, cuts, facts) if begun is None else ()),
+        *(_check_lined_up(program, halts, work, cuts) if begun is None else ()),
         *check_tools(program.motions, halts, names, facts, ON_MILL, words),
         *_check_proved(program, halts, work, cuts, used, proved=begun is not None),
     ]
     missing = _missing(program, cuts if work.square is not None else {})
     return found, [*unsaid_stops(program, facts.message_width), *missing]
+
+
+def _check_lined_up(
+    program: Program, halts: Mapping[int, Halt], work: MillWork, cuts: Mapping[int, int]
+) -> Iterator[Finding]:
+    """Check that before the first cut of a square a stop says how flat 1 stands to the cross holes that are there."""
+    first = min(cuts, default=-1)
+    said = " ".join(plain(" ".join(halt.said)) for number, halt in halts.items() if number < first)
+    for name, angle in work.lined_up if first >= 0 else ():
+        if f" {plain(points(name, angle))} " not in f" {said} ":
+            what = f"cuts a flat, and no stop before it says how {name} stands: {points(name, angle)}, flat 1 on top"
+            yield find(program.motions[first].line, "not lined up", what)
 
 
 def _check_proved(

@@ -8,10 +8,11 @@ from collections.abc import Iterator, Mapping, Sequence
 from cam.ground.frozen import Row
 from cam.judge.model import Finding
 from cam.judge.report import find
-from cam.rs274.halts import Halt
+from cam.rs274.halts import Halt, plain
 from cam.rs274.model import MOVING, Motion
 from cam.shop.machine import Facts
 
+MOUNTS = re.compile(r"\bMOUNT TOOL ([0-9]{1,2})\b")
 IN_POST = re.compile(r" TOOL ([0-9]{1,2}) IN THE POST ")
 
 
@@ -50,11 +51,18 @@ def check_tools(
     for motion, last, words in _changes(motions, halts):
         tool = motion.tool
         said = any(h.names(f"tool {tool}", f"T{tool}", f"T{tool:02d}", names.get(tool, "")) for h in words)
-        what = "" if said else _not_mounted(tool, last, begun)
+        what = _mounts_other(tool, words) if said else _not_mounted(tool, last, begun)
         if facts.tool_zeros == "one" and (last or (asked.first and begun is None)):
             what = what or asked.missing(tool, words)
         if what:
             yield find(motion.line, "tool change", what, tool=tool)
+
+
+def _mounts_other(tool: int, halts: list[Halt]) -> str:
+    """Say what is wrong where the last words that mount a tool mount another than the one that is called."""
+    mounted = [int(n) for halt in halts for text in halt.said for n in MOUNTS.findall(plain(text))]
+    other = mounted and mounted[-1] != tool
+    return f"goes on with tool {tool}, and the stop before says to mount tool {mounted[-1]}" if other else ""
 
 
 def _not_mounted(tool: int, last: int, begun: str | None) -> str:

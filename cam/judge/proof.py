@@ -8,6 +8,7 @@ be known: the shop file says so with a date, and the head of the text repeats bo
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Callable, Mapping
 from itertools import takewhile
 
@@ -17,6 +18,7 @@ from cam.ground.tolerances import AS_GIVEN
 from cam.judge.model import Finding
 from cam.judge.play import path_of
 from cam.judge.report import find, mm
+from cam.judge.travel import turning_points
 from cam.rs274.halts import Halt, proved_in_head
 from cam.rs274.model import MOVING, Motion, Program
 from cam.setting.model import Setting
@@ -24,6 +26,10 @@ from cam.shop.model import Control
 
 SEEN = 1.0
 """An arc in air swings at least this far either way, mm, so that a person sees which way it went."""
+SWINGS = re.compile(r"\b(?:MUST SWING|SWUNG|ARC NEXT) TO(?:WARD)?(?: THE)? (HEADSTOCK|TAILSTOCK|FREE)\b")
+REACHES = re.compile(r"\b(?:Z GOING FROM \S+ TO|DOWN TO Z) (-?[0-9]+(?:\.[0-9]+)?)", re.IGNORECASE)
+PRINTED = 0.01
+"""The Z that an arc in air is said to reach may be off by this, mm: nobody sees as much."""
 
 
 def check_proofs(program: Program, halts: Mapping[int, Halt], setting: Setting, control: Control) -> list[Finding]:
@@ -124,20 +130,47 @@ def _check_arcs(program: Program, halts: Mapping[int, Halt], stock: float, contr
         return [_no_proof(cut, what)]
     if proved_in_head(program, "arcs", control.facts.proved):
         return []
-    arc, wrong = _prove_arc(list(takewhile(lambda m: not m.spindle, program.motions)), halts, stock)
+    air = list(takewhile(lambda m: not m.spindle, program.motions))
+    about = [h for n, h in halts.items() if n < len(air) and h.names("arc", "arcs")]
+    arc, wrong = _prove_arc(air, about, stock)
+    if arc is not None and not wrong:
+        wrong = _told_otherwise(arc, about, control.unit)
     return [_no_proof(arc or cut, wrong)] if wrong else []
 
 
-def _prove_arc(air: list[Motion], halts: Mapping[int, Halt], stock: float) -> tuple[Motion | None, str]:
-    """Return the first arc that is run in air, and what is wrong with it as a proof; "" if nothing is."""
+def _prove_arc(air: list[Motion], about: list[Halt], stock: float) -> tuple[Motion | None, str]:
+    """Return the first arc that is run in air, and what is wrong with it as a proof; "" if nothing is.
+
+    Args:
+        about: the stops before the spindle starts that speak of arcs.
+    """
     at = next((number for number, m in enumerate(air) if m.kind == "arc"), None)
     if at is None:
         return None, "runs an arc, and the sense of arcs was not proved in air before the spindle started"
     arc, wrong = air[at], _not_shown(air[at], air[:at], stock)
-    stops = {h.line > arc.line for n, h in halts.items() if n < len(air) and h.names("arc", "arcs")}
-    if not wrong and stops != {False, True}:
+    if not wrong and {h.line > arc.line for h in about} != {False, True}:
         wrong = "runs an arc in air without stops before and after it that say what must be seen"
     return arc, wrong
+
+
+def _told_otherwise(arc: Motion, about: list[Halt], unit: float) -> str:
+    """Say what is wrong with the words of its stops on the way that an arc in air goes; "" if nothing is.
+
+    A control that swings it as the words say takes arcs as this text means them only if the text, read by its standard,
+    swings it so.
+
+    Args:
+        unit: mm in a length of the words.
+    """
+    path = path_of(arc)
+    low, *_, high = sorted(point.z for point in turning_points(path))
+    inward = path.start.z - low > high - path.start.z
+    way, reach = ("headstock", low) if inward else ("tailstock", high)
+    if any((to == "HEADSTOCK") is not inward for halt in about for to in SWINGS.findall(halt.words)):
+        return f"swings toward the {way} in air, and the words at its stops say that it must not"
+    said = [float(z) for halt in about for text in halt.said for z in REACHES.findall(text)]
+    other = next((z for z in said if abs(z * unit - reach) > PRINTED), None)
+    return "" if other is None else f"swings to Z {mm(reach)} in air, and the words at its stops say Z {other:g}"
 
 
 def _not_shown(arc: Motion, before: list[Motion], stock: float) -> str:

@@ -36,7 +36,7 @@ def by_line(finding: Finding) -> tuple[int, str, str]:
     return finding.line, finding.kind, finding.what
 
 
-NOTED = ("never said", "datum moved", "called again")
+NOTED = ("never said", "datum moved", "called again", "may be left out", "after the end")
 """Kinds of the reader's notes that are findings as they stand."""
 
 

@@ -11,27 +11,24 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 
+from cam.judge.belts import check_belts, check_speeds_said
 from cam.judge.envelope import Piece
 from cam.judge.model import Finding
 from cam.judge.mounted import ON_LATHE, check_tools
 from cam.judge.proof import check_proofs
 from cam.judge.report import find, unsaid_stops
-from cam.judge.rules import SPEED_SHARE
 from cam.judge.surfaces import Feeding
 from cam.part.features import BEARING_ROLES, reach_along
 from cam.rs274.halts import Halt, halts_of, plain
 from cam.rs274.model import MOVING, Motion, Program
 from cam.rs274.tables import find_standard
 from cam.setting.model import Setting, Turned
-from cam.shop.model import Lathe, Shop, Speed
+from cam.shop.model import Lathe, Shop
 
 FITS = (*BEARING_ROLES, "seat")
 BLANKS = ("square blank", "undercut")
 HIGHER = 2e-3
 """A cut that lies higher by more than this, mm, is an earlier cut on the same section."""
-OF_SPEEDS = ("belt", "gear", "gears", "speed")
-"""The words of a stop for the belt. One with none of them is about something else: a position may be called "1", and
-what a pass says of its own rpm moves no belt."""
 STEEP = 0.6
 """The slope of a taper on which a slip shows too little of how far X has moved."""
 SHORT = 0.9
@@ -48,40 +45,15 @@ def check_stops(program: Program, setting: Setting, shop: Shop, begun: str | Non
     motions, spindle = program.motions, shop.lathe.spindle
     said, stops = begun or "", {halt.number: halt for halt in halts_of(program)}
     names, control = {t.number: t.name for t in shop.tools}, shop.lathe.control
+    belts = list(check_belts(motions, stops, spindle.positions, said) if spindle.positions else ())
     return [
         *(check_proofs(program, stops, setting, control) if begun is None else ()),
-        *(_check_belts(motions, stops, spindle.positions, said) if spindle.positions else ()),
+        *belts,
+        *(f for f in check_speeds_said(motions, stops) if all(f.line != belt.line for belt in belts)),
         *check_tools(motions, stops, names, control.facts, ON_LATHE, begun),
         *_check_still(motions),
         *(_check_switch(motions, stops, said) if spindle.by_switch else ()),
     ]
-
-
-def _check_belts(
-    motions: tuple[Motion, ...], stops: Mapping[int, Halt], positions: tuple[Speed, ...], begun: str
-) -> Iterator[Finding]:
-    """Check that the belt stands where the last stop that names a position has put it, or begun says it stands."""
-    on = {p.name for p in positions if f" BELT ON {plain(p.name)} " in begun}
-    for number, motion in enumerate(motions):
-        if number in stops:
-            on = _put_on(stops[number], positions) or on
-        elif (wanted := _wanted(motion, positions)) and on.isdisjoint(wanted):
-            was = f"the last one named puts it on {' or '.join(sorted(on))}" if on else "none has been named before"
-            what = f"starts the spindle at {motion.rpm:.0f} rev/min, and no stop says to set the belt to"
-            yield find(motion.line, "belt", f"{what} {wanted[0]}: {was}", tool=motion.tool)
-            on = {wanted[0]}
-
-
-def _put_on(halt: Halt, positions: tuple[Speed, ...]) -> set[str]:
-    """Return the positions that a stop for the belt names, by name or speed; none for a stop about something else."""
-    return {p.name for p in positions if halt.names(*OF_SPEEDS) and halt.names(p.name, f"{p.rpm:.0f}")}
-
-
-def _wanted(motion: Motion, positions: tuple[Speed, ...]) -> list[str]:
-    """Return the positions at which the spindle turns as fast as a motion commands it to; none where it does not."""
-    if motion.kind != "spindle" or not motion.spindle or motion.surface_speed is not None:
-        return []
-    return [p.name for p in positions if abs(motion.rpm - p.rpm) <= SPEED_SHARE * p.rpm]
 
 
 def _check_still(motions: tuple[Motion, ...]) -> Iterator[Finding]:

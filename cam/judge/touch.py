@@ -5,6 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Sequence
 
+from cam.ground.letters import known_by
 from cam.judge.envelope import Metal, Piece
 from cam.judge.model import Finding
 from cam.judge.report import find, mm
@@ -12,7 +13,7 @@ from cam.judge.threading import height_over
 from cam.part.details import LEAST_LAND
 from cam.part.features import size_of
 from cam.rs274.begin import Begun
-from cam.rs274.halts import plain, said_before
+from cam.rs274.halts import said_before
 from cam.rs274.model import Program
 from cam.setting.model import NOT_CORRECTED, Correction, Setting, Turned
 from cam.shop.model import Control, Shop, Tool
@@ -127,8 +128,8 @@ def _check_side(line: int, said: str, tool: Tool, setting: Setting, scale: float
 
 def _diameters(metal: Metal, setting: Setting, name: str) -> list[float]:
     """Return the diameters that stand along the section of a name, mm; none where no section is called so."""
-    named = next((t for t in setting.turned if plain(t.section.name) == plain(name)), None)
-    return [] if named is None else [2 * x for x in _heights(metal, named, setting)]
+    named = (t for t in setting.turned if known_by(t.section.name) == known_by(name))
+    return [2 * x for t in named for x in _heights(metal, t, setting)]
 
 
 def _heights(metal: Metal, turned: Turned, setting: Setting) -> list[float]:

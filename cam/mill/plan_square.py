@@ -16,7 +16,7 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, RangeError, Where, problem
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, show_fine
-from cam.mill.prove import STEP, prove_axis, prove_zero, settable, without_idle
+from cam.mill.prove import STEP, line_up, prove_axis, prove_zero, settable, stands_to, without_idle
 from cam.mill.ramp import Ramp, Tip, flat_angle, flats_in_pairs, plan_ramp, tip_block
 from cam.moves.model import (
     ChangeTool,
@@ -67,7 +67,7 @@ class SquareTask:
         rapid_clearance, contact_clearance: mm.
         kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2.
         unit: of the part file, in which problems say lengths. axis_proved: whether the rotary axis' sense is known.
-        shown_unit: unit that the control shows.
+        shown_unit: unit that the control shows. lined_up: as in MillWork.
         where: the line that asks for it.
     """
 
@@ -98,6 +98,7 @@ class SquareTask:
     edge: float = 0.0
     axis_proved: bool = False
     shown_unit: Literal["mm", "in"] = "mm"
+    lined_up: tuple[tuple[str, float], ...] = ()
 
 
 class Track(Row):
@@ -195,7 +196,7 @@ def square_work(task: SquareTask) -> MillWork:
     milled = as_milled(task.square, task.allowance)
     frame = tipped(milled.slope, milled.station) if task.way == "tipped block" else LEVEL
     return MillWork(sections=task.sections, fixtures=task.fixtures, frame=frame, square=milled, wall=task.wall,
-                    limits=task.limits)  # fmt: skip
+                    limits=task.limits, lined_up=task.lined_up)  # fmt: skip
 
 
 # Sums ---------------------------------------------------------------------------------------------------------
@@ -450,6 +451,7 @@ class _SquareMoves:
         yield Stop(
             reason="prove",
             lines=(
+                *(stands_to(self.task.lined_up) if self.task.way == "rotary" else ()),
                 f"The cutter stands {gap} above the top of the round, over the middle of its length.",
                 "Try the gap with a slip or a drill's shank. If it is wrong, set Z again and begin anew.",
                 "Wear eye protection. Keep hands and sleeves away while the spindle turns.",
@@ -476,12 +478,13 @@ class _SquareMoves:
         """Bring a flat to the top: a stop where it is done by hand, an A word where the machine does it."""
         if flat == self.up:
             return
-        self.up = flat
+        first, self.up = not self.up, flat
         by_hand = self.task.way != "rotary"
         yield from self.park()
         if by_hand:
             yield from self.spin(False)
-        yield Index(angle=flat_angle(flat, self.milled.flats), by_hand=by_hand, what=f"flat {flat}")
+        turn = Index(angle=flat_angle(flat, self.milled.flats), by_hand=by_hand, what=f"flat {flat}")
+        yield line_up(turn, self.task.lined_up) if first else turn
 
     def rough(self, flat: int) -> Iterator[Move]:
         """Mill all layers of a flat; the last one in as many passes as the finish, so that it is measured alike."""

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
 from typing import Literal
 
-from cam.ground.units import show_fine
+from cam.ground.units import show_fine, show_number
 from cam.moves.model import ChangeTool, Cycle, Feed, Index, Move, Rapid, StartPass, Stop
+from cam.setting.milled import points
 
 BY_EYE = 1.0
 """How near a tool high over the work is brought to a face and to the middle by eye, mm. Common practice, no source."""
@@ -47,6 +49,21 @@ def prove_axis(on_top: str) -> Iterator[Move]:
             "If it turned the other way, this control takes A otherwise: end the program here, nothing is cut yet.",
         ),
     )
+
+
+def stands_to(holes: Sequence[tuple[str, float]]) -> tuple[str, ...]:
+    """Say how each cross hole that is there must stand with flat 1 on top; holes: as in MillWork.lined_up."""
+    again = "If not, turn the work in its collet, and begin anew."
+    return tuple(f"{points(*hole)}, seen from the tip. {again}" for hole in holes)
+
+
+def line_up(turn: Index, holes: Sequence[tuple[str, float]]) -> Index:
+    """Return the turn that first brings flat 1 to the top, with words on how the cross holes stand then."""
+    if not holes:
+        return turn
+    angle = show_number(holes[0][1], 2, trim=True)
+    shown = f"hole {angle} deg cw" if holes[0][1] else "hole straight up"
+    return replace(turn, counts=" ".join((*stands_to(holes), turn.counts)), shown=shown)
 
 
 Unit = Literal["mm", "in"]

@@ -8,6 +8,7 @@ from cam.ground.units import show_fine
 from cam.mill.plan_hole import HoleTask
 from cam.mill.plan_square import SquarePlan, SquareTask
 from cam.mill.prove import Unit
+from cam.setting.milled import points
 from cam.setting.square import across_at
 
 
@@ -33,6 +34,8 @@ def setting_up(task: SquareTask, plan: SquarePlan, unit: Unit = "mm") -> tuple[s
     elif plan.milled.slope:
         level = "No shim" if task.way == "rotary" else "The block lies level: no shim"
         lines.append(f"{level}. The program itself goes down toward the tip.")
+    seen = [f"with flat 1 on top {points(*hole)}, seen from the tip." for hole in task.lined_up]
+    lines += [f"Before the nut is tightened: {words}" for words in seen]
     what, z = plan.touch_off
     lines += [
         "Set Y to zero over the middle of the round: touch both sides and go half-way back.",

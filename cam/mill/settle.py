@@ -132,6 +132,10 @@ class _Settler:
                 holes.append(job)
         if self.wrong:
             raise ProblemError(sorted(set(self.wrong)))
+        angles = ((job.asked.name, job.asked.angle % 360.0) for job in holes)
+        lined_up = tuple((name, angle) for name, angle in angles if not math.isnan(angle))
+        if square is not None:
+            square = replace(square, tasks=tuple(replace(task, lined_up=lined_up) for task in square.tasks))
         return MillJobs(square=square, holes=tuple(holes), unplanned=tuple(self.unplanned))
 
     def note(self, where: Where, what: str, given: str = "", allowed: str = "", fix: str = "") -> None:

@@ -150,12 +150,14 @@ class Index:
     Attributes:
         angle: degrees, counted from flat 1 on top. by_hand: a stop with words is due.
         what: what comes to the top, "flat 3". counts: from what the angle counts, a sentence, where a hand turns it.
+        shown: what is shown then; "" for what comes to the top.
     """
 
     angle: float
     by_hand: bool
     what: str
     counts: str = "Angles count from flat 1 on top, counter-clockwise as seen from the tip."
+    shown: str = ""
 
 
 class Reading(Row):

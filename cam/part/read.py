@@ -10,6 +10,7 @@ from typing import Any, Literal
 
 from cam.ground.frozen import Row
 from cam.ground.keys import keys_in, read_as, read_key
+from cam.ground.letters import known_by
 from cam.ground.problem import Problem
 from cam.ground.quantity import Quantity
 from cam.ground.source import Source, Table, read_source
@@ -125,13 +126,21 @@ def _read_chuck(table: Table, method: str, nothing: Quantity) -> dict[str, Any]:
 
 def _check_names(tables: Sequence[Table]) -> None:
     lines: dict[str, int] = {}
+    alike: dict[str, str] = {}
     for table in tables:
         name = read_key(table, Section, "name")
         if name == "stock":
             what = 'no section can be called "stock": a grip of that name means the bar'
             table.note("name", what, fix="call it otherwise")
+        elif name and not (printed := known_by(name)):
+            what = "this name has no letter or figure that a program or a page can print"
+            table.note("name", what, fix="give it one of Latin letters or figures")
+        elif name and name not in lines and printed in alike:
+            what = f'two sections have names that programs print alike: "{alike[printed]}" and "{name}"'
+            table.note("name", what, fix="give each its own name")
         else:
             table.check_name(name, "section", lines)
+            alike.setdefault(known_by(name), name)
 
 
 def _settle_likes(tables: Sequence[Table]) -> None:

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from itertools import takewhile
 
 from cam.ground.frozen import Row
+from cam.ground.letters import in_ascii
 from cam.rs274.model import MOVING, Program
 from cam.rs274.notes import lines_in
 
@@ -49,7 +50,7 @@ class Halt(Row):
 
 def plain(text: str) -> str:
     """Return words and numbers alone, in capitals, one space between, as comments of every dialect can say them."""
-    return " ".join(NEITHER.sub(" ", text.upper()).split())
+    return " ".join(NEITHER.sub(" ", in_ascii(text).upper()).split())
 
 
 def proved_in_head(program: Program, sense: str, proved: Iterable[tuple[str, str]]) -> bool:

@@ -39,7 +39,8 @@ class Note(Row):
     Attributes:
         line: of the text. what: a sentence.
         kind: "never said", "datum moved" (G92 or G10), "not called" (a T word that no M6 brings into use),
-            "called again" (a tool in use, where the control wants that once), or "steps" (G91 after G90).
+            "called again" (a tool in use, where the control wants that once), "steps" (G91 after G90),
+            "may be left out" (a line that begins with /) or "after the end" (words that are never run).
     """
 
     line: int
@@ -67,6 +68,19 @@ def called_again(line: int, tool: int) -> Note:
 def steps_begin(line: int) -> Note:
     """Make the note that a text of places goes over to steps."""
     return Note(line, "steps", "goes over from places (G90) to steps (G91): each number counts from the one before it")
+
+
+def may_be_left_out(lines: list[int]) -> Note:
+    """Make the note that a switch of the control leaves out lines that begin with /."""
+    more = f" and {len(lines) - 1} more" if len(lines) > 1 else ""
+    what = f"this line{more} may be left out: it begins with /, by which the control's switch passes over it"
+    return Note(lines[0], "may be left out", what)
+
+
+def after_the_end(line: int, below: list[int]) -> Note:
+    """Make the note that a program ends before its text does."""
+    some = f"lines {below[0]} to {below[-1]} are" if len(below) > 1 else f"line {below[0]} is"
+    return Note(line, "after the end", f"the program ends here, and {some} never run")
 
 
 def datum_moved(line: int, axes: Iterable[str], word: str, shift: str) -> Note:

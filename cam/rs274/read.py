@@ -28,7 +28,7 @@ from cam.rs274.fault import KINDS, Fault, Unsaid
 from cam.rs274.fault import Kind as Missing
 from cam.rs274.model import MOVING, Program, Rules
 from cam.rs274.moves import AXES
-from cam.rs274.notes import CALL, COMMENT, lines_in, standing_words
+from cam.rs274.notes import CALL, COMMENT, after_the_end, lines_in, may_be_left_out, standing_words
 from cam.rs274.state import NOWHERE, Machine
 from cam.rs274.tables import (
     DISTANCE,
@@ -133,6 +133,7 @@ class _ProgramReader:
             self.report(last, 0, Fault(-1, what, f"{len(self.problems)}", "", "fix these first"))
         else:
             self.check_end(last, ended, marked)
+            self.note_unsure(first, last)
         return Program(
             motions=tuple(self.machine.motions[: self.good]), problems=tuple(sorted(set(self.problems))),
             lines=len(self.raw), comments=tuple(self.comments(first, last)), standard=self.standard.name,
@@ -231,10 +232,22 @@ class _ProgramReader:
         where = Where(path=self.path, line=line, column=column)
         self.problems.append(problem(where, fault.what, fault.given, fault.allowed, fault.fix, fault.label))
 
+    def note_unsure(self, first: int, last: int) -> None:
+        """Note the lines that may or will not be run; last: number of the last that was read."""
+        slashed = [n for n, line in enumerate(self.lines[first:last], first + 1) if line.startswith("/")]
+        below = [n for n, line in enumerate(self.lines[last:], last + 1) if COMMENT.sub("", line).strip("%")]
+        if slashed and not self.passed_over:
+            self.machine.notes.append(may_be_left_out(slashed))
+        if below:
+            self.machine.notes.append(after_the_end(last, below))
+
     def check_end(self, read: int, ended: bool, marked: bool) -> None:
         """Check that the program ends as its standard says; read: number of the last line that was read."""
         last = len(self.raw)
-        if not ended and not (marked and self.standard.mark_ends):
+        if not any(self.lines):
+            fault = Fault(-1, "the program is empty", "", "a program", "see that this is the right file")
+            self.report(min(1, last), 0, fault)
+        elif not ended and not (marked and self.standard.mark_ends):
             allowed = "M2 or M30" + (", or % on the first and last lines" if self.standard.mark_ends else "")
             self.report(last, 0, Fault(-1, "the program has no end", "", allowed, "write M2 as the last line"))
         if marked and "%" not in self.lines[read:] and self.standard.mark_last:

@@ -14,11 +14,17 @@ from typing import Literal
 
 from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Where
+from cam.ground.units import show_number
 from cam.setting.square import Square
 
 Way = Literal["tipped block", "level block", "rotary"]
 WAYS: tuple[Way, ...] = ("tipped block", "level block", "rotary")
 CutterKind = Literal["end mill", "spot drill", "drill", "tap"]
+
+
+def points(name: str, angle: float) -> str:
+    """Say how a cross hole stands with flat 1 on top: "hook hole points 90 deg clockwise of straight up"."""
+    return f"{name} points {f'{show_number(angle, 2, trim=True)} deg clockwise of ' if angle else ''}straight up"
 
 
 class Frame(Row):
@@ -121,6 +127,7 @@ class MillWork:
         limits: least and greatest size across those flats, less the size aimed at, mm.
         holes: as the mill is to leave them.
         under: z of whatever lies below the work where a drill comes out; minus infinity for none.
+        lined_up: name of each cross hole that is there before the square, and its angle: where flat 1 stands to it.
     """
 
     sections: tuple[Solid, ...]
@@ -131,6 +138,7 @@ class MillWork:
     limits: tuple[float, float] = (0.0, 0.0)
     holes: tuple[CrossHole, ...] = ()
     under: float = -math.inf
+    lined_up: tuple[tuple[str, float], ...] = ()
 
     @property
     def top(self) -> float:

@@ -5,13 +5,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
+from cam.ground.letters import known_by
 from cam.ground.problem import Problem, problem_at
 from cam.judge.envelope import Metal
 from cam.part.features import BEARING_ROLES, fillet_of
 from cam.setting.model import Setting, Turned
 from cam.sheet.anvils import has_place
 from cam.sheet.model import CutRead, Other, PointsRow, RowRead, Sheet
-from cam.sheet.read import plain_name
 from cam.sheet.standing import (
     AT_FACE,
     EDGE,
@@ -59,7 +59,7 @@ def _to_measure(
     slants = [t.is_taper for t in setting.turned]
     for t, edge, before_slant in zip(setting.turned, edges_past(setting.turned), [*slants[1:], False], strict=True):
         name = t.section.name
-        if plain_name(name) not in over_wires:
+        if known_by(name) not in over_wires:
             late = before_slant or _is_hidden(t, edge, sheet, around)
             yield from ((name, of, when) for of, when in _asked(t, edge, sheet, around, late=late))
 
@@ -79,13 +79,13 @@ def _is_made(sheet: Sheet, name: str) -> bool:
 
     The last may take off what a dial leaves between the two.
     """
-    rows = _rows_named(sheet, plain_name(name))
+    rows = _rows_named(sheet, known_by(name))
     return bool(rows) and all(isinstance(r, Other) for r in rows)
 
 
 def _is_sloped(turned: Turned, sheet: Sheet, around: Mapping[int, Around]) -> bool:
     """Tell whether nothing of a cylinder stands level before its last row: a taper's cut came in over it."""
-    rows = [r for r in _rows_named(sheet, plain_name(turned.section.name)) if r.line in around]
+    rows = [r for r in _rows_named(sheet, known_by(turned.section.name)) if r.line in around]
     if turned.is_taper or not rows:
         return False
     return next(levels_between(Metal(around[rows[-1].line].after), *plain_between(turned)), None) is None
@@ -97,7 +97,7 @@ def _is_hidden(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, A
     It is lower than what such a row leaves of its section, or metal that only a fillet's cuts take off stands before,
     or it lies in the round of the nose. A row fed straight in leaves it right at its stop.
     """
-    stood = _stood_before(plain_name(turned.section.name), sheet, around)
+    stood = _stood_before(known_by(turned.section.name), sheet, around)
     found = [(r, at) for r, metal in stood for at in _open_sizes(metal, turned, edge)]
     return bool(stood) and all(
         abs(at - abs(least_z(r))) > (AT_FACE if isinstance(r, CutRead) and not r.along else FACE) for r, at in found
@@ -125,7 +125,7 @@ def _is_rounded(turned: Turned, edge: float, sheet: Sheet, around: Mapping[int, 
 
     What its undercut takes off that, later and by another tool, is measured with the finished part.
     """
-    later = [r for r in _rows_named(sheet, f"undercut{plain_name(turned.section.name)}") if r.line in around]
+    later = [r for r in _rows_named(sheet, f"undercut{known_by(turned.section.name)}") if r.line in around]
     done = [Metal(around[r.line].before) for r in later[:1]]
     done = done or ([Metal(around[max(around)].after)] if around else [])
     return any(shoulder_sizes(metal, turned, edge) and not _square_sizes(metal, turned, edge) for metal in done)
@@ -145,8 +145,8 @@ def _stood_before(name: str, sheet: Sheet, around: Mapping[int, Around]) -> list
 
 
 def _rows_named(sheet: Sheet, what: str) -> list[RowRead]:
-    """Return the rows that are called so, as plain_name has it, or one of whose sections, turned as one, is."""
-    return [r for r in sheet.rows if what in map(plain_name, (r.what, *r.what.split(" and ")))]
+    """Return the rows that are called so, as known_by has it, or one of whose sections, turned as one, is."""
+    return [r for r in sheet.rows if what in map(known_by, (r.what, *r.what.split(" and ")))]
 
 
 def _needed(turned: Turned, edge: float, *, late: bool) -> Iterator[tuple[str, tuple[bool, ...]]]:

@@ -489,7 +489,7 @@ class _MillReader(Reader):
         ends = re.fullmatch(rf"({EITHER}) to ({EITHER})", said.get("y", ""))
         begin, end = (self.at("Y", ends[1]), self.at("Y", ends[2])) if ends else (y, y)
         self.rows.append(MillRow(line.number, int(said["number"]), said["what"], z, 0))
-        self.used += [(cutter, z)] if (cutter := self.cutters.get(self.tool)) else []
+        self.count_use(z)
         if wrong := touch_wrong(self.touch, self.used, self.work, x, self.step("X"), self.unit):
             self.problem(line, wrong)
         self.go(line.number, "rapid", z=self.high)
@@ -498,6 +498,14 @@ class _MillReader(Reader):
             self.go(line.number, "rapid" if ends else "line", z=deep)
             self.go(line.number, "line", y=end)
             self.go(line.number, "rapid", z=self.high)
+
+    def count_use(self, z: float) -> None:
+        """Count a tool's use down to z: a flat's next layer is cut by the tool that was touched for the one before."""
+        if (cutter := self.cutters.get(self.tool)) is None:
+            return
+        if self.used and self.used[-1][0] is cutter:
+            z = min(z, self.used.pop()[1])
+        self.used.append((cutter, z))
 
     def drawn(self, out: Sequence[str], z: float) -> list[float]:
         """Return the depths at which a tool is drawn out, on the way to z: each about a diameter further in."""

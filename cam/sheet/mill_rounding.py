@@ -11,7 +11,7 @@ from cam.judge.report import TOLERANCE
 from cam.setting.milled import MillWork
 from cam.shop.mill import Cutter
 
-STOPS = ("no proof", "tool change")
+STOPS = ("no proof", "tool change", "not lined up")
 """Kinds of findings that ask for a stop of a program; a hand stops whenever it wants to."""
 
 

@@ -6,6 +6,7 @@ import re
 from collections.abc import Iterator, Mapping, Sequence
 from itertools import zip_longest
 
+from cam.ground.letters import known_by
 from cam.ground.problem import Problem, problem_at
 from cam.part.model import Part, Section
 from cam.sheet.dials import Unit, figure_of
@@ -13,7 +14,7 @@ from cam.sheet.either_form import all_lines
 from cam.sheet.lines import PageLine
 from cam.sheet.mill import MEASURE as SIZE
 from cam.sheet.model import MeasureLine, Sheet
-from cam.sheet.read import MEASURE, plain_name
+from cam.sheet.read import MEASURE
 
 TITLE = re.compile(r"(?i)\x00?.*: notebook, (?P<what>[a-z ,']+?)(?:, continued)?(?:  .*)?$")
 HEAD = re.compile(r"\x00?[A-Z][A-Z0-9 ,'-]+")
@@ -101,14 +102,14 @@ def _read(text: str, head: str) -> str:
 
 def _judge_finished(lines: Sequence[PageLine], part: Part, path: str) -> Iterator[Problem]:
     """Check that finished diameters and limits are the part's, and that every cylinder's diameter is asked for."""
-    sections = {plain_name(s.name): s for s in part.sections}
+    sections = {known_by(s.name): s for s in part.sections}
     wanted = {name for name, s in sections.items() if not s.as_stock and not s.is_taper}
     for head, line in _under_heads(lines):
         if head != FINISHED:
             continue
         found = MEASURE.fullmatch(line.text.strip())
-        if found is not None and _is_of(found, sections.get(plain_name(found["name"])), part.unit):
-            wanted.discard(plain_name(found["name"]))
+        if found is not None and _is_of(found, sections.get(known_by(found["name"])), part.unit):
+            wanted.discard(known_by(found["name"]))
         else:
             yield _problem(line, path, "is no finished diameter of the part")
     for name in sorted(wanted):

@@ -13,6 +13,7 @@ from functools import partial
 
 from cam.ground.figures import LEAST
 from cam.ground.frozen import Row
+from cam.ground.letters import known_by
 from cam.ground.problem import Problem, problem_at
 from cam.setting.model import Setting
 from cam.sheet.dials import EITHER, FIGURE, FORMS, SHOWN, ReadingError, Scale, Unit, figure_of, read_scale, say
@@ -258,8 +259,8 @@ class _PageReader(Reader):
         Raises:
             ReadingError: it is not what the stop before the section's last cut has shown.
         """
-        names = {*map(plain_name, what.removesuffix(", last").removeprefix("face past ").split(" and "))}
-        own = [c for c in self.setting.corrections if plain_name(c.section) in names]
+        names = {*map(known_by, what.removesuffix(", last").removeprefix("face past ").split(" and "))}
+        own = [c for c in self.setting.corrections if known_by(c.section) in names]
         last = what.endswith(", last") or off != NO_OFF
         x, z = (2.0 * own[-1].radius, own[-1].face) if own and last else (0.0, 0.0)
         for words, said, true in (("X leaves", off.x, x), ("Z stops", off.z, z)):
@@ -428,7 +429,7 @@ class _PageReader(Reader):
         have = ", ".join(f"{p.name}, about {float(p.rpm):.0f} rpm" for p in spindle.positions)
         if spindle.positions:
             for p in spindle.positions:
-                if plain_name(p.name) == plain_name(name) and said.says(float(p.rpm)):
+                if known_by(p.name) == known_by(name) and said.says(float(p.rpm)):
                     return float(p.rpm)
         elif not name and spindle.slowest - said.half <= said.value <= spindle.fastest + said.half:
             return said.value
@@ -441,7 +442,7 @@ class _PageReader(Reader):
         tool = self.shop.tool(number)
         if tool is None:
             self.problem(line, f"asks for tool {number}, which the shop does not have", self.tools())
-        elif name and plain_name(tool.name) not in plain_name(name):
+        elif name and known_by(tool.name) not in known_by(name):
             self.problem(line, f"names another tool than the shop's tool {number}", self.tools())
 
     def tools(self) -> str:
@@ -507,8 +508,3 @@ def check_numbers(sheet: Sheet) -> Iterator[Problem]:
             yield sheet.problem(row, f"row {row.number} is out of order", fix=FIX)
         seen.add(row.number)
         wanted = max(wanted, row.number + 1)
-
-
-def plain_name(name: str) -> str:
-    """Return a name's letters and digits, by which two spellings of it are one."""
-    return "".join(c for c in name.lower() if c.isalnum())

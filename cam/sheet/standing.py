@@ -7,6 +7,7 @@ from collections.abc import Collection, Iterator, Mapping, Sequence
 from itertools import pairwise
 
 from cam.ground.frozen import Row
+from cam.ground.letters import known_by
 from cam.ground.problem import Problem, problem_at
 from cam.ground.tolerances import ROUNDING
 from cam.judge.envelope import Metal, Piece, Removed, crest, height, lower, trough
@@ -16,7 +17,6 @@ from cam.setting.profiles import growth
 from cam.sheet.anvils import check_reached, wider_at
 from cam.sheet.limits import ANGLE, cone_spare, said_turned, show, within_inward
 from cam.sheet.model import BandRead, CutRead, MeasureLine, Other, PointsRow, RowRead, Sheet
-from cam.sheet.read import plain_name
 from cam.sheet.thread import FIX, WIRES, hold_over_wires
 
 THIN = 1e-3
@@ -232,9 +232,9 @@ def _check_rows(
 
 
 def _named(row: RowRead) -> str | None:
-    """Return the section whose fillet or edge a row cuts, as plain_name has it; None for any other row."""
+    """Return the section whose fillet or edge a row cuts, as known_by has it; None for any other row."""
     name, colon, _ = row.what.partition(":")
-    return plain_name(name.removeprefix("fillet ")) if colon else None
+    return known_by(name.removeprefix("fillet ")) if colon else None
 
 
 def _lost(
@@ -247,7 +247,7 @@ def _lost(
     """
     if not line.then:
         return []
-    names, far = {None, *(plain_name(t.section.name) for t in members)}, members[-1].far
+    names, far = {None, *(known_by(t.section.name) for t in members)}, members[-1].far
     low, high = min(t.far for t in members), max(t.near for t in members)
 
     def is_for(row: RowRead) -> bool:
@@ -287,7 +287,7 @@ def _check_unturned(sheet: Sheet, setting: Setting, line: MeasureLine, turned: C
         known = ", ".join(sorted(turned))
         yield problem_at(sheet.path, line.line, "measures what is not turned here", line.name, known)
         return
-    thread = next((t for t in setting.threads if plain_name(t.section) in plain_name(line.name)), None)
+    thread = next((t for t in setting.threads if known_by(t.section) in known_by(line.name)), None)
     wires = WIRES.fullmatch(line.name)
     if thread is None or wires is None or line.least is None or line.most is None:
         known = ", ".join(sorted(t.section for t in setting.threads))
@@ -306,10 +306,10 @@ def _moved(setting: Setting, members: Sequence[str], of: str, last: Turned) -> f
 
 def names_of(name: str, known: Mapping[str, object]) -> list[str]:
     """Return the sections that a measure names: one, or several turned as one, "seat and neck"; empty for none."""
-    spelt = {plain_name(k): k for k in known}
-    if plain_name(name) in spelt:
-        return [spelt[plain_name(name)]]
-    parts = [plain_name(part) for part in name.split(" and ")]
+    spelt = {known_by(k): k for k in known}
+    if known_by(name) in spelt:
+        return [spelt[known_by(name)]]
+    parts = [known_by(part) for part in name.split(" and ")]
     return [spelt[p] for p in parts] if all(p in spelt for p in parts) else []
 
 
@@ -490,10 +490,10 @@ def _check_limits(sheet: Sheet, setting: Setting, line: MeasureLine, members: Se
 
 def _told_coarse(sheet: Sheet, line: MeasureLine, members: Sequence[Turned]) -> bool:
     """Tell whether a page says that the dial is too coarse for what is measured."""
-    coarse = {plain_name(name) for name in sheet.coarse}
+    coarse = {known_by(name) for name in sheet.coarse}
     if line.of == "shoulder":
-        return plain_name(f"shoulder past {line.name}") in coarse
-    return plain_name(line.name) in coarse or coarse.issuperset(plain_name(t.section.name) for t in members)
+        return known_by(f"shoulder past {line.name}") in coarse
+    return known_by(line.name) in coarse or coarse.issuperset(known_by(t.section.name) for t in members)
 
 
 def _check_own_limits(sheet: Sheet, setting: Setting, line: MeasureLine, last: Turned) -> Iterator[Problem]:

@@ -13,6 +13,7 @@ from functools import partial
 from itertools import zip_longest
 
 from cam.ground.frozen import Row
+from cam.ground.letters import known_by
 from cam.ground.problem import Problem, problem_at
 from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
@@ -37,7 +38,7 @@ from cam.sheet.either_form import all_lines
 from cam.sheet.limits import show, step_on_diameter, within_inward
 from cam.sheet.lines import OTHER_PAGE, RULE, PageLine, ends_page, whole_titles
 from cam.sheet.model import Figure
-from cam.sheet.read import HEAD, MEASURE, diameters_standing, plain_name
+from cam.sheet.read import HEAD, MEASURE, diameters_standing
 from cam.sheet.reader import Reader
 from cam.shop.model import Shop, Threading, Tool
 
@@ -259,8 +260,8 @@ class _Page(Reader):
 
     def name(self, line: PageLine, found: re.Match[str]) -> None:
         """Check whose page it is."""
-        if (plain_name(found["thread"]), plain_name(found["section"])) != (
-            plain_name(self.thread.name), plain_name(self.screwed.section)
+        if (known_by(found["thread"]), known_by(found["section"])) != (
+            known_by(self.thread.name), known_by(self.screwed.section)
         ):  # fmt: skip
             allowed = f"{self.thread.name}, right-hand, on {self.screwed.section}."
             self.problem(line, "is another thread's page", allowed)
@@ -289,7 +290,7 @@ class _Page(Reader):
 
     def die(self, line: PageLine, found: re.Match[str]) -> None:
         """Check the die's name."""
-        if plain_name(found["name"]) != plain_name(self.thread.name):
+        if known_by(found["name"]) != known_by(self.thread.name):
             self.problem(line, "takes another thread's die", self.thread.name)
 
     # Change wheels
@@ -321,7 +322,7 @@ class _Page(Reader):
         """Check the threading tool, and the shank that it is touched on."""
         number = int(found["number"])
         tool = self.tool = self.shop.tool(number)
-        if tool is None or tool.kind != "threading" or plain_name(tool.name) != plain_name(found["name"]):
+        if tool is None or tool.kind != "threading" or known_by(tool.name) != known_by(found["name"]):
             self.problem(line, f"takes tool {number}, {found['name']}, which is no threading tool of the shop")
         elif abs(tool.included - self.thread.angle) > 0.1 or float(tool.nose_radius) > widest_nose(self.thread) + EXACT:
             self.problem(line, f"takes a tool that is too blunt, or of another angle than {self.thread.name}'s")
