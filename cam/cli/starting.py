@@ -226,8 +226,11 @@ def dxf(
     """
     with reporting():
         from cam.dxf.write import draw_dxf
-        from cam.ground.files import write_file
+        from cam.ground.files import require_ending, write_file
         from cam.job import read_given
+        from cam.job.given import files_of
 
-        write_file(out, draw_dxf(read_given(part, shop)[0]), replace=replace)
+        require_ending(out, "a drawing", ".dxf")
+        drawing = draw_dxf(read_given(part, shop)[0])
+        write_file(out, drawing, replace=replace, sources=files_of(part, shop))
     say(f"{out}: written\n")
