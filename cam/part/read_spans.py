@@ -154,6 +154,10 @@ def _read_limits(table: Table, key: str, why: str) -> Limits:
             given=", ".join(f"{name} {size.text}" for name, size in said if size.text),
             allowed="least, then aim, then most, each at least as large as the one before",
         )
+    elif least == most:
+        what, allowed = f"nothing can be made to meet this {key}: its least and most are the same", "least under most"
+        fix = "say between what limits it may come out"
+        table.note(key, what, given=f"{least.text} to {most.text}", allowed=allowed, fix=fix)
     return limits
 
 
