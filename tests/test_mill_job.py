@@ -199,6 +199,29 @@ def test_a_hole_that_counts_on_a_pending_length_waits(here: Path) -> None:
     assert "(- oil hole in front seat, X zero at the B face of back seat" in answer.out
 
 
+@pytest.mark.parametrize(
+    ("edits", "words"),
+    [((), ""),
+     ((('corners = "round"', 'corners = "broken"\nbroken = "0.2 mm"'),), "the corners of the square cannot be broken"),
+     ((('flats_end = "0.1 mm"', 'flats_end = "10.5 mm"'),), "the station lies where no flat is"),
+     ((('key = "4.24 mm"', 'key = "4.15 mm"'),), "the key stops too soon")],
+)  # fmt: skip
+def test_a_square_that_waits_for_a_length_is_refused_before_it_for_what_does_not(
+    here: Path, edits: tuple[tuple[str, str], ...], words: str
+) -> None:
+    """Held by the back seat, which ends where the frame is measured, it cannot be planned before setting 1 is cut."""
+    path = Path("samples/orrery-drum-arbor.toml")
+    held = ('grip = "drum body"                  # what', 'grip = "back seat"  # what'), ('"21 mm" ', '"5 mm" ')
+    path.write_text(changed(path.read_text(), *held, *edits))
+    Path("samples/orrery-drum-arbor.log").unlink()
+    answer = run("check", str(path))
+    if not words:
+        assert (answer.status, "the square cannot be planned yet" in answer.out) == (0, True)
+        return
+    assert answer.status == 1
+    assert words in answer.told
+
+
 def test_a_recorded_diameter_is_what_the_mill_starts_from(here: Path) -> None:
     """The blank came out 5.16 for 5.18: Z is set on half of it; over flat and round it reads half as much less."""
     before = by_name(drum_arbor().mill)["square"].plan

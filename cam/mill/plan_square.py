@@ -165,8 +165,7 @@ class SquarePlan:
 def plan_square(task: SquareTask) -> SquarePlan:
     """Plan a square; ProblemError carries every reason at once why it cannot be cut so."""
     milled = as_milled(task.square, task.allowance)
-    wrong = check_square(task.square, task.bearing) or list(_check_task(task, milled))
-    if wrong:
+    if wrong := check_by_itself(task):
         raise ProblemError(wrong)
     half = widest_cut(milled) / 2
     tip = tip_block(milled.slope, task.spacing, LEAF[task.shown_unit]) if task.way == "tipped block" else None
@@ -250,6 +249,11 @@ def _touch_off(task: SquareTask, milled: Square, work: MillWork) -> tuple[str, f
 
 
 # Checks -------------------------------------------------------------------------------------------------------
+
+
+def check_by_itself(task: SquareTask) -> list[Problem]:
+    """Return what stands against a square and its cutter wherever the work stands in its collet."""
+    return check_square(task.square, task.bearing) or list(_check_task(task, as_milled(task.square, task.allowance)))
 
 
 def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:

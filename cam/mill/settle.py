@@ -11,7 +11,7 @@ from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.units import MM_PER_INCH, QuantityError
 from cam.lengths.solved import Solved
 from cam.mill.plan_hole import HoleTask
-from cam.mill.plan_square import SquareTask
+from cam.mill.plan_square import SquareTask, check_by_itself
 from cam.part.features import BEARING_ROLES, End, size_of, undercut_at
 from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
 from cam.part.model import Section
@@ -89,6 +89,16 @@ class Held(Row):
     gripped: float
     diameter: float
     front: float
+
+
+NOWHERE = Held((), (), math.inf, 0.0, 0.0)
+"""Work of which it is not known yet where it stands in its collet."""
+
+
+def _first_of(tasks: Sequence[SquareTask]) -> list[Problem]:
+    """Return what stands against a square by itself, by the first of its end mills; nothing if another could cut it."""
+    found = [check_by_itself(task) for task in tasks]
+    return found[0] if found and all(found) else []
 
 
 def settle_mill(part: Solved, shop: Shop) -> MillJobs | None:
@@ -242,20 +252,26 @@ class _Settler:
         if not mills:
             self.note(asked.where, "the shop file has no end mill for the square",
                       fix='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
-        if held is None or math.isnan(section.end - section.start):
-            self.unplanned.append("the square")
-            return None
-        square = Square(
-            flats=asked.flats, across=asked.across, station=asked.station - width, slope=asked.taper.slope,
-            length=section.end - section.start - width, blank=blank, corners=asked.corners, broken=asked.broken,
-            where=asked.where, unit=self.part.unit,
-        )  # fmt: skip
-        if not math.isnan(asked.key):
+        waits = math.isnan(section.end - section.start)
+        square = self.square_of(asked, float(section.length) if waits else section.end - section.start, width)
+        if not math.isnan(asked.key + square.length):
             self.wrong += check_key(square, asked.key, None, asked.where)
-        tasks = [self.square_task(asked, square, held, width, c) for c in mills]
+        tasks = [self.square_task(asked, square, held or NOWHERE, width, c) for c in mills]
+        if held is None or waits:
+            self.unplanned.append("the square")
+            self.wrong += [] if math.isnan(square.length) else _first_of(tasks)
+            return None
         return SquareJob(
             asked=asked, tasks=tuple(tasks), needs=self.needs(asked.hold, sign), tip="A" if sign < 0 else "B",
             held=self.sizes[asked.hold.section],
+        )  # fmt: skip
+
+    def square_of(self, asked: SquareAsked, length: float, groove: float) -> Square:
+        """Return the square on a section of this length, mm, past the undercut groove that the flats run out into."""
+        return Square(
+            flats=asked.flats, across=asked.across, station=asked.station - groove, slope=asked.taper.slope,
+            length=length - groove, blank=self.sizes[asked.section], corners=asked.corners, broken=asked.broken,
+            where=asked.where, unit=self.part.unit,
         )  # fmt: skip
 
     def check_sides(self, asked: SquareAsked) -> None:
