@@ -162,6 +162,14 @@ def test_with_the_lathe_refused_the_mill_is_looked_at_too(here: Path) -> None:
     assert any("does not pass its own bearing" in what for what in said)
 
 
+def test_a_loose_key_is_warned_of_and_one_that_slips_round_is_refused() -> None:
+    """The square is 4.252 across flats at the shoulder, and round as its blank at the corners: 5.18."""
+    (warned,) = mill_job(changed(ARBOR, ('key = "4.24 mm"', 'key = "4.8 mm"'))).warnings
+    assert "the key bears on little of the square's corners" in str(warned)
+    with pytest.raises(ProblemError, match="the key slips round on the square"):
+        mill_job(changed(ARBOR, ('key = "4.24 mm"', 'key = "5.24 mm"')))
+
+
 # What waits -------------------------------------------------------------------------------------------------
 
 SECOND_HOLE = """

@@ -34,7 +34,16 @@ from cam.moves.model import (
 from cam.plan.stiffness import spring_of_overhang
 from cam.setting.milled import LEVEL, MillWork, Solid, Way, tipped
 from cam.setting.solids import milling_force, nearest
-from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, readings_at, widest_cut
+from cam.setting.square import (
+    Square,
+    across_at,
+    as_milled,
+    check_square,
+    depth_at,
+    readings_at,
+    warn_of_loose_key,
+    widest_cut,
+)
 from cam.setting.words import at_least, at_most, say
 from cam.shop.mill import Cutter
 
@@ -68,6 +77,7 @@ class SquareTask:
         kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2.
         unit: of the part file, in which problems say lengths. axis_proved: whether the rotary axis' sense is known.
         shown_unit: unit that the control shows.
+        key: size across the flats of its key, mm; nan where none is named.
         where: the line that asks for it.
     """
 
@@ -98,6 +108,7 @@ class SquareTask:
     edge: float = 0.0
     axis_proved: bool = False
     shown_unit: Literal["mm", "in"] = "mm"
+    key: float = math.nan
 
 
 class Track(Row):
@@ -336,6 +347,8 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
 
 def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterator[Problem]:
     where = task.where
+    if not math.isnan(task.key):
+        yield from warn_of_loose_key(task.square, task.key, where)
     if task.gripped < LEAST_GRIP * task.gripped_diameter:
         yield problem(
             where,

@@ -299,6 +299,7 @@ class _Settler:
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             kc11=self.material.kc11, mc=self.material.mc, modulus=self.material.modulus, unit=self.part.unit,
             where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"), shown_unit=self.mill.units,
+            key=asked.key,
         )  # fmt: skip
 
     def rpm_of(self, cutter: Cutter, diameter: float = 0.0) -> float:
