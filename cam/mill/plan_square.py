@@ -350,22 +350,16 @@ def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterat
     if not math.isnan(task.key):
         yield from warn_of_loose_key(task.square, task.key, where)
     if task.gripped < LEAST_GRIP * task.gripped_diameter:
-        yield problem(
-            where,
-            "the collet grips little: the cut may pull the work out",
-            f"{say(task.gripped, task)} of {say(task.gripped_diameter, task)} diameter",
-            "at least "
-            f"{at_least(LEAST_GRIP * task.gripped_diameter, task)}: 1.5 diameters (common practice, no source)",
-            "grip more, and take light cuts",
-        )
+        what = "the collet grips little: the cut may pull the work out"
+        given = f"{say(task.gripped, task)} of {say(task.gripped_diameter, task)} diameter"
+        least = at_least(LEAST_GRIP * task.gripped_diameter, task)
+        allowed = f"at least {least}: 1.5 diameters (common practice, no source)"
+        yield problem(where, what, given, allowed, "grip more, and take light cuts")
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
-        yield problem(
-            where,
-            "the tip bends under the finishing cut by more than the limits allow (an estimate)",
-            f"about {say(2 * spring, task)} on the size across flats",
-            say(task.limits[1] - task.limits[0], task),
-            "finish with a lighter cut, set a small jack under the tip, or let less stick out",
-        )
+        what = "the tip bends under the finishing cut by more than the limits allow (an estimate)"
+        given = f"about {say(2 * spring, task)} on the size across flats"
+        fix = "finish with a lighter cut, set a small jack under the tip, or let less stick out"
+        yield problem(where, what, given, say(task.limits[1] - task.limits[0], task), fix)
     behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
     if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
         what = f'the cutter\'s side runs on the finished face of "{behind[-1].name}"'
