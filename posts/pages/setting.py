@@ -114,7 +114,13 @@ def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Block]:
     if maker.has(lathe.x):
         yield x_dial(lathe, maker.scales, figures)
     if maker.has(lathe.z):
-        yield z_dial(lathe, maker.scales, figures)
+        yield z_dial(lathe, maker.scales, figures, anew=touched_anew(maker.planned))
+
+
+def touched_anew(planned: SettingPlan) -> bool:
+    """Tell whether a tool is touched on the work again: another one, or the same with the top slide set over."""
+    tools = {cut.tool.number for cut in planned.passes}
+    return len(tools) > 1 or any(t.is_taper for t in planned.setting.turned)
 
 
 def _place(z: float, scale: SlideScale, figures: Figures) -> str:
