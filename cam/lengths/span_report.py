@@ -77,8 +77,10 @@ def doubt_of(report: SpanReport, said: LengthFigures) -> Iterator[Problem]:
     limits, name = report.limits, report.span.name
     if limits is None or report.verdict is not None:
         return
-    binds = limits.worst[0] < -ROUNDING
-    if not binds and limits.chance.inside >= ENOUGH:
+    fitted = report.span.fitting_allowance > 0  # what is long is then faced back until it runs free
+    binds = limits.worst[0] < -ROUNDING and not fitted
+    astray = limits.chance.above if fitted else 1 - limits.chance.inside
+    if not binds and astray <= 1 - ENOUGH:
         return
     what = f'span "{name}" may bind' if binds else f'span "{name}" may well not come out with the end shake wanted'
     given = (
