@@ -208,6 +208,24 @@ def test_a_hole_that_counts_on_a_pending_length_waits(here: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("hole", "words"),
+    [(("through = true", 'depth = "6.9 mm"'), ""),
+     (("through = true", 'depth = "7.9 mm"'), "the drill's point comes out on the far side"),
+     (("through = true", 'depth = "9 mm"'), "is blind and does not end inside the body"),
+     (('flat_depth = "0 mm"', 'flat_depth = "3 mm"'), "takes too much of the body")],
+)  # fmt: skip
+def test_a_hole_that_waits_for_a_length_is_refused_before_it_for_what_does_not(
+    here: Path, hole: tuple[str, str], words: str
+) -> None:
+    path = Path("samples/orrery-drum-arbor.toml")
+    path.write_text(changed(path.read_text(), ("\n[[cross_hole]]", changed(SECOND_HOLE, hole) + "\n[[cross_hole]]")))
+    Path("samples/orrery-drum-arbor.log").unlink()
+    answer = run("check", str(path))
+    assert (answer.status, '"oil hole" cannot be planned yet' in answer.out) == (bool(words), not words)
+    assert words in answer.told
+
+
+@pytest.mark.parametrize(
     ("edits", "words"),
     [((), ""),
      ((('corners = "round"', 'corners = "broken"\nbroken = "0.2 mm"'),), "the corners of the square cannot be broken"),

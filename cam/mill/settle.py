@@ -10,7 +10,7 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.units import MM_PER_INCH, QuantityError
 from cam.lengths.solved import Solved
-from cam.mill.plan_hole import HoleTask
+from cam.mill.plan_hole import HoleTask, plan_cross_hole
 from cam.mill.plan_square import SquareTask, check_by_itself
 from cam.part.features import BEARING_ROLES, End, size_of, undercut_at
 from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
@@ -91,6 +91,8 @@ class Held(Row):
     front: float
 
 
+ALONE = 1000.0
+"""How far a bar goes on to either side of a hole that may lie anywhere in it, mm."""
 NOWHERE = Held((), (), math.inf, 0.0, 0.0)
 """Work of which it is not known yet where it stands in its collet."""
 
@@ -321,12 +323,15 @@ class _Settler:
         face = shoulder.start if asked.face == "A" else shoulder.end
         place = self.place_of(asked, section, face)
         if math.isnan(place):
+            if math.isnan(face + section.start + section.end):
+                self.check_waiting(asked, chosen)
             return None
         gripped = self.sections[asked.hold.section]
         sign = self.sign or (-1 if 2 * place < gripped.start + gripped.end else 1)
         held, x = self.hold(asked.hold, face, sign), round((place - face) * sign, 6)
         if held is None:
             self.unplanned.append(f'"{asked.name}"')
+            self.check_waiting(asked, chosen)
             return None
         if x <= held.front:
             what, given = f'"{asked.name}" lies inside the collet', f"{say(held.front - x, self.part)} inside"
@@ -340,6 +345,16 @@ class _Settler:
                 tip="A" if sign < 0 else "B", held=self.sizes[asked.hold.section],
             )  # fmt: skip
         return None
+
+    def check_waiting(self, asked: HoleAsked, chosen: dict[str, Cutter] | None) -> None:
+        """Check tools, flat and depth of a hole, wherever it lies in its section and however that is held."""
+        if chosen is None:
+            return
+        alone = bar(asked.section, -ALONE, ALONE, self.sizes[asked.section])
+        try:
+            plan_cross_hole(self.hole_task(asked, 0.0, NOWHERE._replace(sections=(alone,)), chosen))
+        except ProblemError as found:
+            self.wrong += found.problems
 
     def check_drilled(self, asked: HoleAsked, section: Section) -> None:
         """Check that a cross hole lies in a plain round."""
