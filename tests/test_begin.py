@@ -5,6 +5,7 @@ from __future__ import annotations
 import contextlib
 import os
 import pty
+import re
 import select
 import shutil
 import subprocess
@@ -173,6 +174,40 @@ def test_a_wrong_answer_is_a_problem_of_its_flag(words: tuple[str, ...], said: s
     assert answer.status == 1
     assert said in answer.err
     assert not Path("new.toml").exists()
+
+
+@pytest.mark.parametrize(
+    ("words", "flags"),
+    [((*CENTRES, "--chuck", "6 mm collet", "--stick-out", "9 mm", "--free-end", "A"), "chuck stick-out free-end"),
+     ((*COLLET, "--tail-centre", "dead centre", "--extra-length", "1 mm"), "tail-centre extra-length"),
+     ((*CENTRES, "--layer", "outline"), "layer"),
+     (("--from-dxf", "pin.dxf", "--edges", "chamfer 0.2 mm", "--stick-out", "9 mm", "--extra-length", "1 mm"),
+      "edges stick-out extra-length"),
+     ((*ARBOR, "--finish", "turn", "--leave", "0.03 mm", "--leave-face", "0 mm"), "leave leave-face"),
+     (("--section", "a, seat, 5 mm, 6 mm", "--bearing-finish", "turn, stone"), "bearing-finish"),
+     (("--commented", "--material", "brass", "--section", "a, seat, 5 mm, 6 mm", "--from-dxf", "pin.dxf"),
+      "material section from-dxf")],
+)  # fmt: skip
+def test_what_would_not_count_is_refused_all_at_once(words: tuple[str, ...], flags: str, here: Path) -> None:
+    answer = run("new", "new.toml", "--shop", SHOP, *words)
+    assert answer.status == 1
+    assert sorted(re.findall(r"--(\S+): this would not count: ", answer.told)) == sorted(flags.split())
+    assert not Path("new.toml").exists()
+
+
+@pytest.mark.parametrize(
+    "words",
+    [(*ARBOR, "--finish", "turn", "--bearing-finish", "turn, stone", "--leave", "0.03 mm", "--leave-face", "0 mm"),
+     ("--section", "a, pivot, 5 mm, 6 mm, finish turn then stone", "--leave", "0.03 mm"), ("--leave", "0.03 mm"),
+     ("--section", "a, pivot, 5 mm, 6 mm", "--leave", "0.03 mm")],
+)  # fmt: skip
+def test_what_counts_or_may_yet_count_is_not_refused_as_if_it_did_not(words: tuple[str, ...], here: Path) -> None:
+    assert "would not count" not in run("new", "new.toml", "--shop", SHOP, *words).told
+
+
+def test_the_commented_file_is_called_as_was_said(here: Path) -> None:
+    assert run("new", "new.toml", "--commented", "--name", "winding arbor").status == 0
+    assert read("new.toml")["name"] == "winding arbor"
 
 
 def test_a_part_that_may_not_be_cut_is_kept_and_said_to_be_refused(here: Path) -> None:

@@ -197,6 +197,60 @@ def test_make_keeps_what_was_changed_by_hand(here: Path) -> None:
     assert not Path("pin/setting-1.ngc").read_text().endswith("(mine)\n")
 
 
+TAKEN = [  # a command line, and which file it would write over: each is one that it reads
+    (("plot", "pin.svg", "--out", "pin.svg"), "pin.svg"),
+    (("plot", "pin.svg", "--out", "./shop.svg"), "shop.svg"),
+    (("plot", "--tool", "1", "--shop", "shop.svg", "--out", "shop.svg"), "shop.svg"),
+    (("view", "pin.html", "--out", "link.html"), "pin.html"),
+    (("view", "pin.html", "--out", "hard.html"), "pin.html"),
+    (("summary", "pin.html", "--paper", "A4", "--print", "shop.html"), "shop.html"),
+    (("notebook", "pin.html", "--paper", "A4", "--print", "pin.html"), "pin.html"),
+    (("dxf", "pin.dxf", "--out", "pin.dxf"), "pin.dxf"),
+    (("dxf", "pin.dxf", "--shop", "own.dxf", "--out", "own.dxf"), "own.dxf"),
+    (("compare", "pin.html", "pin.svg", "--out", "pin.svg"), "pin.svg"),
+]
+
+
+@pytest.mark.parametrize(("words", "kept"), TAKEN, ids=lambda word: word if isinstance(word, str) else word[0])
+def test_what_a_job_is_made_from_is_never_written_over(here: Path, words: tuple[str, ...], kept: str) -> None:
+    for kind in ("svg", "html", "dxf"):
+        shutil.copy("samples/shop.toml", f"shop.{kind}")
+        Path(f"pin.{kind}").write_text(Path(GOOD).read_text("utf-8").replace("shop.toml", f"shop.{kind}"), "utf-8")
+    shutil.copy("samples/shop.toml", "own.dxf")
+    Path("link.html").symlink_to("pin.html")
+    Path("hard.html").hardlink_to("pin.html")
+    before = Path(kept).read_bytes()
+    answer = refused(*words, "--replace")
+    assert "is one of the files that this is made from, and would be lost" in answer.told
+    assert Path(kept).read_bytes() == before
+
+
+def test_a_part_file_in_the_folder_of_make_is_not_lost(here: Path) -> None:
+    assert run("make", GOOD, "--out", "pin").status == 0
+    Path("pin/plot.svg").unlink()
+    Path("pin/plot.svg").write_text(Path(GOOD).read_text("utf-8").replace("shop.toml", "../samples/shop.toml"), "utf-8")
+    answer = refused("make", "pin/plot.svg", "--out", "pin", "--replace")
+    assert "pin/plot.svg: is one of the files that this is made from" in answer.told
+    assert Path("pin/plot.svg").read_text("utf-8").startswith("#")
+
+
+ENDINGS = [
+    (("view", GOOD, "--out", "view.txt"), ".txt", ".html or .htm"),
+    (("view", GOOD, "--out", "samples/crank-pin.log"), ".log", ".html or .htm"),
+    (("summary", GOOD, "--paper", "A4", "--print", "pages"), "no ending", ".html or .htm"),
+    (("notebook", GOOD, "--paper", "A4", "--print", "pages.pdf"), ".pdf", ".html or .htm"),
+    (("dxf", GOOD, "--out", "pin.svg"), ".svg", ".dxf"),
+]
+
+
+@pytest.mark.parametrize(("words", "given", "allowed"), ENDINGS, ids=lambda word: word if isinstance(word, str) else "")
+def test_a_file_is_called_what_it_holds(here: Path, words: tuple[str, ...], given: str, allowed: str) -> None:
+    told = refused(*words).told
+    assert f"given    {given}\n" in told
+    assert f"allowed  {allowed}\n" in told
+    assert not Path(words[-1]).exists()
+
+
 def test_make_answers_a_program_in_json(here: Path) -> None:
     data = run("make", GOOD, "--out", "pin", "--json").data
     assert isinstance(data, dict)

@@ -31,6 +31,7 @@ from posts.pages.text import write_pages
 from posts.summary import write_summary
 from tests.plan_specimens import SAMPLE_NAMES, program_of, sample_plan
 from tests.test_page_laws import ROW, matches
+from tests.test_summary import setting_text
 
 HERE = Where(path="shop.toml", line=12)
 DIVISIONS = [(0.01, "0.01 mm"), (0.02, "0.02 mm"), (0.025, "0.025 mm"), (0.05, "0.05 mm"), (0.0254, "1 thou"),
@@ -202,6 +203,23 @@ def test_a_lathe_without_dials_is_told_of_stop_slips_and_indicator() -> None:
     assert "by an indicator on the cross slide; every row is set by it, in air too" in text
     assert "slips at its stop: a pile thinner by as much as X goes in" in text
     assert "X in from Z to Z slips" in text
+
+
+@pytest.mark.parametrize("name", SAMPLE_NAMES)
+def test_with_slips_the_stop_is_locked_anew_wherever_a_tool_is_touched_again(name: str) -> None:
+    """There is no Z to be set: a pile between carriage and stop is what makes the readings true again."""
+    plan = sample_plan(name, z_reading="none", control_kind="hand")
+    text = " ".join(write_summary(plan).split())
+    assert re.search(r"set [^.]*\bZ to its reading", text) is None
+    assert "its pile is the row's and what lies between \"from Z\" and \"to Z\" on top" in text
+    pages = [" ".join(setting_text(write_summary(plan), n).split()) for n in range(1, len(plan.settings) + 1)]
+    for planned, page in zip(plan.settings, pages, strict=True):
+        again = len({c.tool.number for c in planned.passes}) > 1 or any(t.is_taper for t in planned.setting.turned)
+        assert ("lock the stop until a tool is touched anew" in page) == again
+        assert ("lock the stop for this whole setting" in page) != again
+        for touched in re.findall(r"touch it on ([^;]+);", page):
+            assert ": Z " not in touched
+            assert "the shoulder" not in touched or re.search(r": pile [\d.]+, the stop locked anew$", touched), touched
 
 
 # Edges and tapers

@@ -118,6 +118,18 @@ def test_from_a_measurement_to_be_taken_to_the_right_spans(bench: Path) -> None:
     assert span["frame"]["end_shake_mm"] == pytest.approx(0.22, abs=1e-6)
 
 
+def test_a_span_that_may_bind_is_warned_of_by_make_in_the_record_and_on_its_page(bench: Path) -> None:
+    part = Path(DRUM)
+    aim = 'least = "0.12 mm", aim = "0.22 mm"'
+    part.write_text(part.read_text("utf-8").replace(aim, 'least = "0 mm", aim = "0.01 mm"'), "utf-8")
+    record("between plates", "46.22; 46.23; 46.21 mm")
+    told = 'span "frame" may bind'
+    assert told in run("make", DRUM, "--out", "arbor").err
+    assert any(told in warning["what"] for warning in plan()["warnings"])
+    page = " ".join(files()["summary.txt"].decode().split())
+    assert f"! {told[0].upper()}{told[1:]}: 0.010 mm predicted, -0.0" in page
+
+
 def test_setting_2_is_refused_until_the_measurement_is_given(bench: Path) -> None:
     make()
     for words in (

@@ -163,6 +163,14 @@ def test_with_the_lathe_refused_the_mill_is_looked_at_too(here: Path) -> None:
     assert any("does not pass its own bearing" in what for what in said)
 
 
+def test_a_loose_key_is_warned_of_and_one_that_slips_round_is_refused() -> None:
+    """The square is 4.252 across flats at the shoulder, and round as its blank at the corners: 5.18."""
+    (warned,) = mill_job(changed(ARBOR, ('key = "4.24 mm"', 'key = "4.8 mm"'))).warnings
+    assert "the key bears on little of the square's corners" in str(warned)
+    with pytest.raises(ProblemError, match="the key slips round on the square"):
+        mill_job(changed(ARBOR, ('key = "4.24 mm"', 'key = "5.24 mm"')))
+
+
 # What waits -------------------------------------------------------------------------------------------------
 
 SECOND_HOLE = """
@@ -198,6 +206,47 @@ def test_a_hole_that_counts_on_a_pending_length_waits(here: Path) -> None:
     answer = run("program", str(path), "--mill", "cross-hole")
     assert answer.status == 0
     assert "(- oil hole in front seat, X zero at the B face of back seat" in answer.out
+
+
+@pytest.mark.parametrize(
+    ("hole", "words"),
+    [(("through = true", 'depth = "6.9 mm"'), ""),
+     (("through = true", 'depth = "7.9 mm"'), "the drill's point comes out on the far side"),
+     (("through = true", 'depth = "9 mm"'), "is blind and does not end inside the body"),
+     (('flat_depth = "0 mm"', 'flat_depth = "3 mm"'), "takes too much of the body")],
+)  # fmt: skip
+def test_a_hole_that_waits_for_a_length_is_refused_before_it_for_what_does_not(
+    here: Path, hole: tuple[str, str], words: str
+) -> None:
+    path = Path("samples/orrery-drum-arbor.toml")
+    path.write_text(changed(path.read_text(), ("\n[[cross_hole]]", changed(SECOND_HOLE, hole) + "\n[[cross_hole]]")))
+    Path("samples/orrery-drum-arbor.log").unlink()
+    answer = run("check", str(path))
+    assert (answer.status, '"oil hole" cannot be planned yet' in answer.out) == (bool(words), not words)
+    assert words in answer.told
+
+
+@pytest.mark.parametrize(
+    ("edits", "words"),
+    [((), ""),
+     ((('corners = "round"', 'corners = "broken"\nbroken = "0.2 mm"'),), "the corners of the square cannot be broken"),
+     ((('flats_end = "0.1 mm"', 'flats_end = "10.5 mm"'),), "the station lies where no flat is"),
+     ((('key = "4.24 mm"', 'key = "4.15 mm"'),), "the key stops too soon")],
+)  # fmt: skip
+def test_a_square_that_waits_for_a_length_is_refused_before_it_for_what_does_not(
+    here: Path, edits: tuple[tuple[str, str], ...], words: str
+) -> None:
+    """Held by the back seat, which ends where the frame is measured, it cannot be planned before setting 1 is cut."""
+    path = Path("samples/orrery-drum-arbor.toml")
+    held = ('grip = "drum body"                  # what', 'grip = "back seat"  # what'), ('"21 mm" ', '"5 mm" ')
+    path.write_text(changed(path.read_text(), *held, *edits))
+    Path("samples/orrery-drum-arbor.log").unlink()
+    answer = run("check", str(path))
+    if not words:
+        assert (answer.status, "the square cannot be planned yet" in answer.out) == (0, True)
+        return
+    assert answer.status == 1
+    assert words in answer.told
 
 
 def test_a_recorded_diameter_is_what_the_mill_starts_from(here: Path) -> None:
@@ -460,7 +509,8 @@ REFUSED: list[tuple[list[tuple[str, str]], list[tuple[str, str]], str, list[str]
     ([('at = "10 mm"', 'at = "30 mm"'), ('key', '#')], [], "station lies off the square", ["20 mm (the tip)"]),
     ([('at = "10 mm"', 'at = "0 mm"')], [], "station lies where no flat is", ["at least 0.1 mm"]),
     ([('across = "4.2 mm"', 'across = "5.2 mm"'), ('key = "4.24 mm"', '#')], [], "no smaller than the round", []),
-    ([('allowance = "0.02 mm"', 'allowance = "0.95 mm"'), ('key', '#')], [], "do not reach into the round", []),
+    ([('across = "4.2 mm"', 'across = "4.65 mm"'), ('allowance = "0.02 mm"', 'allowance = "0.49 mm"'), ('key', '#')],
+     [], "do not reach into the round", []),
     ([('flats_end = "0.1 mm"', 'flats_end = "12 mm"'), ('at = "10 mm"', 'at = "15 mm"'), ('key', '#')], [],
      "so little of the square is left", ["12 mm from the shoulder"]),
     ([('grip = "drum body"', 'grip = "front pivot"')], [], "runs in a hole, and a collet would mark it", ["pivot"]),

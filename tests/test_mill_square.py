@@ -26,6 +26,7 @@ from cam.setting.square import (
     largest_that_passes,
     readings_at,
     round_to,
+    warn_of_loose_key,
     whole_limit,
 )
 
@@ -248,6 +249,19 @@ def test_a_key_too_small_and_a_key_with_tight_corners():
     assert fit.stopped_by == "corners"
     assert fit.covered == pytest.approx(12 - (3.5 - 4.9 / math.sqrt(2)) / 0.008)
     assert "leave the corners rounder" in str(check_key(PLAIN, 3.6, 4.8, HERE)[0])
+
+
+def test_a_key_that_does_not_turn_its_square_is_refused_and_a_loose_one_warned_of():
+    """At the shoulder PLAIN is 3.5 across flats and 3.5 sqrt(2) = 4.950 over its corners; half-way is 4.225."""
+    over = 3.5 * math.sqrt(2)
+    for key, hold in ((3.5, 1), (3.52, (over - 3.52) / (over - 3.5)), (4.225, 0.5), (over, 0), (9, -2.79)):
+        fit = fit_key(PLAIN, key)
+        assert (fit.corners, fit.hold) == (pytest.approx(over), pytest.approx(hold, abs=0.01))
+    for key, refused, warned in ((4.22, 0, 0), (4.23, 0, 1), (over - 1e-3, 0, 1), (over, 1, 0), (9.0, 1, 0)):
+        assert (len(check_key(PLAIN, key, None, HERE)), len(warn_of_loose_key(PLAIN, key, HERE))) == (refused, warned)
+    assert "slips round on the square and does not turn it" in str(check_key(PLAIN, 9.0, None, HERE)[0])
+    assert "9 mm, on 3.5 mm across flats and 4.95 mm over corners" in str(check_key(PLAIN, 9.0, None, HERE)[0])
+    assert "at most 4.224 mm" in warn_of_loose_key(PLAIN, 4.5, HERE)[0].allowed
 
 
 @given(squares())

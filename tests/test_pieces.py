@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 from cam.job import read_given
-from cam.job.watching import files_of
+from cam.job.given import files_of
 from cam.lengths.journal import read_journal
 from cam.part.model import Part
 from cam.plan import Pass, plan_job

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -14,7 +15,7 @@ from cam.geometry.convex import is_convex
 from cam.geometry.path import Arc, Line, Point, bounds
 from cam.part.features import BEARING_ROLES
 from cam.setting import settle
-from cam.setting.aims import step_on_diameter
+from cam.setting.aims import aim_diameters, step_on_diameter
 from cam.setting.obstacles import tailstock_obstacles
 from cam.setting.order import find_halves, weakness
 from cam.setting.outline import outline_radius
@@ -61,6 +62,22 @@ def test_drum_arbor_is_aimed_at_the_middle_of_its_limits_as_the_dial_sets_it(arb
     """
     sizes = [2 * t.radius_near for s in arbor for t in s.turned]
     assert sizes == pytest.approx([5.18, 6.01, 7.98, 13.98, 4.01, 7.98])
+
+
+@pytest.mark.parametrize(
+    ("reading", "words"),
+    [("dial", "by hand, its row gives the nearest mark or half division within them, the half set by eye."),
+     ("readout", "by hand, its row gives the nearest reading within them."),
+     ("none", "by hand, its row gives the nearest setting within them.")],
+)  # fmt: skip
+def test_an_aim_between_two_settings_says_what_its_row_does_and_no_more(reading: str, words: str) -> None:
+    """A sheet may land on a mark, or on half a division: nothing that is said with the aim may contradict it."""
+    part, shop = drum_arbor()
+    lathe = replace(shop.lathe, x=replace(shop.lathe.x, reading=reading))
+    told = " ".join(aim_diameters(part, replace(shop, lathe=lathe))[0].reasons)
+    assert '"front pivot" is aimed at 6.01 mm, between two settings of the X slide (0.02 mm apart on diameter)' in told
+    assert f"so as to stay well within the limits; {words}" in told
+    assert "set the last cut" not in told
 
 
 def test_drum_arbor_shoulders_are_where_the_lengths_add_up_to(arbor):

@@ -493,3 +493,15 @@ def test_an_edge_that_the_stone_takes_off_is_made_by_hand_after_it() -> None:
     stoned = re.search(r"Spindle: stone [\d.]+ to ([\d.]+) \(", first)
     assert stoned is not None
     assert f"spindle {stoned[1]}, Z" in second
+
+
+@pytest.mark.parametrize(("length", "behind"), [("177.5 mm", ""), ("178 mm", "120.5"), ("3000 mm", "2942.5")])
+def test_a_bar_that_may_whip_behind_the_spindle_is_warned_of(length: str, behind: str) -> None:
+    """The collet's nose is 40 mm long, 17.5 mm of the bar are in front of it, and 20 diameters of it are 120 mm."""
+    text = (SAMPLES / "crank-pin.toml").read_text(encoding="utf-8")
+    plan = plan_job(part_from(text.replace('length = "36 mm"', f'length = "{length}"')), sample("crank-pin")[1])
+    page = " ".join(setting_text(write_summary(plan), 1).split())
+    assert (f"! The bar stands out {behind}0 behind the collet and may whip" in page) == bool(behind)
+    told = [f"{w.given}; {w.allowed}; {w.fix}" for w in plan.warnings]
+    wanted = f"{behind} mm, of {length}; 120 mm, 20 diameters (common practice, no source); support it to its end, "
+    assert told == ([f"{wanted}or saw it to 177.5 mm or less"] if behind else [])

@@ -23,12 +23,12 @@ from cam.begin.phrases import (
     with_unit,
 )
 from cam.ground.frozen import Row, frozen
-from cam.ground.problem import Problem, Where
+from cam.ground.problem import Problem, ProblemError, Where
 from cam.ground.source.table import closest, did_you_mean
 from cam.ground.trade_words import british
 from cam.ground.units import LENGTH, QuantityError, parse, parse_limits, round_up, show_fine
 from cam.part.checks import CLEAN_UP
-from cam.part.features import ROUTES
+from cam.part.features import BEARING_ROLES, ROUTES
 from cam.part.model import METHODS
 from cam.part.texts import CORNERS, EDGES
 from cam.shop.model import Shop
@@ -104,7 +104,7 @@ class Question(Row):
     @property
     def flag(self) -> str:
         """Return the flag that says it: --stock-diameter; the plural ones are said one by one."""
-        singular = {"sections": "section", "unit": "units", "cross_holes": "cross_hole"}
+        singular = {"sections": "section", "unit": "units", "cross_holes": "cross_hole", "drawing": "from_dxf"}
         return "--" + singular.get(self.key, self.key).replace("_", "-")
 
     def answer(self, said: SaidOfPart, text: str) -> SaidOfPart:
@@ -169,8 +169,7 @@ def _of_sections(said: SaidOfPart) -> Iterator[Question]:
         ("leave", "on_diameter", "what turning leaves on the diameter for the rest of the finish", "0.03 mm"),
         ("leave_face", "on_face", "what it leaves on the shoulders' faces for that", "0 mm for nothing"),
     ):
-        routes = [said.finish, said.bearing_finish, *(str(keys.get("finish", "")) for keys in read if own not in keys)]
-        if any(len(join_steps(route).split(",")) > 1 for route in routes):
+        if _leaves(said, read, own):
             yield Question(key, words, hint)
 
 
@@ -219,7 +218,8 @@ def _of_holding(said: SaidOfPart, shop: Shop) -> Iterator[Question]:
         if len(shop.centres) != 1:
             yield Question("tail_centre", "the centre at the tailstock", options=tuple(c.name for c in shop.centres))
         yield Question(
-            "extra_length", "length beyond each finished end that is cut off after turning",
+            "extra_length",
+            "length beyond each finished end that is cut off after turning",
             "0 mm where centre holes stay in",
         )
         return
@@ -298,6 +298,64 @@ def _check_texts(said: SaidOfPart, key: str) -> Iterator[Problem]:
         for text in said.cross_holes:
             keys, problems = read_hole(text, said.unit)
             yield from problems or _beyond_section(said, keys, "--cross-hole", str(keys.get("section", "")))
+
+
+HELD = ("chuck", "free_end", "stick_out", "facing", "part_off")
+"""What is said of a part in a collet or chuck alone."""
+BETWEEN = ("tail_centre", "extra_length")
+"""What is said of one between centres alone."""
+
+
+def check_counts(said: SaidOfPart) -> list[Problem]:
+    """Report what was said and would not count, as far as can be told from what is said already."""
+    other = {"between centres": HELD, "collet": BETWEEN, "chuck": BETWEEN}.get(said.holding, ())
+    idle = dict.fromkeys(other, f"the part is held {'in a ' if other is BETWEEN else ''}{said.holding}")
+    if said.drawing and not said.holding:
+        idle |= dict.fromkeys((*HELD, *BETWEEN), "it goes with --holding, which is not said")
+    if said.drawing:
+        idle["edges"] = "they come from the drawing"
+    else:
+        idle["layer"] = "it is of a drawing, and there is no --from-dxf"
+    idle |= _idle_finish(said)
+    return [
+        Problem(where=Where(path=_flag(key)), what=f"this would not count: {why}", given=getattr(said, key),
+                fix="leave it out, or say what it goes with")
+        for key, why in idle.items() if getattr(said, key)
+    ]  # fmt: skip
+
+
+def refuse_all_but(said: SaidOfPart, *counted: str) -> None:
+    """Refuse all that was said beside what counts for the commented part file.
+
+    Raises:
+        ProblemError: something else was said.
+    """
+    what, fix = "this would not count: --commented writes the file with its examples", "leave it out, or --commented"
+    idle = [(key, getattr(said, key)) for key in KEYS if key not in counted and getattr(said, key)]
+    if idle:
+        shown = ((key, value if isinstance(value, str) else "; ".join(value)) for key, value in idle)
+        raise ProblemError(Problem(where=Where(path=_flag(key)), what=what, given=v, fix=fix) for key, v in shown)
+
+
+def _idle_finish(said: SaidOfPart) -> dict[str, str]:
+    """Return what is said of finishing that no section takes up, each with why; nothing while none is said."""
+    rows = [read_section(text, said.unit, drawn=bool(said.drawing))[0] for text in said.sections]
+    if not rows:
+        return {}
+    idle = {}
+    if not any(keys.get("role") in BEARING_ROLES and "finish" not in keys for keys in rows):
+        idle["bearing_finish"] = "no pivot or journal is without a finish of its own"
+    known = said.finish or all("finish" in keys for keys in rows)
+    for key, own in (("leave", "on_diameter"), ("leave_face", "on_face")) if known else ():
+        if not _leaves(said, rows, own):
+            idle[key] = "no section is finished by more than turning, or each says its own"
+    return idle
+
+
+def _leaves(said: SaidOfPart, rows: Sequence[Keys], own: str) -> bool:
+    """Tell whether turning leaves something for a later step; own: what a section says of it by itself."""
+    routes = [said.finish, said.bearing_finish, *(str(keys.get("finish", "")) for keys in rows if own not in keys)]
+    return any(len(join_steps(route).split(",")) > 1 for route in routes)
 
 
 WITHIN = {

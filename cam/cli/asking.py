@@ -39,13 +39,13 @@ def begin_part(file: str, said: SaidOfPart) -> tuple[PartBegun, Job | None]:
     Raises:
         ProblemError: an answer is not valid, or there is nobody to ask.
     """
-    from cam.begin import KEYS, ask_part, check_said, find_shop, missing, open_questions, read_shop_of
+    from cam.begin import KEYS, ask_part, check_counts, check_said, find_shop, missing, open_questions, read_shop_of
     from cam.ground.problem import ProblemError
 
     said = with_changes(said, shop=said.shop or find_shop(file))
     asks = sys.stdin.isatty()
     shop = read_shop_of(said)
-    problems = check_said(said, KEYS, shop)
+    problems = [*check_said(said, KEYS, shop), *check_counts(said)]
     questions = [] if said.drawing or asks else open_questions(said, shop)
     if problems or questions:
         raise ProblemError([*problems, *missing(questions)])

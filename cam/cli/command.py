@@ -41,6 +41,10 @@ EXAMPLES = {
 """A real example of each verb, shown in its help."""
 
 
+PAGE = (".html", ".htm")
+"""How the name of a page ends that a browser opens."""
+
+
 class Verb(TyperCommand):
     """A verb that refuses an option given twice of which only one value would count."""
 

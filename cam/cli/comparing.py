@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
@@ -57,11 +59,24 @@ def compare(  # noqa: PLR0913, PLR0917 - each is a flag
         a, b = _read_sides(named, part, shop, setting=setting, mill=mill, dialect=dialect)
         changes = compare_records(a, b)
         if out is not None:
-            write_file(out, picture_bytes(draw_comparison(a, b), out), replace=replace)
+            made_from = _sources(named, part, shop)
+            write_file(out, picture_bytes(draw_comparison(a, b), out), replace=replace, sources=made_from)
     if as_json:
         say_json({"ok": True, **comparison_data(a, b, changes)})
     else:
         say(show_comparison(a, b, changes) + (f"{out}: written\n" if out is not None else ""))
+
+
+def _sources(named: Iterable[tuple[str, str]], part: str | None, shop: str | None) -> set[Path]:
+    """Return the files that a comparison is made from; named: path and piece of each side."""
+    from cam.ground.files import RECORD
+    from cam.job.given import files_of
+
+    found = set[Path]()
+    for path, piece in named:
+        side = Path(path)
+        found |= {side / RECORD} if side.is_dir() else {side, *files_of(part or path, shop, piece)}
+    return found
 
 
 def _read_sides(

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated
 
 import typer
 
 from cam.cli.answers import Progress, complain, hand_over, reporting, say, say_json, warn
 from cam.cli.command import (
+    PAGE,
     AsJson,
     DialectName,
     MillName,
@@ -181,6 +183,7 @@ def plot(
     with reporting():
         from cam.ground.files import write_file
         from cam.job import draw_given, picture_bytes
+        from cam.job.given import files_of
         from cam.job.outputs import draw_tool_of
 
         with Progress() as progress:
@@ -190,7 +193,8 @@ def plot(
             else:
                 svg, problems = draw_given(part, shop, piece=piece, tell=progress.tell)
         if out is not None:
-            write_file(out, picture_bytes(svg, out), replace=replace)
+            made_from = [Path(str(shop))] if part is None else files_of(part, shop, piece)
+            write_file(out, picture_bytes(svg, out), replace=replace, sources=made_from)
     _hand_over_drawn(svg, out, problems)
 
 
@@ -221,11 +225,15 @@ def view(
     refused job's page opens where the tool hits, with what would clear it.
     """
     with reporting():
-        from cam.ground.files import write_file
+        from cam.ground.files import require_ending, write_file
+        from cam.job.given import files_of
         from cam.job.view import view_given
+
+        if out is not None:
+            require_ending(out, "a page", *PAGE)
 
         with Progress() as progress:
             page, problems = view_given(part, shop, piece=piece, tell=progress.tell)
         if out is not None:
-            write_file(out, page.encode(), replace=replace)
+            write_file(out, page.encode(), replace=replace, sources=files_of(part, shop, piece))
     _hand_over_drawn(page, out, problems, "; open it in a browser")

@@ -51,12 +51,13 @@ def make(  # noqa: PLR0913, PLR0917 - each is a flag
     with reporting(part, shop, piece, as_json=as_json):
         from cam.ground.files import RECORD, write_folder
         from cam.job import job_files
+        from cam.job.given import files_of
         from cam.job.record import job_record
 
         job = judged_job(part, shop, dialect, mill_dialect, piece)
         files = job_files(job)
         record = job_record(job)
-        changed = write_folder(out, files, record, replace=replace)
+        changed = write_folder(out, files, record, replace=replace, sources=files_of(part, shop, piece))
     names = [*files, RECORD]
     if as_json:
         say_json(

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Sequence
 from typing import Annotated
 
 import typer
 
 from cam.cli.answers import hand_over, is_terminal, judged_job, printable, reporting, say
-from cam.cli.command import PartFile, PieceName, Replace, ShopFile, Width, app, example
+from cam.cli.command import PAGE, PartFile, PieceName, Replace, ShopFile, Width, app, example
 
 PrintFile = Annotated[
     str | None,
@@ -42,11 +43,12 @@ def summary(
     sheet = choose_paper(print_to, paper)
     pieces = list(dict.fromkeys(name.strip().lower() for name in piece or [""]))
     with reporting(part, shop, pieces[0]):
+        check_print(print_to)
         from cam.job.sheets import print_batch_summary, write_batch_summary
 
         jobs = [judged_job(part, shop, None, piece=name) for name in pieces]
         text = write_batch_summary(jobs, width) if print_to is None else print_batch_summary(jobs, sheet)
-        write_print(print_to, text, replace=replace)
+        write_print(print_to, text, [(part, shop, name) for name in pieces], replace=replace)
     tell_print(print_to, text, f"for {sheet}; open it in a browser and print it at 100 %")
 
 
@@ -67,11 +69,12 @@ def notebook(
     """
     sheet = choose_paper(print_to, paper)
     with reporting(part, shop, piece):
+        check_print(print_to)
         from cam.job import print_job_notebook, write_job_notebook
 
         job = judged_job(part, shop, None, piece=piece)
         text = write_job_notebook(job, width) if print_to is None else print_job_notebook(job, sheet)
-        write_print(print_to, text, replace=replace)
+        write_print(print_to, text, [(part, shop, piece)], replace=replace)
     tell_print(print_to, text, f"for {sheet}; open it in a browser and print it")
 
 
@@ -87,12 +90,21 @@ def choose_paper(print_to: str | None, paper: str | None) -> str:
     return found
 
 
-def write_print(path: str | None, html: str, *, replace: bool) -> None:
-    """Write pages to a file, where one is named."""
-    from cam.ground.files import write_file
+def check_print(path: str | None) -> None:
+    """Refuse the name of a file of pages, where one is named, that does not say that it is one."""
+    from cam.ground.files import require_ending
 
     if path is not None:
-        write_file(path, html.encode(), replace=replace)
+        require_ending(path, "a page", *PAGE)
+
+
+def write_print(path: str | None, html: str, made: Sequence[tuple[str, str | None, str]], *, replace: bool) -> None:
+    """Write pages to a file, where one is named; made: part file, shop file and piece of each job on them."""
+    from cam.ground.files import write_file
+    from cam.job.given import files_of
+
+    if path is not None:
+        write_file(path, html.encode(), replace=replace, sources={file for job in made for file in files_of(*job)})
 
 
 def tell_print(path: str | None, text: str, words: str) -> None:

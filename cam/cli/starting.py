@@ -142,20 +142,22 @@ def new(  # noqa: PLR0913, PLR0917 - each is a flag
     )  # fmt: skip
     with reporting():
         if commented or (said == SaidOfPart() and not (sys.stdin.isatty() and file != "-")):
-            _write_commented(file, shop)
+            _write_commented(file, said)
         else:
             _begin(file, said)
 
 
-def _write_commented(file: str, shop: str) -> None:
+def _write_commented(file: str, said: SaidOfPart) -> None:
+    """Write the part file with every line explained; of what else was said only name and shop file stand in it."""
     from pathlib import Path
 
-    from cam.begin import find_shop, name_shop
+    from cam.begin import find_shop, name_shop, refuse_all_but
     from cam.ground.files import write_file
     from cam.part.starter import starter_text
 
-    own = name_shop(file, shop or find_shop(file))
-    text = starter_text("my arbor" if file == "-" else Path(file).stem, own)
+    refuse_all_but(said, "name", "shop")
+    own = name_shop(file, said.shop or find_shop(file))
+    text = starter_text(said.name or ("my arbor" if file == "-" else Path(file).stem), own)
     if file == "-":
         say(text)
         return
@@ -226,8 +228,11 @@ def dxf(
     """
     with reporting():
         from cam.dxf.write import draw_dxf
-        from cam.ground.files import write_file
+        from cam.ground.files import require_ending, write_file
         from cam.job import read_given
+        from cam.job.given import files_of
 
-        write_file(out, draw_dxf(read_given(part, shop)[0]), replace=replace)
+        require_ending(out, "a drawing", ".dxf")
+        drawing = draw_dxf(read_given(part, shop)[0])
+        write_file(out, drawing, replace=replace, sources=files_of(part, shop))
     say(f"{out}: written\n")

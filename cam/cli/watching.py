@@ -27,8 +27,9 @@ def watch(
     import time
     from pathlib import Path
 
+    from cam.job.given import files_of
     from cam.job.view import view_given
-    from cam.job.watching import Watched, files_of, saved, serve
+    from cam.job.watching import Watched, saved, serve
 
     with reporting(part, shop, piece):
         files_of(part, shop, piece)

@@ -59,7 +59,12 @@ _RENAME_EXCHANGE, _AT_FDCWD = 2, -100  # Linux, include/uapi/linux/fs.h and fcnt
 
 
 def write_folder(
-    folder: str, files: Mapping[str, bytes], record: Mapping[str, object], *, replace: bool = False
+    folder: str,
+    files: Mapping[str, bytes],
+    record: Mapping[str, object],
+    *,
+    replace: bool = False,
+    sources: Iterable[Path] = (),
 ) -> bool:
     """Make the folder hold these files and the record, all of them or none.
 
@@ -68,6 +73,7 @@ def write_folder(
         files: plain name -> content.
         record: goes into RECORD as JSON; "files" in it is set here.
         replace: take the place of files that have been changed by hand since.
+        sources: the files that it was made from, which are never written over.
     Returns:
         False if everything was there already, byte for byte, and nothing was touched.
     Raises:
@@ -79,6 +85,7 @@ def write_folder(
         place.parent.mkdir(parents=True, exist_ok=True)
         with _lock(place.parent):
             _recover(place)
+            _refuse_sources([(place / name, str(Path(folder) / name)) for name in whole], sources)
             own = _check_folder(place, folder, whole, replace=replace)
             if own is not None and set(own) == set(whole) and _holds(place, whole):
                 return False
@@ -88,13 +95,14 @@ def write_folder(
     return True
 
 
-def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
+def write_file(path: str, data: bytes, *, replace: bool = False, sources: Iterable[Path] = ()) -> bool:
     """Write one file, whole or not at all.
 
     Args:
         path: as the user named it; its folder must be there.
         data: its content.
         replace: overwrite a file that is there.
+        sources: the files that it was made from, which are never written over.
     Returns:
         False if it was there already, byte for byte.
     Raises:
@@ -102,6 +110,7 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
     """
     place = _find_place(path)
     try:
+        _refuse_sources([(place, path)], sources)
         if place.is_file() and place.read_bytes() == data:
             return False
         if place.exists() and not (replace and place.is_file()):
@@ -117,6 +126,34 @@ def write_file(path: str, data: bytes, *, replace: bool = False) -> bool:
     except OSError as fault:
         raise ProblemError([_describe(path, fault)]) from fault
     return True
+
+
+def require_ending(path: str, kind: str, *endings: str) -> None:
+    """Require that a file's name says what it holds: kind in words, "a page", and the endings that say it.
+
+    Raises:
+        ProblemError: it ends otherwise.
+    """
+    ending = Path(path).suffix.lower()
+    if ending not in endings:
+        what, allowed = f"does not end as the name of {kind} does", " or ".join(endings)
+        raise refusal(path, what, given=ending or "no ending", allowed=allowed, fix="name it so")
+
+
+def _refuse_sources(places: Iterable[tuple[Path, str]], sources: Iterable[Path]) -> None:
+    """Refuse to write where a source lies, or would lie once there is one; places: each with its name to a person."""
+    files = tuple(sources)
+    fix = "name another place; --replace is for what endshake wrote"
+    found = [(name, source) for place, name in places for source in files if _same(place, source)]
+    if found:
+        what = "is one of the files that this is made from, and would be lost"
+        raise ProblemError(problem(Where(path=name), what, str(source), fix=fix) for name, source in found)
+
+
+def _same(place: Path, source: Path) -> bool:
+    """Whether two names lead to one file, through links of either kind; or to one that is not there yet."""
+    source = source.resolve()
+    return place == source or (place.exists() and source.exists() and place.samefile(source))
 
 
 def seal_record(record: Mapping[str, object], files: Mapping[str, bytes]) -> bytes:

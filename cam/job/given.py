@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING
 
 from cam.ground.inputs import read_input
 from cam.ground.problem import Problem, ProblemError, Where, problem, refusal
+from cam.ground.source import read_source
 from cam.job.dialects import check_dialect
 from cam.lengths import Solved, solve
+from cam.lengths.journal import journal_path
 from cam.part import Asked, read_asked
 from cam.shop import read_shop
 
@@ -64,6 +66,28 @@ def _check_piece(part_path: str, piece: str) -> Iterator[Problem]:
     if known := pieces_beside(part_path, piece):
         what, fix = "nothing is recorded of this piece", "check its name; a new one has no record yet"
         yield problem(Where(path="--piece"), what, piece, f"recorded: {', '.join(known)}", fix)
+
+
+def files_of(part_path: str, shop_path: str | None, piece: str = "") -> frozenset[Path]:
+    """Return what a part is made from: its file, its logs, and the shop file that is given or that it names.
+
+    Args:
+        piece: name of one of several workpieces, which has a log of its own beside the common one.
+
+    Raises:
+        ProblemError: the part file is not there, or cannot be read as one; or piece is no name.
+    """
+    part = Path(part_path)
+    named: object = shop_path
+    try:
+        values = read_source(part_path).values
+        named = shop_path or part.parent / str(values.get("shop", ""))
+    except ProblemError:
+        if not part.is_file():
+            raise
+    logs = {journal_path(part_path), journal_path(part_path, piece)}
+    found = [part, *map(Path, logs), *([Path(str(named))] if named else [])]
+    return frozenset(file.resolve() for file in found)
 
 
 def solve_for(asked: Asked, shop: Shop | None, log: Records | None) -> Solved:

@@ -187,7 +187,7 @@ def _check_record(before: Before, actual: Actual) -> list[Problem]:
     how = "" if was is None else how_to_withdraw(before.part.path, [was.where])
     half = max(taken.uncertainty.half if taken is not None else READ, actual.half if actual.half > 0 else 0.0)
     problems = [
-        *check_readings(actual, half),
+        *check_readings(actual.name, actual.readings, actual.text, half, actual.target.where),
         *check_likely(actual, likely_sizes(actual, before.part, taken, was), how),
     ]
     if not problems and actual.strange is not None:

@@ -121,7 +121,7 @@ def _measured_lines(job: Job) -> list[str]:
 
 def _span_words(report: SpanReport, say: Callable[[float], str]) -> str:
     """Say what is to be expected of a span, or what to do with one that is cut."""
-    from posts.pages.measured import show_chance
+    from cam.lengths.span_report import show_chance
 
     name, limits = report.span.name, report.limits
     if limits is None:

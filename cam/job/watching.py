@@ -14,8 +14,6 @@ from http.server import BaseHTTPRequestHandler, ThreadingHTTPServer
 from pathlib import Path
 
 from cam.ground.problem import Problem, ProblemError, printable
-from cam.ground.source import read_source
-from cam.lengths.journal import journal_path
 
 HOME = "127.0.0.1"
 
@@ -124,28 +122,6 @@ def serve(watched: Watched, title: str) -> tuple[ThreadingHTTPServer, str]:
     server.daemon_threads = True
     threading.Thread(target=server.serve_forever, daemon=True).start()
     return server, f"http://{HOME}:{port}/{token}/"
-
-
-def files_of(part_path: str, shop_path: str | None, piece: str = "") -> frozenset[Path]:
-    """Return what a part is made from: its file, its logs, and the shop file that is given or that it names.
-
-    Args:
-        piece: name of one of several workpieces, which has a log of its own beside the common one.
-
-    Raises:
-        ProblemError: the part file is not there, or cannot be read as one; or piece is no name.
-    """
-    part = Path(part_path)
-    named: object = shop_path
-    try:
-        values = read_source(part_path).values
-        named = shop_path or part.parent / str(values.get("shop", ""))
-    except ProblemError:
-        if not part.is_file():
-            raise
-    logs = {journal_path(part_path), journal_path(part_path, piece)}
-    found = [part, *map(Path, logs), *([Path(str(named))] if named else [])]
-    return frozenset(file.resolve() for file in found)
 
 
 def saved(files: Callable[[], frozenset[Path]], stop: threading.Event) -> Iterator[None]:

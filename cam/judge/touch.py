@@ -78,7 +78,7 @@ def check_touch(
 def _off(setting: Setting, tool: Tool | None, name: str) -> Correction:
     """Return how far off a section the text of a tool that is set on it must be: a tool that turns cuts it so."""
     turns = tool is not None and tool.kind == "turning"
-    own = (c for c in setting.corrections if turns and plain(c.section) == plain(name))
+    own = (c for c in setting.corrections if turns and known_by(c.section) == known_by(name))
     return next(own, NOT_CORRECTED)
 
 
@@ -107,7 +107,7 @@ def _check_face(
     """
     for on_z, what in ((ON_Z.search(said), "a shoulder"), (ON_FACE.search(said), "the end face")):
         name = on_z[2] if on_z and what == "a shoulder" else ""
-        corrected = next((c for c in setting.corrections if plain(c.section) == plain(name)), NOT_CORRECTED)
+        corrected = next((c for c in setting.corrections if known_by(c.section) == known_by(name)), NOT_CORRECTED)
         further = corrected.face - _off(setting, tool, name).face
         if on_z and not _face(metal, float(on_z[1]) * scale - further, off):
             yield find(line, "touch", f"has a tool set on {what} at Z {on_z[1]}, and no face stands there")

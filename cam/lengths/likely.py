@@ -7,13 +7,15 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 from statistics import median
 
 from cam.ground.figures import Unit
 from cam.ground.frozen import Row
 from cam.ground.problem import Problem, Where, problem
+from cam.ground.quantity import Quantity
 from cam.ground.tolerances import ROUNDING
 from cam.ground.units import MM_PER_INCH, is_inch, show_length
 from cam.lengths.records import READ, Actual, Target
@@ -21,7 +23,7 @@ from cam.lengths.solved import Solved
 from cam.lengths.sums import split_sum
 from cam.part.features import Tolerance
 from cam.part.model import Section
-from cam.part.spans import Measurement, Span, added
+from cam.part.spans import Along, Measurement, Span, added
 
 TIMES = 10.0
 """How many times its uncertainty a reading may be off before the user is asked whether it is meant."""
@@ -121,9 +123,16 @@ def _spans(part: Solved) -> tuple[Span, ...]:
     return () if measured is None else measured.spans
 
 
-def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
-    """Check that of several readings none is far from the others; half is the uncertainty of one, mm."""
-    values = [float(r) for r in actual.readings]
+def check_readings(name: str, readings: Sequence[Quantity], text: str, half: float, where: Where) -> Iterator[Problem]:
+    """Check that of several readings none is far from the others.
+
+    Args:
+        name: what was measured.
+        text: all of them as typed.
+        half: the uncertainty of one, mm.
+        where: the place that a problem is told of.
+    """
+    values = [float(r) for r in readings]
     if len(values) < 2:
         return
     room = TIMES * max(half, LEAST)
@@ -132,17 +141,28 @@ def check_readings(actual: Actual, half: float) -> Iterator[Problem]:
     at = max(range(len(values)), key=lambda i: (off[i], i))
     if off[at] <= room + ROUNDING:
         return
-    say, middle = length_words(actual.text), middles[at]
-    slip = find_slip(values[at], actual.readings[at].text, lambda value: abs(value - middle) <= room + ROUNDING)
+    say, middle = length_words(text), middles[at]
+    slip = find_slip(values[at], readings[at].text, lambda value: abs(value - middle) <= room + ROUNDING)
     pair = len(values) == 2
     what = (
-        f'the two readings of "{actual.name}" are far apart'
+        f'the two readings of "{name}" are far apart'
         if pair
-        else f'reading {at + 1} of "{actual.name}" is far from the others'
+        else f'reading {at + 1} of "{name}" is far from the others'
     )
-    given = f'"{actual.text}"' if pair else f'"{actual.readings[at].text}" among "{actual.text}"'
+    given = f'"{text}"' if pair else f'"{readings[at].text}" among "{text}"'
     allowed = f"within {say(room)} of one another, ten times the uncertainty"
-    yield problem(actual.target.where, what, given, allowed, slip.partition("? ")[0] + "?" if pair and slip else slip)
+    yield problem(where, what, given, allowed, slip.partition("? ")[0] + "?" if pair and slip else slip)
+
+
+def check_written(measurement: Measurement) -> Iterator[Problem]:
+    """Check the readings that a part file has of a distance and of what goes along with it, by the rule of records."""
+    all_of: tuple[Measurement | Along, ...] = (measurement, *measurement.along)
+    for of in all_of:
+        written = [r for r in of.readings if r.where.path == of.where.path]
+        text = "; ".join(r.text for r in written)
+        for found in check_readings(of.name, written, text, of.uncertainty.half, of.where):
+            how = "measure again, or say by its uncertainty how far one may really be out"
+            yield replace(found, where=written[0].where, fix=f"{found.fix}; {how}" if found.fix else how)
 
 
 def check_likely(actual: Actual, likely: tuple[Likely, ...], how_to_withdraw: str) -> Iterator[Problem]:

@@ -18,10 +18,11 @@ from cam.lengths.chain import Chain, Member, is_cut
 from cam.lengths.figures import LengthFigures
 from cam.lengths.holes import HolePlan, Pivot, plan_hole
 from cam.lengths.journal import how_to_withdraw
+from cam.lengths.likely import check_written
 from cam.lengths.records import Actual, Records, Target, find_target, read_actual, targets, with_limits
 from cam.lengths.seats import check_span, pivot_of, stand_offs
 from cam.lengths.solved import Limited, Measured, Solved, length_limits, place
-from cam.lengths.span_report import report_spans
+from cam.lengths.span_report import DOUBT, doubt_of, report_spans
 from cam.lengths.stand_off import CORNERS, check_stand_off
 from cam.part import Asked, Part, asked_of, read_asked
 from cam.part.checks import CHECKS
@@ -82,7 +83,7 @@ def solve(asked: Asked, noses: Collection[float] = (), log: Records | None = Non
     problems += tell_records(part, list(ask_units(part, found)))
     if problems:
         raise ProblemError(problems)
-    return _with_noses(part, noses)
+    return _with_doubts(_with_noses(part, noses))
 
 
 def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> tuple[Solved, list[Problem]]:
@@ -97,6 +98,7 @@ def _take_measurements(part: Solved, tables: Measuring, log: Records | None) -> 
         problems += more
         problems += check_span(part, span, next(m for m in taken if m.name == span.measurement))
         warnings += check_stand_off(span, *offs[span.name], LengthFigures(part.unit))
+    problems += [p for m in tables.measurements for p in check_written(m)]
     members = tuple(Member(s.name, length, s.where) for s, length in zip(part.sections, tables.lengths, strict=True))
     if problems:
         return part, problems
@@ -154,7 +156,17 @@ def solve_cut(part: Solved, stay: Sequence[int]) -> Solved:
     second: End = "A" if stay[0] else "B"
     whole = place(replace(part, measured=measured), measured, measured.chain, second)
     found = tell_records(whole, _warn_of_cut(whole, measured))
-    return replace(whole, warnings=tuple(sorted({*(w for w in part.warnings if w.kind != CUT), *found})))
+    whole = replace(whole, warnings=tuple(sorted({*(w for w in part.warnings if w.kind != CUT), *found})))
+    return _with_doubts(whole)
+
+
+def _with_doubts(part: Solved) -> Solved:
+    """Return a part with warnings of the spans that may bind, or may well miss the end shake wanted."""
+    told = {w.where for w in part.warnings if w.kind == CUT}
+    reports = (r for r in report_spans(part, "B") if r.span.where not in told)
+    found = (w for r in reports for w in doubt_of(r, LengthFigures(part.unit)))
+    known = (w for w in part.warnings if w.kind != DOUBT)
+    return replace(part, warnings=tuple(sorted({*known, *tell_records(part, list(found))})))
 
 
 def _warn_of_cut(part: Solved, measured: Measured) -> Iterable[Problem]:

@@ -2,9 +2,13 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import replace
 
 from cam.ground.frozen import Row
+from cam.ground.problem import Problem, problem
+from cam.ground.tolerances import ROUNDING
+from cam.ground.units import show_number
 from cam.lengths.chain import is_cut, net
 from cam.lengths.figures import LengthFigures
 from cam.lengths.limits import (
@@ -64,6 +68,47 @@ def _report(part: Solved, measured: Measured, span: Span, second: End) -> SpanRe
     if late in measured.cut_faces:  # whatever is still on it is in its record
         limits = replace(limits, cut_length=length)
     return SpanReport(span, taken, offs, limits, judge_length(limits, LengthFigures(part.unit)) if finished else None)
+
+
+DOUBT = "spans in doubt"
+"""The kind of warnings of spans that may not come out as wanted."""
+ENOUGH = 0.9
+"""How likely it should at least be that the end shake comes out as wanted. Common practice, no source."""
+
+
+def doubt_of(report: SpanReport, said: LengthFigures) -> Iterator[Problem]:
+    """Warn of a span not cut yet that binds when its errors fall together, or that may well miss what is wanted."""
+    limits, name = report.limits, report.span.name
+    if limits is None or report.verdict is not None:
+        return
+    fitted = report.span.fitting_allowance > 0  # what is long is then faced back until it runs free
+    binds = limits.worst[0] < -ROUNDING and not fitted
+    astray = limits.chance.above if fitted else 1 - limits.chance.inside
+    if not binds and astray <= 1 - ENOUGH:
+        return
+    what = f'span "{name}" may bind' if binds else f'span "{name}" may well not come out with the end shake wanted'
+    given = (
+        f"{said.show(limits.shake)} predicted, {said.between(*limits.worst)} in the worst case; "
+        f"within what is wanted: {show_chance(limits.chance.inside)}"
+    )
+    allowed = (
+        f"{said.between(report.span.shake.least, report.span.shake.most)}, over zero in the worst case too, and at "
+        f"least {100 * ENOUGH:.0f} % likely (common practice, no source)"
+    )
+    yield problem(report.span.where, what, given, allowed, limits.fix, DOUBT)
+
+
+MEANT = 0.0005
+"""A probability that is nearer to 0 or 1 than this is said to be "practically" so."""
+
+
+def show_chance(share: float) -> str:
+    """Show a probability in words and figures."""
+    if share > 1 - MEANT:
+        return "practically certain, over 99.9 %"
+    if share < MEANT:
+        return "practically none, under 0.1 %"
+    return f"{show_number(100 * share, 1)} %"
 
 
 def _errors(part: Solved, measured: Measured, span: Span, *, finished: bool) -> tuple[Contributor, ...]:

@@ -34,7 +34,16 @@ from cam.moves.model import (
 from cam.plan.stiffness import spring_of_overhang
 from cam.setting.milled import LEVEL, MillWork, Solid, Way, tipped
 from cam.setting.solids import milling_force, nearest
-from cam.setting.square import Square, across_at, as_milled, check_square, depth_at, readings_at, widest_cut
+from cam.setting.square import (
+    Square,
+    across_at,
+    as_milled,
+    check_square,
+    depth_at,
+    readings_at,
+    warn_of_loose_key,
+    widest_cut,
+)
 from cam.setting.words import at_least, at_most, say
 from cam.shop.mill import Cutter
 
@@ -61,14 +70,12 @@ class SquareTask:
         groove: width of the undercut groove between shoulder and square, mm; 0 for none.
         edge: length of the chamfer or radius at the tip, where the blank is no longer full, mm; 0 for a sharp one.
         sections, fixtures: as in MillWork. gripped: length of work in the collet, mm. gripped_diameter: mm.
-        cutter: an end mill. rpm: rev/min. feed: mm/min.
+        cutter: an end mill. rpm: rev/min. feed: mm/min. rapid_clearance, contact_clearance: mm.
         left: what is left on each flat before the pairs are measured, mm. crown: allowed plus and minus on a ramped
             flat, mm.
-        rapid_clearance, contact_clearance: mm.
-        kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2.
+        kc11, mc, modulus: constants of the material, N/mm2, none, N/mm2. where: the line that asks for it.
         unit: of the part file, in which problems say lengths. axis_proved: whether the rotary axis' sense is known.
-        shown_unit: unit that the control shows. lined_up: as in MillWork.
-        where: the line that asks for it.
+        shown_unit: that the control shows. lined_up: as in MillWork. key: size across its key's flats, mm, or nan.
     """
 
     square: Square
@@ -99,6 +106,7 @@ class SquareTask:
     axis_proved: bool = False
     shown_unit: Literal["mm", "in"] = "mm"
     lined_up: tuple[tuple[str, float], ...] = ()
+    key: float = math.nan
 
 
 class Track(Row):
@@ -166,8 +174,7 @@ class SquarePlan:
 def plan_square(task: SquareTask) -> SquarePlan:
     """Plan a square; ProblemError carries every reason at once why it cannot be cut so."""
     milled = as_milled(task.square, task.allowance)
-    wrong = check_square(task.square, task.bearing) or list(_check_task(task, milled))
-    if wrong:
+    if wrong := check_by_itself(task):
         raise ProblemError(wrong)
     half = widest_cut(milled) / 2
     tip = tip_block(milled.slope, task.spacing, LEAF[task.shown_unit]) if task.way == "tipped block" else None
@@ -253,6 +260,11 @@ def _touch_off(task: SquareTask, milled: Square, work: MillWork) -> tuple[str, f
 # Checks -------------------------------------------------------------------------------------------------------
 
 
+def check_by_itself(task: SquareTask) -> list[Problem]:
+    """Return what stands against a square and its cutter wherever the work stands in its collet."""
+    return check_square(task.square, task.bearing) or list(_check_task(task, as_milled(task.square, task.allowance)))
+
+
 def _check_task(task: SquareTask, milled: Square) -> Iterator[Problem]:
     cutter, where = task.cutter, task.where
     if cutter.kind != "end mill":
@@ -333,23 +345,19 @@ def _check_room(task: SquareTask, work: MillWork, track: Track) -> Iterator[Prob
 
 def _warn(task: SquareTask, milled: Square, ramp: Ramp, spring: float) -> Iterator[Problem]:
     where = task.where
+    if not math.isnan(task.key):
+        yield from warn_of_loose_key(task.square, task.key, where)
     if task.gripped < LEAST_GRIP * task.gripped_diameter:
-        yield problem(
-            where,
-            "the collet grips little: the cut may pull the work out",
-            f"{say(task.gripped, task)} of {say(task.gripped_diameter, task)} diameter",
-            "at least "
-            f"{at_least(LEAST_GRIP * task.gripped_diameter, task)}: 1.5 diameters (common practice, no source)",
-            "grip more, and take light cuts",
-        )
+        what = "the collet grips little: the cut may pull the work out"
+        given = f"{say(task.gripped, task)} of {say(task.gripped_diameter, task)} diameter"
+        least = at_least(LEAST_GRIP * task.gripped_diameter, task)
+        allowed = f"at least {least}: 1.5 diameters (common practice, no source)"
+        yield problem(where, what, given, allowed, "grip more, and take light cuts")
     if 2 * spring > max(task.limits[1] - task.limits[0], ramp.crown):
-        yield problem(
-            where,
-            "the tip bends under the finishing cut by more than the limits allow (an estimate)",
-            f"about {say(2 * spring, task)} on the size across flats",
-            say(task.limits[1] - task.limits[0], task),
-            "finish with a lighter cut, set a small jack under the tip, or let less stick out",
-        )
+        what = "the tip bends under the finishing cut by more than the limits allow (an estimate)"
+        given = f"about {say(2 * spring, task)} on the size across flats"
+        fix = "finish with a lighter cut, set a small jack under the tip, or let less stick out"
+        yield problem(where, what, given, say(task.limits[1] - task.limits[0], task), fix)
     behind = [s for s in task.sections if s.end <= 0 and s.top > milled.blank / 2]
     if 0 <= task.wall < 0.05 and behind and behind[-1].end > -1e-9:
         what = f'the cutter\'s side runs on the finished face of "{behind[-1].name}"'

@@ -10,8 +10,8 @@ from cam.ground.frozen import Row, frozen
 from cam.ground.problem import Problem, ProblemError, Where, problem
 from cam.ground.units import MM_PER_INCH, QuantityError
 from cam.lengths.solved import Solved
-from cam.mill.plan_hole import HoleTask
-from cam.mill.plan_square import SquareTask
+from cam.mill.plan_hole import HoleTask, plan_cross_hole
+from cam.mill.plan_square import SquareTask, check_by_itself
 from cam.part.features import BEARING_ROLES, End, size_of, undercut_at
 from cam.part.milled import Hold, HoleAsked, Milled, SquareAsked
 from cam.part.model import Section
@@ -89,6 +89,18 @@ class Held(Row):
     gripped: float
     diameter: float
     front: float
+
+
+ALONE = 1000.0
+"""How far a bar goes on to either side of a hole that may lie anywhere in it, mm."""
+NOWHERE = Held((), (), math.inf, 0.0, 0.0)
+"""Work of which it is not known yet where it stands in its collet."""
+
+
+def _first_of(tasks: Sequence[SquareTask]) -> list[Problem]:
+    """Return what stands against a square by itself, by the first of its end mills; nothing if another could cut it."""
+    found = [check_by_itself(task) for task in tasks]
+    return found[0] if found and all(found) else []
 
 
 def settle_mill(part: Solved, shop: Shop) -> MillJobs | None:
@@ -246,20 +258,26 @@ class _Settler:
         if not mills:
             self.note(asked.where, "the shop file has no end mill for the square",
                       fix='write one: [[cutter]] with kind = "end mill"')  # fmt: skip
-        if held is None or math.isnan(section.end - section.start):
-            self.unplanned.append("the square")
-            return None
-        square = Square(
-            flats=asked.flats, across=asked.across, station=asked.station - width, slope=asked.taper.slope,
-            length=section.end - section.start - width, blank=blank, corners=asked.corners, broken=asked.broken,
-            where=asked.where, unit=self.part.unit,
-        )  # fmt: skip
-        if not math.isnan(asked.key):
+        waits = math.isnan(section.end - section.start)
+        square = self.square_of(asked, float(section.length) if waits else section.end - section.start, width)
+        if not math.isnan(asked.key + square.length):
             self.wrong += check_key(square, asked.key, None, asked.where)
-        tasks = [self.square_task(asked, square, held, width, c) for c in mills]
+        tasks = [self.square_task(asked, square, held or NOWHERE, width, c) for c in mills]
+        if held is None or waits:
+            self.unplanned.append("the square")
+            self.wrong += [] if math.isnan(square.length) else _first_of(tasks)
+            return None
         return SquareJob(
             asked=asked, tasks=tuple(tasks), needs=self.needs(asked.hold, sign), tip="A" if sign < 0 else "B",
             held=self.sizes[asked.hold.section],
+        )  # fmt: skip
+
+    def square_of(self, asked: SquareAsked, length: float, groove: float) -> Square:
+        """Return the square on a section of this length, mm, past the undercut groove that the flats run out into."""
+        return Square(
+            flats=asked.flats, across=asked.across, station=asked.station - groove, slope=asked.taper.slope,
+            length=length - groove, blank=self.sizes[asked.section], corners=asked.corners, broken=asked.broken,
+            where=asked.where, unit=self.part.unit,
         )  # fmt: skip
 
     def check_sides(self, asked: SquareAsked) -> None:
@@ -287,6 +305,7 @@ class _Settler:
             rapid_clearance=float(self.mill.rapid_clearance), contact_clearance=float(self.mill.contact_clearance),
             kc11=self.material.kc11, mc=self.material.mc, modulus=self.material.modulus, unit=self.part.unit,
             where=asked.where, axis_proved=self.mill.facts.proves("rotary axis"), shown_unit=self.mill.units,
+            key=asked.key,
         )  # fmt: skip
 
     def rpm_of(self, cutter: Cutter, diameter: float = 0.0) -> float:
@@ -308,12 +327,15 @@ class _Settler:
         face = shoulder.start if asked.face == "A" else shoulder.end
         place = self.place_of(asked, section, face)
         if math.isnan(place):
+            if math.isnan(face + section.start + section.end):
+                self.check_waiting(asked, chosen)
             return None
         gripped = self.sections[asked.hold.section]
         sign = self.sign or (-1 if 2 * place < gripped.start + gripped.end else 1)
         held, x = self.hold(asked.hold, face, sign), round((place - face) * sign, 6)
         if held is None:
             self.unplanned.append(f'"{asked.name}"')
+            self.check_waiting(asked, chosen)
             return None
         if x <= held.front:
             what, given = f'"{asked.name}" lies inside the collet', f"{say(held.front - x, self.part)} inside"
@@ -327,6 +349,16 @@ class _Settler:
                 tip="A" if sign < 0 else "B", held=self.sizes[asked.hold.section],
             )  # fmt: skip
         return None
+
+    def check_waiting(self, asked: HoleAsked, chosen: dict[str, Cutter] | None) -> None:
+        """Check tools, flat and depth of a hole, wherever it lies in its section and however that is held."""
+        if chosen is None:
+            return
+        alone = bar(asked.section, -ALONE, ALONE, self.sizes[asked.section])
+        try:
+            plan_cross_hole(self.hole_task(asked, 0.0, NOWHERE._replace(sections=(alone,)), chosen))
+        except ProblemError as found:
+            self.wrong += found.problems
 
     def check_drilled(self, asked: HoleAsked, section: Section) -> None:
         """Check that a cross hole lies in a plain round."""

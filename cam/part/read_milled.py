@@ -12,7 +12,7 @@ from cam.ground.units import ANGLE
 from cam.part.milled import NAN, Hold, HoleAsked, Milled, SquareAsked
 from cam.part.model import Section
 from cam.part.taper import Taper, parse_taper, taper_of_sizes
-from cam.part.texts import read_tolerance
+from cam.part.texts import MOST_FOR, check_left, read_tolerance
 from cam.part.threads import find_thread
 
 
@@ -71,6 +71,8 @@ def _read_square(table: Table, section: str, names: Sequence[str], owner: Table)
     limits = read_tolerance(table, "tolerance")
     if limits is None and not table.has("tolerance"):
         table.missing("tolerance", '"±0.01 mm"', why="the size across flats is measured against it")
+    allowance = read_key(table, SquareAsked, "allowance")
+    check_left(table, "allowance", allowance, MOST_FOR["file"], "a file and a stone")
     flats = read_key(table, SquareAsked, "flats")
     if flats % 2:
         what = "opposite flats are measured against each other, so their number is even"
@@ -78,7 +80,7 @@ def _read_square(table: Table, section: str, names: Sequence[str], owner: Table)
     return read_as(
         table, SquareAsked, section=section, flats=flats, across=across, station=station, taper=taper, corners=corners,
         broken=broken, limits=(NAN, NAN) if limits is None else (limits.lower, limits.upper),
-        hold=_read_hold(table, names),
+        allowance=allowance, hold=_read_hold(table, names),
     )  # fmt: skip
 
 

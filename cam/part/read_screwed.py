@@ -310,6 +310,8 @@ def _check_hook(table: Table, hook: HookAsked, part: Part, threads: tuple[Screwe
     for check in (_check_seat, _check_height, _check_eye):
         check(table, hook, head, part.unit)
     _check_lock(table, hook, shank, part.unit)
+    if not table.problems:
+        _check_home(table, hook, threads[0], shank, part.unit)
 
 
 def _check_seat(table: Table, hook: HookAsked, head: Section, unit: str) -> None:
@@ -384,3 +386,27 @@ def _check_lock(table: Table, hook: HookAsked, shank: Section, unit: str) -> Non
         table.note("locked_by", "the shank bottoms in its hole before the head seats", given=given,
                    allowed=f"full thread deeper than {shank.length.text} from the flat on",
                    fix="deepen the hole, shorten the shank, or say bottom")  # fmt: skip
+
+
+def _check_home(table: Table, hook: HookAsked, screwed: Screwed, shank: Section, unit: str) -> None:
+    """Check that nothing between thread and head that is too thick for the hole has to go into it."""
+    undercut = undercut_at(shank.corner_a if shank.corner_b is None else shank.corner_b)
+    wide = 0.0 if undercut is None else float(undercut.width)
+    outside = shank.length - hook.deep if hook.locked_by == "bottom" else 0.0
+    plain = shank.length - screwed.threaded - max(wide, outside)
+    if shank.length - screwed.threaded - wide <= AS_GIVEN or plain <= AS_GIVEN:
+        return
+    until = "its undercut" if undercut else "the head"
+    size = show_fine(plain, unit, trim=True)
+    fix = "leave threaded_length out, so that the thread runs to the undercut; or make the undercut wider"
+    if undercut is None:
+        wide = max(TOOL_WIDTH * screwed.thread.pitch, LEAST_WIDTH)
+        asked = f"undercut {_up(wide, unit)} wide {_up(screwed.depth, unit)} deep"
+        fix = f'let it run into an undercut at the head: "{asked}" or more'
+    table.note(
+        "locked_by",
+        "the screw does not go home: what is plain behind its thread does not enter the hole",
+        given=f"{size} between thread and {until}, {shank.diameter_a.text} thick",
+        allowed=f"thread up to {until}, or less than {_most(screwed.thread.minor, unit)} thick there, the hole's bore",
+        fix=fix,
+    )

@@ -35,7 +35,7 @@ from cam.part.spans import (
     added,
     mean_of,
 )
-from cam.part.texts import read_edge, read_tolerance
+from cam.part.texts import check_left, read_edge, read_tolerance
 
 SOLVED = "(solved)"
 """The end of the text of a length that was left out, and that the others give."""
@@ -44,6 +44,8 @@ MEASURING = ("measurement", "span", "hole")
 NAMED = {"from": "section", "to": "section", "measurement": "measurement", "hole_a": "hole", "hole_b": "hole"}
 """What each key of a span names."""
 SIGNS = (("plus", 1), ("less", -1))
+MOST_SMOOTHED = 0.1
+"""The most, mm on the diameter, that a smoothing broach opens a hole. Common practice, no source: 0.005 is usual."""
 JOINS = re.compile(r"\s*[,;]?\s+(plus|less|minus)\s+", re.IGNORECASE)
 """The words, as typed at the bench, that separate a reading from what is plus or less it."""
 
@@ -154,6 +156,10 @@ def _read_limits(table: Table, key: str, why: str) -> Limits:
             given=", ".join(f"{name} {size.text}" for name, size in said if size.text),
             allowed="least, then aim, then most, each at least as large as the one before",
         )
+    elif least == most:
+        what, allowed = f"nothing can be made to meet this {key}: its least and most are the same", "least under most"
+        fix = "say between what limits it may come out"
+        table.note(key, what, given=f"{least.text} to {most.text}", allowed=allowed, fix=fix)
     return limits
 
 
@@ -300,12 +306,14 @@ def _read_in_use(table: Table) -> tuple[float, float] | None:
 def _read_hole(table: Table) -> Hole:
     use = read_key(table, Hole, "use")
     opened_by = read_key(table, Hole, "opened_by") if use == "open" or table.has("opened_by") else "reamer"
-    return read_as(
+    hole = read_as(
         table, Hole, name=str(table.values.get("name", "")), use=use,
         side_shake=_read_limits(table, "side_shake", "") if table.has("side_shake") else None, opened_by=opened_by,
         **_read_broach(table, used=use == "open" and opened_by == "broach"),
         edge_inside=_read_hole_edge(table, "edge_inside"), edge_outside=_read_hole_edge(table, "edge_outside"),
     )  # fmt: skip
+    check_left(table, "smoothing", float(hole.smoothing), MOST_SMOOTHED, "a smoothing broach")
+    return hole
 
 
 def _read_broach(table: Table, *, used: bool) -> dict[str, Any]:

@@ -286,7 +286,9 @@ class Span:
     measurement: str = keys.text("Name of the distance between the two faces that it runs between.", "between plates")
     shake: Limits = keys.table_of(Limits, "Freedom endways: least, aim, most. There is no default.", key="end_shake")
     tolerance: Tolerance | None = keys.own(
-        "Limits of the distance between the two shoulders as turned.", {"$ref": "#/$defs/limits"}, needed=False,
+        "Limits of the distance between the two shoulders as turned.",
+        {"$ref": "#/$defs/limits"},
+        needed=False,
     )
     hole_a: str = _hole("A")
     hole_b: str = _hole("B")

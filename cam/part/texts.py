@@ -3,16 +3,23 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 
 from cam.ground.keys import read_key
 from cam.ground.quantity import Quantity
 from cam.ground.source import Table
 from cam.ground.source.table import NAN, closest, did_you_mean
-from cam.ground.units import LENGTH, QuantityError, parse
+from cam.ground.tolerances import AS_GIVEN
+from cam.ground.units import LENGTH, QuantityError, is_inch, parse, round_down, show_known, show_length
 from cam.part.features import ROUTES, Corner, Edge, Finish, Tolerance
 
 CORNERS = "fillet up to 0.2 mm, fillet 0.2 mm, or undercut 1 mm wide 0.2 mm deep"
 EDGES = "sharp, chamfer 0.2 mm, or radius 0.4 mm"
+MOST_FOR = {"file": 0.5, "stone": 0.25, "burnish": 0.1}
+"""The most metal left for handwork, mm, by the first step that takes it off; more must be in the wrong unit. Common
+practice, no source: it leaves 0.1 for a file, 0.03 for a stone and 0.01 for a burnisher.
+"""
+TOOLS = {"file": "a file", "stone": "a stone", "burnish": "a burnisher"}
 LARGEST_DETAIL = 20.0
 """The radius or leg, mm, beyond which a corner or edge must be in the wrong unit."""
 
@@ -78,9 +85,8 @@ def read_finish(table: Table) -> Finish:
     if text:
         _check_route(table, route)
     if len(route) > 1:
-        why = f"what turning leaves for {route[1]}"
-        on_diameter = _left(table, "on_diameter", "0.03 mm", why)
-        on_face = _left(table, "on_face", "0 mm", why)
+        on_diameter = _left(table, "on_diameter", "0.03 mm", route[1:])
+        on_face = _left(table, "on_face", "0 mm", route[1:])
     else:
         on_diameter, on_face = (_nothing_left(table, key) for key in ("on_diameter", "on_face"))
     return Finish(
@@ -102,11 +108,29 @@ def _check_route(table: Table, route: tuple[str, ...]) -> None:
         table.note("finish", "these steps cannot be done in this order", allowed=allowed)
 
 
-def _left(table: Table, key: str, example: str, why: str) -> float:
+def _left(table: Table, key: str, example: str, steps: Sequence[str]) -> float:
     if not table.has(key):
-        table.missing(key, f'"{example}"', why=table.example(f"{why} must be said, if only as 0 mm"))
+        why = f"what turning leaves for {steps[0]} must be said, if only as 0 mm"
+        table.missing(key, f'"{example}"', why=table.example(why))
         return NAN
-    return float(read_key(table, Finish, key))
+    left = float(read_key(table, Finish, key))
+    if steps[0] in MOST_FOR:
+        check_left(table, key, left, MOST_FOR[steps[0]], " and ".join(TOOLS[s] for s in steps if s in TOOLS))
+    return left
+
+
+def check_left(table: Table, key: str, left: float, most: float, by: str) -> None:
+    """Check that metal left for handwork, mm, is no more than that can take off; by: what takes it off, in words."""
+    if not left > most + AS_GIVEN:
+        return
+    text = str(table.raw(key))
+    number = re.match(r"\s*([0-9]*\.?[0-9]+)\s*in", text)
+    meant = float(number[1]) if number and float(number[1]) <= most else left / 10
+    unit = "mm" if number or not is_inch(text) else "in"
+    fix = f'did you mean "{show_length(meant, unit, 4, trim=True)}"?' if meant <= most else "turn it closer to size"
+    own = table.source.unit
+    allowed = f"at most {show_known(round_down(most, own), own)} (common practice, no source)"
+    table.note(key, f"{key} is more than {by} can take off", allowed=allowed, fix=fix)
 
 
 def _nothing_left(table: Table, key: str) -> float:

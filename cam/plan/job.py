@@ -37,7 +37,7 @@ from cam.plan.rough import choose_depth, explain_depth, layer_starts, rough_boun
 from cam.plan.speeds import name_rulers, say_ruler, slowed
 from cam.plan.threads import check_by_hand, cut_threads, explain_threads
 from cam.plan.times import count_belts, pass_seconds, say_times, time_of
-from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_warmth
+from cam.plan.warn_size import tell_cone, warn_of_cone, warn_of_long_bar, warn_of_warmth
 from cam.plan.work import cylinders, highest_between
 from cam.setting import settle
 from cam.setting.assemble import stand_out
@@ -118,6 +118,7 @@ def plan_setting(part: Solved, shop: Shop, setting: Setting) -> SettingPlan:
             *warn_of_fat_middle(part, bench),
             *warn_of_cone(part, shop, setting),
             *warn_of_warmth(part, shop, setting),
+            *warn_of_long_bar(part, setting),
         ),
         rough_bound=rough_bound(bench),
         rough_freely=sum(pass_seconds(p, shop.lathe) for p in rough.passes),

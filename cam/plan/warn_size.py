@@ -1,18 +1,45 @@
-"""Warnings of what the lathe's own cone and the work's warmth will do to sizes."""
+"""Warnings of what the lathe's own cone and the work's warmth will do to sizes, and of a bar that whips."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator
 
 from cam.ground.problem import Problem, Where, problem
+from cam.ground.tolerances import ROUNDING
 from cam.part.model import Part
 from cam.setting.cone import cone_radius, runs_of
 from cam.setting.model import Setting
-from cam.setting.words import say
+from cam.setting.words import at_most, say
 from cam.shop.model import Material, Shop
 
 SHARE = 0.25
 """The share of a tolerance that one cause may use up before it is worth a warning; common practice, no source."""
+
+
+SLENDER = 20.0
+"""How many of its diameters a bar may reach on behind its chuck's nose before it is asked what supports it there: the
+shop file does not say how long the spindle is. Common practice, no source.
+"""
+
+
+def bar_behind(part: Part, setting: Setting) -> float:
+    """Return how far a bar reaches behind its chuck's nose, mm, if that is too far to be unsupported, or 0."""
+    if setting.chuck is None:
+        return 0.0
+    behind = setting.grip_near - setting.chuck.nose_length - setting.head_z
+    return behind if behind > SLENDER * part.stock.diameter + ROUNDING else 0.0
+
+
+def warn_of_long_bar(part: Part, setting: Setting) -> Iterator[Problem]:
+    """Warn of a bar in a chuck or collet whose other end may stand out behind the spindle and whip."""
+    behind = bar_behind(part, setting)
+    if not behind or setting.chuck is None:
+        return
+    most = SLENDER * part.stock.diameter
+    what = f'the bar stands out behind "{setting.chuck.name}" further than is known to be supported: it may whip'
+    allowed = f"{at_most(most, part)}, {SLENDER:g} diameters (common practice, no source)"
+    fix = f"support it to its end, or saw it to {at_most(part.stock.length - behind + most, part)} or less"
+    yield problem(part.stock.length.where, what, f"{say(behind, part)}, of {part.stock.length.text}", allowed, fix)
 
 
 def warn_of_cone(part: Part, shop: Shop, setting: Setting) -> Iterator[Problem]:

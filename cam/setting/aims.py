@@ -25,7 +25,7 @@ from cam.setting.apart import (
     tell_lacking,
 )
 from cam.setting.assemble import nose_radii
-from cam.setting.words import at_least, quoted, say
+from cam.setting.words import at_least, between_marks, quoted, say
 from cam.shop.machine import Slide
 from cam.shop.model import Lathe, Shop
 
@@ -328,10 +328,7 @@ def _explain(part: Part, lathe: Lathe, level: Level, offset: float, parted: Sequ
     if len(members) > 1:
         yield f"{names} are turned as one to {size}, which is within the limits of each."
     if abs(nominal + offset - _nearest(nominal + offset, step)) > ROUNDING:
-        yield (
-            f"{names} is aimed at {size}, between two settings of the X slide ({say(step, part)} apart on diameter) "
-            "so as to stay well within the limits: set the last cut by eye between the marks."
-        )
+        yield f"{names} {verb} aimed at {size}, {between_marks(lathe.x, 'X', f'{say(step, part)} apart on diameter')}."
 
 
 def _kept(members: Sequence[Section], parted: Sequence[str]) -> str:

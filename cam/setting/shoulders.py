@@ -23,7 +23,7 @@ from cam.part.spans import Span
 from cam.setting.aims import LEAST_ROOM, WELL_WITHIN
 from cam.setting.apart import GENERAL
 from cam.setting.order import Share
-from cam.setting.words import at_least, quoted, say
+from cam.setting.words import at_least, between_marks, quoted, say
 from cam.shop.model import Lathe
 
 LEAST_SHARE = 0.1
@@ -134,6 +134,7 @@ class _Aiming:
 
     def __init__(self, part: Solved, lathe: Lathe, first: End, share: Share, recorded: Collection[int]) -> None:
         self.part, self.step, self.first, self.share = part, float(lathe.z.division), first, share
+        self.slide = lathe.z
         self.count = len(part.sections)
         faces = [0.0, *(s.end for s in part.sections)]
         self.drawn = self.turned_round(faces)
@@ -525,11 +526,8 @@ class _Aiming:
     def _reasons(self) -> Iterator[str]:
         """Yield the reasons for aims that are not simply the middle of their limits."""
         if self.between:
-            yield (
-                f"The shoulder past {quoted(self.between.values())} is aimed between two settings of the Z slide "
-                f"({say(self.step, self.part)} apart) so as to stay well within the limits: set the last cut by eye "
-                "between the marks."
-            )
+            words = between_marks(self.slide, "Z", f"{say(self.step, self.part)} apart")
+            yield f"The shoulder past {quoted(self.between.values())} is aimed {words}."
         if self.shared:
             yield (
                 f"{quoted(self.shared)} are aimed off the middle of the limits of their lengths, by the same share of "

@@ -18,6 +18,8 @@ from cam.setting.words import at_least, at_most, say
 
 LEAST_COVER = 2 / 3
 """The share of the square's length that its key should cover. Common practice, no source."""
+LEAST_HOLD = 0.5
+"""The share of its corners' height over the flats that should stand in its key's way. Common practice, no source."""
 
 
 @frozen
@@ -75,6 +77,9 @@ class KeyFit(Row):
         share: that length as a share of the square's. tip_play: key less square at the tip, mm.
         seat_play: key less square where the key's mouth comes to rest, mm; 0 where it wedges.
         stopped_by: "flats", "corners", or "shoulder".
+        corners: diameter over the corners of the square there, mm.
+        hold: the share of those corners' height over the flats that stands in the key's way when it turns the square: 1
+            where it fits the flats, 0 or less where it slips round.
     """
 
     covered: float
@@ -82,6 +87,8 @@ class KeyFit(Row):
     tip_play: float
     seat_play: float
     stopped_by: str
+    corners: float
+    hold: float
 
 
 # Sizes --------------------------------------------------------------------------------------------------------
@@ -283,7 +290,7 @@ def fit_key(square: Square, across: float, corners: float | None = None) -> KeyF
     tip = across_at(square, square.length)
     tip_play = across - tip
     if tip_play < -ROUNDING:
-        return KeyFit(0.0, 0.0, tip_play, 0.0, "flats")
+        return KeyFit(0.0, 0.0, tip_play, 0.0, "flats", corner_diameter_at(square, square.length), 1.0)
     stop, stopped_by = 0.0, "shoulder"
     if square.slope > 0 and across_at(square, 0.0) > across + ROUNDING:
         stop, stopped_by = square.length - tip_play / (2 * square.slope), "flats"
@@ -292,8 +299,10 @@ def fit_key(square: Square, across: float, corners: float | None = None) -> KeyF
         if jam > stop:
             stop, stopped_by = jam, "corners"
     covered = max(square.length - stop, 0.0)
-    play = 0.0 if stopped_by == "flats" else across - across_at(square, min(stop, square.length))
-    return KeyFit(covered, covered / square.length, tip_play, play, stopped_by)
+    own, over = (size(square, min(stop, square.length)) for size in (across_at, corner_diameter_at))
+    play = 0.0 if stopped_by == "flats" else across - own
+    hold = (over - max(across, own)) / (over - own) if over > own + ROUNDING else 1.0
+    return KeyFit(covered, covered / square.length, tip_play, play, stopped_by, over, hold)
 
 
 def _corner_jam(square: Square, corners: float) -> float:
@@ -313,7 +322,8 @@ def check_key(square: Square, across: float, corners: float | None, where: Where
     """Return what is wrong between a square and its key."""
     fit = fit_key(square, across, corners)
     if fit.share >= LEAST_COVER:
-        return []
+        what = f"the key slips round on the {square.name} and does not turn it"
+        return [_key_too_large(square, across, fit, what, where)] if fit.hold <= ROUNDING else []
     what = f"the key does not go onto the {square.name}" if fit.covered <= 0 else "the key stops too soon"
     needed = across - 2 * square.slope * (square.station - (1 - LEAST_COVER) * square.length)
     fix = f"make it at most {at_most(needed, square)} across flats at {say(square.station, square)} from the shoulder"
@@ -326,3 +336,20 @@ def check_key(square: Square, across: float, corners: float | None, where: Where
             allowed=f"at least {at_least(LEAST_COVER * square.length, square)} (common practice, no source)", fix=fix,
         )
     ]  # fmt: skip
+
+
+def warn_of_loose_key(square: Square, across: float, where: Where) -> list[Problem]:
+    """Warn of a key that bears on little of the corners, whose edges it will round."""
+    fit = fit_key(square, across)
+    if not ROUNDING < fit.hold < LEAST_HOLD:
+        return []
+    what = f"the key bears on little of the {square.name}'s corners and will round them"
+    return [_key_too_large(square, across, fit, what, where)]
+
+
+def _key_too_large(square: Square, across: float, fit: KeyFit, what: str, where: Where) -> Problem:
+    own = across - fit.seat_play
+    most = fit.corners - LEAST_HOLD * (fit.corners - own)
+    given = f"{say(across, square)}, on {say(own, square)} across flats and {say(fit.corners, square)} over corners"
+    allowed = f"at most {at_most(most, square)}, half-way to the corners (common practice, no source)"
+    return Problem(where=where, what=what, given=given, allowed=allowed, fix="take a key that fits the flats")

@@ -64,6 +64,7 @@ def bench_page(plan: Plan, figures: Figures, milled: Sequence[str], unplanned: S
         later={step for s in part.sections for step in s.finish.route[1:]},
         numbers_in=lambda setting: [numbers[t.section.name] for t in setting.turned], of_log=_log(part),
         in_line=IN_LINE if is_long(settings) else "", tapers=has_tapers(settings), dials=has_dials(plan),
+        slips=plan.shop.lathe.by_hand and plan.shop.lathe.z.reading == "none",
         centre_near=turn_may_touch(plan), **instruments(figures),
         blades=_blades(plan), own_limits=_own_limits(plan),
     )  # fmt: skip

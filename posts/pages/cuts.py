@@ -21,7 +21,7 @@ from cam.setting.model import NOT_CORRECTED, Correction, Turned
 from cam.shop.machine import Slide
 from posts.dialect import load_dialect
 from posts.pages.blocks import Band, Block, Cut, MeasureBlock, Points
-from posts.pages.dial_words import z_turn
+from posts.pages.dial_words import SET_Z, z_turn
 from posts.pages.measures import MeasureWords
 from posts.pages.near import drawn_in, eye_may_touch, is_clear, start_by_eye
 from posts.pages.nose import COARSELY, cut_trailing, left_by, plunged, rounded_by, trailing_edge, under_row, x_at
@@ -188,7 +188,7 @@ class RowMaker:
             side = side - self.off_at(cut, face).face if side is not None else None
         if side is not None and self.has(self.lathe.z):
             words = f"shoulder past {plain(face.sections[-1])}" if face is not None else END_FACE
-            yield f"the {words}: Z {self.scales.z.finest(side, 'near').text}"
+            yield f"the {words}: {SET_Z[self.lathe.z.reading].format(self.scales.z.finest(side, 'near').text)}"
 
     def off_at(self, cut: Pass, finished: Pass) -> Correction:
         """Return how far off finished metal the tool of a pass reads there: one that turns goes on as that was cut."""

@@ -21,6 +21,9 @@ BY_INDICATOR = (
 )
 """How a cross slide without a dial is set; common practice, no source."""
 
+SET_Z = {"dial": "Z {}", "readout": "Z {}", "none": "pile {}, the stop locked anew"}
+"""How Z is set where a tool touches a face, by how it is read: slips are laid between carriage and stop again."""
+
 FEEDS = {"mm": 1.0, "thou": MM_PER_INCH / 1000}
 """What a feed's unit is, mm."""
 FASTER = 1.1
@@ -87,15 +90,16 @@ def _unit(slide: Slide, figures: Figures) -> str:
     return ", in inches" if is_inch(slide) else ", in mm"
 
 
-def z_dial(lathe: Lathe, scales: Scales, figures: Figures) -> Dial:
-    """Say how the carriage is read and set."""
+def z_dial(lathe: Lathe, scales: Scales, figures: Figures, *, anew: bool = False) -> Dial:
+    """Say how the carriage is read and set; anew: whether some row asks for a tool to be touched again."""
     slide, scale, touch = lathe.z, scales.z, scales.touch
     if slide.reading == "none":
         pile = scale.mark(touch, "near").text
         words = f"Z SLIPS  {pile} is Z {figures.place(touch)}{_unit(slide, figures)}"
         bare = (
-            "touching the end face, put that pile between carriage and the stop on the bed, lock the stop for this "
-            "whole setting; then each row its own pile, carriage up to it by hand, never under power feed"
+            "touching the end face, put that pile between carriage and the stop on the bed, lock the stop "
+            f"{'until a tool is touched anew' if anew else 'for this whole setting'}; then each row its own pile, "
+            "carriage up to it by hand, never under power feed"
         )
         further = "; the face further out: add the difference to the pile" if abs(touch) > AS_PRINTED else ""
         return Dial(axis="Z", reading="none", words=f"{words}; {bare}{further}")

@@ -7,7 +7,7 @@ from collections.abc import Iterable, Iterator
 from pathlib import PurePath
 
 from cam.ground.figures import Figures, Unit
-from cam.ground.units import show_number
+from cam.ground.problem import Problem
 from cam.lengths.figures import LengthFigures as Said
 from cam.lengths.hole_page import SPRING, hole_steps
 from cam.lengths.holes import HolePlan, Pivot
@@ -15,7 +15,7 @@ from cam.lengths.limits import taken_words
 from cam.lengths.probability import root_sum_square, worst_case
 from cam.lengths.records import targets
 from cam.lengths.solved import Solved
-from cam.lengths.span_report import SpanReport, report_spans
+from cam.lengths.span_report import SpanReport, doubt_of, report_spans, show_chance
 from cam.lengths.sums import how_to_record, word_of
 from cam.lengths.thermal import REFERENCE, at_reference
 from cam.part.spans import THREE, Along, Measurement, Span, Uncertainty, standard_of_mean
@@ -27,9 +27,6 @@ from posts.pages.blocks import BLANK, Block, Caution, FigureTable, Head, Page, P
 from posts.pages.foot import foot_of
 from posts.pages.lists import listed, sentence
 from posts.wording import plain
-
-MEANT = 0.0005
-"""A probability that is nearer to 0 or 1 than this is said to be "practically" so."""
 
 
 def span_pages(plan: Plan, figures: Figures) -> list[Page]:
@@ -76,7 +73,13 @@ def _span(report: SpanReport, said: Said, back: str) -> Iterator[Block]:
         yield Words(words=sentence(_wanted(span, said)))
         return
     yield FigureTable(heads=("", "", ""), align="rrl", rows=tuple(_sum(report, said)))
+    yield from (_warned(w) for w in doubt_of(report, said))
     yield from (Words(words=plain(sentence(words))) for words in (_wanted(span, said), *_predicted(report, said, back)))
+
+
+def _warned(w: Problem) -> Caution:
+    """Return a warning as a caution of a page."""
+    return Caution(words=plain(sentence(f"{w.what}: {w.given}; right would be {w.allowed}; {w.fix}")))
 
 
 def _name(measurement: Measurement) -> str:
@@ -183,15 +186,6 @@ def _predicted(report: SpanReport, said: Said, back: str) -> Iterator[str]:
         yield "let frame and part come to one temperature before either is measured"
 
 
-def show_chance(share: float) -> str:
-    """Show a probability in words and figures."""
-    if share > 1 - MEANT:
-        return "practically certain, over 99.9 %"
-    if share < MEANT:
-        return "practically none, under 0.1 %"
-    return f"{show_number(100 * share, 1)} %"
-
-
 # Holes
 
 
@@ -224,8 +218,7 @@ def _hole(plan: HolePlan, pivot: Pivot, said: Said, cautioned: set[str]) -> Iter
         cautioned |= {*step.cautions}
     sizes = f"{said.bare(plan.inside)} at the inside, {said.bare(plan.outside)} at the outside"
     yield Words(words=f"Finished: {sizes}; the shoulder meets the plate on a ring {said.bare(plan.ring)} wide.")
-    for w in plan.warnings:
-        yield Caution(words=plain(sentence(f"{w.what}: {w.given}; right would be {w.allowed}; {w.fix}")))
+    yield from map(_warned, plan.warnings)
 
 
 # What comes next

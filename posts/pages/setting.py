@@ -8,6 +8,7 @@ from cam.geometry.path import ends_of
 from cam.ground.figures import Figures
 from cam.ground.frozen import Row
 from cam.plan.model import Plan, SettingPlan
+from cam.plan.warn_size import bar_behind
 from cam.setting.model import Setting
 from cam.shop.model import Lathe, Tool
 from posts.pages.after import counted_from, cut_off, edges_left, finished_sizes, finishing, made_length, measured_once
@@ -66,7 +67,7 @@ def setting_page(plan: Plan, index: int, figures: Figures, said: SettingKnown) -
         coarse=list(dict.fromkeys(map(plain, maker.coarse))), finishing=finishing,
         thread_by_hand=any(s.by == "die" for s in part.threads) or plan.settings[-1].setting.hand_threads,
         length=figures.place(made_length(plan)), cut_off=[*cut_off(plan, figures), *edges_left(plan.part)],
-        counted_from=counted_from(part, left, then, figures),
+        counted_from=counted_from(part, left, then, figures), behind=bar_behind(part, setting),
     )  # fmt: skip
     return Page(
         kind="setting",
@@ -113,7 +114,13 @@ def dials(lathe: Lathe, maker: RowMaker, figures: Figures) -> Iterator[Block]:
     if maker.has(lathe.x):
         yield x_dial(lathe, maker.scales, figures)
     if maker.has(lathe.z):
-        yield z_dial(lathe, maker.scales, figures)
+        yield z_dial(lathe, maker.scales, figures, anew=touched_anew(maker.planned))
+
+
+def touched_anew(planned: SettingPlan) -> bool:
+    """Tell whether a tool is touched on the work again: another one, or the same with the top slide set over."""
+    tools = {cut.tool.number for cut in planned.passes}
+    return len(tools) > 1 or any(t.is_taper for t in planned.setting.turned)
 
 
 def _place(z: float, scale: SlideScale, figures: Figures) -> str:
