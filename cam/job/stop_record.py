@@ -208,7 +208,7 @@ def _left(actual: Actual, stop: PlannedStop, say: Callable[[float], str]) -> lis
         return [f"it is within its limits already: the last cut, pass {stop.last.number}, is to take nothing off it"]
     if cut <= 0:
         past = wanted.least - actual.value if _cut_lowers(wanted) else actual.value - wanted.most
-        limit = f"under {say(wanted.least)}" if _cut_lowers(wanted) else f"over {say(wanted.most)}"
+        limit = f"under {say(wanted.least)}" if wanted.kind == "diameter" else "a shoulder that was cut too far"
         # a shoulder may be saved by one that is cut after it, a diameter by less of the stone, as its page says
         out = f"; if it is so, what the page says of {limit}" if wanted.given and past > ROUNDING else ""
         return [f"nothing is left for the last cut: measure again before anything is cut{out}"]

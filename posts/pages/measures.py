@@ -14,7 +14,7 @@ from cam.ground.units import MM_PER_INCH, show_number
 from cam.lengths.solved import Solved, length_limits
 from cam.part.fits import read_fit
 from cam.part.model import Section
-from cam.part.spans import Hole, Span
+from cam.part.spans import Hole
 from cam.plan.model import Measure as Wanted
 from cam.plan.model import Pass
 from cam.setting.measured import spans_at
@@ -197,7 +197,6 @@ class MeasureWords:
             face = self.moved(cut).face
             expected += -face if wanted.scrap == "over" else face
         least, most = self.figures.limits_along(wanted.least, wanted.most)
-        past = f"{'over' if wanted.scrap == 'over' else 'under'} {most if wanted.scrap == 'over' else least}"
         more = "under" if wanted.scrap == "over" else "over"
         rim = cut.shape == "plunge" and not last  # further in an uncut tooth stands before its last cut
         return MeasureBlock(
@@ -210,25 +209,36 @@ class MeasureWords:
             over=f"{more}: face it again"
             if last
             else f"{self._length(wanted)}{correct_z(self.scales.z, wanted.scrap == 'over', self.figures)}",
-            under=f"{past}: {self._too_far(wanted, after)}" if wanted.given else "",
+            under=self._too_far(wanted, after) if wanted.given else "",
             record=self._record(wanted, "shoulder"),
             place="at its rim" if rim else "",
         )
 
     def _too_far(self, wanted: Wanted, after: Sequence[Pass]) -> str:
-        """Say what is done with a shoulder that was cut too far: it is scrap if its length has its other end already.
+        """Say past which figure a shoulder was cut too far, and what is done then.
+
+        A span that has room for more end shake, or something left for the fitting, lets it go further than its limits.
+        """
+        turned = [t for t in self.setting.turned if t.section.role != "undercut"]
+        at = [t.section.name in wanted.sections for t in turned].index(True)
+        name, here, longer = turned[at].section.name, turned[at], wanted.scrap == "over"
+        further, words = 0.0, ""
+        if spans := [s for n, s in self.spans if n == name and s.tolerance == here.section.length_tolerance]:
+            room = min(s.shake.most - s.shake.aim for s in spans) + max(s.fitting_allowance for s in spans)
+            further, words = max(room - abs(_past(wanted) - abs(here.far)), 0.0), SCRAP
+        least, most = self.figures.limits_along(wanted.least - further, wanted.most + further)
+        return f"{f'over {most}' if longer else f'under {least}'}: {words or self._goes_along(turned[: at + 1], after)}"
+
+    def _goes_along(self, run: Sequence[Turned], after: Sequence[Pass]) -> str:
+        """Say what is done with the last shoulder of a run, cut too far: it is scrap if its length has its other end.
 
         A length that ends at this shoulder may begin at one that is cut after it, or at an end that is still sawn off.
         A length beyond it, whose other shoulder was cut before, may be long enough yet.
         """
-        turned = [t for t in self.setting.turned if t.section.role != "undercut"]
-        past = [t.section.name in wanted.sections for t in turned].index(True)
-        name, here = turned[past].section.name, turned[past]
-        if spans := [s for n, s in self.spans if n == name and s.tolerance == here.section.length_tolerance]:
-            return self._by_shake(wanted, spans, abs(here.far))
-        if (self.setting.number > 1 and here is self.setting.turned[-1]) or name in self.setting.spanned:
+        name = run[-1].section.name
+        if (self.setting.number > 1 and run[-1] is self.setting.turned[-1]) or name in self.setting.spanned:
             return SCRAP
-        outward = self._outward(turned[: past + 1], after)
+        outward = self._outward(run, after)
         beyond = next(lengths_beyond(self.setting, (name,)), None)
         if beyond is None or outward == SCRAP:
             return outward
@@ -242,24 +252,6 @@ class MeasureWords:
         before = run[-2]
         free = before.far_kind == "shoulder" and _is_finished_in(after, before.section.name)
         return f"the shoulder past {plain(before.section.name)} as much further" if free else SCRAP
-
-    def _by_shake(self, wanted: Wanted, spans: Sequence[Span], aim: float) -> str:
-        """Say what a shoulder that was cut too far leaves: it is scrap where a span has more than its most end shake.
-
-        What was left for the fitting then comes off already.
-
-        Args:
-            spans: those that end at the shoulder. aim: its distance from Z zero, mm.
-        """
-        tight, left = min(spans, key=_room), max(float(s.fitting_allowance) for s in spans)
-        longer, room = wanted.scrap == "over", _room(tight) + left
-        past = wanted.most - aim if longer else aim - wanted.least
-        if room <= past + AS_PRINTED:
-            return SCRAP
-        shake = self.figures.fine(tight.shake.aim - left + past)
-        ends = self.figures.limits_along(*((aim, aim + room) if longer else (aim - room, aim)))
-        last = f"over {ends[1]}" if longer else f"under {ends[0]}"
-        return f"end shake over {shake}, {last} {SCRAP}"
 
     def _length(self, wanted: Wanted) -> str:
         """Say the limits of the length whose other shoulder is cut already."""
@@ -275,9 +267,9 @@ class MeasureWords:
         return f"{turned.section.name} stop {kind}"
 
 
-def _room(span: Span) -> float:
-    """Return how much shorter than wanted a span's length may be, by the most end shake, mm."""
-    return float(span.shake.most - span.shake.aim)
+def _past(wanted: Wanted) -> float:
+    """Return the limit past which a shoulder was cut too far, mm."""
+    return wanted.most if wanted.scrap == "over" else wanted.least
 
 
 def _is_finished_in(passes: Iterable[Pass], name: str) -> bool:
