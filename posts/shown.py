@@ -19,7 +19,7 @@ STEEP = 0.02
 """The slope of a taper from which on a Z that is off by 0.1 mm has part in its diameter that can be read."""
 PROOFS = {
     "prove": ("prove X: tip at {at}", "prove X: {at}"),
-    "prove Z": ("prove Z: tip {lines}", "prove Z: {lines}"),
+    "prove Z": ("prove Z: tip {lines}", "prove Z: {lines}", "prove Z: {short}", "prove Z {short}"),
     "tool set": ("prove the tool: tip at {at}", "prove the tool: {at}", "prove it: {at}"),
     "arc next": ("arc next: must swing to headstock", "arc next: to headstock"),
     "arc seen": ("swung to headstock? else end here", "swung to headstock?"),
@@ -46,7 +46,8 @@ def shown_at(
     at = f"diameter {length(2 * proof)}"
     lines = pause.lines[0] if pause.reason == "prove Z" else ", ".join(map(plain, pause.lines))
     ways = PROOFS.get(pause.reason) or _by_hand(pause.reason, lines)
-    return fit(width, *(way.replace("{at}", at).replace("{lines}", lines) for way in ways))
+    short = lines.removesuffix(" the end")
+    return fit(width, *(way.replace("{at}", at).replace("{short}", short).replace("{lines}", lines) for way in ways))
 
 
 def _by_hand(reason: str, lines: str) -> tuple[str, ...]:
@@ -196,7 +197,8 @@ def _tried(pause: Stop, length: Callable[[float], str]) -> list[str]:
     slips = tuple(dict.fromkeys(map(length, pause.gaps)))
     begins = f"slip{'s' if len(slips) > 1 else ''} {', '.join(slips)}"
     ends = f", {SHOULDER}" if len(wanted) > 1 else f" {SHOULDER}" if wanted[0].kind == "length" else ""
-    return [f"{begins} on {{name}}{ends}", *_with_shoulder(f"{begins}: {{name}}{ends}")]
+    last = f"slip {'/'.join(slips)} {{name}}{ends}".replace(SHOULDER, SHOULDERS[-1])
+    return [f"{begins} on {{name}}{ends}", *_with_shoulder(f"{begins}: {{name}}{ends}"), last]
 
 
 SHOULDER = "shoulder"

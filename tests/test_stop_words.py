@@ -112,9 +112,10 @@ def test_no_two_sections_are_shown_alike_however_alike_their_names(names: tuple[
     assert all(len(line) <= 24 and re.search(r" 8\.04, (SHLDR|Z) 33\.46$", line) for line in shown), shown
 
 
+@pytest.mark.parametrize("unit", ["mm", "in"])
 @pytest.mark.parametrize("name", ["crank-pin", "moon-carriage-spindle", "orrery-drum-arbor", "drum-hook"])
-def test_the_narrowest_display_shows_every_figure_of_a_wide_one(name: str, tmp_path: Path) -> None:
-    shop = (SAMPLES / "shop.toml").read_text()
+def test_the_narrowest_display_shows_every_figure_of_a_wide_one(name: str, unit: str, tmp_path: Path) -> None:
+    shop = (SAMPLES / "shop.toml").read_text().replace('units = "mm" ', f'units = "{unit}" ', 1)
     wide, narrow = (tmp_path / "wide.toml", tmp_path / "narrow.toml")
     wide.write_text(shop.replace("# message_width = 40", "message_width = 60"))
     narrow.write_text(shop.replace("# message_width = 40", "message_width = 24"))
@@ -125,10 +126,12 @@ def test_the_narrowest_display_shows_every_figure_of_a_wide_one(name: str, tmp_p
         told.append([line for work in job.works for line in re.findall(r"^\(MSG, (.*)\)$", work.text, re.M)])
     called: dict[str, str] = {}
     for long, short in zip(*told, strict=True):
-        if "NOW" in long or "SLIP" in long:
+        if re.search("NOW|SLIP|PROVE [XZ]", long):
             assert re.findall(r"[\d.]+", short) == re.findall(r"[\d.]+", long)
+            assert ("OUTSIDE" in long) == ("OUTSIDE" in short)
+        if "NOW" in long or "SLIP" in long:
             assert ("SHOULDER" in long) == bool(re.search(r"\b(SHOULDER|SHLDR|Z)\b", short)), (long, short)
-            words = r"SLIPS?|SHOULDER|SHLDR|NOW|\bZ\b|\bON\b|[\d.,:]"
+            words = r"SLIPS?|SHOULDER|SHLDR|NOW|\bZ\b|\bON\b|[\d.,:/]"
             whole, cut = (re.sub(words, "", line).strip() for line in (long, short))
             assert called.setdefault(cut, whole) == whole
     assert len(called) >= 2
