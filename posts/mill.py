@@ -17,15 +17,15 @@ from posts.steps import Speech, choose_form, steps_of
 from posts.wording import plain
 
 SHOWN = {
-    "prove height": "prove Z by a rule, before it moves",
-    "prove rotary axis": "prove A: did it turn the right way?",
-    "prove": "prove Z in air: try the gap",
-    "measure": "measure",
-    "centre": "set X and Y, Z at each tool's stop",
-    "correct": "correct Z by the mean of pairs",
-    "tap": "tap by hand, the spindle off",
+    "prove height": ("prove Z by a rule, before it moves", "prove Z by a rule"),
+    "prove rotary axis": ("prove A: did it turn the right way?", "prove A: the right way?"),
+    "prove": ("prove Z in air: try the gap", "prove Z: try the gap"),
+    "measure": ("measure",),
+    "centre": ("set X and Y, Z at each tool's stop", "set X and Y now, Z later"),
+    "correct": ("correct Z by the mean of pairs", "correct Z by the pairs"),
+    "tap": ("tap by hand, the spindle off", "tap by hand"),
 }
-"""The words that a stop shows, by what it is for."""
+"""The words that a stop shows, the longer ones first, by what it is for."""
 
 
 def emit_mill(
@@ -45,19 +45,20 @@ def emit_mill(
     zeros = [own for number in tools_of(moves) if (own := words.own(number))]
     speech = Speech(
         dialect=dialect, form=form, control=words, where=mill.where, lines={}, cycles=cycles,
-        shown=lambda stop: fit(words.width, plain(_shown(stop, size))),
+        shown=lambda stop: fit(words.width, *map(plain, _shown(stop, size))),
         said=lambda stop: _said(stop, size, limits_in(form), zeros),
     )  # fmt: skip
     about = {"title": title, "notes": notes, "part": part, "shop": shop, "mill": mill, "units": mill.units}
     return write(speech, steps_of(moves, speech), "MILL_TEMPLATE", words="mill_words.ngc.j2", **about)
 
 
-def _shown(stop: Stop, size: Callable[[float], str]) -> str:
+def _shown(stop: Stop, size: Callable[[float], str]) -> tuple[str, ...]:
     """Say what a stop is for, or what is measured there and how much it should be: "flat 1 to round 4.748 now"."""
     if not stop.readings:
-        return SHOWN.get(stop.reason, stop.reason)
+        return SHOWN.get(stop.reason, (stop.reason,))
     name = stop.readings[0].name if len(stop.readings) == 1 else "across all pairs"
-    return f"{name} {size(stop.readings[0].expected)} now"
+    says = f"{name} {size(stop.readings[0].expected)}"
+    return f"{says} now", says, says.replace("across ", "", 1)
 
 
 def _said(

@@ -61,7 +61,7 @@ def emit_program(
     speech = Speech(
         dialect=dialect, form=form, control=words, where=Where(path=plan.part.path),
         lines={section.name: section.where for section in plan.part.sections},
-        shown=lambda stop: shown_at(stop, length, proof, words.width),
+        shown=lambda stop: shown_at(stop, length, proof, words.width, [s.name for s in plan.part.sections]),
     )  # fmt: skip
     steps = steps_of(moves, speech)
     own = _context(plan, setting_plan, dialect, form, steps)

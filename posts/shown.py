@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Collection, Iterator, Sequence
+from functools import partial
 from itertools import pairwise
 
 from cam.geometry.path import Point
@@ -18,7 +19,7 @@ STEEP = 0.02
 """The slope of a taper from which on a Z that is off by 0.1 mm has part in its diameter that can be read."""
 PROOFS = {
     "prove": ("prove X: tip at {at}", "prove X: {at}"),
-    "prove Z": ("prove Z: tip {lines}", "prove Z: {lines}"),
+    "prove Z": ("prove Z: tip {lines}", "prove Z: {lines}", "prove Z: {short}", "prove Z {short}"),
     "tool set": ("prove the tool: tip at {at}", "prove the tool: {at}", "prove it: {at}"),
     "arc next": ("arc next: must swing to headstock", "arc next: to headstock"),
     "arc seen": ("swung to headstock? else end here", "swung to headstock?"),
@@ -30,21 +31,33 @@ LEAST_NAME = 6
 """The number of characters of a section's name that are always shown."""
 
 
-def shown_at(pause: Stop, length: Callable[[float], str], proof: float, width: int) -> str:
+def shown_at(
+    pause: Stop, length: Callable[[float], str], proof: float, width: int, names: Sequence[str] = ()
+) -> str:  # fmt: skip
     """Return the one line that is shown at a stop, in capitals.
 
     Args:
         length: how the program prints lengths, from mm. proof: radius at which X is proved, mm.
-        width: how many characters the control's display shows.
+        width: how many characters the control's display shows. names: of all sections, which a cut one is told from.
     """
-    if pause.reason == "try":
-        return fit(width, _tried(pause, length, width))
     if pause.measure and pause.reason not in PROOFS:
-        return fit(width, _measure(pause.measure, length, width))
+        sizes = _tried(pause, length) if pause.reason == "try" else _measure(pause.measure, length)
+        return _named(width, sizes, _name(pause.measure[0]), [*map(plain, names)]).upper()
     at = f"diameter {length(2 * proof)}"
     lines = pause.lines[0] if pause.reason == "prove Z" else ", ".join(map(plain, pause.lines))
-    ways = PROOFS.get(pause.reason, ("{lines}",))
-    return fit(width, *(way.replace("{at}", at).replace("{lines}", lines) for way in ways))
+    ways = PROOFS.get(pause.reason) or _by_hand(pause.reason, lines)
+    short = lines.removesuffix(" the end")
+    return fit(width, *(way.replace("{at}", at).replace("{short}", short).replace("{lines}", lines) for way in ways))
+
+
+def _by_hand(reason: str, lines: str) -> tuple[str, ...]:
+    """Return ways to say what a hand sets, the longer first: "set the belt to A2, about 600 rev/min", "belt A2"."""
+    if reason == "spindle on":
+        return lines, lines.replace("start the spindle", "spindle on")
+    if reason == "belt":
+        position = lines.rsplit(", about ", 1)[0].removeprefix("set the belt to ")
+        return lines, f"set the belt to {position}", f"belt to {position}", f"belt {position}"
+    return (lines,)
 
 
 def fit(width: int, *ways: str) -> str:
@@ -169,22 +182,76 @@ def share_of_shoulder(t: Turned, shoulder: Measure | None) -> float:
     return 2 * slope if shoulder.scrap == "over" else -2 * slope
 
 
-def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str], width: int) -> str:
-    """Say section, size and shoulder: "front seat 8.08 now, shoulder 33.46"; a name without room is cut."""
-    name = _name(wanted[0])
-    sizes = ", ".join(f"shoulder {length(m.expected)}" if m.kind == "length" else length(m.expected) for m in wanted)
-    now = sizes.replace(", shoulder", " now, shoulder", 1) if len(wanted) > 1 else f"{sizes} now"
-    now += " over wires" if wanted[0].over else ""
-    return f"{name[: max(width - len(now) - 1, LEAST_NAME)].rstrip()} {now}"
+def _measure(wanted: tuple[Measure, ...], length: Callable[[float], str]) -> list[str]:
+    """Return ways to say section, size and shoulder, the longer first: "{name} 8.08 now, shoulder 33.46"."""
+    over = " over wires" if wanted[0].over else ""
+    sizes = [f"{SHOULDER} {length(m.expected)}" if m.kind == "length" else length(m.expected) for m in wanted]
+    first, *others = sizes
+    both = [f"{{name}} {', '.join([first + now, *others])}{over}" for now in (" now", "")]
+    return [both[0], *_with_shoulder(both[1])] if len(wanted) > 1 or wanted[0].kind == "length" else both
 
 
-def _tried(pause: Stop, length: Callable[[float], str], width: int) -> str:
-    """Say what a slip is tried on: "slip 0.2 on front seat, shoulder"; a name without room is cut."""
+def _tried(pause: Stop, length: Callable[[float], str]) -> list[str]:
+    """Return ways to say what a slip is tried on, the longer first: "slip 0.2 on {name}, shoulder"."""
     wanted = pause.measure
     slips = tuple(dict.fromkeys(map(length, pause.gaps)))
-    begins = f"slip{'s' if len(slips) > 1 else ''} {', '.join(slips)} on "
-    ends = ", shoulder" if len(wanted) > 1 else " shoulder" if wanted[0].kind == "length" else ""
-    return f"{begins}{_name(wanted[0])[: max(width - len(begins + ends), LEAST_NAME)].rstrip()}{ends}"
+    begins = f"slip{'s' if len(slips) > 1 else ''} {', '.join(slips)}"
+    ends = f", {SHOULDER}" if len(wanted) > 1 else f" {SHOULDER}" if wanted[0].kind == "length" else ""
+    last = f"slip {'/'.join(slips)} {{name}}{ends}".replace(SHOULDER, SHOULDERS[-1])
+    return [f"{begins} on {{name}}{ends}", *_with_shoulder(f"{begins}: {{name}}{ends}"), last]
+
+
+SHOULDER = "shoulder"
+SHOULDERS = (SHOULDER, "shldr", "Z")
+"""The words for a shoulder on a display, the longer first."""
+
+
+def _with_shoulder(way: str) -> list[str]:
+    return list(dict.fromkeys(way.replace(SHOULDER, word) for word in SHOULDERS))
+
+
+def _named(width: int, ways: Sequence[str], name: str, names: Sequence[str]) -> str:
+    """Return the first of some ways that fits with the whole name, else with the name cut the least."""
+    for short in (name, *_briefs(name, [other for other in names if other != name])):
+        for way in ways:
+            if len(way.format(name=short)) <= width:
+                return way.format(name=short)
+    return fit(width, _numbered(width, ways[-1], name, names))
+
+
+def _briefs(name: str, others: Sequence[str]) -> Iterator[str]:
+    """Yield a name cut in several ways, the least first, each time as none of the others is."""
+    letters = max(map(len, name.split()), default=0)
+    words: list[Callable[[str], str]] = [partial(_cut_to, most=most) for most in range(letters, 1, -1)]
+    heads: list[Callable[[str], str]] = [partial(_head, most=most) for most in range(len(name), LEAST_NAME - 1, -1)]
+    for way in (_initials_and_last, *words, *heads, _initials):
+        if way(name) not in map(way, others):
+            yield way(name)
+
+
+def _initials_and_last(name: str) -> str:
+    *first, last = name.split() or [""]
+    return " ".join([*(word[0] for word in first), last])
+
+
+def _cut_to(name: str, most: int) -> str:
+    return " ".join(word[:most] for word in name.split())
+
+
+def _head(name: str, most: int) -> str:
+    return name[:most].rstrip()
+
+
+def _initials(name: str) -> str:
+    return "".join(word[0] for word in name.split())
+
+
+def _numbered(width: int, way: str, name: str, names: Sequence[str]) -> str:
+    """Return the beginning of a name, and its number among the sections that begin so."""
+    room = max(width - len(way.format(name="")), LEAST_NAME)
+    alike = [other for other in names if other[: room - 2] == name[: room - 2]]
+    cut = f"{name[: room - 2].rstrip()} {alike.index(name) + 1}" if len(alike) > 1 else name[:room].rstrip()
+    return way.format(name=cut)
 
 
 def _name(wanted: Measure) -> str:

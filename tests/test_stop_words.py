@@ -86,7 +86,55 @@ def test_a_long_name_is_cut_and_never_a_figure(width: int) -> None:
     named = replace(DIAMETER, sections=("the front seat of the second wheel of the train",))
     line = shown_at(Stop(reason="measure", lines=(), measure=(named,)), two, 19.0, width)
     assert len(line) <= width
-    assert line.endswith("8.04 NOW")
+    assert line.endswith((" 8.04 NOW", " 8.04"))
+
+
+NAMES = ("front pivot", "front seat", "drum body", "back seat", "back pivot")
+
+
+@pytest.mark.parametrize(("measure", "width", "line"), [
+    ((DIAMETER, SHOULDER), 32, "FRONT SEAT 8.04, SHOULDER 33.46"),
+    ((DIAMETER, SHOULDER), 24, "FRONT SEAT 8.04, Z 33.46"),
+    ((replace(DIAMETER, sections=("front pivot",)), SHOULDER), 24, "F PIVOT 8.04, Z 33.46"),
+    ((replace(DIAMETER, sections=("back pivot",)),), 24, "BACK PIVOT 8.04 NOW"),
+])  # fmt: skip
+def test_a_narrow_display_tells_sections_apart(measure: tuple[Measure, ...], width: int, line: str) -> None:
+    """Before: "FRONT 8.04 NOW", of front seat and front pivot, and no shoulder."""
+    assert shown_at(Stop(reason="measure", lines=(), measure=measure), two, 19.0, width, NAMES) == line
+
+
+@pytest.mark.parametrize("names", [("arm seat", "arc seat"), ("the long seat of wheel 1", "the long seat of wheel 2"),
+                                   ("a" * 30 + "1", "a" * 30 + "2"), ("seat 10", "seat 11")])  # fmt: skip
+def test_no_two_sections_are_shown_alike_however_alike_their_names(names: tuple[str, str]) -> None:
+    pauses = [Stop(reason="measure", lines=(), measure=(replace(DIAMETER, sections=(n,)), SHOULDER)) for n in names]
+    shown = [shown_at(pause, two, 19.0, 24, names) for pause in pauses]
+    assert len({*shown}) == 2
+    assert all(len(line) <= 24 and re.search(r" 8\.04, (SHLDR|Z) 33\.46$", line) for line in shown), shown
+
+
+@pytest.mark.parametrize("unit", ["mm", "in"])
+@pytest.mark.parametrize("name", ["crank-pin", "moon-carriage-spindle", "orrery-drum-arbor", "drum-hook"])
+def test_the_narrowest_display_shows_every_figure_of_a_wide_one(name: str, unit: str, tmp_path: Path) -> None:
+    shop = (SAMPLES / "shop.toml").read_text().replace('units = "mm" ', f'units = "{unit}" ', 1)
+    wide, narrow = (tmp_path / "wide.toml", tmp_path / "narrow.toml")
+    wide.write_text(shop.replace("# message_width = 40", "message_width = 60"))
+    narrow.write_text(shop.replace("# message_width = 40", "message_width = 24"))
+    told = []
+    for path in (wide, narrow):
+        job = make_job(str(SAMPLES / f"{name}.toml"), str(path))
+        assert job.problems == ()
+        told.append([line for work in job.works for line in re.findall(r"^\(MSG, (.*)\)$", work.text, re.M)])
+    called: dict[str, str] = {}
+    for long, short in zip(*told, strict=True):
+        if re.search("NOW|SLIP|PROVE [XZ]", long):
+            assert re.findall(r"[\d.]+", short) == re.findall(r"[\d.]+", long)
+            assert ("OUTSIDE" in long) == ("OUTSIDE" in short)
+        if "NOW" in long or "SLIP" in long:
+            assert ("SHOULDER" in long) == bool(re.search(r"\b(SHOULDER|SHLDR|Z)\b", short)), (long, short)
+            words = r"SLIPS?|SHOULDER|SHLDR|NOW|\bZ\b|\bON\b|[\d.,:/]"
+            whole, cut = (re.sub(words, "", line).strip() for line in (long, short))
+            assert called.setdefault(cut, whole) == whole
+    assert len(called) >= 2
 
 
 @pytest.mark.parametrize("factor", [1, 2])

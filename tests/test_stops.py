@@ -287,6 +287,21 @@ def test_roughing_coarser_than_the_tool_is_for_is_said(tmp_path: Path) -> None:
     }
 
 
+@pytest.mark.parametrize("name", ["1", "2", "square", "cross-hole"])
+def test_a_word_whose_point_is_lost_is_found_on_its_line(name: str, tmp_path: Path) -> None:
+    """X19.0 for a proof in air becomes X190: no slide of this small lathe goes there, and no table of a small mill."""
+    lines = programs("rs274ngc")[name].split("\n")
+    places = {word: k for k, row in enumerate(lines) if row[:1] == "G" for word in re.findall(r"[XYZR]-?\d+\.\d+", row)}
+    far = {word: k for word, k in places.items() if abs(int(word[1:].replace(".", ""))) > 300}
+    assert len(far) >= 3
+    for word, k in far.items():
+        text = "\n".join([*lines[:k], lines[k].replace(word, word.replace(".", "")), *lines[k + 1 :]])
+        verdict = judge(name, text, tmp_path)
+        found = [f.line for f in verdict.simulation.findings if f.kind == "beyond travel"]
+        unread = [p.where.line for p in verdict.program.problems]  # an arc or a cycle that cannot be
+        assert (found or unread) == [k + 1], (k + 1, word)
+
+
 RULES = Rules(standard="NISTIR 6556", x_words="radius", turns=True)
 
 

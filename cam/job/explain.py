@@ -26,7 +26,7 @@ BLIND = (
 FIRST = (
     *BLIND, "cuts with the spindle", "cuts before the program has set", "the cutter is in metal",
     "starts the spindle before", "proves ", "moves on before the stop", "the first motion must", "no stop follows",
-    "starts the spindle at", "goes on with",
+    "starts the spindle at", "goes on with", "goes further than",
 )  # fmt: skip
 """The beginnings of problems that cause others, the likeliest first."""
 CAUSE = "cause"

@@ -14,6 +14,7 @@ FIXES = {
         "write the words at the start; or say `stands` in the shop file, and in the head: G90 stands, 2026-05-02",
     ),
     "datum moved": ("the zeros that were set at the machine", "take it out, and set the zero at the control"),
+    "beyond travel": ("places that the slides reach", "correct the word: a point is missing, or a digit too many"),
     "may be left out": ("lines that are always run", "take the sign / out, or the line"),
     "after the end": ("M2 or M30 behind everything", "take the end out here, or what stands below it"),
     "contact": ("nothing touched", "move this motion away, or use a slimmer tool, a half centre, or more extra length"),

@@ -18,6 +18,7 @@ from cam.judge.mill_metal import MetalInWay, Sweep, add_sweep, floor_at, lowest_
 from cam.judge.mill_result import Bore, Face, MillSimulation
 from cam.judge.milled import SAME_ANGLE, judge_across, judge_flats, judge_gouges, judge_holes, judge_seats, turned_from
 from cam.judge.model import Finding
+from cam.judge.reach import check_mill_reach
 from cam.judge.report import TOLERANCE, figure, find, micrometres, mm, noted, told_in, uncalled, unreadable
 from cam.judge.rules import feed_seconds
 from cam.rs274.begin import Begun
@@ -82,6 +83,7 @@ def simulate_mill(
         found, run.warnings = check_stops(program, run.cutters, work, run.cuts, facts, begun)
         run.findings += found
         run.warnings += noted(program, ("steps",))
+    run.findings += check_mill_reach(program.motions[begun.first if begun else 0 :], work)
     run.findings += unreadable(program)
     return run.conclude(tolerance)
 

@@ -12,14 +12,14 @@ class Finding:
 
     Attributes:
         line: line of the program text; 0 where the fault is of the result as a whole.
-        kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "uncut", "unfaced
-            shoulder", "backlash"; of the motion "diagonal rapid", "outside limits", "too deep", "Y motion",
+        kind: of nearness "contact", "rapid in metal", "rubbing"; of the result "gouge", "uncut", "unfaced shoulder",
+            "backlash"; of the motion "diagonal rapid", "outside limits", "beyond travel", "too deep", "Y motion",
             "wrong plane", "unknown place", "machine coordinates"; of the state "spindle off", "no feed", "feed",
-            "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "speed said",
-            "tool change", "spindle on", "never said", "datum moved", "called again", "may be left out",
-            "after the end", "touch", "unreadable"; of warnings "stop left out", "not measured", "not tried", in a text
-            of ours "no room to try", "steps", "coarse feed", "message". Of the mill alone "too near", "plunge",
-            "turned in the cutter", "turned", "dragged drill", "hole", "tap", "not checked".
+            "speed", "too fast", "unknown tool", "tool offset"; of the program "no proof", "belt", "speed said", "tool
+            change", "spindle on", "never said", "datum moved", "called again", "may be left out", "after the end",
+            "touch", "unreadable"; of warnings "stop left out", "not measured", "not tried", in a text of ours "no room
+            to try", "steps", "coarse feed", "message". Of the mill alone "too near", "plunge", "turned in the cutter",
+            "turned", "dragged drill", "hole", "tap", "not checked".
         what: a sentence with numbers.
         amount: size of the fault, mm: depth of overlap, of a gouge ...; 0 where it has no size.
         at: the place in the half-section, setting axes; None where it has no place. On the mill, seen from the side,

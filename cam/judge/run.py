@@ -14,6 +14,7 @@ from cam.judge.limits import within_limits
 from cam.judge.model import Approach, Finding, Moment, Simulation
 from cam.judge.near import FILM, INTO, NO_HIT, Hit, KnownMove, Surroundings, ToolShape, rubbed_length, worst_hit
 from cam.judge.play import path_of
+from cam.judge.reach import check_lathe_reach
 from cam.judge.really import really_of
 from cam.judge.report import TOLERANCE, by_line, figure, micrometres, mm, place, told_in, unreadable
 from cam.judge.result import beyond_lines, cover, find_gouges, find_uncut, report_gouges, report_uncut
@@ -92,6 +93,7 @@ def simulate(
     look(len(whole.motions))
     if stops:
         run.check_stops(whole, begun)
+    run.findings += check_lathe_reach(whole.motions[begun.first if begun else 0 :], setting, shop.lathe)
     run.findings += unreadable(whole)
     return run.conclude(gouge, uncut)
 
