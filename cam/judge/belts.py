@@ -34,7 +34,7 @@ def check_belts(
     for number, motion in enumerate(motions):
         if number in stops:
             named = _put_on(stops[number], positions)
-            yield from _check_named(motion, stops[number], named)
+            yield from _check_named(motion, stops[number], named, positions)
             on = named or on
         elif (wanted := _wanted(motion, positions)) and not any(p in on for p in wanted):
             was = f"the last one named puts it on {_or(on)}" if on else "none has been named before"
@@ -43,11 +43,13 @@ def check_belts(
             on = wanted[:1]
 
 
-def _check_named(motion: Motion, halt: Halt, named: Sequence[Speed]) -> Iterator[Finding]:
+def _check_named(
+    motion: Motion, halt: Halt, named: Sequence[Speed], positions: Sequence[Speed]
+) -> Iterator[Finding]:  # fmt: skip
     """Check that a stop names one position, or others only of the same speed, and one that there is."""
     if len({round(p.rpm) for p in named}) > 1:
         yield find(motion.line, "belt", f"stops for the belt, and names more than one position: {_or(named)}")
-    if not named and any(ASKED.search(text) for text in _lines(halt)):
+    if not named and any(ASKED.search(text) for text in _lines(halt, positions)):
         yield find(motion.line, "belt", "stops for the belt, and names no position that this lathe has")
 
 
@@ -55,11 +57,23 @@ def _or(positions: Iterable[Speed]) -> str:
     return " or ".join(sorted(p.name for p in positions))
 
 
-def _lines(halt: Halt) -> list[str]:
-    """Return what a stop says of the belt, each comment as plain words: the lines shown, else all others."""
+def _lines(halt: Halt, positions: Sequence[Speed] = ()) -> list[str]:
+    """Return what a stop says of the belt, each comment as plain words: the lines shown, else all others.
+
+    Args:
+        positions: of these others only those that set the belt to one; none for all. The head of a program, which
+            stands before its first stop, speaks of belts and sets none.
+    """
+    names = [f"{plain(p.name)} " for p in positions]
+
+    def sets(order: re.Match[str] | None) -> bool:
+        if order is None or not names:
+            return order is not None
+        return bool(ASKED.search(order.string)) or any(f"{order[1]} ".startswith(name) for name in names)
+
     told = [(SHOWN.match(text), TOOL.sub("", plain(text))) for text in halt.said]
-    about = [(shown, text) for shown, text in told if ORDER.search(text)]
-    return [text for shown, text in about if shown] or [text for _, text in about]
+    shown = [text for seen, text in told if seen and ORDER.search(text)]
+    return shown or [text for _, text in told if sets(ORDER.search(text))]
 
 
 def _put_on(halt: Halt, positions: Sequence[Speed]) -> list[Speed]:
@@ -69,12 +83,14 @@ def _put_on(halt: Halt, positions: Sequence[Speed]) -> list[Speed]:
     """
     if not halt.names(*OF_SPEEDS):
         return []
-    orders = [found[1] for text in _lines(halt) if (found := ORDER.search(text))]
+    orders = [found[1] for text in _lines(halt, positions) if (found := ORDER.search(text))]
+    if not orders:
+        return []
     if named := _named_in(orders, positions):
         return named
-    cut = [p for p in positions if not orders or any(plain(p.name).startswith(order) for order in orders)]
+    cut = [p for p in positions if any(plain(p.name).startswith(order) for order in orders)]
     told = _named_in([halt.words], positions)
-    return [p for p in told if p in cut] or (cut if orders else [])
+    return [p for p in told if p in cut] or cut
 
 
 def _named_in(texts: Sequence[str], positions: Sequence[Speed]) -> list[Speed]:
