@@ -23,12 +23,13 @@ BLIND = (
     "an axis word stands",
 )  # fmt: skip
 """The beginnings of problems after which no place and no size is what it seems: what is found there follows."""
+TOO_FAR = "goes further than"
 FIRST = (
     *BLIND, "cuts with the spindle", "cuts before the program has set", "the cutter is in metal",
     "starts the spindle before", "proves ", "moves on before the stop", "the first motion must", "no stop follows",
-    "starts the spindle at", "goes on with", "goes further than",
+    "starts the spindle at", "goes on with", TOO_FAR,
 )  # fmt: skip
-"""The beginnings of problems that cause others, the likeliest first."""
+"""The beginnings of problems that cause others, the likeliest first; the last may itself follow from blindness."""
 CAUSE = "cause"
 SAYS_UNITS = re.compile(r"\bunits\s*[:-]\s*(millimetres|inches)\b", re.IGNORECASE)
 SAYS_X = re.compile(r"\bx words are (radius|diameter)\b", re.IGNORECASE)
@@ -117,7 +118,7 @@ def explain(
 
 def _may_follow(problem: Problem, after: float) -> bool:
     """Tell whether a problem may come of a reader that is blind from a line on."""
-    return _rank(problem) == len(FIRST) and not 0 < problem.where.line < after
+    return _rank(problem) >= FIRST.index(TOO_FAR) and not 0 < problem.where.line < after
 
 
 def _behind_causes(told: Sequence[Problem]) -> Iterator[Problem]:
