@@ -499,6 +499,36 @@ def test_what_was_found_stays_mended(seed: int, number: int) -> None:
     assert outcome.kind != "fault", outcome.what
 
 
+BY_STOPS = {
+    (330001, 13): "a taper beside a face that a reading moves was drawn along another line",
+    (330001, 28): "a shoulder past a groove had no name by which its stop could be recorded",
+    (330001, 35): "a tool post was held to where a corrected text says it goes, nearer to the chuck than it does",
+    (330001, 125): "a film as thin as an inch is rounded stood before a moved face, and a rapid met it",
+    (330002, 107): "what the last cut of a thicker neighbour past a groove brings to size was not corrected with it",
+    (330002, 64): "what setting 1 had left past a face stood in the way of a row that a reading moves",
+    (330003, 433): "a step that a reading makes lower than the nose left less of its round, not a smaller one",
+}
+"""Likewise by its stops, read behind a tool that is off."""
+
+
+@pytest.mark.parametrize(
+    ("seed", "number"),
+    [pytest.param(*job, marks=pytest.mark.slow if n % 4 else ()) for n, job in enumerate(BY_STOPS)],
+    ids=str,
+)
+def test_what_was_found_by_stops_stays_mended(seed: int, number: int) -> None:
+    outcome = run(seed, number, stops=1)
+    assert outcome.kind == "accepted", outcome.what
+
+
+@pytest.mark.slow
+def test_a_tool_that_is_off_is_put_right_by_what_its_stops_read() -> None:
+    """The law holds of jobs that nobody has looked at."""
+    outcomes = [run(340, number, stops=1) for number in range(24)]
+    assert sum(one.kind == "accepted" for one in outcomes) > 8
+    assert [one.what for one in outcomes if one.kind == "fault"] == []
+
+
 @pytest.mark.slow
 def test_every_fix_is_told_by_a_message_that_was_seen() -> None:
     """A pattern that no refusal speaks in any more would pass over it in silence."""

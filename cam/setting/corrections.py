@@ -19,7 +19,7 @@ from cam.setting.cone import lean
 from cam.setting.held import redraw
 from cam.setting.model import NOT_CORRECTED, Correction, Setting, Turned
 from cam.setting.outline import Pen, behind, surface_behind, turn_round
-from cam.setting.profiles import draw_least, draw_most
+from cam.setting.profiles import draw_least, draw_most, with_rounds
 from cam.setting.words import quoted
 from cam.shop.model import Shop
 
@@ -50,7 +50,7 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
         corrections=corrections,
         limit_z=limit,
         least=draw_least(lean(said, setting.cone), stock, limit),
-        most=draw_most(lean(said, setting.cone), fullest, limit, setting.hollow),
+        most=draw_most(with_rounds(lean(said, setting.cone), setting.turned), fullest, limit, setting.hollow),
     )
     return redraw(part, shop, setting, said)[0]
 

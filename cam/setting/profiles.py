@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
+from dataclasses import replace
 from typing import Any
 
 from cam.geometry.meet import meetings
@@ -318,3 +319,18 @@ def _foot(t: Turned, nose: float) -> float:
         return corner_arc(t.far, Surface(t.radius_far, growth(t)), t.corner.radius).end.x - t.radius_far
     groove = undercut_at(t.corner)
     return nose if groove is None else -groove.depth
+
+
+def with_rounds(high: Sequence[Turned], turned: Sequence[Turned]) -> list[Turned]:
+    """Return sections let out, of which each corner of a nose is as round as it was, however low its face has become.
+
+    Limits, or a correction, may let a step out lower than the nose, which leaves less of its round beside it, and no
+    smaller round.
+    """
+    found = []
+    for t, height, own in zip(high, face_heights(high), face_heights(turned), strict=True):
+        corner = t.corner
+        if corner is not None and corner.kind == "nose":
+            corner = replace(corner, kind="fillet", radius=min(corner.radius, max(height, own)))
+        found.append(replace(t, corner=corner))
+    return found

@@ -16,7 +16,7 @@ from cam.setting.corrections import correct_turned
 from cam.setting.model import Setting, Turned
 from cam.setting.outline import Pen, behind, outline_radius, surface_behind
 from cam.setting.parting import cut_slot
-from cam.setting.profiles import draw_least, draw_most, face_heights, growth, near_length
+from cam.setting.profiles import draw_least, draw_most, growth, near_length, with_rounds
 from cam.sheet.dials import UNITS, Unit
 from cam.sheet.model import Figure
 from cam.shop.machine import Slide
@@ -127,7 +127,7 @@ def loosen(setting: Setting, lathe: Lathe, coarse: Container[str], ridge: float)
     limit = setting.limit_z - float(lathe.z.division) / 2.0
     least = draw_least(lean(low, setting.cone), setting.stock, limit)
     fullest = _drawn_out(setting.fullest, turned[-1], high[-1].far)
-    most = draw_most(_with_rounds(lean(high, setting.cone), turned), fullest, limit, setting.hollow)
+    most = draw_most(with_rounds(lean(high, setting.cone), turned), fullest, limit, setting.hollow)
     loose = replace(setting, limit_z=limit)
     least, most = cut_slot(loose, least, most, *_off_end(setting, spares[-1], lathe))
     return replace(loose, least=least, most=most)
@@ -188,20 +188,6 @@ def _shifted(
         )  # fmt: skip
         before = own
     return tuple(found)
-
-
-def _with_rounds(high: Sequence[Turned], turned: Sequence[Turned]) -> list[Turned]:
-    """Return sections let out, of which each corner of a nose is as round as it was, however low its face has become.
-
-    Limits may let a step out lower than the nose, which leaves less of its round beside it, and no smaller round.
-    """
-    found = []
-    for t, height, own in zip(high, face_heights(high), face_heights(turned), strict=True):
-        corner = t.corner
-        if corner is not None and corner.kind == "nose":
-            corner = replace(corner, kind="fillet", radius=min(corner.radius, max(height, own)))
-        found.append(replace(t, corner=corner))
-    return found
 
 
 def _fitted(turned: Turned) -> Turned:
