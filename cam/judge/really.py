@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, shift
 from cam.judge.envelope import Metal, Piece, from_chain
 from cam.judge.near import NO_HIT, Hit, worst_hit
+from cam.judge.late import moved_with_work
 from cam.judge.play import Play, Slides
 from cam.judge.result import cover
 from cam.judge.sweep import Underside, along, find_underside
@@ -93,6 +94,7 @@ def cut_with_play(program: Program, setting: Setting, shop: Shop, play: Play, st
     unders = {t.number: find_underside(tool_bodies(t)[0].polygon, float(t.nose_radius)) for t in shop.tools}
     before = from_chain(setting.stock if stock is None else stock)
     really = Really(cover(before, setting.head_z, setting.stock_end_z), play, setting)
-    for number, motion in enumerate(program.motions):
+    for number, said in enumerate(program.motions):
+        motion = moved_with_work(said, shop.tool(said.tool), setting)
         really.move(number, motion, unders.get(motion.tool))
     return really.metal
