@@ -6,8 +6,8 @@ from collections.abc import Iterator
 
 from cam.geometry.path import Arc, Chain, Line, Point, bounds, shift
 from cam.judge.envelope import Metal, Piece, from_chain
-from cam.judge.near import NO_HIT, Hit, worst_hit
 from cam.judge.late import moved_with_work
+from cam.judge.near import NO_HIT, Hit, worst_hit
 from cam.judge.play import Play, Slides
 from cam.judge.result import cover
 from cam.judge.sweep import Underside, along, find_underside
