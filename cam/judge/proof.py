@@ -130,12 +130,20 @@ def _check_arcs(program: Program, halts: Mapping[int, Halt], stock: float, contr
         return [_no_proof(cut, what)]
     if proved_in_head(program, "arcs", control.facts.proved):
         return []
+    arc, wrong = _proof_of_arcs(program, halts, stock, control)
+    return [_no_proof(arc or cut, wrong)] if wrong else []
+
+
+def _proof_of_arcs(
+    program: Program, halts: Mapping[int, Halt], stock: float, control: Control
+) -> tuple[Motion | None, str]:  # fmt: skip
+    """Return the arc that proves arcs in air, None without one, and what is wrong with it or its words."""
     air = list(takewhile(lambda m: not m.spindle, program.motions))
     about = [h for n, h in halts.items() if n < len(air) and h.names("arc", "arcs")]
     arc, wrong = _prove_arc(air, about, stock)
     if arc is not None and not wrong:
         wrong = _told_otherwise(arc, about, control.unit)
-    return [_no_proof(arc or cut, wrong)] if wrong else []
+    return arc, wrong
 
 
 def _prove_arc(air: list[Motion], about: list[Halt], stock: float) -> tuple[Motion | None, str]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 
 from cam.judge.model import Finding
@@ -46,12 +47,19 @@ def _beyond(motions: Iterable[Motion], bounds: Sequence[Bounds], machine: str) -
     """Yield the first motion of a line that leads beyond what its slide reaches; one that stays there is not told."""
     told = set[tuple[int, str]]()
     for motion in (m for m in motions if m.kind in MOVING and m.system):
-        for letter, least, most in bounds:
-            here, there = (getattr(place, letter.lower()) for place in (motion.start, motion.end))
-            beyond = there < least or there > most  # a place that is not said is neither
-            if beyond and there != here and (motion.line, letter) not in told:
-                told.add((motion.line, letter))
-                how = "radius " if letter == "X" and machine == "this lathe" else f"{letter} "
-                limit = most if there > most else least
-                what = f"goes further than {machine} does, to {how}{mm(there)}; about {mm(limit, 0)} is the most"
+        for bound in bounds:
+            there, limit = _past(motion, bound)
+            if not math.isnan(limit) and (motion.line, bound[0]) not in told:
+                told.add((motion.line, bound[0]))
+                how = "radius" if bound[0] == "X" and machine == "this lathe" else bound[0]
+                what = f"goes further than {machine} does, to {how} {mm(there)}; about {mm(limit, 0)} is the most"
                 yield find(motion.line, "beyond travel", what, tool=motion.tool)
+
+
+def _past(motion: Motion, bound: Bounds) -> tuple[float, float]:
+    """Return where a motion leads on an axis, and the bound that is beyond, mm; nan for none, and where it stays."""
+    letter, least, most = bound
+    here, there = (getattr(place, letter.lower()) for place in (motion.start, motion.end))
+    if there == here:
+        return there, math.nan
+    return there, least if there < least else most if there > most else math.nan  # nor is what is not said beyond

@@ -216,25 +216,24 @@ def find_slip(value: float, text: str, fits: Ask, unit: Unit | None = None) -> s
         fits: whether another value, mm, would be likely.
         unit: of the part: where a reading has another, that is asked first.
     """
+    tries = _slips(value, text, unit)
+    return next((f"{question} {say(meant)} would be likely" for meant, question, say in tries if fits(meant)), "")
+
+
+def _slips(value: float, text: str, unit: Unit | None) -> Iterator[tuple[float, str, Callable[[float], str]]]:
+    """Yield what may have been meant, mm, each with the question that asks it, and how it is said; see find_slip."""
     say, typed = length_words(text), "in" if is_inch(text) else "mm"
-    other = length_words("mm" if typed == "in" else "in")
-    changed = value / MM_PER_INCH if typed == "in" else value * MM_PER_INCH
-    wrong_unit = f"is the unit right? {other(changed)} would be likely" if fits(changed) else ""
-    if wrong_unit and unit not in (None, typed):
-        return wrong_unit
+    other = value / MM_PER_INCH if typed == "in" else value * MM_PER_INCH
+    of_unit = other, "is the unit right?", length_words("mm" if typed == "in" else "in")
+    if unit not in (None, typed):
+        yield of_unit
     for factor in (0.1, 10.0, 0.01, 100.0, 0.001, 1000.0):
-        if fits(value * factor):
-            return f"did the decimal point slip? {say(value * factor)} would be likely"
-    if wrong_unit:
-        return wrong_unit
+        yield value * factor, "did the decimal point slip?", say
+    yield of_unit
     for factor in (2.0, 0.5):
-        if fits(value * factor):
-            return f"is it radius or diameter, half or whole? {say(value * factor)} would be likely"
+        yield value * factor, "is it radius or diameter, half or whole?", say
     for swapped in _exchanged(text):
-        scaled = value * swapped
-        if fits(scaled):
-            return f"are two digits exchanged? {say(scaled)} would be likely"
-    return ""
+        yield value * swapped, "are two digits exchanged?", say
 
 
 def _exchanged(text: str) -> Iterator[float]:
