@@ -386,6 +386,7 @@ FOUND = {
     (270001, 12302): "the law saw a low face before a steep taper where it is not",
     (270001, 3696): "the law missed a land beside an undercut, shorter than limits moved it",
     (270001, 151): "two tapers of one size met where the law could not see it, and were held to where it guessed",
+    (350001, 3287): "a post came near the chuck between the two ends of a fillet's arc",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -5,10 +5,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
-from cam.geometry.path import Point
+from cam.geometry.path import Arc, Point, Segment, flatten
 from cam.ground.problem import Problem, ProblemError, problem
-from cam.ground.tolerances import AS_PROGRAMMED
+from cam.ground.tolerances import AS_DRAWN, AS_PROGRAMMED
 from cam.lengths.solved import Solved
 from cam.plan.allowance import settle_allowance
 from cam.plan.arc_proof import check_arc_room
@@ -248,7 +249,7 @@ def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
     """Report whatever on the headstock side stands in the way of the pass, the tool where it really goes."""
     room, off = bench.rooms[cut.tool.number], _off(bench, cut)
     lowest: dict[float, float] = {}
-    for said in (*cut.approach, *(p for s in cut.path for p in (s.start, s.end))):
+    for said in (*cut.approach, *(p for s in cut.path for p in _lowest_along(s))):
         point = Point(said.z + off.face, said.x + off.radius)
         lowest[point.z] = min(point.x, lowest.get(point.z, point.x))
     short = {Point(z, x): room.nearest(x).z - z for z, x in sorted(lowest.items())}
@@ -270,6 +271,14 @@ def _check_clear(part: Solved, bench: Bench, cut: Pass) -> list[Problem]:
             else "longer stock at that end, a narrower or smaller carrier, or a grip further back",
         )
     ]
+
+
+def _lowest_along(piece: Segment) -> Iterator[Point]:
+    """Yield places of which each is as near to headstock and axis as any of a short stretch of a path."""
+    points = flatten(piece, AS_DRAWN)
+    yield from (points[0], points[-1])
+    if isinstance(piece, Arc):
+        yield from (Point(min(a.z, b.z), min(a.x, b.x)) for a, b in pairwise(points))
 
 
 def _off(bench: Bench, cut: Pass) -> Correction:
