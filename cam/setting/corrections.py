@@ -40,6 +40,7 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
     if wrong := list(_check_room(part, setting, said, stops)):
         problems += wrong
         return setting
+    off = max((abs(c.radius) for c in corrections if c.section == said[-1].section.name), default=0.0)
     limit = min(setting.limit_z, find_limit(said[-1], nose_radii(shop)[1]))
     faces = setting.turned[-1].far, said[-1].far
     stock, fullest = (_carry_on(chain, *faces) for chain in (setting.stock, setting.fullest))
@@ -49,10 +50,24 @@ def correct(part: Solved, shop: Shop, setting: Setting, stops: Sequence[Actual],
         fullest=fullest,
         corrections=corrections,
         limit_z=limit,
-        least=draw_least(lean(said, setting.cone), stock, limit),
-        most=draw_most(with_rounds(lean(said, setting.cone), setting.turned), fullest, limit, setting.hollow),
+        least=draw_least(lean(_beyond(said, off), setting.cone), stock, limit),
+        most=draw_most(
+            with_rounds(lean(_beyond(said, -off), setting.cone), setting.turned), fullest, limit, setting.hollow
+        ),
     )
     return redraw(part, shop, setting, said)[0]
+
+
+def _beyond(said: tuple[Turned, ...], by: float) -> tuple[Turned, ...]:
+    """Return sections of which the edge beyond the last shoulder is larger by so much, mm; smaller where negative.
+
+    That edge is of metal that no stop has read: it comes out as far off in X as the tool is.
+    """
+    last = said[-1]
+    if last.far_edge is None or last.far_edge.kind == "sharp" or not by:
+        return said
+    size = min(last.far_edge.size + by, last.far_radius - last.radius_far)
+    return (*said[:-1], replace(last, far_edge=replace(last.far_edge, size=size) if size > 0.0 else None))
 
 
 def _corrections(
