@@ -117,13 +117,16 @@ class Actual(Row):
 
     @property
     def strange(self) -> Problem | None:
-        """Return the problem with a size of the part that is so far off that it is another part's, or None."""
-        target = self.target
-        room = max(FAR_OFF * target.about, 0.5 if "diameter" in target.what else 1.0)
-        if not abs(self.value - target.about) > room:  # nan too
+        """Return the problem with a size of the part that is so far off that it is another part's, or None.
+
+        At a stop there is more than the section's own size: what its program leaves there.
+        """
+        about = self.target.about if math.isnan(self.expected) else self.expected
+        room = max(FAR_OFF * about, 0.5 if "diameter" in self.target.what else 1.0)
+        if not abs(self.value - about) > room:  # nan too
             return None
         said = LengthFigures("in" if is_inch(self.text) else "mm")
-        allowed = said.between(max(target.about - room, 0.0), target.about + room)
+        allowed = said.between(max(about - room, 0.0), about + room)
         fix = "check the unit and the name; a section that truly came out so is scrap, or another part"
         return problem(self.where, f'"{self.name}" is far from what it should be', f'"{self.text}"', allowed, fix)
 
