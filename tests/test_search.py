@@ -507,7 +507,7 @@ BY_STOPS = {
     (330001, 125): "a film as thin as an inch is rounded stood before a moved face, and a rapid met it",
     (330002, 107): "what the last cut of a thicker neighbour past a groove brings to size was not corrected with it",
     (330002, 64): "what setting 1 had left past a face stood in the way of a row that a reading moves",
-    (350001, 8540): "a stop's reading was far from the section's size, as much is left there, and near what is expected",
+    (350001, 8540): "a stop's reading was far from the section's size, and near what is expected there",
     (350001, 4880): "a small edge beyond a corrected shoulder was held to its size, though the tool is off by more",
     (330003, 433): "a step that a reading makes lower than the nose left less of its round, not a smaller one",
 }
