@@ -140,8 +140,8 @@ class RowMaker:
                     yield Band(words=band)
                 care = tuple(w for w in cut.cautions if w != TURNING_CAUTION and w not in self.warned)
                 self.warned.update(care)
-                if cut.before or care:
-                    yield Band(words=tuple(filter(None, (*map(plain, cut.before), " ".join(map(plain, care))))))
+                for words in (tuple(map(plain, cut.before)), (" ".join(map(plain, care)),) * bool(care)):
+                    yield from (Band(words=words),) * bool(words)
                 yield from self.rows(operation, cut)
 
     # What is changed before a pass
