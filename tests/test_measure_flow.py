@@ -690,6 +690,7 @@ def test_a_program_spoilt_by_a_record_is_not_our_fault(bench: Path) -> None:
     answer = run("make", DRUM, "--out", "arbor")
     assert answer.status == 1
     assert "our fault" not in answer.err
+    assert "record it with --zero" in " ".join(answer.err.split())
     assert "--withdraw 1" in answer.err
 
 

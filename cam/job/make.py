@@ -186,7 +186,8 @@ def _blame(setting: Setting, part: Solved, problems: Iterable[Problem]) -> Itera
         return blame_us(problems)
     moved = {c.along or c.section for c in setting.corrections}
     stops = [s for s in measured.stops if s.target.of in moved]
-    return (rest_on(replace(p, fix="measure again"), part.path, stops) for p in problems)
+    again = "measure again; where it reads so again a zero is off: withdraw these and record it with --zero"
+    return (rest_on(replace(p, fix=again), part.path, stops) for p in problems)
 
 
 def stock_after(before: Work | None, setting: Setting, part: Solved) -> Chain | None:
