@@ -387,6 +387,7 @@ FOUND = {
     (270001, 3696): "the law missed a land beside an undercut, shorter than limits moved it",
     (270001, 151): "two tapers of one size met where the law could not see it, and were held to where it guessed",
     (350001, 3287): "a post came near the chuck between the two ends of a fillet's arc",
+    (350001, 16610): "a nose came as near to a centre as may be, but for how a text in inches rounds",
 }
 """What the search found, by seed and number, and what it was. Whatever more is drawn is drawn after what there is."""
 

@@ -22,7 +22,7 @@ from cam.shop.tool_shape import Body, tool_bodies
 INTO = 1e-6
 """Tool and metal that overlap by less than this, mm, only touch."""
 FILM = 1.5e-4
-"""Metal thinner than this, mm, may stand beside a face where a text in inches rounds it: no rapid is held to that."""
+"""A text in inches rounds by less than this, mm: no rapid is held to metal so thin beside a face, and no gap to it."""
 CHORD = 1e-4
 """Beside the work, an arc is followed by chords within this, mm, for the distance only; removal keeps the arc."""
 
@@ -167,7 +167,7 @@ class Surroundings:
 
     def _keep_fixed(self, motion: Motion, near: Near) -> None:
         """Keep the nearest approach to anything but the work, and note a finding where that is too near."""
-        if near.distance < self.clearance - 1e-9:
+        if near.distance < self.clearance - FILM:
             self._too_near(motion, near)
         if self._fixed is None or near.distance < self._fixed[1].distance:
             self._fixed = (motion, near)
