@@ -181,6 +181,21 @@ def test_a_belt_whose_name_begins_another_or_is_cut_is_set(names: tuple[str, str
     assert judge_program(str(tmp_path / "1.ngc"), str(PART), 1, str(tmp_path / "shop.toml")).problems == ()
 
 
+@pytest.mark.parametrize("dialect", ["rs274ngc", "eia274d"])
+@pytest.mark.parametrize("names", [("1", "2"), ("seat", "belt")])
+def test_a_section_called_after_a_belt_or_gear_sets_none(names: tuple[str, str], dialect: str, tmp_path: Path) -> None:
+    """The head speaks of the belt, and so may the name of what is measured, of positions that are called so too."""
+    shop, part = (SAMPLES / "shop.toml").read_text(), PART.read_text()
+    for old, new in zip(("A1", "A2"), names, strict=True):
+        shop = shop.replace(f'name = "{old}"', f'name = "{new}"')
+    for old, new in (("front seat", "gear seat 1"), ("front pivot", "belt 2 pivot 1"), ("drum body", "speed 600")):
+        part = part.replace(f'"{old}"', f'"{new}"')
+    (tmp_path / "shop.toml").write_text(shop)
+    (tmp_path / "part.toml").write_text(part)
+    job = make_job(str(tmp_path / "part.toml"), dialect=dialect)
+    assert job.works[0].problems == ()
+
+
 def test_a_stop_that_mounts_another_tool_than_is_called(tmp_path: Path) -> None:
     text = programs("rs274ngc")["2"]
     wrong = text.replace("MSG, MOUNT TOOL 2", "MSG, MOUNT TOOL 1")

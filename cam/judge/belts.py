@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
+from cam.ground.frozen import Row
 from cam.judge.model import Finding
 from cam.judge.report import find
 from cam.judge.rules import ROUNDING, SPEED_SHARE
@@ -15,26 +16,59 @@ from cam.rs274.halts import SHOWN, Halt, plain
 from cam.rs274.model import Motion
 from cam.shop.model import Speed
 
-OF_SPEEDS = ("belt", "gear", "gears", "speed")
-"""The words of a stop for the belt. One with none of them is about something else: a position may be called "1", and
-what a pass says of its own rpm moves no belt."""
-ORDER = re.compile(r"\b(?:BELT|GEARS?|SPEED)\b(?: TO\b| ON\b)? ?(.*)")
-ASKED = re.compile(r"\b(?:BELT|GEARS?) (?:TO|ON)\b")
-"""Words that name a position, whatever it is called."""
+ASKED = r"\b(?:BELT|GEARS?) (?:TO|ON) (.*)"
+"""Words that set the belt, whatever the position is called, and what follows them."""
+ABOUT = r"\b(?:BELT|GEARS?|SPEED) (.*)"
+"""Words that may be about the belt. A stop with none of them is about something else: a position may be called "1", and
+what a pass says of its own rpm moves no belt; nor need a "gear seat"."""
 SAID = re.compile(r"\b([0-9]+(?:\.[0-9]+)?) (?:REV MIN|RPM)\b")
 STARTED = re.compile(r"\bSTART THE SPINDLE\b|\bSPINDLE ON\b")
-TOOL = re.compile(r"\bTOOL [0-9]+")
+TOOL = r"\bTOOL [0-9]+"
+
+
+class Orders(Row):
+    """What a stop says of the belt and of the speed.
+
+    Attributes:
+        texts: of the belt, as plain words. sure: whether they are beyond doubt about the belt.
+        started: comments, as plain words, that have the spindle started. words: all that is said, as plain words.
+    """
+
+    texts: tuple[str, ...]
+    sure: bool
+    started: tuple[str, ...]
+    words: str
+
+
+def orders_of(halt: Halt, positions: Sequence[Speed], sections: Iterable[str]) -> Orders:
+    """Return what a stop says of the belt; the line that is shown goes before all others.
+
+    The head of a program, which stands before its first stop, says none; nor does a section, whatever it is called.
+    """
+    plainly = [(SHOWN.match(text), plain(text)) for text in halt.said]
+    words, started = " ".join(text for _, text in plainly), (t for _, t in plainly if STARTED.search(t))
+    things = sorted(map(plain, sections), key=len, reverse=True)
+    other = re.compile("|".join([TOOL, *(rf"\b{re.escape(thing)}\b" for thing in things)]))
+    about = [(shown, other.sub("", text)) for shown, text in plainly]
+    called = [re.escape(name) for p in positions for name in (plain(p.name), f"{p.rpm:.0f}") if name]
+    begins = ABOUT.replace("(.*)", rf"((?:{'|'.join(called)})(?![^ ]).*)")
+    for told, way in ((plainly, ASKED), (about, begins), (about, ABOUT)):
+        orders = [(shown, found[1]) for shown, text in told if (found := re.search(way, text))]
+        if orders:
+            texts = [text for shown, text in orders if shown] or [text for _, text in orders]
+            return Orders(tuple(texts), way is not ABOUT, tuple(started), words)
+    return Orders((), sure=False, started=tuple(started), words=words)
 
 
 def check_belts(
-    motions: Sequence[Motion], stops: Mapping[int, Halt], positions: Sequence[Speed], begun: str
+    motions: Sequence[Motion], stops: Mapping[int, Orders], positions: Sequence[Speed], begun: str
 ) -> Iterator[Finding]:
     """Check that the belt stands where the last stop that names a position has put it, or begun says it stands."""
     on = [p for p in positions if f" BELT ON {plain(p.name)} " in begun]
     for number, motion in enumerate(motions):
         if number in stops:
             named = _put_on(stops[number], positions)
-            yield from _check_named(motion, stops[number], named, positions)
+            yield from _check_named(motion, named) if stops[number].sure else ()
             on = named or on
         elif (wanted := _wanted(motion, positions)) and not any(p in on for p in wanted):
             was = f"the last one named puts it on {_or(on)}" if on else "none has been named before"
@@ -43,13 +77,11 @@ def check_belts(
             on = wanted[:1]
 
 
-def _check_named(
-    motion: Motion, halt: Halt, named: Sequence[Speed], positions: Sequence[Speed]
-) -> Iterator[Finding]:  # fmt: skip
-    """Check that a stop names one position, or others only of the same speed, and one that there is."""
+def _check_named(motion: Motion, named: Sequence[Speed]) -> Iterator[Finding]:
+    """Check that a stop for the belt names one position, or others only of the same speed, and one that there is."""
     if len({round(p.rpm) for p in named}) > 1:
         yield find(motion.line, "belt", f"stops for the belt, and names more than one position: {_or(named)}")
-    if not named and any(ASKED.search(text) for text in _lines(halt, positions)):
+    if not named:
         yield find(motion.line, "belt", "stops for the belt, and names no position that this lathe has")
 
 
@@ -57,40 +89,16 @@ def _or(positions: Iterable[Speed]) -> str:
     return " or ".join(sorted(p.name for p in positions))
 
 
-def _lines(halt: Halt, positions: Sequence[Speed] = ()) -> list[str]:
-    """Return what a stop says of the belt, each comment as plain words: the lines shown, else all others.
-
-    Args:
-        positions: of these others only those that set the belt to one; none for all. The head of a program, which
-            stands before its first stop, speaks of belts and sets none.
-    """
-    names = [f"{plain(p.name)} " for p in positions]
-
-    def sets(order: re.Match[str] | None) -> bool:
-        if order is None or not names:
-            return order is not None
-        return bool(ASKED.search(order.string)) or any(f"{order[1]} ".startswith(name) for name in names)
-
-    told = [(SHOWN.match(text), TOOL.sub("", plain(text))) for text in halt.said]
-    shown = [text for seen, text in told if seen and ORDER.search(text)]
-    return shown or [text for _, text in told if sets(ORDER.search(text))]
-
-
-def _put_on(halt: Halt, positions: Sequence[Speed]) -> list[Speed]:
+def _put_on(orders: Orders, positions: Sequence[Speed]) -> list[Speed]:
     """Return the positions that a stop for the belt names, by name or speed; none for a stop about something else.
 
     A name that its display cuts is known by its beginning, and by the other words.
     """
-    if not halt.names(*OF_SPEEDS):
-        return []
-    orders = [found[1] for text in _lines(halt, positions) if (found := ORDER.search(text))]
-    if not orders:
-        return []
-    if named := _named_in(orders, positions):
+    named = _named_in(orders.texts, positions)
+    if named or not orders.texts:
         return named
-    cut = [p for p in positions if any(plain(p.name).startswith(order) for order in orders)]
-    told = _named_in([halt.words], positions)
-    return [p for p in told if p in cut] or cut
+    cut = [p for p in positions if not orders.sure or any(plain(p.name).startswith(text) for text in orders.texts)]
+    return [p for p in _named_in([orders.words], positions) if p in cut] or (cut if orders.sure else [])
 
 
 def _named_in(texts: Sequence[str], positions: Sequence[Speed]) -> list[Speed]:
@@ -109,19 +117,15 @@ def _wanted(motion: Motion, positions: Sequence[Speed]) -> list[Speed]:
     return [p for p in positions if abs(motion.rpm - p.rpm) <= SPEED_SHARE * p.rpm]
 
 
-def check_speeds_said(motions: Sequence[Motion], stops: Mapping[int, Halt]) -> Iterator[Finding]:
+def check_speeds_said(motions: Sequence[Motion], stops: Mapping[int, Orders]) -> Iterator[Finding]:
     """Check that the spindle starts at the speed that the last stop for the belt, or for the switch, says."""
     said: float | None = None
     for number, motion in enumerate(motions):
         if number in stops:
-            said = next((float(at[1]) for text in _of_speed(stops[number]) if (at := SAID.search(text))), said)
+            texts = (*(stops[number].texts if stops[number].sure else ()), *stops[number].started)
+            said = next((float(at[1]) for text in texts if (at := SAID.search(text))), said)
         elif motion.kind == "spindle" and motion.spindle and said is not None:
             if motion.surface_speed is None and abs(motion.rpm - said) > max(SPEED_SHARE * said, ROUNDING):
                 what = f"starts the spindle at {motion.rpm:.0f} rev/min, and the stop before says {said:.0f}"
                 yield find(motion.line, "speed said", what, tool=motion.tool)
             said = None
-
-
-def _of_speed(halt: Halt) -> list[str]:
-    """Return what a stop says of the speed, as plain words."""
-    return [*_lines(halt), *(text for text in map(plain, halt.said) if STARTED.search(text))]

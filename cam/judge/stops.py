@@ -11,7 +11,7 @@ import math
 import re
 from collections.abc import Iterator, Mapping
 
-from cam.judge.belts import check_belts, check_speeds_said
+from cam.judge.belts import check_belts, check_speeds_said, orders_of
 from cam.judge.envelope import Piece
 from cam.judge.model import Finding
 from cam.judge.mounted import ON_LATHE, check_tools
@@ -45,11 +45,13 @@ def check_stops(program: Program, setting: Setting, shop: Shop, begun: str | Non
     motions, spindle = program.motions, shop.lathe.spindle
     said, stops = begun or "", {halt.number: halt for halt in halts_of(program)}
     names, control = {t.number: t.name for t in shop.tools}, shop.lathe.control
-    belts = list(check_belts(motions, stops, spindle.positions, said) if spindle.positions else ())
+    sections = [t.section.name for t in setting.turned]
+    orders = {number: orders_of(halt, spindle.positions, sections) for number, halt in stops.items()}
+    belts = list(check_belts(motions, orders, spindle.positions, said) if spindle.positions else ())
     return [
         *(check_proofs(program, stops, setting, control) if begun is None else ()),
         *belts,
-        *(f for f in check_speeds_said(motions, stops) if all(f.line != belt.line for belt in belts)),
+        *(f for f in check_speeds_said(motions, orders) if all(f.line != belt.line for belt in belts)),
         *check_tools(motions, stops, names, control.facts, ON_LATHE, begun),
         *_check_still(motions),
         *(_check_switch(motions, stops, said) if spindle.by_switch else ()),
