@@ -45,19 +45,31 @@ def orders_of(halt: Halt, positions: Sequence[Speed], sections: Iterable[str]) -
 
     The head of a program, which stands before its first stop, says none; nor does a section, whatever it is called.
     """
-    plainly = [(SHOWN.match(text), plain(text)) for text in halt.said]
-    words, started = " ".join(text for _, text in plainly), (t for _, t in plainly if STARTED.search(t))
+    plainly: Told = [(bool(SHOWN.match(text)), plain(text)) for text in halt.said]
     things = sorted(map(plain, sections), key=len, reverse=True)
     other = re.compile("|".join([TOOL, *(rf"\b{re.escape(thing)}\b" for thing in things)]))
-    about = [(shown, other.sub("", text)) for shown, text in plainly]
-    called = [re.escape(name) for p in positions for name in (plain(p.name), f"{p.rpm:.0f}") if name]
-    begins = ABOUT.replace("(.*)", rf"((?:{'|'.join(called)})(?![^ ]).*)")
+    texts, sure = _texts(plainly, [(shown, other.sub("", text)) for shown, text in plainly], positions)
+    said = [text for _, text in plainly]
+    return Orders(texts, sure, tuple(text for text in said if STARTED.search(text)), " ".join(said))
+
+
+Told = list[tuple[bool, str]]
+"""Comments as plain words, each with whether a control shows it."""
+
+
+def _texts(plainly: Told, about: Told, positions: Sequence[Speed]) -> tuple[tuple[str, ...], bool]:
+    """Return what comments say of the belt, those that are shown before all others, and whether it is beyond doubt.
+
+    Args:
+        about: the same comments without the names of tools and sections.
+    """
+    called = "|".join(re.escape(name) for p in positions for name in (plain(p.name), f"{p.rpm:.0f}") if name)
+    begins = ABOUT.replace("(.*)", f"((?:{called})(?![^ ]).*)")
     for told, way in ((plainly, ASKED), (about, begins), (about, ABOUT)):
         orders = [(shown, found[1]) for shown, text in told if (found := re.search(way, text))]
         if orders:
-            texts = [text for shown, text in orders if shown] or [text for _, text in orders]
-            return Orders(tuple(texts), way is not ABOUT, tuple(started), words)
-    return Orders((), sure=False, started=tuple(started), words=words)
+            return tuple([text for shown, text in orders if shown] or [text for _, text in orders]), way is not ABOUT
+    return (), False
 
 
 def check_belts(
